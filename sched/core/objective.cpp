@@ -1,0 +1,101 @@
+#include "sched/core/objective.hpp"
+
+#include <algorithm>
+#include <cassert>
+
+namespace sched::core {
+
+namespace {
+
+std::int64_t overlap(SimTime from, SimTime to, const Window& window) {
+    const SimTime a = std::max(from, window.from);
+    const SimTime b = std::min(to, window.to);
+    return a < b ? (b - a).count() : 0;
+}
+
+std::int64_t overtime_seconds(const Problem& problem, const Schedule& schedule) {
+    std::int64_t total = 0;
+    for (std::size_t i = 0; i < problem.operations.size(); ++i) {
+        const Placement& p = schedule.placements[i];
+        const Mode& mode = problem.operations[i].modes[static_cast<std::size_t>(p.mode)];
+        for (std::size_t n = 0; n < mode.needs.size(); ++n) {
+            if (mode.needs[n].span != Span::Work) continue;
+            for (const auto& o : problem.overtime) {
+                if (o.resource == p.chosen[n]) total += overlap(p.start, p.work_end, o.window);
+            }
+        }
+    }
+    return total;
+}
+
+}  // namespace
+
+SimTime completion(const Operation& operation, const Placement& placement) {
+    return operation.max_stretch ? placement.end : placement.work_end;
+}
+
+std::vector<std::optional<SimTime>> completions(const Problem& problem, const Schedule& schedule) {
+    std::vector<std::optional<SimTime>> done(problem.orders.size());
+    for (std::size_t i = 0; i < problem.operations.size(); ++i) {
+        const JobId job = problem.operations[i].job;
+        if (!job.valid()) continue;
+        const OrderId order = problem.jobs[job.index()].order;
+        if (!order.valid()) continue;
+        const SimTime c = completion(problem.operations[i], schedule.placements[i]);
+        auto& slot = done[order.index()];
+        slot = slot ? std::max(*slot, c) : c;
+    }
+    return done;
+}
+
+Value evaluate(const Problem& problem, const Schedule& schedule) {
+    assert(schedule.placements.size() == problem.operations.size());
+    const auto done = completions(problem, schedule);
+    Value value;
+    for (const Criterion criterion : problem.objective) {
+        std::int64_t v = 0;
+        switch (criterion) {
+            case Criterion::WeightedTardiness:
+                for (std::size_t o = 0; o < done.size(); ++o) {
+                    const auto& order = problem.orders[o];
+                    if (done[o] && order.due && *done[o] > *order.due) v += order.weight * (*done[o] - *order.due).count();
+                }
+                break;
+            case Criterion::LateOrders:
+                for (std::size_t o = 0; o < done.size(); ++o) {
+                    if (done[o] && problem.orders[o].due && *done[o] > *problem.orders[o].due) ++v;
+                }
+                break;
+            case Criterion::Overtime: v = overtime_seconds(problem, schedule); break;
+            case Criterion::Makespan:
+                for (std::size_t i = 0; i < problem.operations.size(); ++i) {
+                    v = std::max(v, (completion(problem.operations[i], schedule.placements[i]) - problem.horizon_start).count());
+                }
+                break;
+            case Criterion::Holding:
+                for (const auto& p : schedule.placements) v += (p.end - p.work_end).count();
+                break;
+            case Criterion::FlowTime:
+                for (std::size_t o = 0; o < done.size(); ++o) {
+                    if (done[o]) v += (*done[o] - problem.orders[o].release).count();
+                }
+                break;
+        }
+        value.parts.push_back(v);
+    }
+    return value;
+}
+
+std::string words(Criterion criterion) {
+    switch (criterion) {
+        case Criterion::WeightedTardiness: return "weighted tardiness";
+        case Criterion::LateOrders: return "late orders";
+        case Criterion::Overtime: return "overtime";
+        case Criterion::Makespan: return "finish";
+        case Criterion::Holding: return "holding";
+        case Criterion::FlowTime: return "flow time";
+    }
+    return {};
+}
+
+}  // namespace sched::core

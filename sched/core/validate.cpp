@@ -1,0 +1,125 @@
+#include <utility>
+#include <variant>
+
+
+#include "sched/core/problem.hpp"
+
+namespace sched::core {
+
+namespace {
+
+class Validator {
+public:
+    explicit Validator(const Problem& problem) : p_(problem) {}
+
+    std::vector<std::string> run() {
+        if (p_.horizon_end <= p_.horizon_start) say("the horizon ends before it starts");
+        for (const auto& r : p_.resources) resource(r);
+        for (const auto& j : p_.jobs) {
+            if (j.order.valid() && j.order.index() >= p_.orders.size()) say("job " + j.name + " names an order that does not exist");
+        }
+        for (const auto& o : p_.orders) {
+            if (o.weight < 0) say("order " + o.name + " has a negative weight");
+        }
+        for (const auto& o : p_.operations) operation(o);
+        for (const auto& c : p_.constraints) {
+            std::visit([this](const auto& x) { constraint(x); }, c);
+        }
+        for (const auto& o : p_.overtime) {
+            if (o.resource.index() >= p_.resources.size()) say("an overtime window names a resource that does not exist");
+        }
+        return std::move(found_);
+    }
+
+private:
+    void say(std::string text) { found_.push_back(std::move(text)); }
+    bool known(OperationId id) const { return id.valid() && id.index() < p_.operations.size(); }
+    bool known(StoreId id) const { return id.valid() && id.index() < p_.stores.size(); }
+
+    void resource(const Resource& r) {
+        if (r.capacity < 1) say("resource " + r.name + " has no capacity");
+        if (r.calendar) {
+            for (std::size_t i = 0; i < r.calendar->size(); ++i) {
+                if ((*r.calendar)[i].from >= (*r.calendar)[i].to) say("resource " + r.name + " has an empty window");
+                if (i > 0 && (*r.calendar)[i].from <= (*r.calendar)[i - 1].to) say("resource " + r.name + " has windows that overlap, touch or stand out of order");
+            }
+        }
+        if (r.shared) {
+            if (r.shared->steps.empty()) say("resource " + r.name + " shares a rate that is not given");
+            for (std::size_t i = 0; i < r.shared->steps.size(); ++i) {
+                const auto& s = r.shared->steps[i];
+                if (!(s.base >= 0.0)) say("resource " + r.name + " has a negative rate");
+                if (s.cap && !(*s.cap > 0.0)) say("resource " + r.name + " has a cap that is not positive");
+                if (i > 0 && s.from <= r.shared->steps[i - 1].from) say("resource " + r.name + " has rate steps out of order");
+            }
+        }
+        if (r.batch && (r.batch->width_mm < 1 || r.batch->height_mm < 1 || r.batch->gap_mm < 0 || r.batch->max_members < 1)) {
+            say("resource " + r.name + " has an unusable batch area");
+        }
+    }
+
+    void operation(const Operation& o) {
+        if (o.modes.empty()) say("operation " + o.name + " has no mode");
+        if (o.job.valid() && o.job.index() >= p_.jobs.size()) say("operation " + o.name + " names a job that does not exist");
+        if (o.max_stretch && o.max_stretch->count() < 0) say("operation " + o.name + " has a negative stretch");
+        for (const auto& m : o.modes) {
+            if (m.work.count() < 0) say("operation " + o.name + " has a negative length");
+            if (!m.stages.empty() && m.needs.empty()) say("operation " + o.name + " dries nowhere");
+            for (std::size_t n = 0; n < m.needs.size(); ++n) need(o, m, n);
+            for (const auto& s : m.stages) {
+                if (!(s.work >= 0.0) || !(s.share >= 0.0)) say("operation " + o.name + " has a negative drying stage");
+            }
+        }
+    }
+
+    void need(const Operation& o, const Mode& m, std::size_t n) {
+        const Need& need = m.needs[n];
+        if (need.any_of.empty()) say("operation " + o.name + " needs one of nothing");
+        if (need.amount < 1) say("operation " + o.name + " needs an amount below 1");
+        for (const ResourceId r : need.any_of) {
+            if (!r.valid() || r.index() >= p_.resources.size()) {
+                say("operation " + o.name + " needs a resource that does not exist");
+                continue;
+            }
+            const Resource& resource = p_.resources[r.index()];
+            if (need.amount > resource.capacity) say("operation " + o.name + " needs more of " + resource.name + " than there is");
+            if (n == 0 && !m.stages.empty() && !resource.shared) say("operation " + o.name + " dries in " + resource.name + ", which has no drying clock");
+            if (resource.batch && !o.batch) say("operation " + o.name + " uses " + resource.name + " without a batch shape");
+        }
+    }
+
+    void constraint(const TimeLag& c) {
+        if (!known(c.from) || !known(c.to)) return say("a time lag names an operation that does not exist");
+        if (c.max && *c.max < c.min) say("the lag from " + p_.operations[c.from.index()].name + " to " + p_.operations[c.to.index()].name + " has its maximum below its minimum");
+    }
+    void constraint(const StartWindow& c) {
+        if (!known(c.operation)) return say("a start window names an operation that does not exist");
+        if (c.not_before && c.not_after && *c.not_after < *c.not_before) say("the start window of " + p_.operations[c.operation.index()].name + " is empty");
+    }
+    void constraint(const SameMode& c) {
+        if (!known(c.a) || !known(c.b)) say("a same-mode rule names an operation that does not exist");
+        else if (p_.operations[c.a.index()].modes.size() != p_.operations[c.b.index()].modes.size()) say("a same-mode rule joins operations with different numbers of modes");
+    }
+    void constraint(const SameResource& c) {
+        if (!known(c.a) || !known(c.b) || c.need_a < 0 || c.need_b < 0) say("a same-resource rule names what does not exist");
+    }
+    void constraint(const Take& c) {
+        if (!known(c.operation)) say("a take names an operation that does not exist");
+        if (c.any_of.empty() || c.amount < 0) say("a take of nothing");
+        for (const StoreId s : c.any_of) {
+            if (!known(s)) say("a take names a store that does not exist");
+        }
+    }
+    void constraint(const Give& c) {
+        if (!known(c.operation) || !known(c.store) || c.amount < 0) say("a give names what does not exist");
+    }
+
+    const Problem& p_;
+    std::vector<std::string> found_;
+};
+
+}  // namespace
+
+std::vector<std::string> validate(const Problem& problem) { return Validator(problem).run(); }
+
+}  // namespace sched::core

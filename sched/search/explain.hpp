@@ -1,0 +1,46 @@
+#pragma once
+// Why an operation starts when it does, read off Problem and Schedule alone: the chain that holds an
+// order back, and what each resource was doing all day.
+
+#include <optional>
+#include <vector>
+
+#include "sched/core/schedule.hpp"
+
+namespace sched::search {
+
+/// What made an operation start no earlier.
+enum class Cause {
+    Begin,        // horizon start, nothing before it
+    Release,      // order release or StartWindow::not_before
+    Predecessor,  // a time lag from `because` (its work or its drying)
+    Resource,     // `resource` was taken by `because` until then
+    Calendar,     // `resource` was not staffed (shift, break, downtime) until then
+    Store,        // the material was not there (mixing `because` had to end first)
+    Choice,       // nothing forced it: the plan waits on purpose (for what follows)
+};
+
+struct ChainLink {
+    core::OperationId operation;
+    Cause cause = Cause::Begin;
+    std::optional<core::OperationId> because;
+    std::optional<core::ResourceId> resource;
+    core::Seconds waited{0};  // between when everything else would have allowed the start, and the start
+};
+
+/// From the last operation of the order back to a Begin/Release/Choice; first element = last operation.
+std::vector<ChainLink> chain_of(const core::Problem& problem, const core::Schedule& schedule, core::OrderId order);
+
+/// Time elements of one resource over the windows in which it is staffed (no calendar: from the first
+/// start to the last end of the schedule), after reference names of ISO 22400-2.
+struct ResourceUse {
+    core::ResourceId resource;
+    core::Seconds staffed{0};      // capacity-seconds available
+    core::Seconds working{0};      // capacity-seconds in [start, work_end)
+    core::Seconds holding{0};      // capacity-seconds in [work_end, end)
+    core::Seconds waited_for{0};   // sum over operations of the wait that this resource alone caused
+    int on_late_chains = 0;        // links of chains of late orders that name it
+};
+std::vector<ResourceUse> resource_use(const core::Problem& problem, const core::Schedule& schedule);
+
+}  // namespace sched::search
