@@ -49,6 +49,8 @@ using Calendar = std::vector<Window>;
 /// (absent: none). Both are step functions: value i holds from `steps[i].from` to the next step;
 /// steps[0].from must be at or before every possible use.
 /// With base = 1, no cap and all shares 0 the clock is the wall clock (typed minutes).
+/// An operation weighs from its start to the instant (real, not rounded) at which its last stage is
+/// done, however long it stands there afterwards. S = 0: the cap does not bind.
 struct RateStep {
     SimTime from;
     double base = 1.0;          // > 0 or = 0 (stands still)
@@ -62,7 +64,11 @@ struct SharedRate {
 
 /// A resource that takes several operations at once as one batch: members of a batch start and end
 /// together, have the same family, are at most `max_members`, and their rectangles fit the area with
-/// `gap` between neighbours (not to the border), each turned by 0 or 90 degrees.
+/// `gap` between neighbours (not to the border), each turned by 0 or 90 degrees. Two members are far
+/// enough apart if their distance along x or along y is at least the gap. start and end are equal for
+/// all; work_end may differ (a short member waits for the long ones by its stretch). An operation on
+/// such a resource without a batch number is a batch of its own; it must fit all the same. A batch
+/// number without such a resource among the chosen is an error.
 struct BatchArea {
     int width_mm = 0;
     int height_mm = 0;
@@ -71,7 +77,9 @@ struct BatchArea {
     friend bool operator==(const BatchArea&, const BatchArea&) = default;
 };
 
-/// Unary (capacity 1) or cumulative. A batch counts once against the capacity.
+/// Unary (capacity 1) or cumulative. A batch counts once, with its largest amount, against the
+/// capacity of its batching resource, and once against any other resource of capacity 1 that several
+/// of its members choose (one person minds the whole batch). Elsewhere each member counts.
 struct Resource {
     std::string name;
     int capacity = 1;
@@ -84,7 +92,7 @@ struct Resource {
 // ---- operations ------------------------------------------------------------------------------
 
 /// Which part of an operation needs the resource.
-/// Whole: [start, end), stretching included.  Work: [start, work_end).
+/// Whole: [start, end), stretching included.  Work: [start, work_end). An empty interval needs nothing.
 enum class Span { Whole, Work };
 
 /// `amount` units of one resource out of `any_of` (the planner chooses; size 1: no choice).
@@ -106,7 +114,8 @@ struct DryStage {
 
 /// One way to do an operation.
 struct Mode {
-    /// Length of the work. With `stages` it is only the lower bound by handling (often 0): the clock decides.
+    /// Length of the work: work_end = start + work, unless it pauses. With `stages` it is only the lower
+    /// bound by handling (often 0): work_end = max(start + work, the clock's answer), pausable or not.
     Seconds work{0};
     std::vector<Need> needs;
     /// Not empty: the length follows the drying clock of the first need's resource, which has `shared`
@@ -125,9 +134,10 @@ struct BatchShape {
 
 /// An operation starts at `start`, works till `work_end`, and then may stretch (stand, hold its place)
 /// till `end`: end - work_end in [0, max_stretch]. Work is never interrupted, except that a pausable
-/// operation's work may be suspended while a calendar of a Work need is closed (it starts inside a
-/// window; the work counts only open time of all its needs' calendars; it keeps its Whole needs).
-/// A need of span Whole must lie within one window of its resource's calendar, unless pausable.
+/// operation's work is suspended whenever the calendar of one of its chosen resources (Work or Whole)
+/// is closed: it starts at a second open in all of them, work_end is the first second at which `work`
+/// seconds open in all of them have passed, and it keeps all its resources through the pause.
+/// Not pausable: a need of either span must lie within one window of its resource's calendar.
 struct Operation {
     std::string name;
     JobId job = JobId::none();              // none(): belongs to no job (mixing, maintenance)
@@ -146,7 +156,8 @@ struct Job {
 };
 
 /// The unit that is due. Completion = latest end (work_end for operations that stretch without limit)
-/// of the operations of its jobs. Operations of its jobs start at or after `release`.
+/// of the operations of its jobs; it must be at or before the deadline. Operations of its jobs start
+/// at or after `release`.
 struct Order {
     std::string name;
     SimTime release{};
@@ -157,7 +168,8 @@ struct Order {
 };
 
 /// A store of something that is used up (one pot of emulsion), in whole units (say millilitres).
-/// Use is allowed from `from` to `until` (expiry, exclusive) only; the level never drops below 0.
+/// Takes are allowed at times in [from, until) only; the level never drops below 0. At equal times
+/// what is given counts before what is taken. A take of 0 is always allowed.
 struct Store {
     std::string name;
     std::int64_t initial = 0;
@@ -248,8 +260,8 @@ struct OvertimeWindow {
 /// The whole question. Everything is checked once by `validate` and then immutable.
 struct Problem {
     std::string name;
-    SimTime horizon_start{};  // nothing starts before it, except operations whose StartWindow is fixed earlier
-    SimTime horizon_end{};    // everything ends by then (a hard limit)
+    SimTime horizon_start{};  // nothing starts before it, except operations fixed earlier (not_before == not_after)
+    SimTime horizon_end{};    // every `end` is at or before it (a hard limit)
     std::vector<Resource> resources;
     std::vector<Store> stores;
     std::vector<Order> orders;
