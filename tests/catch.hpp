@@ -4,6 +4,5 @@
 #include <catch2/catch_all.hpp>
 using Catch::Approx;
 #else
-#include <catch2/catch.hpp>
-using Catch::Approx;
+#include <catch2/catch.hpp>  // brings Approx itself
 #endif
