@@ -123,6 +123,7 @@ struct Emulsion {
     Seconds base_exposure{60};             // calibrated time ...
     Centimetres base_distance{100.0};      // ... at this lamp distance,
     Micrometres base_stencil{20.0};        // this dry stencil thickness (both sides, over the mesh) and undyed mesh, new lamp
+    double wash_out_growth = 0.5;          // wash-out time grows by this share of the relative growth in stencil thickness [M]
     SourcePlace place;
     friend bool operator==(const Emulsion&, const Emulsion&) = default;
 };
@@ -179,6 +180,16 @@ struct Climate {
     friend bool operator==(const Climate&, const Climate&) = default;
 };
 
+/// Figures of drying that no source gives (see docs/physics.md); all [M], calibrate what matters.
+struct DryingLaw {
+    double final_moisture = 0.08;          // X_f [kg water/kg dry]: dry enough to expose
+    double sorption = 0.10;                // equilibrium moisture X_e per unit of relative humidity [kg/kg dry]
+    double mesh_water = 100.0;             // g per m² of mesh after rinsing, both faces together
+    double stencil_water = 110.0;          // g per m² after wash-out, both faces together
+    Centimetres frame_profile{4.0};        // width of the frame's bar: the mesh inside is what is wet
+    friend bool operator==(const DryingLaw&, const DryingLaw&) = default;
+};
+
 struct Limits {
     Seconds remover_max = minutes(5);      // remover on -> rinse begins [P]
     Seconds remover_min = minutes(2);      // it must work this long [M]
@@ -205,6 +216,7 @@ struct Room {
     std::map<Step, StepTime> steps;        // steps not named have the defaults of model/route/steps
     Fraction haze_share{0.3};              // of reclaimed screens that need the haze step when the stock file does not say
     std::optional<Climate> climate;        // none: typed drying minutes everywhere
+    DryingLaw drying;
     Limits limits;
     std::vector<Aim> aims{Aim::Tardiness, Aim::LateOrders, Aim::Overtime, Aim::Finish, Aim::Holding};
     SourcePlace place;
