@@ -144,14 +144,19 @@ void add_exposure(WayBuilder& way, bool handed) {
 void add_coating(WayBuilder& way, const Room& room, const RouteRequest& request) {
     switch (request.frame) {
         case FrameState::Inky:
-        case FrameState::OldStencil: add_reclaim(way, room, request); break;
+        case FrameState::OldStencil:
+            add_reclaim(way, room, request);
+            break;
         case FrameState::NewMesh:
             way.aside(Step::Abrade);
             way.aside(Step::Degrease);
             break;
-        case FrameState::Ready: way.aside(Step::Degrease); break;
+        case FrameState::Ready:
+            way.aside(Step::Degrease);
+            break;
         case FrameState::Coated:
-        case FrameState::KeptStencil: return;
+        case FrameState::KeptStencil:
+            return;
     }
     add_drying(way, Step::DryMesh, 0, request.rack);
     way.handed(Step::Coat);

@@ -41,7 +41,7 @@ struct Route {
 /// What decides a screen's way.
 struct RouteRequest {
     FrameState frame = FrameState::Ready;
-    bool haze = false;     // of a reclaimed frame
+    bool haze = false;  // of a reclaimed frame
     int face_coats = 0;
     bool rack = false;     // dry screens are carried to a rack (a TakeOut each)
     bool touch_up = true;  // block-out dries after inspection

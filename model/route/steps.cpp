@@ -36,11 +36,21 @@ constexpr std::array<StepRow, step_count> rows{{
     {Step::TakeOut, Attend::Throughout, typed(60, 0), false, false, Hazard::None},
 }};
 
-std::optional<Seconds> remover_min(const Room& r) { return r.limits.remover_min; }
-std::optional<Seconds> remover_max(const Room& r) { return r.limits.remover_max; }
-std::optional<Seconds> dry_to_coat(const Room& r) { return r.limits.dry_to_coat; }
-std::optional<Seconds> coated_shelf(const Room& r) { return r.limits.coated_shelf; }
-std::optional<Seconds> expose_to_wash(const Room& r) { return r.limits.expose_to_wash; }
+std::optional<Seconds> remover_min(const Room& r) {
+    return r.limits.remover_min;
+}
+std::optional<Seconds> remover_max(const Room& r) {
+    return r.limits.remover_max;
+}
+std::optional<Seconds> dry_to_coat(const Room& r) {
+    return r.limits.dry_to_coat;
+}
+std::optional<Seconds> coated_shelf(const Room& r) {
+    return r.limits.coated_shelf;
+}
+std::optional<Seconds> expose_to_wash(const Room& r) {
+    return r.limits.expose_to_wash;
+}
 
 // The remover's clock runs from the first touch of the brush, not from the last: the strict reading
 // of "at most 5 minutes from application to rinse". The mesh's and the coat's clocks run from dry.
@@ -59,7 +69,9 @@ constexpr std::array<LimitRow, 5> limits{{
 
 }  // namespace
 
-std::span<const StepRow> step_rows() { return rows; }
+std::span<const StepRow> step_rows() {
+    return rows;
+}
 
 const StepRow& row_of(Step step) {
     const StepRow& row = rows[static_cast<std::size_t>(step)];
@@ -72,6 +84,8 @@ StepTime time_of(const Room& room, Step step) {
     return found == room.steps.end() ? row_of(step).default_time : found->second;
 }
 
-std::span<const LimitRow> limit_rows() { return limits; }
+std::span<const LimitRow> limit_rows() {
+    return limits;
+}
 
 }  // namespace model::route

@@ -1,6 +1,6 @@
 #pragma once
-// One row a step: who attends it, how long it takes where the room file does not say, which light it
-// stands, what must be said on the sheet. A new step or limit is a new row here, nothing else.
+// One row a step: who attends it, how long it takes where the room file does not say, which light
+// it stands, what must be said on the sheet. A new step or limit is a new row here, nothing else.
 
 #include <optional>
 #include <span>

@@ -14,16 +14,16 @@ namespace sched::compile {
 
 /// One screen of the run, in the order of orders.csv.
 struct ScreenInfo {
-    int order = 0;                 // index into Scenario::orders
-    int line = 0;                  // index into Order::lines
-    int number = 1;                // within the order, from 1
-    std::string tag;               // short, for a marker pen: "B3-2"
+    int order = 0;    // index into Scenario::orders
+    int line = 0;     // index into Order::lines
+    int number = 1;   // within the order, from 1
+    std::string tag;  // short, for a marker pen: "B3-2"
     std::string mesh;
     model::Area frame;
     std::string emulsion;
     std::string coat_plan;
     model::FrameState source = model::FrameState::Ready;  // the frame it is made on
-    int stock = -1;                // index into Scenario::frames
+    int stock = -1;                                       // index into Scenario::frames
     model::Seconds exposure{0};
     core::JobId job;
 };
@@ -31,28 +31,28 @@ struct ScreenInfo {
 /// What an operation is, in the room's words.
 struct OperationInfo {
     model::Step step = model::Step::Coat;
-    int screen = -1;               // index into RoomProblem::screens; -1: mixing
-    int round = 0;                 // coat group or face coat number, from 0
-    int mix = -1;                  // index into RoomProblem::mixes; -1: none
-    std::string words;             // "coat B3-2 (2 print side, 2 squeegee side)"
+    int screen = -1;    // index into RoomProblem::screens; -1: mixing
+    int round = 0;      // coat group or face coat number, from 0
+    int mix = -1;       // index into RoomProblem::mixes; -1: none
+    std::string words;  // "coat B3-2 (2 print side, 2 squeegee side)"
 };
 
 /// An emulsion mixing that the run needs.
 struct MixInfo {
     std::string emulsion;
-    std::string pot;               // the pot it makes or the pot's two parts it joins
+    std::string pot;  // the pot it makes or the pot's two parts it joins
     double volume_ml = 0.0;
     core::StoreId store;
-    bool to_buy = false;           // not in stock: buy before
+    bool to_buy = false;  // not in stock: buy before
 };
 
 enum class ResourceKind { Station, Person };
 struct ResourceInfo {
     ResourceKind kind = ResourceKind::Station;
-    int index = 0;                 // into Room::stations or Room::people
+    int index = 0;  // into Room::stations or Room::people
 };
 
-struct ReclaimInfo {               // a used frame that the run takes up
+struct ReclaimInfo {  // a used frame that the run takes up
     int screen = 0;
     int stock = 0;
 };
@@ -60,22 +60,25 @@ struct ReclaimInfo {               // a used frame that the run takes up
 struct RoomProblem {
     core::Problem problem;
     std::vector<ScreenInfo> screens;
-    std::vector<OperationInfo> operations;   // one per Problem::operations
-    std::vector<ResourceInfo> resources;     // one per Problem::resources
-    std::vector<int> orders;                 // Problem order -> index into Scenario::orders
+    std::vector<OperationInfo> operations;  // one per Problem::operations
+    std::vector<ResourceInfo> resources;    // one per Problem::resources
+    std::vector<int> orders;                // Problem order -> index into Scenario::orders
     std::vector<MixInfo> mixes;
     std::vector<ReclaimInfo> reclaims;
     std::vector<model::FrameStock> stock_after;  // what the frame store holds when the run is done
 };
 
 struct CompileOptions {
-    model::SimTime start{};        // the run begins (plan date 00:00, or the present time when replanning)
-    int days = 3;                  // horizon
-    std::string day_kind;          // named day of the climate ("damp"); empty: the room's air / weather.csv
+    model::SimTime
+        start{};           // the run begins (plan date 00:00, or the present time when replanning)
+    int days = 3;          // horizon
+    std::string day_kind;  // named day of the climate ("damp"); empty: the room's air / weather.csv
 };
 
-/// @returns nullopt when diagnostics got an error (unknown mesh, frames that run out, a step nobody can do, ...).
-std::optional<RoomProblem> compile_room(const model::Scenario& scenario, const CompileOptions& options,
+/// @returns nullopt when diagnostics got an error (unknown mesh, frames that run out, a step nobody
+/// can do, ...).
+std::optional<RoomProblem> compile_room(const model::Scenario& scenario,
+                                        const CompileOptions& options,
                                         model::Diagnostics& diagnostics);
 
 }  // namespace sched::compile

@@ -1,0 +1,76 @@
+#pragma once
+// What the parts of compile_room hand to each other while a RoomProblem grows. Seen in this folder
+// only.
+
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "model/route/operation_graph.hpp"
+#include "sched/compile/room_problem.hpp"
+
+namespace sched::compile {
+
+struct Builder {
+    const model::Scenario& scenario;
+    const CompileOptions& options;
+    model::Diagnostics& diagnostics;
+    RoomProblem out;
+
+    std::vector<core::ResourceId> station_resource;  // by Room::stations; none() if unused
+    std::vector<core::ResourceId> person_resource;   // by Room::people
+    bool rack = false;                               // some station takes dry screens
+
+    const model::Room& room() const { return scenario.room; }
+};
+
+/// The step whose mention in `does` and `can` allows this one too ("strip" allows the rinse).
+model::Step named_step(model::Step step);
+bool station_does(const model::Station& station, model::Step step);
+bool person_can(const model::Person& person, model::Step step);
+
+/// Stations and people as resources with calendars; overtime windows.
+void add_resources(Builder& builder);
+
+/// Screens of the orders, each with the frame it is made on. Errors where frames run out.
+void assign_frames(Builder& builder);
+
+/// Routes of all screens as operations and lags.
+void add_screens(Builder& builder);
+
+/// Pots as stores, takes of the coats, mixings that the coats need.
+void add_emulsion(Builder& builder);
+
+// ---- what the physics say about this room (room_physics.cpp) -----------------------------------
+
+/// How one screen dries in one cabinet: stages of the drying clock, or typed minutes.
+struct DryingMode {
+    std::vector<core::DryStage> stages;
+    core::Seconds typed{0};
+};
+DryingMode drying_mode(const Builder& builder, const model::Station& station, model::Step step,
+                       const ScreenInfo& screen);
+
+/// The drying clock of a cabinet over the horizon; nullopt: typed minutes there.
+std::optional<core::SharedRate> cabinet_rate(const Builder& builder, const model::Station& station);
+
+/// Exposure of a screen at a unit, lamp on to lamp off.
+core::Seconds exposure_time(const Builder& builder, const model::Station& unit,
+                            const ScreenInfo& screen);
+
+/// Attended time of the wash-out; grows with the stencil.
+core::Seconds wash_out_time(const Builder& builder, const ScreenInfo& screen);
+
+/// Emulsion that one coat group (face: one face coat) takes [ml, rounded up].
+std::int64_t coat_millilitres(const Builder& builder, const ScreenInfo& screen, bool face);
+
+/// Mesh for a line without one, and complaints about one that breaks the rules; diagnostics.
+std::string mesh_of(Builder& builder, const model::ScreenLine& line);
+
+/// Looks names up in the room; nullptr: unknown (the reader has said so).
+const model::Emulsion* find_emulsion(const model::Room& room, const std::string& name);
+const model::Mesh* find_mesh(const model::Room& room, const std::string& name);
+const model::CoatPlan* find_coat_plan(const model::Room& room, const std::string& name);
+
+}  // namespace sched::compile

@@ -1,0 +1,142 @@
+// Pots become stores; coats take from them; what they lack is mixed.
+
+#include <algorithm>
+#include <set>
+
+#include "sched/compile/room_builder.hpp"
+
+namespace sched::compile {
+
+using core::OperationId;
+using core::StoreId;
+using model::Step;
+
+void add_mixing(Builder& b, std::size_t mix_index);  // room_screens.cpp
+
+namespace {
+
+struct Coat {
+    OperationId operation;
+    std::int64_t millilitres;
+};
+
+std::vector<Coat> coats_with(const Builder& b, const std::string& emulsion) {
+    std::vector<Coat> coats;
+    for (std::size_t i = 0; i < b.out.operations.size(); ++i) {
+        const OperationInfo& info = b.out.operations[i];
+        if (info.screen < 0 || (info.step != Step::Coat && info.step != Step::FaceCoat)) continue;
+        const ScreenInfo& screen = b.out.screens[static_cast<std::size_t>(info.screen)];
+        if (screen.emulsion != emulsion) continue;
+        coats.push_back({OperationId{i}, coat_millilitres(b, screen, info.step == Step::FaceCoat)});
+    }
+    return coats;
+}
+
+std::optional<core::SimTime> expiry(const model::Emulsion& emulsion, const model::Pot& pot) {
+    if (!pot.mixed) return std::nullopt;
+    const auto life = pot.refrigerated ? emulsion.pot_life_cold : emulsion.pot_life_room;
+    if (life.count() == 0) return std::nullopt;
+    return *pot.mixed + life;
+}
+
+// Pots that can be used as they stand become stores, first to expire first.
+std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, std::int64_t largest,
+                              std::int64_t& usable) {
+    struct Ready {
+        const model::Pot* pot;
+        std::optional<core::SimTime> until;
+    };
+    std::vector<Ready> ready;
+    const auto start = b.out.problem.horizon_start;
+    for (const model::Pot& pot : b.room().pots) {
+        if (pot.emulsion != emulsion.name || pot.needs_mixing) continue;
+        const auto until = expiry(emulsion, pot);
+        if (until && *until <= start) {
+            b.diagnostics.warning(pot.place, "pot-expired",
+                                  "pot " + pot.name + " expired " +
+                                      model::format_date_time(*until) + " and is not used.",
+                                  "Discard it as its safety data sheet and local rules say.");
+            continue;
+        }
+        ready.push_back({&pot, until});
+    }
+    std::stable_sort(ready.begin(), ready.end(), [](const Ready& x, const Ready& y) {
+        return x.until.value_or(core::SimTime::max()) < y.until.value_or(core::SimTime::max());
+    });
+    std::vector<StoreId> stores;
+    for (const Ready& r : ready) {
+        core::Store store{.name = r.pot->name,
+                          .initial = static_cast<std::int64_t>(r.pot->volume.value),
+                          .until = r.until};
+        // A pot mixed a moment ago must stand its hour out.
+        if (r.pot->mixed && emulsion.family != model::EmulsionFamily::Photopolymer) {
+            store.from = *r.pot->mixed + model::route::time_of(b.room(), Step::MixStir).stand;
+        }
+        stores.push_back(StoreId{b.out.problem.stores.size()});
+        // Whatever order the coats come in, a rest smaller than one coat may be left in each pot.
+        usable += std::max<std::int64_t>(0, store.initial - (largest - 1));
+        b.out.problem.stores.push_back(std::move(store));
+    }
+    return stores;
+}
+
+StoreId add_mix(Builder& b, const model::Emulsion& emulsion, const model::Pot* pot, int number) {
+    const bool comes_ready = emulsion.family == model::EmulsionFamily::Photopolymer;
+    const StoreId store{b.out.problem.stores.size()};
+    MixInfo mix;
+    mix.emulsion = emulsion.name;
+    mix.pot = pot ? pot->name : emulsion.name + " (new " + std::to_string(number) + ")";
+    mix.volume_ml = pot ? pot->volume.value : emulsion.batch.value;
+    mix.store = store;
+    mix.to_buy = pot == nullptr;
+    b.out.problem.stores.push_back(
+        {.name = mix.pot, .initial = comes_ready ? static_cast<std::int64_t>(mix.volume_ml) : 0});
+    b.out.mixes.push_back(mix);
+    if (!comes_ready) add_mixing(b, b.out.mixes.size() - 1);
+    return store;
+}
+
+}  // namespace
+
+void add_emulsion(Builder& b) {
+    for (const model::Emulsion& emulsion : b.room().emulsions) {
+        const auto coats = coats_with(b, emulsion.name);
+        if (coats.empty()) continue;
+        std::int64_t wanted = 0;
+        std::int64_t largest = 0;
+        for (const Coat& coat : coats) {
+            wanted += coat.millilitres;
+            largest = std::max(largest, coat.millilitres);
+        }
+        std::int64_t usable = 0;
+        std::vector<StoreId> stores = add_pots(b, emulsion, largest, usable);
+        std::vector<const model::Pot*> unmixed;
+        for (const model::Pot& pot : b.room().pots) {
+            if (pot.emulsion == emulsion.name && pot.needs_mixing) unmixed.push_back(&pot);
+        }
+        std::size_t next = 0;
+        int bought = 0;
+        while (usable < wanted) {
+            const model::Pot* pot = next < unmixed.size() ? unmixed[next++] : nullptr;
+            const auto volume =
+                static_cast<std::int64_t>((pot ? pot->volume : emulsion.batch).value);
+            if (volume < largest) {
+                if (pot) continue;
+                b.diagnostics.error(emulsion.place, "batch-too-small",
+                                    "one mixing of " + emulsion.name + " makes " +
+                                        std::to_string(volume) + " ml, one screen takes " +
+                                        std::to_string(largest) + " ml.",
+                                    "Mix a larger batch.");
+                return;
+            }
+            stores.push_back(add_mix(b, emulsion, pot, ++bought));
+            usable += volume - (largest - 1);
+        }
+        for (const Coat& coat : coats) {
+            b.out.problem.constraints.push_back(core::Take{
+                .operation = coat.operation, .any_of = stores, .amount = coat.millilitres});
+        }
+    }
+}
+
+}  // namespace sched::compile

@@ -1,0 +1,175 @@
+// Which frame each screen is made on: the one with the least work before it, the urgent orders
+// choosing first.
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+#include <tuple>
+
+#include "model/route/steps.hpp"
+#include "sched/compile/room_builder.hpp"
+
+namespace sched::compile {
+
+using model::FrameState;
+using model::FrameStock;
+
+namespace {
+
+// Sizes are written by people: a frame of 58 x 84 cm is the same as one of 84 x 58 cm.
+bool same_size(const model::Area& a, const model::Area& b) {
+    const auto near = [](model::Centimetres x, model::Centimetres y) {
+        return std::abs(x.value - y.value) < 0.05;
+    };
+    return (near(a.width, b.width) && near(a.height, b.height)) ||
+           (near(a.width, b.height) && near(a.height, b.width));
+}
+
+// Least work first; larger than any = cannot be used.
+constexpr int unusable = 9;
+
+int work_rank(const Builder& b, const FrameStock& stock, const ScreenInfo& screen,
+              const model::Order& order, const model::ScreenLine& line) {
+    switch (stock.state) {
+        case FrameState::KeptStencil:
+            return line.kept_stencil && stock.order == order.name ? 0 : unusable;
+        case FrameState::Coated: {
+            if (stock.emulsion != screen.emulsion || stock.coat_plan != screen.coat_plan) {
+                return unusable;
+            }
+            const auto limit = b.room().limits.coated_shelf;
+            return !stock.coated_dry || *stock.coated_dry + limit > order.due ? 1 : unusable;
+        }
+        case FrameState::Ready:
+            return 2;
+        case FrameState::OldStencil:
+            return 3;
+        case FrameState::Inky:
+            return 4;
+        case FrameState::NewMesh:
+            return 5;
+    }
+    return unusable;
+}
+
+std::string size_words(const model::Area& area) {
+    const auto number = [](double v) {
+        std::string s = std::to_string(std::round(v * 10.0) / 10.0);
+        s.erase(s.find_last_not_of('0') + 1);
+        if (s.back() == '.') s.pop_back();
+        return s;
+    };
+    return number(area.width.value) + " x " + number(area.height.value) + " cm";
+}
+
+std::string tag_of(const model::Order& order, std::size_t index, int number) {
+    // A marker pen writes six letters on a frame, not twenty.
+    const std::string stem = order.name.size() <= 6 ? order.name : "#" + std::to_string(index + 1);
+    return stem + "-" + std::to_string(number);
+}
+
+void list_screens(Builder& b) {
+    const auto& orders = b.scenario.orders;
+    for (std::size_t o = 0; o < orders.size(); ++o) {
+        int number = 0;
+        for (std::size_t l = 0; l < orders[o].lines.size(); ++l) {
+            const model::ScreenLine& line = orders[o].lines[l];
+            const std::string mesh = mesh_of(b, line);
+            for (int k = 0; k < line.count; ++k) {
+                ++number;
+                ScreenInfo screen;
+                screen.order = static_cast<int>(o);
+                screen.line = static_cast<int>(l);
+                screen.number = number;
+                screen.tag = tag_of(orders[o], o, number);
+                screen.mesh = mesh;
+                screen.frame = line.frame;
+                screen.emulsion = line.emulsion;
+                screen.coat_plan = line.coat_plan;
+                b.out.screens.push_back(std::move(screen));
+            }
+        }
+    }
+}
+
+void report_shortage(Builder& b, const ScreenInfo& screen, int missing) {
+    const auto& order = b.scenario.orders[static_cast<std::size_t>(screen.order)];
+    const auto& line = order.lines[static_cast<std::size_t>(screen.line)];
+    const std::string what = size_words(screen.frame) + " with mesh " + screen.mesh;
+    if (line.kept_stencil) {
+        b.diagnostics.error(line.place, "no-kept-stencil",
+                            "order " + order.name +
+                                " wants its kept stencil, the frame store has " +
+                                std::to_string(missing) + " too few.",
+                            "Add the kept screens to frames.csv, or take the order as a new one.");
+        return;
+    }
+    b.diagnostics.error(line.place, "frames-run-out",
+                        "order " + order.name + " needs " + std::to_string(missing) +
+                            " more frames of " + what + " than the store holds in any state.",
+                        "Order " + std::to_string(missing) + " frames of " + what +
+                            ", or add those that stand elsewhere to frames.csv.");
+}
+
+}  // namespace
+
+void assign_frames(Builder& b) {
+    list_screens(b);
+    std::vector<std::size_t> turn(b.out.screens.size());
+    std::iota(turn.begin(), turn.end(), std::size_t{0});
+    const auto order_of = [&](std::size_t s) -> const model::Order& {
+        return b.scenario.orders[static_cast<std::size_t>(b.out.screens[s].order)];
+    };
+    std::stable_sort(turn.begin(), turn.end(), [&](std::size_t x, std::size_t y) {
+        return std::tuple(order_of(x).due, -order_of(x).priority) <
+               std::tuple(order_of(y).due, -order_of(y).priority);
+    });
+    std::vector<int> left;
+    for (const FrameStock& stock : b.scenario.frames)
+        left.push_back(stock.count);
+    std::map<std::pair<int, int>, int> missing;  // order, line -> screens without a frame
+
+    for (const std::size_t s : turn) {
+        ScreenInfo& screen = b.out.screens[s];
+        const model::Order& order = order_of(s);
+        const auto& line = order.lines[static_cast<std::size_t>(screen.line)];
+        auto best = std::tuple(unusable, model::SimTime::max(), -1);
+        for (std::size_t f = 0; f < b.scenario.frames.size(); ++f) {
+            const FrameStock& stock = b.scenario.frames[f];
+            if (left[f] == 0 || stock.mesh != screen.mesh || !same_size(stock.size, screen.frame)) {
+                continue;
+            }
+            const int rank = work_rank(b, stock, screen, order, line);
+            if (rank == unusable || (line.kept_stencil && rank != 0)) continue;
+            const auto from =
+                std::max(stock.from.value_or(model::SimTime::min()), b.out.problem.horizon_start);
+            best = std::min(best, std::tuple(rank, from, static_cast<int>(f)));
+        }
+        screen.stock = std::get<2>(best);
+        if (screen.stock < 0) {
+            ++missing[{screen.order, screen.line}];
+            continue;
+        }
+        --left[static_cast<std::size_t>(screen.stock)];
+        screen.source = b.scenario.frames[static_cast<std::size_t>(screen.stock)].state;
+        if (screen.source == FrameState::Inky || screen.source == FrameState::OldStencil) {
+            b.out.reclaims.push_back({static_cast<int>(s), screen.stock});
+        }
+    }
+    for (const auto& [line, count] : missing) {
+        for (const ScreenInfo& screen : b.out.screens) {
+            if (screen.order == line.first && screen.line == line.second) {
+                report_shortage(b, screen, count);
+                break;
+            }
+        }
+    }
+    for (std::size_t f = 0; f < left.size(); ++f) {
+        if (left[f] == 0) continue;
+        FrameStock rest = b.scenario.frames[f];
+        rest.count = left[f];
+        b.out.stock_after.push_back(std::move(rest));
+    }
+}
+
+}  // namespace sched::compile

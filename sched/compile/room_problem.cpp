@@ -1,0 +1,59 @@
+#include "sched/compile/room_problem.hpp"
+
+#include "sched/compile/room_builder.hpp"
+
+namespace sched::compile {
+
+namespace {
+
+void add_orders(Builder& b) {
+    for (std::size_t i = 0; i < b.scenario.orders.size(); ++i) {
+        const model::Order& order = b.scenario.orders[i];
+        b.out.problem.orders.push_back({.name = order.name,
+                                        .release = b.out.problem.horizon_start,
+                                        .due = order.due,
+                                        .weight = order.priority});
+        b.out.orders.push_back(static_cast<int>(i));
+    }
+}
+
+core::Criterion criterion_of(model::Aim aim) {
+    switch (aim) {
+        case model::Aim::Tardiness:
+            return core::Criterion::WeightedTardiness;
+        case model::Aim::LateOrders:
+            return core::Criterion::LateOrders;
+        case model::Aim::Overtime:
+            return core::Criterion::Overtime;
+        case model::Aim::Finish:
+            return core::Criterion::Makespan;
+        case model::Aim::Holding:
+            return core::Criterion::Holding;
+    }
+    return core::Criterion::Makespan;
+}
+
+}  // namespace
+
+std::optional<RoomProblem> compile_room(const model::Scenario& scenario,
+                                        const CompileOptions& options,
+                                        model::Diagnostics& diagnostics) {
+    Builder b{scenario, options, diagnostics, {}, {}, {}, false};
+    core::Problem& problem = b.out.problem;
+    problem.name = scenario.room.name;
+    problem.horizon_start = options.start;
+    problem.horizon_end = options.start + std::chrono::days{options.days};
+    for (const model::Aim aim : scenario.room.aims)
+        problem.objective.push_back(criterion_of(aim));
+    const std::size_t errors_before = diagnostics.error_count();
+    add_resources(b);
+    add_orders(b);
+    assign_frames(b);
+    if (diagnostics.error_count() > errors_before) return std::nullopt;
+    add_screens(b);
+    add_emulsion(b);
+    if (diagnostics.error_count() > errors_before) return std::nullopt;
+    return std::move(b.out);
+}
+
+}  // namespace sched::compile

@@ -1,0 +1,151 @@
+#include <algorithm>
+
+#include "sched/compile/room_problem.hpp"
+#include "tests/catch.hpp"
+
+using namespace model;
+using sched::compile::compile_room;
+using sched::compile::RoomProblem;
+
+namespace {
+
+SimTime at(const char* text) {
+    return *parse_date_time(text);
+}
+
+// A room with one of each place, two people, typed drying minutes.
+Scenario small_room() {
+    Scenario s;
+    s.room.name = "small";
+    s.room.stations = {
+        {.name = "sink",
+         .does = {Step::InkOff, Step::Strip, Step::Haze, Step::Abrade, Step::Degrease}},
+        {.name = "stand", .does = {Step::Coat}, .light_safe = true},
+        {.name = "cabinet",
+         .does = {Step::DryMesh, Step::DryCoat, Step::DryStencil},
+         .places = 4,
+         .light_safe = true,
+         .double_from = Area{Centimetres{60}, Centimetres{90}}},
+        {.name = "rack", .does = {Step::TakeOut}, .places = 10, .light_safe = true},
+        {.name = "unit", .does = {Step::Expose}, .light_safe = true, .lamp = Lamp{}},
+        {.name = "booth", .does = {Step::WashOut}, .light_safe = true},
+        {.name = "table", .does = {Step::Inspect}},
+    };
+    Shift day{.weekdays = {true, true, true, true, true, false, false},
+              .from = hours(6),
+              .to = hours(14)};
+    s.room.people = {
+        {.name = "one", .shifts = {day}, .breaks = {{hours(9), hours(9), minutes(15)}}},
+        {.name = "two", .shifts = {day}, .overtime = hours(1)},
+    };
+    s.room.emulsions = {{.name = "blue", .batch = Millilitres{1000}}};
+    s.room.meshes = {{.name = "90-48"}};
+    s.room.coat_plans = {{.name = "2+2"}};
+    s.orders = {{.name = "B3",
+                 .due = at("2026-11-26T12:00"),
+                 .priority = 2,
+                 .lines = {{.count = 2,
+                            .mesh = "90-48",
+                            .frame = {Centimetres{58}, Centimetres{84}},
+                            .emulsion = "blue",
+                            .coat_plan = "2+2"}}}};
+    s.frames = {
+        {.size = {Centimetres{84}, Centimetres{58}}, .mesh = "90-48", .state = FrameState::Inky},
+        {.size = {Centimetres{58}, Centimetres{84}}, .mesh = "90-48", .state = FrameState::Ready}};
+    return s;
+}
+
+std::optional<RoomProblem> compiled(const Scenario& s, Diagnostics& d) {
+    return compile_room(s, {.start = at("2026-11-26T00:00")}, d);
+}
+
+}  // namespace
+
+TEST_CASE("a scenario compiles into a sound problem", "[compile]") {
+    Diagnostics d;
+    const auto room = compiled(small_room(), d);
+    REQUIRE(room);
+    for (const auto& fault : sched::core::validate(room->problem))
+        UNSCOPED_INFO(fault);
+    CHECK(sched::core::validate(room->problem).empty());
+    CHECK(room->operations.size() == room->problem.operations.size());
+    CHECK(room->resources.size() == room->problem.resources.size());
+    CHECK(room->screens.size() == 2);
+    CHECK(room->screens[0].tag == "B3-1");
+}
+
+TEST_CASE("frames are taken ready before reclaimed, and shortages name what to order",
+          "[compile]") {
+    Diagnostics d;
+    auto s = small_room();
+    const auto room = compiled(s, d);
+    REQUIRE(room);
+    CHECK(room->screens[0].source == FrameState::Ready);
+    CHECK(room->screens[1].source == FrameState::Inky);
+    CHECK(room->reclaims.size() == 1);
+
+    s.orders[0].lines[0].count = 5;
+    s.orders[0].lines[0].place = {"orders.csv", 2, 1};
+    CHECK_FALSE(compiled(s, d));
+    REQUIRE(d.all().size() == 1);
+    CHECK(to_text(d.all()[0]) ==
+          "orders.csv:2:1: error[frames-run-out]: order B3 needs 3 more frames of 58 x 84 cm with "
+          "mesh "
+          "90-48 than the store holds in any state. Order 3 frames of 58 x 84 cm with mesh 90-48, "
+          "or add "
+          "those that stand elsewhere to frames.csv.");
+}
+
+TEST_CASE("shifts, breaks and overtime become calendars", "[compile]") {
+    Diagnostics d;
+    const auto room = compiled(small_room(), d);
+    REQUIRE(room);
+    const auto& one = room->problem.resources[7];
+    REQUIRE(one.calendar);
+    // Thursday to Saturday: two working days, each cut by the break at nine.
+    REQUIRE(one.calendar->size() == 4);
+    CHECK((*one.calendar)[0].from == at("2026-11-26T06:00"));
+    CHECK((*one.calendar)[0].to == at("2026-11-26T09:00"));
+    CHECK((*one.calendar)[1].from == at("2026-11-26T09:15"));
+    CHECK((*one.calendar)[1].to == at("2026-11-26T14:00"));
+    const auto& two = room->problem.resources[8];
+    CHECK((*two.calendar)[0].to == at("2026-11-26T15:00"));
+    REQUIRE(room->problem.overtime.size() == 2);
+    CHECK(room->problem.overtime[0].window.from == at("2026-11-26T14:00"));
+}
+
+TEST_CASE("what no pot holds is mixed, 75 minutes and the work before the first coat",
+          "[compile]") {
+    Diagnostics d;
+    auto s = small_room();
+    auto room = compiled(s, d);
+    REQUIRE(room);
+    REQUIRE(room->mixes.size() == 1);
+    CHECK(room->mixes[0].to_buy);
+    s.room.pots = {{.name = "pot 1", .emulsion = "blue", .volume = Millilitres{2000}}};
+    room = compiled(s, d);
+    REQUIRE(room);
+    CHECK(room->mixes.empty());
+    s.room.emulsions[0].pot_life_room = hours(24 * 28);  // four weeks: common practice, no source
+    s.room.pots[0].mixed = at("2026-10-01T08:00");
+    room = compiled(s, d);
+    REQUIRE(room);
+    CHECK(room->mixes.size() == 1);
+    REQUIRE(d.all().size() == 1);
+    CHECK(d.all()[0].code == "pot-expired");
+}
+
+TEST_CASE("a frame above the size takes two slots and two people", "[compile]") {
+    Diagnostics d;
+    auto s = small_room();
+    s.room.limits.two_people_from = Area{Centimetres{60}, Centimetres{90}};
+    s.orders[0].lines[0].frame = {Centimetres{80}, Centimetres{110}};
+    s.frames[0].size = s.frames[1].size = {Centimetres{80}, Centimetres{110}};
+    const auto room = compiled(s, d);
+    REQUIRE(room);
+    for (std::size_t i = 0; i < room->operations.size(); ++i) {
+        const auto& mode = room->problem.operations[i].modes[0];
+        if (room->operations[i].step == Step::DryCoat) CHECK(mode.needs[0].amount == 2);
+        if (room->operations[i].step == Step::Coat) CHECK(mode.needs.size() == 3);
+    }
+}
