@@ -1,0 +1,286 @@
+// coatroom-bench: public instances through the planner's search, each schedule judged apart.
+// CSV on stdout, one progress line an instance on stderr.
+
+#include <charconv>
+#include <chrono>
+#include <cstdint>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <iostream>
+#include <map>
+#include <optional>
+#include <sstream>
+#include <string>
+#include <vector>
+
+#include <CLI/CLI.hpp>
+
+#include "sched/compile/instance_shop.hpp"
+#include "sched/core/objective.hpp"
+#include "sched/search/solve.hpp"
+
+#if __has_include("sched/check/checker.hpp")
+#include "sched/check/checker.hpp"
+#define COATROOM_BENCH_CHECKER 1
+#endif
+
+namespace {
+
+namespace core = sched::core;
+
+struct Known {
+    std::int64_t lower = 0;
+    std::int64_t upper = 0;
+};
+
+struct Row {
+    std::string instance;
+    std::optional<std::int64_t> value, bound;
+    bool proven = false, feasible = false;
+    std::int64_t evaluations = 0;
+    double seconds = 0.0;
+    std::string checked = "no";
+    std::int64_t path = 0;  // longest path without resources
+};
+
+/// "30s" or "50000sch".
+std::optional<sched::search::Budget> parse_budget(const std::string& text) {
+    sched::search::Budget budget;
+    std::size_t used = 0;
+    try {
+        const double value = std::stod(text, &used);
+        const std::string unit = text.substr(used);
+        if (!(value > 0)) return std::nullopt;
+        if (unit == "s") {
+            budget.seconds = value;
+        } else if (unit == "sch") {
+            budget.evaluations = static_cast<std::int64_t>(value);
+        } else {
+            return std::nullopt;
+        }
+    } catch (const std::exception&) {
+        return std::nullopt;
+    }
+    return budget;
+}
+
+std::optional<std::string> slurp(const std::string& path) {
+    std::ifstream in(path, std::ios::binary);
+    if (!in) return std::nullopt;
+    std::ostringstream text;
+    text << in.rdbuf();
+    return text.str();
+}
+
+/// instance,lower_bound,upper_bound,...  An infeasible instance has no numbers there and is left
+/// out.
+std::map<std::string, Known> read_known(const std::string& text) {
+    std::map<std::string, Known> known;
+    std::istringstream lines(text);
+    std::string line;
+    while (std::getline(lines, line)) {
+        std::istringstream cells(line);
+        std::string name, lower, upper;
+        std::getline(cells, name, ',');
+        std::getline(cells, lower, ',');
+        std::getline(cells, upper, ',');
+        Known k;
+        const auto a = std::from_chars(lower.data(), lower.data() + lower.size(), k.lower);
+        const auto b = std::from_chars(upper.data(), upper.data() + upper.size(), k.upper);
+        if (a.ec == std::errc{} && b.ec == std::errc{}) known[name] = k;
+    }
+    return known;
+}
+
+std::optional<core::Problem> read_problem(const std::string& kind, const std::string& text,
+                                          const std::string& file,
+                                          model::Diagnostics& diagnostics) {
+    using sched::compile::ShopFormat;
+    static const std::map<std::string, ShopFormat> formats = {
+        {"jsp", ShopFormat::JobShop},
+        {"fjsp", ShopFormat::FlexibleJobShop},
+        {"hfs", ShopFormat::HybridFlowShop},
+        {"jsp-twt", ShopFormat::TardinessJobShop},
+        {"rcpsp", ShopFormat::Project}};
+    if (const auto it = formats.find(kind); it != formats.end()) {
+        return sched::compile::read_shop(text, file, it->second, diagnostics);
+    }
+    return std::nullopt;
+}
+
+/// Longest path through the lags with the shortest modes: the "critical path" of the project
+/// literature.
+std::int64_t critical_path(const core::Problem& p) {
+    std::vector<std::int64_t> start(p.operations.size(), 0);
+    std::vector<std::int64_t> length;
+    for (const auto& o : p.operations) {
+        std::int64_t best = o.modes[0].work.count();
+        for (const auto& m : o.modes)
+            best = std::min(best, m.work.count());
+        length.push_back(best);
+    }
+    std::int64_t longest = 0;
+    bool changed = true;
+    for (std::size_t round = 0; changed && round <= p.operations.size(); ++round) {
+        changed = false;
+        for (const auto& c : p.constraints) {
+            const auto* lag = std::get_if<core::TimeLag>(&c);
+            if (lag == nullptr) continue;
+            const auto from = lag->from.index();
+            const std::int64_t at = start[from] + lag->min.count() +
+                                    (lag->edge == core::Edge::Start ? 0 : length[from]);
+            if (at > start[lag->to.index()]) {
+                start[lag->to.index()] = at;
+                changed = true;
+            }
+        }
+    }
+    for (std::size_t o = 0; o < length.size(); ++o)
+        longest = std::max(longest, start[o] + length[o]);
+    return longest;
+}
+
+Row run(const core::Problem& problem, const sched::search::SearchOptions& options) {
+    Row row;
+    const auto begin = std::chrono::steady_clock::now();
+    const core::Solution s = sched::search::solve(problem, options);
+    row.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
+    row.evaluations = s.evaluations;
+    row.proven = s.status == core::Status::Optimal || s.status == core::Status::Infeasible;
+    if (!s.bound.parts.empty()) row.bound = s.bound.parts[0];
+    if (s.schedule) {
+        row.feasible = true;
+        row.value = s.value.parts[0];
+        bool right = core::evaluate(problem, *s.schedule) == s.value;
+#ifdef COATROOM_BENCH_CHECKER
+        right = right && sched::check::check(problem, *s.schedule).empty();
+        row.checked = right ? "yes" : "WRONG";
+#else
+        row.checked = right ? "value" : "WRONG";
+#endif
+    }
+    row.path = critical_path(problem);
+    return row;
+}
+
+std::string number(std::optional<std::int64_t> v) {
+    return v ? std::to_string(*v) : "";
+}
+
+std::string percent(double v) {
+    char text[32];
+    std::snprintf(text, sizeof text, "%.3f", v);
+    return text;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+    CLI::App app{"Runs public benchmark instances through the search and prints CSV."};
+    std::string kind, budget_text = "10s", known_file;
+    std::vector<std::string> files;
+    int threads = 1;
+    std::uint64_t seed = 1;
+    app.add_option("--class", kind, "problem class")
+        ->required()
+        ->check(CLI::IsMember({"jsp", "fjsp", "rcpsp", "rcpsp-max", "hfs", "jsp-twt", "room"}));
+    app.add_option("--budget", budget_text, "seconds (30s) or schedules (50000sch)");
+    app.add_option("--threads", threads, "parallel starts")->check(CLI::Range(1, 256));
+    app.add_option("--seed", seed, "seed");
+    app.add_option("--known", known_file, "best-known.csv: adds gap columns and a class mean");
+    app.add_option("files", files, "instances")->required();
+    CLI11_PARSE(app, argc, argv);
+    const auto budget = parse_budget(budget_text);
+    if (!budget) {
+        std::cerr << "coatroom-bench: --budget " << budget_text << ": write 30s or 50000sch\n";
+        return 2;
+    }
+    std::map<std::string, Known> known;
+    if (!known_file.empty()) {
+        const auto text = slurp(known_file);
+        if (!text) {
+            std::cerr << "coatroom-bench: cannot read " << known_file << '\n';
+            return 2;
+        }
+        known = read_known(*text);
+    }
+    std::cout << "instance,value,bound,proven,feasible,evaluations,seconds,checked";
+    if (!known_file.empty()) std::cout << ",known_lower,known_upper,gap_percent,over_path_percent";
+    std::cout << std::endl;
+    int status = 0;
+    int with_gap = 0, optimal = 0, with_path = 0;
+    double gap_sum = 0.0, path_sum = 0.0, known_path_sum = 0.0, seconds_sum = 0.0;
+    std::int64_t value_sum = 0, known_sum = 0;
+    for (std::size_t k = 0; k < files.size(); ++k) {
+        const std::string name = std::filesystem::path(files[k]).stem().string();
+        const auto text = slurp(files[k]);
+        model::Diagnostics diagnostics;
+        if (!text) diagnostics.error({files[k], 0, 0}, "unreadable", "the file cannot be read");
+        std::optional<core::Problem> problem;
+        if (text) problem = read_problem(kind, *text, files[k], diagnostics);
+        if (!problem) {
+            for (const auto& d : diagnostics.all())
+                std::cerr << model::to_text(d) << '\n';
+            status = 2;
+            continue;
+        }
+        sched::search::SearchOptions options{.budget = *budget, .threads = threads, .seed = seed};
+        Row row = run(*problem, options);
+        row.instance = name;
+        if (row.checked == "WRONG") status = std::max(status, 1);
+        std::cout << name << ',' << number(row.value) << ',' << number(row.bound) << ','
+                  << (row.proven ? "yes" : "no") << ',' << (row.feasible ? "yes" : "no") << ','
+                  << row.evaluations << ',' << percent(row.seconds) << ',' << row.checked;
+        std::string gap_text;
+        if (!known_file.empty()) {
+            const auto it = known.find(name);
+            if (it == known.end()) {
+                std::cout << ",,,,";
+            } else {
+                const Known& best = it->second;
+                std::cout << ',' << best.lower << ',' << best.upper << ',';
+                if (row.value) {
+                    value_sum += *row.value;
+                    known_sum += best.upper;
+                    if (*row.value == best.upper) ++optimal;
+                    const double gap = best.upper > 0
+                                           ? 100.0 * static_cast<double>(*row.value - best.upper) /
+                                                 static_cast<double>(best.upper)
+                                           : (*row.value == 0 ? 0.0 : 100.0);
+                    gap_sum += gap;
+                    ++with_gap;
+                    gap_text = percent(gap);
+                    std::cout << gap_text;
+                }
+                std::cout << ',';
+                if (row.value && row.path > 0) {
+                    const auto path = static_cast<double>(row.path);
+                    const double over = 100.0 * (static_cast<double>(*row.value) - path) / path;
+                    path_sum += over;
+                    known_path_sum += 100.0 * (static_cast<double>(best.upper) - path) / path;
+                    ++with_path;
+                    std::cout << percent(over);
+                }
+            }
+        }
+        std::cout << std::endl;
+        seconds_sum += row.seconds;
+        std::cerr << '[' << k + 1 << '/' << files.size() << "] " << name << ' '
+                  << (row.value ? std::to_string(*row.value) : "none")
+                  << (gap_text.empty() ? "" : " gap " + gap_text + " %") << '\n';
+    }
+    if (with_gap > 0) {
+        // The mean over the instances with a best-known value; the count of those equal to it
+        // stands beside.
+        std::cout << "mean,,,,," << with_gap << ',' << percent(seconds_sum) << ',' << optimal
+                  << " at best-known,,," << percent(gap_sum / with_gap) << ','
+                  << (with_path ? percent(path_sum / with_path) : "") << '\n';
+        std::cerr << "mean gap " << percent(gap_sum / with_gap) << " % over " << with_gap << ", "
+                  << optimal << " at best-known; sum of values " << value_sum << " against "
+                  << known_sum << "; over the longest path "
+                  << (with_path ? percent(path_sum / with_path) : "-") << " % (best-known "
+                  << (with_path ? percent(known_path_sum / with_path) : "-") << " %)\n";
+    }
+    return status;
+}
