@@ -1,0 +1,209 @@
+#include "model/physics/cabinet.hpp"
+
+#include <algorithm>
+#include <boost/math/tools/roots.hpp>
+#include <cassert>
+#include <cmath>
+#include <cstdint>
+#include <limits>
+
+#include "model/physics/air.hpp"
+#include "model/physics/evaporation.hpp"
+
+namespace model::physics {
+
+namespace {
+
+constexpr double liquid_heat = 4186.0;  // J/(kg K)
+constexpr double no_driving = 1e-6;     // kg/kg: saturated for all purposes
+
+/// What is blown in: fresh air, or with a working dehumidifier all the air that it treats.
+struct Supply {
+    double fresh = 0.0;     // dry air from the room [kg/s]
+    double exchange = 0.0;  // dry air that arrives with W_in [kg/s]
+    double humidity = 0.0;  // W_in
+};
+
+Supply supply_of(const CabinetAir& cabinet, const Air& room, Pascals pressure) {
+    const double w_room = humidity_ratio(room.temperature, room.humidity, pressure);
+    Supply s;
+    s.fresh = cabinet.supply.value / 3600.0 / specific_volume(room.temperature, w_room, pressure);
+    s.exchange = s.fresh;
+    s.humidity = w_room;
+    if (cabinet.dehumidified_to) {
+        const double treated = humidity_ratio(room.temperature, *cabinet.dehumidified_to, pressure);
+        if (treated < w_room) {
+            s.humidity = treated;
+            s.exchange = s.fresh / (1.0 - std::min(cabinet.recirculated.value, 0.99));
+        }
+    }
+    return s;
+}
+
+/// Air inside when the screens give off `evaporation`.
+class Balance {
+public:
+    Balance(const CabinetAir& cabinet, const Air& room, Pascals pressure)
+        : cabinet_(cabinet),
+          room_(room),
+          pressure_(pressure),
+          supply_(supply_of(cabinet, room, pressure)) {
+        setting_ = Celsius{std::max(cabinet.temperature.value, room.temperature.value)};
+    }
+
+    CabinetState state(double evaporation) const {
+        CabinetState s;
+        s.evaporation = evaporation;
+        s.humidity_ratio = supply_.humidity + evaporation / supply_.exchange;
+        s.temperature = setting_;
+        if (cabinet_.heater) {
+            // fresh air and vapour heated by the power there is (liquid enters at room temperature)
+            const double air = supply_.fresh * (1006.0 + 1860.0 * supply_.humidity);
+            const double t_room = room_.temperature.value;
+            const double reached = (cabinet_.heater->value + air * t_room -
+                                    evaporation * (2.501e6 - liquid_heat * t_room)) /
+                                   (air + 1860.0 * evaporation);
+            if (reached < setting_.value - 1e-9) {
+                s.temperature = Celsius{reached};
+                s.heater_at_limit = true;
+            }
+        }
+        const double saturated =
+            s.temperature.value > -40.0 ? saturation_ratio(s.temperature, pressure_) : 0.0;
+        s.driving = 0.0;
+        if (s.humidity_ratio < saturated) {
+            // Film temperature does not depend on speed or length: any plate will do.
+            WetPlate plate;
+            plate.regime = Regime::Laminar;
+            s.driving = std::max(
+                0.0, constant_rate_film(s.temperature, s.humidity_ratio, pressure_, plate).driving);
+        }
+        s.humidity = s.temperature.value > -40.0
+                         ? relative_humidity(s.temperature, s.humidity_ratio, pressure_)
+                         : RelativeHumidity{1.0};
+        return s;
+    }
+
+    /// More than this cannot leave: the air would be saturated at the setting.
+    double most_evaporation() const {
+        return std::max(
+            0.0, supply_.exchange * (saturation_ratio(setting_, pressure_) - supply_.humidity));
+    }
+
+    /// Root of a decreasing f(state) over the evaporation.
+    template <class F>
+    CabinetState find(F f) const {
+        const auto g = [&](double e) { return f(state(e)); };
+        if (g(0.0) <= 0.0) return state(0.0);
+        std::uintmax_t most = 200;
+        const auto [a, b] = boost::math::tools::toms748_solve(
+            g, 0.0, most_evaporation(), boost::math::tools::eps_tolerance<double>(44), most);
+        return state(0.5 * (a + b));
+    }
+
+private:
+    const CabinetAir& cabinet_;
+    const Air& room_;
+    Pascals pressure_;
+    Supply supply_;
+    Celsius setting_;
+};
+
+}  // namespace
+
+CabinetState cabinet_state(const CabinetAir& cabinet, const Air& room, Pascals pressure,
+                           double conductance) {
+    assert(cabinet.temperature.value <= 40.0 && cabinet.supply.value > 0.0 && conductance >= 0.0);
+    const Balance balance(cabinet, room, pressure);
+    return balance.find(
+        [&](const CabinetState& s) { return conductance * s.driving - s.evaporation; });
+}
+
+Cabinet make_cabinet(const CabinetAir& air, const Air& reference, Pascals pressure,
+                     const DryingLaw& law) {
+    assert(air.temperature.value <= 40.0 && air.supply.value > 0.0);
+    Cabinet cabinet{air, reference, pressure, law, 0.0, 1.0, {}};
+    const Balance balance(air, reference, pressure);
+    const CabinetState empty = balance.state(0.0);
+    cabinet.usual = empty;
+    if (empty.driving < no_driving) return cabinet;
+    const CabinetState half =
+        balance.find([&](const CabinetState& s) { return s.driving - 0.5 * empty.driving; });
+    cabinet.base = clock_scale * empty.driving;
+    cabinet.half_conductance = half.evaporation / half.driving;
+    cabinet.usual = cabinet_state(air, reference, pressure, 0.5 * cabinet.half_conductance);
+    return cabinet;
+}
+
+ClockStep clock_step(const Cabinet& cabinet, const Air& room) {
+    ClockStep step;
+    const auto driving_at = [&](double sum) {
+        return cabinet_state(cabinet.air, room, cabinet.pressure, sum * cabinet.half_conductance);
+    };
+    if (cabinet.base <= 0.0) {  // no reference: the empty force, if there is any
+        const double empty = Balance(cabinet.air, room, cabinet.pressure).state(0.0).driving;
+        step.base = empty < no_driving ? 0.0 : clock_scale * empty;
+        return step;
+    }
+    const double here = driving_at(0.5).driving;
+    if (here < no_driving) return step;
+    step.base =
+        room == cabinet.reference ? cabinet.base : cabinet.base * here / cabinet.usual.driving;
+    const CabinetState crowded = driving_at(3.0);
+    const double allowed = clock_scale * crowded.driving;
+    if (crowded.heater_at_limit && allowed < 0.25 * step.base * (1.0 - 1e-6))
+        step.cap = 3.0 * allowed;
+    return step;
+}
+
+double face_conductance(const Cabinet& cabinet, double length) {
+    WetPlate plate;
+    plate.regime = Regime::Laminar;
+    const CabinetState& s = cabinet.usual;
+    const Film balanced =
+        constant_rate_film(s.temperature, s.humidity_ratio, cabinet.pressure, plate);
+    plate.regime = Regime::Fan;
+    plate.speed = cabinet.air.speed;
+    plate.length = length;
+    const Film film =
+        film_at(balanced.temperature, s.temperature, s.humidity_ratio, cabinet.pressure, plate);
+    const double k = film.driving > no_driving ? film.conductance() : film.mass_coefficient * 1.15;
+    return cabinet.air.transfer_factor * k;
+}
+
+DryingLoad drying_load(const Cabinet& cabinet, const WetScreen& screen) {
+    const double k = face_conductance(cabinet, screen.length);
+    const double wanted = cabinet.law.sorption * std::min(1.0, cabinet.usual.humidity.value);
+    const double least_margin = 0.1 * cabinet.law.final_moisture;
+    const double equilibrium = std::min(wanted, cabinet.law.final_moisture - least_margin);
+    const auto dry = [&](const WetFace& face) {
+        return face_drying(face, screen.critical_moisture, equilibrium, cabinet.law.final_moisture,
+                           k);
+    };
+    const double share = k * screen.area / cabinet.half_conductance;
+    DryingLoad load = stages_of(dry(screen.print), dry(screen.squeegee), share);
+    const bool film = screen.print.solids > 0.0 || screen.squeegee.solids > 0.0;
+    load.reachable = cabinet.base > 0.0 && !(film && wanted > equilibrium);
+    load.equilibrium = equilibrium;
+    load.conductance = k;
+    return load;
+}
+
+Governs governs(const ClockStep& step, double sum) {
+    if (step.cap && sum > 0.0 && *step.cap / sum < step.base / (1.0 + sum)) return Governs::Heater;
+    return sum > 1.0 ? Governs::AirExchange : Governs::Transfer;
+}
+
+const char* words(Governs g) {
+    switch (g) {
+        case Governs::Transfer:
+            return "transfer from the film to the air (air speed, temperature)";
+        case Governs::AirExchange:
+            return "air exchange (the air inside gets damp)";
+        case Governs::Heater:
+            return "the heater's power";
+    }
+    return "";
+}
+
+}  // namespace model::physics

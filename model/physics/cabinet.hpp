@@ -1,0 +1,67 @@
+#pragma once
+// A drying cabinet's air: how fast its drying clock runs in the room's air of an hour, and what a
+// wet screen weighs in it. sched/compile turns the results into sched::core::SharedRate and
+// DryStage. Well-mixed air, heater that holds the setting while its power lasts:
+// docs/physics.md#cabinet.
+
+#include <optional>
+
+#include "model/physics/drying.hpp"
+
+namespace model::physics {
+
+/// Air inside at some load.
+struct CabinetState {
+    Celsius temperature;
+    double humidity_ratio = 0.0;  // W [kg/kg]
+    RelativeHumidity humidity;
+    double driving = 0.0;          // D = W_s(t_s) - W [kg/kg]
+    double evaporation = 0.0;      // [kg/s]
+    bool heater_at_limit = false;  // the setting is not held
+};
+
+/// The air and heat balance solved in full (no drying clock): wet faces of total conductance
+/// sum K A φ [kg/s] in a cabinet fed with the room's air.
+/// @pre setting <= 40 °C, supply > 0 (the reader refuses the rest).
+CabinetState cabinet_state(const CabinetAir& cabinet, const Air& room, Pascals pressure,
+                           double conductance);
+
+/// A cabinet and the climate its screens' loads are computed in (the room's usual air).
+/// The clock's law D = base/(1 + S) is exact in that climate when empty and at the load that halves
+/// D.
+struct Cabinet {
+    CabinetAir air;
+    Air reference;
+    Pascals pressure{101325.0};
+    DryingLaw law;
+    double base =
+        0.0;  // D of the empty cabinet, clock units per second; 0: air too damp to dry anything
+    double half_conductance =
+        0.0;             // sum K A φ [kg/s] that halves D: S = conductance / half_conductance
+    CabinetState usual;  // at S = 0.5: where K and X_e are taken
+};
+Cabinet make_cabinet(const CabinetAir& cabinet, const Air& reference, Pascals pressure,
+                     const DryingLaw& law);
+
+/// One step of sched::core::SharedRate: rate = min(base/(1 + S), cap/S) clock units per second.
+struct ClockStep {
+    double base = 0.0;
+    std::optional<double> cap;  // set where the heater's power limits evaporation
+};
+/// The clock in the room's air of an hour. In the reference air: base = cabinet.base. Elsewhere the
+/// law is matched at S = 0.5. The cap is matched at S = 3.
+ClockStep clock_step(const Cabinet& cabinet, const Air& room);
+
+/// K [kg/(m² s)] of a face of that length, transfer factor included.
+double face_conductance(const Cabinet& cabinet, double length);
+/// The stages of a wet screen in this cabinet (reference climate).
+DryingLoad drying_load(const Cabinet& cabinet, const WetScreen& screen);
+
+/// What holds drying back most at a load.
+enum class Governs { Transfer, AirExchange, Heater };
+/// Heater where the cap binds; else air exchange where S > 1 (the air's share of the resistance is
+/// the larger one); else transfer from film to air.
+Governs governs(const ClockStep& step, double sum);
+const char* words(Governs g);
+
+}  // namespace model::physics
