@@ -16,6 +16,11 @@ namespace {
 
 constexpr double liquid_heat = 4186.0;  // J/(kg K)
 constexpr double no_driving = 1e-6;     // kg/kg: saturated for all purposes
+// Loads S at which the law D = base/(1 + S) meets the full balance. 0.75 keeps it within 2 % up to
+// S = 1 (docs/physics.md#cabinet).
+constexpr double matched_load = 0.75;
+constexpr double usual_load = 0.5;
+constexpr double crowded_load = 3.0;
 
 /// What is blown in: fresh air, or with a working dehumidifier all the air that it treats.
 struct Supply {
@@ -127,11 +132,12 @@ Cabinet make_cabinet(const CabinetAir& air, const Air& reference, Pascals pressu
     const CabinetState empty = balance.state(0.0);
     cabinet.usual = empty;
     if (empty.driving < no_driving) return cabinet;
-    const CabinetState half =
-        balance.find([&](const CabinetState& s) { return s.driving - 0.5 * empty.driving; });
+    const double reduced = empty.driving / (1.0 + matched_load);
+    const CabinetState matched =
+        balance.find([&](const CabinetState& s) { return s.driving - reduced; });
     cabinet.base = clock_scale * empty.driving;
-    cabinet.half_conductance = half.evaporation / half.driving;
-    cabinet.usual = cabinet_state(air, reference, pressure, 0.5 * cabinet.half_conductance);
+    cabinet.half_conductance = matched.evaporation / matched.driving / matched_load;
+    cabinet.usual = cabinet_state(air, reference, pressure, usual_load * cabinet.half_conductance);
     return cabinet;
 }
 
@@ -145,14 +151,14 @@ ClockStep clock_step(const Cabinet& cabinet, const Air& room) {
         step.base = empty < no_driving ? 0.0 : clock_scale * empty;
         return step;
     }
-    const double here = driving_at(0.5).driving;
+    const double here = driving_at(usual_load).driving;
     if (here < no_driving) return step;
     step.base =
         room == cabinet.reference ? cabinet.base : cabinet.base * here / cabinet.usual.driving;
-    const CabinetState crowded = driving_at(3.0);
+    const CabinetState crowded = driving_at(crowded_load);
     const double allowed = clock_scale * crowded.driving;
-    if (crowded.heater_at_limit && allowed < 0.25 * step.base * (1.0 - 1e-6))
-        step.cap = 3.0 * allowed;
+    if (crowded.heater_at_limit && allowed < step.base / (1.0 + crowded_load) * (1.0 - 1e-6))
+        step.cap = crowded_load * allowed;
     return step;
 }
 

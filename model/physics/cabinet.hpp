@@ -36,9 +36,8 @@ struct Cabinet {
     DryingLaw law;
     double base =
         0.0;  // D of the empty cabinet, clock units per second; 0: air too damp to dry anything
-    double half_conductance =
-        0.0;             // sum K A φ [kg/s] that halves D: S = conductance / half_conductance
-    CabinetState usual;  // at S = 0.5: where K and X_e are taken
+    double half_conductance = 0.0;  // sum K A φ [kg/s] of S = 1: S = conductance / half_conductance
+    CabinetState usual;             // at S = 0.5: where K and X_e are taken
 };
 Cabinet make_cabinet(const CabinetAir& cabinet, const Air& reference, Pascals pressure,
                      const DryingLaw& law);
