@@ -1,6 +1,6 @@
 #pragma once
-// Why an operation starts when it does, read off Problem and Schedule alone: the chain that holds an
-// order back, and what each resource was doing all day.
+// Why an operation starts when it does, read off Problem and Schedule alone: the chain that holds
+// an order back, and what each resource was doing all day.
 
 #include <optional>
 #include <vector>
@@ -9,7 +9,9 @@
 
 namespace sched::search {
 
-/// What made an operation start no earlier.
+/// What made an operation start no earlier. Among causes that allow the same start the first of
+/// Begin, Predecessor, Resource, Store, Release is named; Calendar if only the calendars forbade
+/// the time between those and the start.
 enum class Cause {
     Begin,        // horizon start, nothing before it
     Release,      // order release or StartWindow::not_before
@@ -23,23 +25,32 @@ enum class Cause {
 struct ChainLink {
     core::OperationId operation;
     Cause cause = Cause::Begin;
+    /// Calendar: who held it up before that, if anybody. Choice: the follower that a maximum lag
+    /// keeps near, or the batch mate that came last.
     std::optional<core::OperationId> because;
     std::optional<core::ResourceId> resource;
-    core::Seconds waited{0};  // between when everything else would have allowed the start, and the start
+    /// Between when everything else would have allowed the start, and the start.
+    core::Seconds waited{0};
 };
 
-/// From the last operation of the order back to a Begin/Release/Choice; first element = last operation.
-std::vector<ChainLink> chain_of(const core::Problem& problem, const core::Schedule& schedule, core::OrderId order);
+/// From the last operation of the order back to a link without `because` (or to an operation met
+/// before); first element = last operation. The next link is about `because`; where that one had
+/// finished and only held the resource, about the operation whose start let it go. Empty: the order
+/// has no operations.
+/// @pre the schedule passes sched/check.
+std::vector<ChainLink> chain_of(const core::Problem& problem, const core::Schedule& schedule,
+                                core::OrderId order);
 
-/// Time elements of one resource over the windows in which it is staffed (no calendar: from the first
-/// start to the last end of the schedule), after reference names of ISO 22400-2.
+/// Time elements of one resource over the windows in which it is staffed (no calendar: from the
+/// first start to the last end of the schedule), after reference names of ISO 22400-2. Windows
+/// count whole if they touch the time from the first start to the last end. A batch counts once.
 struct ResourceUse {
     core::ResourceId resource;
-    core::Seconds staffed{0};      // capacity-seconds available
-    core::Seconds working{0};      // capacity-seconds in [start, work_end)
-    core::Seconds holding{0};      // capacity-seconds in [work_end, end)
-    core::Seconds waited_for{0};   // sum over operations of the wait that this resource alone caused
-    int on_late_chains = 0;        // links of chains of late orders that name it
+    core::Seconds staffed{0};     // capacity-seconds available
+    core::Seconds working{0};     // capacity-seconds in [start, work_end)
+    core::Seconds holding{0};     // capacity-seconds in [work_end, end)
+    core::Seconds waited_for{0};  // sum over operations of the wait that this resource alone caused
+    int on_late_chains = 0;       // links of chains of late orders that name it
 };
 std::vector<ResourceUse> resource_use(const core::Problem& problem, const core::Schedule& schedule);
 

@@ -1,0 +1,285 @@
+// Chains of hand-made schedules: each cause alone, then the stories that put them together.
+
+#include "sched/search/explain.hpp"
+
+#include "sched/check/checker.hpp"
+#include "tests/catch.hpp"
+
+using namespace sched::core;
+using sched::search::Cause;
+using sched::search::chain_of;
+using sched::search::ChainLink;
+using sched::search::resource_use;
+
+namespace {
+
+SimTime explain_at(std::int64_t s) {
+    return SimTime{Seconds{s}};
+}
+
+/// One order per job, one job per operation unless said otherwise.
+struct Story {
+    Problem problem;
+    Schedule schedule;
+
+    Story() {
+        problem.horizon_end = explain_at(100000);
+        problem.orders.push_back({.name = "ours", .due = explain_at(1)});
+        problem.orders.push_back({.name = "other"});
+        problem.jobs = {{.name = "ours", .order = OrderId{0}},
+                        {.name = "other", .order = OrderId{1}}};
+    }
+    ResourceId resource(const char* name, int capacity = 1) {
+        problem.resources.push_back({.name = name, .capacity = capacity});
+        return ResourceId{problem.resources.size() - 1};
+    }
+    OperationId add(int job, ResourceId r, std::int64_t start, std::int64_t work,
+                    std::int64_t hold = 0) {
+        problem.operations.push_back(
+            {.name = "op" + std::to_string(problem.operations.size()),
+             .job = JobId{job},
+             .modes = {{.work = Seconds{work}, .needs = {{.any_of = {r}}}}}});
+        if (hold > 0) problem.operations.back().max_stretch = std::nullopt;
+        schedule.placements.push_back({.start = explain_at(start),
+                                       .work_end = explain_at(start + work),
+                                       .end = explain_at(start + work + hold),
+                                       .chosen = {r}});
+        return OperationId{problem.operations.size() - 1};
+    }
+    void lag(OperationId a, OperationId b, std::int64_t min = 0,
+             std::optional<Seconds> max = std::nullopt, Edge edge = Edge::End) {
+        problem.constraints.push_back(
+            TimeLag{.from = a, .edge = edge, .to = b, .min = Seconds{min}, .max = max});
+    }
+    std::vector<ChainLink> chain() const {
+        REQUIRE(validate(problem).empty());
+        for (const auto& v : sched::check::check(problem, schedule))
+            FAIL(v.words);
+        return chain_of(problem, schedule, OrderId{0});
+    }
+};
+
+void is(const ChainLink& link, OperationId operation, Cause cause, std::int64_t waited,
+        std::optional<OperationId> because = std::nullopt,
+        std::optional<ResourceId> resource = std::nullopt) {
+    CHECK(link.operation == operation);
+    CHECK(link.cause == cause);
+    CHECK(link.waited == Seconds{waited});
+    CHECK(link.because == because);
+    CHECK(link.resource == resource);
+}
+
+}  // namespace
+
+TEST_CASE("late because of the predecessor and its lag", "[explain]") {
+    Story s;
+    const auto r = s.resource("stand");
+    const auto q = s.resource("booth");
+    const auto a = s.add(0, r, 0, 100);
+    const auto b = s.add(0, q, 130, 50);
+    s.lag(a, b, 30);
+    const auto chain = s.chain();
+    REQUIRE(chain.size() == 2);
+    is(chain[0], b, Cause::Predecessor, 130, a);
+    is(chain[1], a, Cause::Begin, 0);
+}
+
+TEST_CASE("late because the resource was taken", "[explain]") {
+    Story s;
+    const auto r = s.resource("stand");
+    const auto q = s.resource("booth");
+    const auto x = s.add(1, r, 0, 300);
+    const auto a = s.add(0, q, 0, 100);
+    const auto b = s.add(0, r, 300, 50);
+    s.lag(a, b);
+    const auto chain = s.chain();
+    REQUIRE(chain.size() == 2);
+    is(chain[0], b, Cause::Resource, 200, x, r);  // free of all else at 100
+    is(chain[1], x, Cause::Begin, 0);
+}
+
+TEST_CASE("late because too little of a resource was left", "[explain]") {
+    Story s;
+    const auto r = s.resource("cabinet", 3);
+    s.add(1, r, 0, 500);
+    const auto x = s.add(1, r, 0, 200);
+    s.add(1, r, 0, 100);
+    const auto b = s.add(0, r, 200, 50);
+    s.problem.operations[b.index()].modes[0].needs[0].amount = 2;
+    const auto chain = s.chain();
+    REQUIRE(chain.size() == 2);
+    is(chain[0], b, Cause::Resource, 200, x, r);
+}
+
+TEST_CASE("late because of the calendar, and of who made it miss the window", "[explain]") {
+    Story s;
+    const auto r = s.resource("person");
+    s.problem.resources[0].calendar =
+        Calendar{{explain_at(0), explain_at(1000)}, {explain_at(1500), explain_at(9000)}};
+    const auto q = s.resource("booth");
+    const auto a = s.add(0, q, 0, 950);
+    const auto b = s.add(0, r, 1500, 100);  // 950 + 100 would pass 1000
+    s.lag(a, b);
+    auto chain = s.chain();
+    REQUIRE(chain.size() == 2);
+    is(chain[0], b, Cause::Calendar, 550, a, r);
+    is(chain[1], a, Cause::Begin, 0);
+
+    SECTION("it would have fitted before the break: a choice") {
+        s.schedule.placements[a.index()].work_end = s.schedule.placements[a.index()].end =
+            explain_at(900);
+        s.problem.operations[a.index()].modes[0].work = Seconds{900};
+        chain = s.chain();
+        REQUIRE(chain.size() == 1);
+        is(chain[0], b, Cause::Choice, 600);
+    }
+}
+
+TEST_CASE("late because of the release or a start window", "[explain]") {
+    Story s;
+    const auto r = s.resource("stand");
+    s.problem.orders[0].release = explain_at(70);
+    const auto a = s.add(0, r, 70, 10);
+    auto chain = s.chain();
+    REQUIRE(chain.size() == 1);
+    is(chain[0], a, Cause::Release, 70);
+
+    s.problem.orders[0].release = explain_at(0);
+    s.problem.constraints.push_back(StartWindow{.operation = a, .not_before = explain_at(70)});
+    is(s.chain()[0], a, Cause::Release, 70);
+}
+
+TEST_CASE("late because the material was not there", "[explain]") {
+    Story s;
+    const auto bench = s.resource("bench");
+    const auto r = s.resource("stand");
+    s.problem.stores.push_back({.name = "pot", .initial = 50});
+    const auto mix = s.add(1, bench, 0, 400);
+    const auto a = s.add(0, r, 400, 10);
+    s.problem.constraints.push_back(Give{.operation = mix, .store = StoreId{0}, .amount = 100});
+    s.problem.constraints.push_back(Take{.operation = a, .any_of = {StoreId{0}}, .amount = 60});
+    s.schedule.placements[a.index()].stores = {StoreId{0}};
+    auto chain = s.chain();
+    REQUIRE(chain.size() == 2);
+    is(chain[0], a, Cause::Store, 400, mix);
+    is(chain[1], mix, Cause::Begin, 0);
+
+    SECTION("there was enough all the time: a choice") {
+        s.problem.stores[0].initial = 60;
+        chain = s.chain();
+        REQUIRE(chain.size() == 1);
+        is(chain[0], a, Cause::Choice, 400);
+    }
+    SECTION("there was enough until somebody took it") {
+        s.problem.stores[0].initial = 60;
+        const auto thief = s.add(1, s.resource("other stand"), 10, 10);
+        s.problem.constraints.push_back(
+            Take{.operation = thief, .any_of = {StoreId{0}}, .amount = 20});
+        s.schedule.placements[thief.index()].stores = {StoreId{0}};
+        is(s.chain()[0], a, Cause::Store, 400, mix);
+    }
+    SECTION("not yet usable") {
+        s.problem.stores[0].initial = 60;
+        s.problem.stores[0].from = explain_at(400);
+        chain = s.chain();
+        REQUIRE(chain.size() == 1);
+        is(chain[0], a, Cause::Store, 400);
+    }
+}
+
+TEST_CASE("waiting on purpose for a follower that a maximum lag keeps near", "[explain]") {
+    // Strip (100 s) must be rinsed within 30 s of its end; the booth is taken until 500.
+    Story s;
+    const auto sink = s.resource("sink");
+    const auto booth = s.resource("booth");
+    const auto x = s.add(1, booth, 0, 500);
+    const auto strip = s.add(0, sink, 370, 100);
+    const auto rinse = s.add(0, booth, 500, 40);
+    s.lag(strip, rinse, 0, Seconds{30});
+    const auto chain = s.chain();
+    REQUIRE(chain.size() == 2);
+    is(chain[0], rinse, Cause::Resource, 30, x, booth);
+
+    SECTION("asked about the strip alone") {
+        s.problem.jobs.push_back({.name = "rinse", .order = OrderId{1}});
+        s.problem.operations[rinse.index()].job = JobId{2};
+        const auto own = s.chain();
+        REQUIRE(own.size() == 3);
+        is(own[0], strip, Cause::Choice, 370, rinse);
+        is(own[1], rinse, Cause::Resource, 500, x, booth);  // the strip itself does not count
+        is(own[2], x, Cause::Begin, 0);
+    }
+}
+
+TEST_CASE("a slot that is only held: the chain goes on with what kept the screen there",
+          "[explain]") {
+    // x is dry at 100 and stays in the slot to 400, since the booth is busy with y until then.
+    Story s;
+    const auto slot = s.resource("slot");
+    const auto booth = s.resource("booth");
+    const auto y = s.add(1, booth, 0, 400);
+    const auto x = s.add(1, slot, 0, 100, 300);
+    const auto wash = s.add(1, booth, 400, 50);
+    s.lag(x, wash, 0, Seconds{0});
+    const auto b = s.add(0, slot, 400, 100);
+    const auto chain = s.chain();
+    REQUIRE(chain.size() == 3);
+    is(chain[0], b, Cause::Resource, 400, x, slot);
+    is(chain[1], wash, Cause::Resource, 300, y, booth);  // dry at 100, so 300 s are the booth's
+    is(chain[2], y, Cause::Begin, 0);
+}
+
+TEST_CASE("a batch waits for its last member", "[explain]") {
+    Story s;
+    const auto stand = s.resource("stand");
+    const auto unit = s.resource("unit");
+    s.problem.resources[1].batch = BatchArea{.width_mm = 100, .height_mm = 100, .max_members = 2};
+    const auto coat = s.add(1, stand, 0, 200);
+    const auto mine = s.add(0, unit, 200, 60);
+    const auto mate = s.add(1, unit, 200, 60);
+    s.lag(coat, mate);
+    for (const auto id : {mine, mate}) {
+        s.problem.operations[id.index()].batch = BatchShape{.width_mm = 40, .height_mm = 40};
+        s.schedule.placements[id.index()].batch = 0;
+    }
+    const auto chain = s.chain();
+    REQUIRE(chain.size() == 3);
+    is(chain[0], mine, Cause::Choice, 200, mate);
+    is(chain[1], mate, Cause::Predecessor, 200, coat);
+    is(chain[2], coat, Cause::Begin, 0);
+    // The batch counts once.
+    CHECK(resource_use(s.problem, s.schedule)[1].working == Seconds{60});
+}
+
+TEST_CASE("an order without operations has no chain", "[explain]") {
+    Story s;
+    s.add(1, s.resource("stand"), 0, 10);
+    CHECK(s.chain().empty());
+}
+
+TEST_CASE("what each resource was doing", "[explain]") {
+    // The slot of capacity 2: x works 100, holds 300; b works 100. Person: 0..1000 and 2000..3000,
+    // the second window begins after the last end.
+    Story s;
+    const auto slot = s.resource("slot", 2);
+    const auto person = s.resource("person");
+    s.problem.resources[1].calendar =
+        Calendar{{explain_at(0), explain_at(1000)}, {explain_at(2000), explain_at(3000)}};
+    s.add(1, slot, 0, 100, 300);
+    s.add(1, person, 0, 250);
+    const auto b = s.add(0, person, 250, 50);
+    const auto c = s.add(0, slot, 300, 100);
+    s.lag(b, c);
+    const auto use = resource_use(s.problem, s.schedule);
+    REQUIRE(use.size() == 2);
+    CHECK(use[0].staffed == Seconds{800});  // 2 x (0 .. 400)
+    CHECK(use[0].working == Seconds{200});
+    CHECK(use[0].holding == Seconds{300});
+    CHECK(use[0].waited_for == Seconds{0});
+    CHECK(use[0].on_late_chains == 0);
+    CHECK(use[1].staffed == Seconds{1000});
+    CHECK(use[1].working == Seconds{300});
+    CHECK(use[1].holding == Seconds{0});
+    CHECK(use[1].waited_for == Seconds{250});
+    CHECK(use[1].on_late_chains == 1);  // order "ours", due at 1, waits for the person
+}
