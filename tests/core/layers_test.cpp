@@ -1,0 +1,195 @@
+// Data flows one way: who may include whom, read from the include lines of the tree. The table is
+// the whole truth; CMakeLists.txt links accordingly.
+
+#include <algorithm>
+#include <filesystem>
+#include <fstream>
+#include <map>
+#include <set>
+#include <sstream>
+#include <string>
+#include <vector>
+
+#include "tests/catch.hpp"
+
+namespace {
+
+namespace fs = std::filesystem;
+
+/// Folder -> folders whose headers it may name, besides its own.
+const std::map<std::string, std::set<std::string>>& may_see() {
+    static const std::map<std::string, std::set<std::string>> table = {
+        {"model/base", {}},
+        {"model/room", {"model/base"}},
+        {"model/physics", {"model/base", "model/room"}},
+        {"model/read", {"model/base", "model/room"}},
+        {"model/route", {"model/base", "model/room", "model/physics"}},
+        {"sched/core", {"model/base"}},
+        {"sched/compile",
+         {"model/base", "model/room", "model/physics", "model/route", "sched/core"}},
+        {"sched/engine", {"model/base", "sched/core"}},
+        {"sched/search", {"model/base", "sched/core", "sched/engine"}},
+        {"sched/check", {"model/base", "sched/core"}},
+        {"sched/journal", {"model/base", "sched/core"}},
+        {"sched/study",
+         {"model/base", "model/room", "model/physics", "sched/core", "sched/compile",
+          "sched/engine", "sched/search"}},
+        {"sched/report",
+         {"model/base", "model/room", "sched/core", "sched/compile", "sched/search", "sched/study",
+          "sched/journal"}},
+        {"sched/board", {"model/base", "sched/report", "sched/core", "sched/journal"}},
+        {"sched/app",
+         {"model/base", "model/room", "model/physics", "model/read", "model/route", "sched/core",
+          "sched/compile", "sched/engine", "sched/search", "sched/check", "sched/journal",
+          "sched/study", "sched/report", "sched/board"}},
+    };
+    return table;
+}
+
+/// Heavy or far-reaching headers and the folders that alone may name them (design: each met once).
+const std::map<std::string, std::set<std::string>>& libraries() {
+    static const std::map<std::string, std::set<std::string>> table = {
+        {"<yaml-cpp/", {"model/read"}},     {"<csv.h>", {"model/read"}},
+        {"<boost/graph/", {"model/route"}}, {"<CLI/", {"sched/app"}},
+        {"<httplib.h>", {"sched/board"}},   {"<iostream>", {"sched/app"}},
+    };
+    return table;
+}
+
+/// What no library does: print, leave, read the environment or the clock of the machine, or draw
+/// from distributions that differ between standard libraries.
+const std::vector<std::string>& forbidden() {
+    static const std::vector<std::string> words = {"std::cout",
+                                                   "std::cerr",
+                                                   "std::exit",
+                                                   "std::abort",
+                                                   "std::quick_exit",
+                                                   "getenv(",
+                                                   "std::printf",
+                                                   "fmt::print(",
+                                                   "std::random_device",
+                                                   "uniform_int_distribution",
+                                                   "uniform_real_distribution",
+                                                   "system_clock::now",
+                                                   "std::default_random_engine"};
+    return words;
+}
+
+struct Line {
+    std::string folder;  // model/base, ...
+    std::string file;
+    int number = 0;
+    std::string text;
+};
+
+std::string folder_of(const std::string& path) {
+    const auto second = path.find('/', path.find('/') + 1);
+    return second == std::string::npos ? path : path.substr(0, second);
+}
+
+const std::vector<Line>& tree() {
+    static const std::vector<Line> lines = [] {
+        std::vector<Line> all;
+        const fs::path root = COATROOM_SOURCE;
+        std::vector<fs::path> files;
+        for (const char* top : {"model", "sched"}) {
+            for (const auto& entry : fs::recursive_directory_iterator(root / top)) {
+                const auto extension = entry.path().extension();
+                if (extension == ".hpp" || extension == ".cpp") files.push_back(entry.path());
+            }
+        }
+        std::sort(files.begin(), files.end());
+        for (const auto& path : files) {
+            const std::string name = fs::relative(path, root).generic_string();
+            std::ifstream in(path);
+            std::string text;
+            for (int number = 1; std::getline(in, text); ++number)
+                all.push_back({folder_of(name), name, number, text});
+        }
+        return all;
+    }();
+    return lines;
+}
+
+/// The name between the quotes of an #include "..." line, or empty.
+std::string quoted_include(const std::string& text) {
+    std::istringstream in(text);
+    std::string hash;
+    in >> hash;
+    if (hash == "#") {
+        std::string word;
+        in >> word;
+        hash += word;
+    }
+    const auto open = text.find('"');
+    if (hash.rfind("#include", 0) != 0 || open == std::string::npos) return {};
+    return text.substr(open + 1, text.find('"', open + 1) - open - 1);
+}
+
+}  // namespace
+
+TEST_CASE("no folder includes what the table does not allow", "[layers]") {
+    int includes = 0;
+    for (const Line& line : tree()) {
+        const std::string name = quoted_include(line.text);
+        if (name.empty()) continue;
+        ++includes;
+        CAPTURE(line.file, line.number, line.text);
+        const auto allowed = may_see().find(line.folder);
+        REQUIRE(allowed != may_see().end());  // a new folder gets its line in the table
+        const std::string target = folder_of(name);
+        CHECK((target == line.folder || allowed->second.count(target) == 1));
+        CHECK(fs::exists(fs::path(COATROOM_SOURCE) / name));  // named from the root
+    }
+    CHECK(includes > 100);
+}
+
+TEST_CASE("the table itself goes one way", "[layers]") {
+    // Repeatedly take out folders that see nothing left; a circle would remain.
+    auto left = may_see();
+    for (bool taken = true; taken;) {
+        taken = false;
+        for (auto it = left.begin(); it != left.end();) {
+            const bool free = std::none_of(it->second.begin(), it->second.end(),
+                                           [&](const std::string& f) { return left.count(f); });
+            if (free) {
+                it = left.erase(it);
+                taken = true;
+            } else {
+                ++it;
+            }
+        }
+    }
+    CHECK(left.empty());
+    for (const auto& [folder, seen] : may_see()) {
+        for (const auto& f : seen)
+            CHECK(may_see().count(f) == 1);
+    }
+    // The judge sees the contract alone, and nobody but the program and the tests sees the judge.
+    CHECK(may_see().at("sched/check") == std::set<std::string>{"model/base", "sched/core"});
+    for (const auto& [folder, seen] : may_see())
+        CHECK((folder == "sched/app" || seen.count("sched/check") == 0));
+}
+
+TEST_CASE("each heavy library is met in its folder only", "[layers]") {
+    for (const Line& line : tree()) {
+        if (line.text.rfind("#include <", 0) != 0) continue;
+        for (const auto& [header, folders] : libraries()) {
+            if (line.text.find(header) == std::string::npos) continue;
+            CAPTURE(line.file, line.number, line.text);
+            CHECK(folders.count(line.folder) == 1);
+        }
+    }
+}
+
+TEST_CASE("libraries do not print, exit, read the environment or the machine's clock", "[layers]") {
+    for (const Line& line : tree()) {
+        if (line.folder == "sched/app") continue;
+        for (const auto& word : forbidden()) {
+            const auto at = line.text.find(word);
+            if (at == std::string::npos || line.text.find("//") < at) continue;
+            CAPTURE(line.file, line.number, line.text, word);
+            CHECK(line.text.find(word) == std::string::npos);
+        }
+    }
+}
