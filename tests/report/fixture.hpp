@@ -1,0 +1,14 @@
+#pragma once
+// A hand-made day: three screens of two orders, one of them late. Invented data. Names carry what
+// breaks careless writers: quotes, angle brackets, ampersands, a formula, letters beyond ASCII.
+
+#include "sched/report/plan_document.hpp"
+
+namespace fixture {
+
+model::Scenario scenario();
+sched::compile::RoomProblem room();
+sched::core::Solution solution();
+sched::report::PlanDocument document();
+
+}  // namespace fixture

@@ -1,0 +1,47 @@
+#include <sstream>
+
+#include "sched/report/columns.hpp"
+#include "sched/report/text.hpp"
+#include "tests/catch.hpp"
+#include "tests/report/fixture.hpp"
+
+using namespace sched::report;
+
+TEST_CASE("the summary fits its width and has no escape codes unless asked") {
+    for (const int width : {80, 50, 120}) {
+        std::istringstream rows(to_text(fixture::document(), {.width = width}));
+        for (std::string row; std::getline(rows, row);) {
+            INFO(row);
+            CHECK(columns_of(row) <= static_cast<std::size_t>(width));
+            CHECK(row.find('\x1b') == std::string::npos);
+        }
+    }
+    CHECK(to_text(fixture::document(), {.colour = true}).find("\x1b[") != std::string::npos);
+}
+
+TEST_CASE("the summary names what the day needs") {
+    const std::string text = to_text(fixture::document(), {.width = 100});
+    for (const char* word :
+         {"A1", "35 min late", "1 h 55 min early", "Violet D", "BUY", "Bö-1", "orders.csv:3:9",
+          "at most 20 min better is possible", "proven best", "demo data"}) {
+        INFO(word);
+        CHECK(text.find(word) != std::string::npos);
+    }
+}
+
+TEST_CASE("names cannot steer a terminal") {
+    PlanDocument d = fixture::document();
+    d.room = "x\x1b[2Jy\r\n\xc2\x9b";
+    d.orders[0].customer = "\x07\xff";
+    const std::string text = to_text(d);
+    for (const char c : {'\x1b', '\r', '\x07', '\xff'})
+        CHECK(text.find(c) == std::string::npos);
+    CHECK(text.find("\xc2\x9b") == std::string::npos);
+}
+
+TEST_CASE("columns count code points and wrapping loses nothing") {
+    CHECK(columns_of("Bö") == 2);
+    CHECK(padded("Bö-123", 4) == "Bö-~");
+    CHECK(wrapped("aa bb cccccc d", 5) == std::vector<std::string>{"aa bb", "ccccc", "c d"});
+    CHECK(wrapped("", 5) == std::vector<std::string>{""});
+}
