@@ -1,0 +1,321 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+#include <tuple>
+
+#include "model/read/cross_check.hpp"
+#include "model/room/step_names.hpp"
+
+namespace model::read {
+
+namespace {
+
+template <class E>
+std::vector<std::string> names_of(const std::vector<E>& elements) {
+    std::vector<std::string> names;
+    for (const E& e : elements)
+        names.push_back(e.name);
+    return names;
+}
+
+// Reports a name that is not in the list; `what` is the singular of the list.
+void check_name(const std::string& name, const std::vector<std::string>& names,
+                std::string_view what, const SourcePlace& place, Findings& findings) {
+    if (name.empty() || std::find(names.begin(), names.end(), name) != names.end()) return;
+    const std::string near = did_you_mean(name, names);
+    std::string code = "unknown-" + std::string(what);
+    std::replace(code.begin(), code.end(), ' ', '-');
+    findings.error(place, code, fmt::format("there is no {} {}.", what, quoted(name)),
+                   near.empty() ? fmt::format("Names known: {}.", name_list(names)) : near);
+}
+
+double short_side(const Area& a) {
+    return std::min(a.width.value, a.height.value);
+}
+double long_side(const Area& a) {
+    return std::max(a.width.value, a.height.value);
+}
+
+bool fits(const Area& what, const Area& into) {
+    return short_side(what) <= short_side(into) && long_side(what) <= long_side(into);
+}
+
+bool does_step(const Station& station, Step step) {
+    return std::find(station.does.begin(), station.does.end(), step) != station.does.end();
+}
+
+bool takes_frame(const Station& station, const Area& frame) {
+    if (station.largest_frame && !fits(frame, *station.largest_frame)) return false;
+    return !station.blanket || fits(frame, *station.blanket);
+}
+
+const CoatPlan* plan_of(const Room& room, const std::string& name) {
+    for (const CoatPlan& plan : room.coat_plans) {
+        if (plan.name == name) return &plan;
+    }
+    return nullptr;
+}
+
+// Steps at a place that every screen of the line meets, whatever frame it is made on.
+std::vector<Step> steps_of_line(const Room& room, const ScreenLine& line) {
+    if (line.kept_stencil) return {Step::Inspect};
+    std::vector<Step> steps{Step::Degrease, Step::DryMesh, Step::Coat, Step::DryCoat};
+    if (const CoatPlan* plan = plan_of(room, line.coat_plan); plan != nullptr && plan->face > 0) {
+        steps.push_back(Step::FaceCoat);
+        steps.push_back(Step::DryFace);
+    }
+    for (const Step step :
+         {Step::Expose, Step::WashOut, Step::DryStencil, Step::Inspect, Step::DryTouchUp}) {
+        steps.push_back(step);
+    }
+    return steps;
+}
+
+void check_frame_fits(const Room& room, const Order& order, const ScreenLine& line,
+                      const SourcePlace& place, Findings& findings) {
+    for (const Step step : steps_of_line(room, line)) {
+        const Area* largest = nullptr;
+        bool any = false;
+        bool fit = false;
+        for (const Station& station : room.stations) {
+            if (!does_step(station, step)) continue;
+            any = true;
+            fit = fit || takes_frame(station, line.frame);
+            for (const auto* limit : {&station.largest_frame, &station.blanket}) {
+                if (*limit && !fits(line.frame, **limit)) largest = &**limit;
+            }
+        }
+        if (!any || fit) continue;
+        findings.error(
+            place, "frame-too-big",
+            fmt::format("order {}: the frame {} fits no station that does {}.", quoted(order.name),
+                        format_size(line.frame), quoted(words_of(step))),
+            largest == nullptr
+                ? "Choose a smaller frame."
+                : fmt::format("Choose a frame of at most {}, or mend the station's size.",
+                              format_size(*largest)));
+        return;
+    }
+}
+
+// Lamp at least 1.5 times the image's diagonal away (common practice), but for fluorescent sources.
+void check_lamp_distance(const Room& room, const Order& order, const Area& image,
+                         const SourcePlace& place, Findings& findings) {
+    const double wanted = 1.5 * std::hypot(image.width.value, image.height.value);
+    double best = 0.0;
+    for (const Station& station : room.stations) {
+        if (!station.lamp || !does_step(station, Step::Expose)) continue;
+        if (station.lamp->kind == LampKind::Fluorescent) return;
+        best = std::max(best, station.lamp->distance.value);
+    }
+    if (best == 0.0 || best >= wanted) return;
+    findings.warning(
+        place, "lamp-too-near",
+        fmt::format("order {}: the image {} wants the lamp {:.0f} cm away (1.5 times its "
+                    "diagonal); {:.0f} cm are missing.",
+                    quoted(order.name), format_size(image), std::ceil(wanted),
+                    std::ceil(wanted - best)),
+        "Its corners get less light; move the lamp back and calibrate again.");
+}
+
+using FrameKind = std::tuple<double, double, std::string>;
+FrameKind kind_of(const Area& size, const std::string& mesh) {
+    return {size.width.value, size.height.value, mesh};
+}
+
+// Why a step is needed, in words; absent: not needed.
+std::map<Step, std::string> needed_steps(const Scenario& scenario) {
+    std::map<Step, std::string> needed;
+    std::map<FrameKind, int> wanted;
+    for (const Order& order : scenario.orders) {
+        for (const ScreenLine& line : order.lines) {
+            for (const Step step : steps_of_line(scenario.room, line)) {
+                needed.emplace(step, "order " + quoted(order.name));
+            }
+            if (line.kept_stencil) continue;
+            if (line.mesh) wanted[kind_of(line.frame, *line.mesh)] += line.count;
+        }
+    }
+    std::map<FrameKind, int> clean;
+    for (const FrameStock& stock : scenario.frames) {
+        if (stock.state == FrameState::Ready) clean[kind_of(stock.size, stock.mesh)] += stock.count;
+    }
+    for (const FrameStock& stock : scenario.frames) {
+        const FrameKind kind = kind_of(stock.size, stock.mesh);
+        const auto want = wanted.find(kind);
+        if (want == wanted.end() || want->second <= clean[kind]) continue;
+        const std::string why =
+            fmt::format("the frames {} with mesh {}", format_size(stock.size), quoted(stock.mesh));
+        if (stock.state == FrameState::Inky) {
+            needed.emplace(Step::InkOff, why);
+            needed.emplace(Step::InkDegrease, why);
+        }
+        if (stock.state == FrameState::Inky || stock.state == FrameState::OldStencil) {
+            needed.emplace(Step::Strip, why);
+            needed.emplace(Step::Rinse, why);
+            if (stock.haze.value_or(scenario.room.haze_share.value > 0)) {
+                needed.emplace(Step::Haze, why);
+            }
+        }
+        if (stock.state == FrameState::NewMesh) needed.emplace(Step::Abrade, why);
+    }
+    return needed;
+}
+
+bool unattended(Step step) {
+    return step == Step::DryMesh || step == Step::DryCoat || step == Step::DryFace ||
+           step == Step::DryStencil || step == Step::DryTouchUp;
+}
+
+SourcePlace key_place(const YamlNode& tree, std::string_view key) {
+    for (const YamlNode& k : tree.keys) {
+        if (k.text == key) return k.place;
+    }
+    return tree.place;
+}
+
+}  // namespace
+
+void check_orders(const Scenario& scenario, const Sources& sources, Findings& findings) {
+    const Room& room = scenario.room;
+    const auto meshes = names_of(room.meshes);
+    const auto emulsions = names_of(room.emulsions);
+    const auto coat_plans = names_of(room.coat_plans);
+    for (std::size_t o = 0; o < scenario.orders.size(); ++o) {
+        const Order& order = scenario.orders[o];
+        for (std::size_t l = 0; l < order.lines.size(); ++l) {
+            const ScreenLine& line = order.lines[l];
+            const std::size_t csv = sources.lines_of[o][l];
+            const auto place = [&](std::string_view key) { return sources.orders.place(csv, key); };
+            if (line.mesh) check_name(*line.mesh, meshes, "mesh", place("mesh"), findings);
+            check_name(line.emulsion, emulsions, "emulsion", place("emulsion"), findings);
+            check_name(line.coat_plan, coat_plans, "coat plan", place("coat plan"), findings);
+            if (!sources.orders.sound[csv]) continue;  // its values are not all there
+            if (!line.mesh && !line.finest_line && !line.ruling) {
+                findings.error(
+                    place("mesh"), "mesh-missing",
+                    fmt::format("order {}: neither a mesh nor a finest line or ruling to choose "
+                                "it from.",
+                                quoted(order.name)),
+                    fmt::format("Write a mesh: {}.", name_list(meshes)));
+            }
+            if (line.film_ready && order.due != SimTime{} && *line.film_ready > order.due) {
+                findings.error(
+                    place("film ready"), "film-after-due",
+                    fmt::format("order {} is due {}, its film comes {}.", quoted(order.name),
+                                format_date_time(order.due), format_date_time(*line.film_ready)),
+                    "Move one of the two.");
+            }
+            check_frame_fits(room, order, line, place("frame"), findings);
+            if (line.image && !fits(*line.image, line.frame)) {
+                findings.error(place("image"), "image-too-big",
+                               fmt::format("order {}: the image {} is larger than the frame {}.",
+                                           quoted(order.name), format_size(*line.image),
+                                           format_size(line.frame)),
+                               "Choose a larger frame.");
+            } else if (line.image) {
+                check_lamp_distance(room, order, *line.image, place("image"), findings);
+            }
+            if (const auto& limit = room.limits.two_people_from;
+                limit && !fits(line.frame, *limit) && room.people.size() < 2) {
+                findings.error(
+                    place("frame"), "two-people",
+                    fmt::format("order {}: the frame {} takes two people to lift, and one "
+                                "works here.",
+                                quoted(order.name), format_size(line.frame)),
+                    "Add a person, or choose a smaller frame.");
+            }
+        }
+    }
+}
+
+void check_frames(const Scenario& scenario, const Sources& sources, Findings& findings) {
+    const auto meshes = names_of(scenario.room.meshes);
+    const auto emulsions = names_of(scenario.room.emulsions);
+    const auto coat_plans = names_of(scenario.room.coat_plans);
+    const auto orders = names_of(scenario.orders);
+    for (std::size_t i = 0; i < scenario.frames.size(); ++i) {
+        const FrameStock& stock = scenario.frames[i];
+        const auto place = [&](std::string_view key) { return sources.frames.place(i, key); };
+        check_name(stock.mesh, meshes, "mesh", place("mesh"), findings);
+        if (stock.emulsion) {
+            check_name(*stock.emulsion, emulsions, "emulsion", place("emulsion"), findings);
+        }
+        if (stock.coat_plan) {
+            check_name(*stock.coat_plan, coat_plans, "coat plan", place("coat plan"), findings);
+        }
+        if (stock.order && !orders.empty()) {
+            check_name(*stock.order, orders, "order", place("order"), findings);
+        }
+        if (!sources.frames.sound[i]) continue;
+        const bool coated = stock.state == FrameState::Coated;
+        if (coated && (!stock.coated_dry || !stock.emulsion || !stock.coat_plan)) {
+            findings.error(stock.place, "coated-incomplete",
+                           "a coated frame needs the columns coated dry, emulsion and coat plan.",
+                           "Fill them in this line, or give it another state.");
+        }
+        if (stock.state == FrameState::KeptStencil && !stock.order) {
+            findings.error(stock.place, "kept-without-order",
+                           "a kept stencil needs the order that it belongs to.",
+                           "Fill the column order in this line.");
+        }
+        if (!coated && (stock.coated_dry || stock.emulsion || stock.coat_plan)) {
+            findings.warning(stock.place, "coated-unused",
+                             "coated dry, emulsion and coat plan count for coated frames only.",
+                             "Leave them empty here, or write the state coated.");
+        }
+    }
+}
+
+void check_weather(const Sources& sources, Findings& findings) {
+    const auto& lines = sources.weather.values;
+    for (std::size_t i = 1; i < lines.size(); ++i) {
+        if (!sources.weather.sound[i] || !sources.weather.sound[i - 1]) continue;
+        if (lines[i].from > lines[i - 1].from) continue;
+        findings.error(
+            sources.weather.place(i, "time"), "weather-order",
+            fmt::format("{} is not after {} of the line before.", format_date_time(lines[i].from),
+                        format_date_time(lines[i - 1].from)),
+            "Sort the lines by time, each time once.");
+    }
+}
+
+void check_steps(const Scenario& scenario, const YamlNode& tree, Findings& findings) {
+    const Room& room = scenario.room;
+    if (room.stations.empty() || room.people.empty()) return;  // reported as missing
+    auto needed = needed_steps(scenario);
+    for (const auto& [step, why] : needed) {
+        const Step s = step;
+        if (std::none_of(room.stations.begin(), room.stations.end(),
+                         [s](const Station& station) { return does_step(station, s); })) {
+            findings.error(
+                key_place(tree, "stations"), "no-station",
+                fmt::format("no station does {}, which {} needs.", quoted(words_of(step)), why),
+                "Add the step to does: of a station.");
+        }
+    }
+    // Mixing and carrying need a person but no station of their own.
+    for (const Pot& pot : room.pots) {
+        if (!pot.needs_mixing) continue;
+        needed.emplace(Step::MixDissolve, quoted(pot.name));
+        needed.emplace(Step::MixStir, quoted(pot.name));
+    }
+    for (const auto& [step, why] : needed) {
+        const Step s = step;
+        if (unattended(step)) continue;
+        if (std::none_of(room.people.begin(), room.people.end(), [s](const Person& person) {
+                return person.can.empty() ||
+                       std::find(person.can.begin(), person.can.end(), s) != person.can.end();
+            })) {
+            findings.error(
+                key_place(tree, "people"), "nobody-can",
+                fmt::format("nobody can {}, which {} needs.", quoted(words_of(step)), why),
+                "Add the step to can: of a person.");
+        }
+    }
+}
+
+}  // namespace model::read

@@ -1,0 +1,238 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+
+#include "model/read/cross_check.hpp"
+#include "model/room/step_names.hpp"
+
+namespace model::read {
+
+namespace {
+
+// Element i of a list at the root, the root itself when it is not there.
+const YamlNode& element(const YamlNode& tree, std::string_view list, std::size_t i) {
+    const YamlNode* node = tree.find(list);
+    return node != nullptr && i < node->items.size() ? node->items[i] : tree;
+}
+
+SourcePlace place_under(const YamlNode& node, std::string_view key) {
+    const YamlNode* value = node.find(key);
+    return value != nullptr ? value->place : node.place;
+}
+
+SourcePlace item_place(const YamlNode& node, std::string_view key, std::size_t i) {
+    const YamlNode* value = node.find(key);
+    if (value == nullptr) return node.place;
+    return value->kind == YamlNode::Kind::List && i < value->items.size() ? value->items[i].place
+                                                                          : value->place;
+}
+
+template <class E>
+void check_double_names(const std::vector<E>& elements, const YamlNode& tree, std::string_view list,
+                        Findings& findings) {
+    std::map<std::string, int> first_line;
+    for (std::size_t i = 0; i < elements.size(); ++i) {
+        if (elements[i].name.empty()) continue;
+        const SourcePlace place = place_under(element(tree, list, i), "name");
+        const auto [at, fresh] = first_line.emplace(elements[i].name, place.line);
+        if (fresh) continue;
+        findings.error(place, "double-name",
+                       fmt::format("{}: the name {} stands in line {} already.", list,
+                                   quoted(elements[i].name), at->second),
+                       "Give each its own name.");
+    }
+}
+
+// From coat to wash-out a screen may see yellow light only; open emulsion likewise.
+bool needs_safe_light(Step step) {
+    switch (step) {
+        case Step::Coat:
+        case Step::DryCoat:
+        case Step::FaceCoat:
+        case Step::DryFace:
+        case Step::Expose:
+        case Step::WashOut:
+        case Step::MixStir:
+            return true;
+        default:
+            return false;
+    }
+}
+
+void check_station(const Room& room, const Station& station, const YamlNode& node,
+                   Findings& findings) {
+    if (!station.light_safe) {
+        for (const Step step : station.does) {
+            if (!needs_safe_light(step)) continue;
+            findings.error(
+                place_under(node, "does"), "not-light-safe",
+                fmt::format("{} does {}, but is not light-safe: the emulsion would be "
+                            "exposed by the room's light.",
+                            quoted(station.name), quoted(words_of(step))),
+                "Write light-safe: yes if it has yellow safelight only; otherwise do this "
+                "step elsewhere.");
+            break;
+        }
+    }
+    if (station.air) {
+        const YamlNode* air = node.find("air");
+        const YamlNode& air_node = air != nullptr ? *air : node;
+        if (station.air->temperature > room.limits.dry_at_most) {
+            findings.error(
+                place_under(air_node, "temperature"), "cabinet-too-hot",
+                fmt::format("the air of {} is set to {:.4g} °C, above the limit of {:.4g} °C: hot "
+                            "air hardens the layer, and the image does not wash out.",
+                            quoted(station.name), station.air->temperature.value,
+                            room.limits.dry_at_most.value),
+                fmt::format("Set it to {:.4g} °C or less.", room.limits.dry_at_most.value));
+        }
+        if (!room.climate) {
+            findings.error(
+                air_node.place, "climate-missing",
+                fmt::format("{} has air, but the room has no climate to compute drying from.",
+                            quoted(station.name)),
+                "Add climate: with air: {temperature: 21 °C, humidity: 55 %}, or take air: out "
+                "and give drying times.");
+        }
+    }
+    const auto does = [&](Step step) {
+        return std::find(station.does.begin(), station.does.end(), step) != station.does.end();
+    };
+    if (station.lamp && !does(Step::Expose) && !does(Step::PostHarden)) {
+        findings.warning(place_under(node, "lamp"), "lamp-unused",
+                         fmt::format("{} has a lamp, but does not expose.", quoted(station.name)),
+                         "Add expose to what it does, or take the lamp out.");
+    }
+}
+
+struct ShiftSpan {
+    std::size_t shift;
+    Seconds from;
+    Seconds to;
+};
+
+void check_person(const Person& person, const YamlNode& node, Findings& findings) {
+    std::vector<ShiftSpan> spans;
+    for (std::size_t s = 0; s < person.shifts.size(); ++s) {
+        for (std::size_t day = 0; day < 7; ++day) {
+            if (!person.shifts[s].weekdays[day]) continue;
+            const Seconds midnight_of_day = hours(24) * static_cast<std::int64_t>(day);
+            spans.push_back({s, midnight_of_day + person.shifts[s].from,
+                             midnight_of_day + person.shifts[s].to});
+        }
+    }
+    std::vector<bool> reported(person.shifts.size());
+    for (std::size_t a = 0; a < spans.size(); ++a) {
+        for (std::size_t b = a + 1; b < spans.size(); ++b) {
+            // Sunday night runs into Monday: the week closes on itself.
+            const auto meet = [&](Seconds shift_by) {
+                return spans[a].from < spans[b].to + shift_by &&
+                       spans[b].from + shift_by < spans[a].to;
+            };
+            if (!meet(Seconds{0}) && !meet(hours(168)) && !meet(-hours(168))) continue;
+            const std::size_t later = std::max(spans[a].shift, spans[b].shift);
+            if (reported[later]) continue;
+            reported[later] = true;
+            findings.error(item_place(node, "shifts", later), "shifts-overlap",
+                           fmt::format("{}: this shift overlaps another one.", quoted(person.name)),
+                           "Let one end before the next begins.");
+        }
+    }
+    for (std::size_t b = 0; b < person.breaks.size(); ++b) {
+        const Break& pause = person.breaks[b];
+        const auto inside = [&](const Shift& shift) {
+            const auto within = [&](Seconds by) {
+                return shift.from <= pause.earliest + by &&
+                       pause.latest + pause.length + by <= shift.to;
+            };
+            return within(Seconds{0}) || within(hours(24));
+        };
+        if (!person.shifts.empty() &&
+            std::none_of(person.shifts.begin(), person.shifts.end(), inside)) {
+            findings.warning(
+                item_place(node, "breaks", b), "break-outside-shift",
+                fmt::format("{}: this break lies in none of the shifts.", quoted(person.name)),
+                "Check its time of day.");
+        }
+    }
+}
+
+void check_pot(const Room& room, const Pot& pot, const YamlNode& node, Findings& findings) {
+    if (pot.emulsion.empty()) return;
+    const auto found = std::find_if(room.emulsions.begin(), room.emulsions.end(),
+                                    [&](const Emulsion& e) { return e.name == pot.emulsion; });
+    if (found == room.emulsions.end()) {
+        std::vector<std::string> names;
+        for (const Emulsion& e : room.emulsions)
+            names.push_back(e.name);
+        const std::string near = did_you_mean(pot.emulsion, names);
+        findings.error(
+            place_under(node, "emulsion"), "unknown-emulsion",
+            fmt::format("{}: there is no emulsion {}.", quoted(pot.name), quoted(pot.emulsion)),
+            near.empty() ? "Emulsions of the room: " + name_list(names) + "." : near);
+        return;
+    }
+    const bool two_parts = found->family != EmulsionFamily::Photopolymer;
+    if (pot.needs_mixing && pot.mixed) {
+        findings.error(place_under(node, "mixed"), "pot-unclear",
+                       fmt::format("{} is mixed and still needs mixing.", quoted(pot.name)),
+                       "Keep one of the two keys.");
+    } else if (two_parts && !pot.needs_mixing && !pot.mixed) {
+        findings.error(
+            node.place, "pot-unclear",
+            fmt::format("{} holds {}, which is mixed from two parts, but says neither when it "
+                        "was mixed nor that it needs mixing.",
+                        quoted(pot.name), quoted(pot.emulsion)),
+            "Add mixed: with the date on the pot, or needs mixing: yes.");
+    } else if (!two_parts && pot.needs_mixing) {
+        findings.error(
+            place_under(node, "needs mixing"), "pot-unclear",
+            fmt::format("{} holds {}, which comes ready.", quoted(pot.name), quoted(pot.emulsion)),
+            "Take needs mixing out.");
+    }
+}
+
+}  // namespace
+
+void check_room(const Room& room, const YamlNode& tree, Findings& findings) {
+    check_double_names(room.stations, tree, "stations", findings);
+    check_double_names(room.people, tree, "people", findings);
+    check_double_names(room.meshes, tree, "meshes", findings);
+    check_double_names(room.emulsions, tree, "emulsions", findings);
+    check_double_names(room.pots, tree, "pots", findings);
+    check_double_names(room.coat_plans, tree, "coat plans", findings);
+    for (std::size_t i = 0; i < room.stations.size(); ++i) {
+        check_station(room, room.stations[i], element(tree, "stations", i), findings);
+    }
+    for (std::size_t i = 0; i < room.people.size(); ++i) {
+        check_person(room.people[i], element(tree, "people", i), findings);
+    }
+    for (std::size_t i = 0; i < room.pots.size(); ++i) {
+        check_pot(room, room.pots[i], element(tree, "pots", i), findings);
+    }
+    if (room.limits.remover_min > room.limits.remover_max) {
+        const YamlNode* limits = tree.find("limits");
+        findings.error(limits != nullptr ? place_under(*limits, "remover at least") : tree.place,
+                       "limits-cross",
+                       fmt::format("the remover must work {} at least and {} at most.",
+                                   format_duration(room.limits.remover_min),
+                                   format_duration(room.limits.remover_max)),
+                       "Make the first the smaller one.");
+    }
+    if (const YamlNode* climate = tree.find("climate"); climate != nullptr &&
+                                                        climate->find("pressure") != nullptr &&
+                                                        climate->find("altitude") != nullptr) {
+        findings.error(climate->find("altitude")->place, "pressure-twice",
+                       "the climate has both a pressure and an altitude.", "Keep one of them.");
+    }
+    for (std::size_t i = 0; i < room.aims.size(); ++i) {
+        if (std::find(room.aims.begin(), room.aims.begin() + static_cast<std::ptrdiff_t>(i),
+                      room.aims[i]) != room.aims.begin() + static_cast<std::ptrdiff_t>(i)) {
+            findings.error(item_place(tree, "aims", i), "double-name",
+                           "aims: this one is named twice.", "Name each aim once.");
+        }
+    }
+}
+
+}  // namespace model::read

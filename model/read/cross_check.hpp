@@ -1,0 +1,31 @@
+#pragma once
+// What the files say about each other: names that do not exist, frames that fit nowhere, places
+// that are not light-safe, steps that nobody can do. Nothing here plans.
+
+#include <vector>
+
+#include "model/read/order_file.hpp"
+#include "model/read/room_file.hpp"
+
+namespace model::read {
+
+/// What the files were read from, for the places of what does not fit.
+struct Sources {
+    YamlNode room;
+    CsvTable<OrderRow> orders;
+    std::vector<std::vector<std::size_t>> lines_of;  // CSV lines of each order
+    CsvTable<FrameStock> frames;
+    CsvTable<WeatherLine> weather;
+};
+
+/// The room alone.
+void check_room(const Room& room, const YamlNode& tree, Findings& findings);
+/// Orders against the room; needs a room that was read.
+void check_orders(const Scenario& scenario, const Sources& sources, Findings& findings);
+/// Frames against room and orders.
+void check_frames(const Scenario& scenario, const Sources& sources, Findings& findings);
+void check_weather(const Sources& sources, Findings& findings);
+/// Steps that the scenario needs and that no station does or no person can.
+void check_steps(const Scenario& scenario, const YamlNode& tree, Findings& findings);
+
+}  // namespace model::read

@@ -1,0 +1,34 @@
+#pragma once
+// CSV text as rows of cells that know their place. Comma, semicolon or tab, found from the header
+// line; quoted cells with line breaks; CRLF; lines that begin with "# " are comments; a byte-order
+// mark is gone already.
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "model/read/findings.hpp"
+
+namespace model::read {
+
+inline constexpr std::size_t csv_most_bytes = std::size_t{8} << 20;
+inline constexpr std::size_t csv_most_rows = 20000;
+inline constexpr std::size_t csv_most_cells = 64;
+inline constexpr std::size_t csv_longest_text = 1000;
+
+struct CsvCell {
+    std::string text;
+    SourcePlace place;
+};
+
+struct CsvRow {
+    std::vector<CsvCell> cells;
+    SourcePlace place;
+};
+
+/// @param text clean UTF-8 (check_text).  @returns all rows, the header first, blank lines dropped;
+/// nullopt after an error that leaves the rest unreadable.
+std::optional<std::vector<CsvRow>> parse_csv(std::string_view text, Findings& findings);
+
+}  // namespace model::read

@@ -1,0 +1,98 @@
+#pragma once
+// A CSV file read by a table of rows (spec.hpp): columns in any order by their heading, every cell
+// with its place, a unit in the heading ("humidity (%)") serving a column of bare numbers.
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <string>
+#include <vector>
+
+#include "model/read/csv.hpp"
+#include "model/read/spec.hpp"
+
+namespace model::read {
+
+/// What was read, one element per line below the header.
+template <class T>
+struct CsvTable {
+    std::vector<T> values;
+    std::vector<CsvRow> rows;
+    std::vector<std::string> columns;  // key of each column; "" unknown
+    std::vector<bool> sound;           // whether all cells of the line were read
+
+    /// Place of the line's cell under the key; of the line where there is no such cell.
+    SourcePlace place(std::size_t line, std::string_view key) const {
+        for (std::size_t c = 0; c < columns.size() && c < rows[line].cells.size(); ++c) {
+            if (columns[c] == key) return rows[line].cells[c].place;
+        }
+        return rows[line].place;
+    }
+    bool has(std::size_t line, std::string_view key) const {
+        for (std::size_t c = 0; c < columns.size() && c < rows[line].cells.size(); ++c) {
+            if (columns[c] == key) return !rows[line].cells[c].text.empty();
+        }
+        return false;
+    }
+};
+
+/// A heading: the key in lower case and the unit that stands in brackets behind it.
+struct Heading {
+    std::string key;
+    std::string unit;
+};
+Heading parse_heading(std::string_view text);
+
+/// Finds the key of each heading; unknown, double and missing ones are reported.
+std::vector<std::string> match_headings(Findings& findings, const std::vector<KeySpec>& specs,
+                                        const CsvRow& header, std::vector<std::string>& units);
+
+/// The cell's text with the heading's unit behind a number without one.
+std::string with_unit(const KeySpec& spec, const std::string& text, const std::string& unit);
+
+template <class T>
+CsvTable<T> read_csv_table(std::string_view text, Findings& findings, const Table<T>& table) {
+    CsvTable<T> out;
+    auto parsed = parse_csv(text, findings);
+    if (!parsed) return out;
+    if (parsed->empty()) {
+        findings.error(findings.whole_file(), "file-empty", "there is nothing in this file.",
+                       "The first line names the columns.");
+        return out;
+    }
+    std::vector<std::string> units;
+    out.columns = match_headings(findings, specs_of(table), parsed->front(), units);
+    for (std::size_t i = 1; i < parsed->size(); ++i) {
+        CsvRow& line = (*parsed)[i];
+        const int before = findings.count();
+        if (line.cells.size() != out.columns.size()) {
+            findings.error(line.place, "cell-count",
+                           fmt::format("this line has {} cells, the first line names {} columns.",
+                                       line.cells.size(), out.columns.size()),
+                           "Put text with a comma or semicolon in it in double quotes.");
+        }
+        T value{};
+        value.place = line.place;
+        for (std::size_t c = 0; c < out.columns.size() && c < line.cells.size(); ++c) {
+            if (out.columns[c].empty()) continue;
+            const auto found = std::find_if(table.begin(), table.end(), [&](const Row<T>& r) {
+                return r.spec.key == out.columns[c];
+            });
+            YamlNode node;
+            node.kind = YamlNode::Kind::Text;
+            node.place = line.cells[c].place;
+            node.text = with_unit(found->spec, line.cells[c].text, units[c]);
+            if (node.text.empty()) {
+                if (!found->spec.required) continue;
+                node.kind = YamlNode::Kind::Empty;
+            }
+            found->read(findings, found->spec, node, value);
+        }
+        out.sound.push_back(findings.count() == before);
+        out.values.push_back(std::move(value));
+        out.rows.push_back(std::move(line));
+    }
+    return out;
+}
+
+}  // namespace model::read

@@ -1,0 +1,77 @@
+#include "model/read/scenario.hpp"
+
+#include <filesystem>
+
+#include "model/read/bytes.hpp"
+#include "model/read/cross_check.hpp"
+
+namespace model {
+
+namespace {
+
+using namespace read;
+
+std::string path_in(const std::string& folder, const char* name) {
+    return (std::filesystem::path(folder) / name).string();
+}
+
+}  // namespace
+
+std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& diagnostics) {
+    const std::size_t errors_before = diagnostics.error_count();
+    Scenario scenario;
+    scenario.folder = folder;
+    Sources sources;
+    Findings room_findings(path_in(folder, "room.yaml"), diagnostics);
+    Findings order_findings(path_in(folder, "orders.csv"), diagnostics);
+    Findings frame_findings(path_in(folder, "frames.csv"), diagnostics);
+    Findings weather_findings(path_in(folder, "weather.csv"), diagnostics);
+
+    bool have_room = false;
+    if (const auto text =
+            load(room_findings.file(), yaml_most_bytes, Missing::Error, room_findings);
+        text && check_text(*text, room_findings)) {
+        have_room = read_room(*text, room_findings, scenario.room, sources.room);
+        if (have_room) check_room(scenario.room, sources.room, room_findings);
+    }
+    bool have_orders = false;
+    if (const auto text =
+            load(order_findings.file(), csv_most_bytes, Missing::Error, order_findings);
+        text && check_text(*text, order_findings)) {
+        sources.orders = read_csv_table(*text, order_findings, order_table());
+        scenario.orders = gather_orders(sources.orders, order_findings, sources.lines_of);
+        have_orders = !scenario.orders.empty();
+        if (!have_orders && order_findings.count() == 0) {
+            order_findings.error(order_findings.whole_file(), "no-orders",
+                                 "there is no order in this file.",
+                                 "Write one line of screens per line below the first.");
+        }
+    }
+    bool have_frames = false;
+    if (const auto text =
+            load(frame_findings.file(), csv_most_bytes, Missing::Error, frame_findings);
+        text && check_text(*text, frame_findings)) {
+        sources.frames = read_csv_table(*text, frame_findings, frame_table());
+        scenario.frames = sources.frames.values;
+        have_frames = true;
+    }
+    if (const auto text =
+            load(weather_findings.file(), csv_most_bytes, Missing::Allowed, weather_findings);
+        text && check_text(*text, weather_findings)) {
+        sources.weather = read_csv_table(*text, weather_findings, weather_table());
+        check_weather(sources, weather_findings);
+        for (const WeatherLine& line : sources.weather.values) {
+            scenario.weather.push_back({line.from, {line.temperature, line.humidity}});
+        }
+    }
+    // A file that could not be read leaves nothing to hold the others against.
+    if (have_room && have_orders) check_orders(scenario, sources, order_findings);
+    if (have_room && have_frames) check_frames(scenario, sources, frame_findings);
+    if (have_room && have_orders && have_frames) {
+        check_steps(scenario, sources.room, room_findings);
+    }
+    if (diagnostics.error_count() > errors_before) return std::nullopt;
+    return scenario;
+}
+
+}  // namespace model

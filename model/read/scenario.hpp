@@ -1,0 +1,17 @@
+#pragma once
+// A folder of input as a Scenario. In: room.yaml, orders.csv, frames.csv, optional weather.csv.
+// Out: plain values, or every error of every file in one pass.
+
+#include <optional>
+#include <string>
+
+#include "model/base/diagnostic.hpp"
+#include "model/room/order.hpp"
+
+namespace model {
+
+/// Reads and checks the folder. Files are named in diagnostics as `folder`/name.
+/// @returns nullopt when `diagnostics` got an error.
+std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& diagnostics);
+
+}  // namespace model

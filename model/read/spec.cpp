@@ -1,0 +1,277 @@
+#include "model/read/spec.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "model/room/step_names.hpp"
+
+namespace model::read {
+
+namespace {
+
+// What to write for a value of the row.
+std::string writing_hint(const KeySpec& spec) {
+    switch (spec.kind) {
+        case Kind::Measured:
+            return std::string(how_to_write(*spec.measure));
+        case Kind::Altitude:
+            return std::string(how_to_write(Measure::Altitude));
+        case Kind::YesNo:
+            return "Write yes or no.";
+        case Kind::Count:
+            return "Write a whole number.";
+        case Kind::Number:
+            return "Write a number like 1.2.";
+        case Kind::Date:
+            return "Write a date like 2026-11-26.";
+        case Kind::DateTime:
+            return "Write date and time like 2026-11-26 14:30.";
+        case Kind::Shift:
+            return "Write it like Mon-Fri 06:00-14:30.";
+        case Kind::Break:
+            return "Write it like 30 min at 12:00 or 15 min between 09:00 and 10:00.";
+        case Kind::Window:
+            return "Write it like 2026-11-26 12:00 to 13:30.";
+        case Kind::Choice:
+            return "Write one of: " + name_list(spec.choices, 20) + ".";
+        case Kind::StepWord:
+            return "Write one of: " + name_list(all_step_words(), 30) + ".";
+        default:
+            return spec.example.empty() ? "" : "Write it like " + spec.example + ".";
+    }
+}
+
+}  // namespace
+
+Reading<bool> parse_yes_no(std::string_view text) {
+    if (text == "yes" || text == "true" || text == "Yes" || text == "YES" || text == "TRUE") {
+        return {true, {}};
+    }
+    if (text == "no" || text == "false" || text == "No" || text == "NO" || text == "FALSE") {
+        return {false, {}};
+    }
+    return {std::nullopt, "is neither yes nor no"};
+}
+
+Reading<std::string> parse_text(std::string_view text) {
+    if (text.empty()) return {std::nullopt, "is empty"};
+    if (text.size() > 120) return {std::nullopt, "is longer than 120 bytes"};
+    for (const char c : text) {
+        if (static_cast<unsigned char>(c) < 0x20 || c == 0x7F) {
+            return {std::nullopt, "holds a line break, tab or control character"};
+        }
+    }
+    return {std::string(text), {}};
+}
+
+Reading<LocalDate> parse_local_date(std::string_view text) {
+    const auto date = parse_date(text);
+    if (!date) return {std::nullopt, "is not a date of the calendar (year-month-day)"};
+    return {*date, {}};
+}
+
+Reading<SimTime> parse_local_date_time(std::string_view text) {
+    const auto time = parse_date_time(text);
+    if (!time) return {std::nullopt, "is not a date and time (year-month-day hour:minute)"};
+    return {*time, {}};
+}
+
+Reading<RelativeHumidity> parse_humidity(std::string_view text) {
+    auto read = parse_percent(text);
+    if (!read.value) return {std::nullopt, std::move(read.problem)};
+    return {RelativeHumidity{read.value->value}, {}};
+}
+
+Reading<double> parse_hours(std::string_view text) {
+    auto read = parse_duration(text);
+    if (!read.value) return {std::nullopt, std::move(read.problem)};
+    return {static_cast<double>(read.value->count()) / 3600.0, {}};
+}
+
+Reading<double> parse_share(std::string_view text) {
+    auto read = parse_percent(text);
+    if (!read.value) return {std::nullopt, std::move(read.problem)};
+    return {read.value->value, {}};
+}
+
+const Choices<LampKind>& choices_of(LampKind) {
+    static const Choices<LampKind> table{{"metal halide", LampKind::MetalHalide},
+                                         {"mercury", LampKind::Mercury},
+                                         {"xenon", LampKind::Xenon},
+                                         {"fluorescent", LampKind::Fluorescent},
+                                         {"led", LampKind::Led}};
+    return table;
+}
+const Choices<EmulsionFamily>& choices_of(EmulsionFamily) {
+    static const Choices<EmulsionFamily> table{{"diazo", EmulsionFamily::Diazo},
+                                               {"dual-cure", EmulsionFamily::DualCure},
+                                               {"photopolymer", EmulsionFamily::Photopolymer}};
+    return table;
+}
+const Choices<Aim>& choices_of(Aim) {
+    static const Choices<Aim> table{{"tardiness", Aim::Tardiness},
+                                    {"late orders", Aim::LateOrders},
+                                    {"overtime", Aim::Overtime},
+                                    {"finish", Aim::Finish},
+                                    {"holding", Aim::Holding}};
+    return table;
+}
+const Choices<FrameState>& choices_of(FrameState) {
+    static const Choices<FrameState> table{{"ready", FrameState::Ready},
+                                           {"inky", FrameState::Inky},
+                                           {"old stencil", FrameState::OldStencil},
+                                           {"new mesh", FrameState::NewMesh},
+                                           {"coated", FrameState::Coated},
+                                           {"kept stencil", FrameState::KeptStencil}};
+    return table;
+}
+
+const std::string* scalar_text(Findings& findings, const KeySpec& spec, const YamlNode& node) {
+    switch (node.kind) {
+        case YamlNode::Kind::Text:
+            return &node.text;
+        case YamlNode::Kind::Broken:
+            return nullptr;
+        case YamlNode::Kind::Empty:
+            findings.error(node.place, "value-missing",
+                           fmt::format("{} has no value.", quoted(spec.key)), writing_hint(spec));
+            return nullptr;
+        case YamlNode::Kind::List:
+        case YamlNode::Kind::Mapping:
+            findings.error(
+                node.place, "wrong-kind",
+                fmt::format("{} takes a single value here, not {}.", quoted(spec.key),
+                            node.kind == YamlNode::Kind::List ? "a list" : "a group of keys"),
+                writing_hint(spec));
+            return nullptr;
+    }
+    return nullptr;
+}
+
+void report_value(Findings& findings, const KeySpec& spec, const YamlNode& node,
+                  const std::string& problem) {
+    const bool measured = spec.kind == Kind::Measured || spec.kind == Kind::Altitude;
+    const bool bare = measured && parse_number(node.text).value.has_value();
+    findings.error(node.place, bare ? "unit-missing" : "bad-value",
+                   fmt::format("{}: {} {}.", spec.key, quoted(node.text), problem),
+                   writing_hint(spec));
+}
+
+void report_range(Findings& findings, const KeySpec& spec, const YamlNode& node, bool too_small) {
+    const std::string limits =
+        spec.most.empty()    ? fmt::format("Write {} or more.", spec.least)
+        : spec.least.empty() ? fmt::format("Write {} or less.", spec.most)
+                             : fmt::format("Write a value from {} to {}.", spec.least, spec.most);
+    findings.error(node.place, "out-of-range",
+                   fmt::format("{}: {} is {} than {}.", spec.key, quoted(node.text),
+                               too_small ? "less" : "more", too_small ? spec.least : spec.most),
+                   limits);
+}
+
+void report_choice(Findings& findings, const KeySpec& spec, const YamlNode& node) {
+    const std::string near = did_you_mean(node.text, spec.choices);
+    findings.error(node.place, "unknown-word",
+                   fmt::format("{}: {} is not known here.", spec.key, quoted(node.text)),
+                   near.empty() ? writing_hint(spec) : near);
+}
+
+std::vector<const YamlNode*> values_of(const YamlNode& node) {
+    std::vector<const YamlNode*> out;
+    if (node.kind == YamlNode::Kind::List) {
+        for (const YamlNode& item : node.items)
+            out.push_back(&item);
+    } else {
+        out.push_back(&node);
+    }
+    return out;
+}
+
+KeySpec spec_of(std::string key, Kind kind, Words words) {
+    KeySpec spec;
+    spec.key = std::move(key);
+    spec.kind = kind;
+    spec.required = words.required;
+    spec.fallback = std::move(words.fallback);
+    spec.least = std::move(words.least);
+    spec.most = std::move(words.most);
+    spec.example = std::move(words.example);
+    spec.help = std::move(words.help);
+    return spec;
+}
+
+void report_unknown_key(Findings& findings, const std::vector<std::string>& known,
+                        const YamlNode& key, std::string_view group) {
+    const std::string near = did_you_mean(key.text, known);
+    findings.error(key.place, "unknown-key",
+                   group.empty() ? fmt::format("the key {} is not known.", quoted(key.text))
+                                 : fmt::format("the key {} is not known in {}.", quoted(key.text),
+                                               quoted(group)),
+                   near.empty() ? "Known keys: " + name_list(known, 30) + "." : near);
+}
+
+void report_missing_key(Findings& findings, const KeySpec& spec, const YamlNode& node,
+                        std::string_view group) {
+    findings.error(
+        node.place, "key-missing",
+        group.empty()
+            ? fmt::format("the key {} is missing.", quoted(spec.key))
+            : fmt::format("the key {} is missing in {}.", quoted(spec.key), quoted(group)),
+        spec.example.empty() ? "Add it."
+                             : fmt::format("Add it, e.g. {}: {}", spec.key, spec.example));
+}
+
+bool expect_mapping(Findings& findings, const YamlNode& node, std::string_view group) {
+    if (node.kind == YamlNode::Kind::Mapping) return true;
+    if (node.kind == YamlNode::Kind::Broken) return false;
+    findings.error(node.place, "wrong-kind",
+                   group.empty() ? "the file does not begin with keys."
+                                 : fmt::format("{} takes a group of keys here.", quoted(group)),
+                   "Write key: value, one key a line, each indented alike.");
+    return false;
+}
+
+void report_not_list(Findings& findings, const KeySpec& spec, const YamlNode& node) {
+    findings.error(
+        node.place, "wrong-kind",
+        fmt::format("{} takes a list: each entry begins with a dash.", quoted(spec.key)),
+        "Write it like \"- name: …\" on the next line, with the other keys below the name.");
+}
+
+void read_steps(Findings& findings, const KeySpec& spec, const YamlNode& node, bool everything,
+                std::vector<Step>& out) {
+    out.clear();
+    if (node.kind == YamlNode::Kind::List && node.items.empty()) {
+        findings.error(node.place, "value-missing",
+                       fmt::format("{} is an empty list.", quoted(spec.key)), writing_hint(spec));
+    }
+    for (const YamlNode* item : values_of(node)) {
+        const std::string* word = scalar_text(findings, spec, *item);
+        if (word == nullptr) continue;
+        if (everything && *word == "everything") {
+            if (node.kind == YamlNode::Kind::List && node.items.size() > 1) {
+                findings.error(
+                    item->place, "bad-value",
+                    fmt::format("{}: \"everything\" stands beside other words.", spec.key),
+                    "Write it alone, or list the steps.");
+            }
+            continue;
+        }
+        const std::vector<Step> steps = steps_of(*word);
+        if (steps.empty()) {
+            std::vector<std::string> known = all_step_words();
+            if (everything) known.emplace_back("everything");
+            const std::string near = did_you_mean(*word, known);
+            findings.error(
+                item->place, "unknown-step",
+                fmt::format("{}: {} is no step of a screen room.", spec.key, quoted(*word)),
+                near.empty() ? writing_hint(spec) : near);
+            continue;
+        }
+        for (const Step step : steps) {
+            if (std::find(out.begin(), out.end(), step) == out.end()) out.push_back(step);
+        }
+    }
+}
+
+}  // namespace model::read
