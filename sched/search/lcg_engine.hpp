@@ -100,6 +100,8 @@ public:
     void backtrack(int level);
     /// The value each variable should be tried at first (a solution to stay near).
     void set_phase(int variable, int value) { phase_[variable] = value; has_phase_[variable] = 1; }
+    /// The value a Boolean should be tried at first, until the search has seen it at another.
+    void suggest(int variable, bool value) { saved_[variable] = value ? 1 : 0; }
     bool refuted() const { return refuted_; }
     /// Keeps the better half of the learned clauses and drops what root bounds made idle. At root level.
     void reduce();

@@ -1,0 +1,117 @@
+#include "sched/search/exact_order.hpp"
+
+#include <algorithm>
+#include <map>
+#include <tuple>
+
+namespace sched::search {
+
+using lcg::Lit;
+using lcg::negated;
+using lcg::Use;
+
+namespace {
+
+constexpr std::size_t kMostPairs = 60000;
+
+bool certain(const lcg::Engine& engine, Lit present) { return !present.valid() || engine.is_true(present); }
+
+class OrderPoster {
+public:
+    explicit OrderPoster(lcg::Engine& engine) : engine_(engine) {}
+
+    /// x and y never run together when both are present. @returns false when out of room.
+    bool apart(const PoolUse& x, const PoolUse& y) {
+        const Use& a = x.use;
+        const Use& b = y.use;
+        const bool a_first = engine_.lb(a.end) <= engine_.ub(b.start);
+        const bool b_first = engine_.lb(b.end) <= engine_.ub(a.start);
+        const auto key = std::make_tuple(x.operation, a.end.side, a.end.offset, y.operation, b.end.side, b.end.offset);
+        const bool sure = certain(engine_, a.present) && certain(engine_, b.present);
+        if (!a_first && !b_first) {
+            std::vector<Lit> not_both;
+            if (!certain(engine_, a.present)) not_both.push_back(negated(a.present));
+            if (!certain(engine_, b.present)) not_both.push_back(negated(b.present));
+            engine_.add_clause(not_both);
+            return true;
+        }
+        if (sure) {
+            if (a_first != b_first) {
+                if (a_first) engine_.add_difference(a.end, 0, b.start);
+                else engine_.add_difference(b.end, 0, a.start);
+                return true;
+            }
+            auto& have = sure_[key];
+            if (have.valid()) return true;
+            if (++pairs_ > kMostPairs) return false;
+            have = engine_.new_bool();
+            engine_.add_difference(a.end, 0, b.start, have);
+            engine_.add_difference(b.end, 0, a.start, negated(have));
+            suggest(a, b, have);
+            found_.push_back({x.operation, y.operation, have});
+            return true;
+        }
+        auto& have = open_[key];
+        if (!have.first.valid()) {
+            if (++pairs_ > kMostPairs) return false;
+            have.first = engine_.new_bool();
+            have.second = engine_.new_bool();
+            engine_.add_difference(a.end, 0, b.start, have.first);
+            engine_.add_difference(b.end, 0, a.start, have.second);
+            suggest(a, b, have.first);
+            suggest(b, a, have.second);
+            found_.push_back({x.operation, y.operation, have.first});
+            found_.push_back({y.operation, x.operation, have.second});
+        }
+        std::vector<Lit> either{have.first, have.second};
+        if (!certain(engine_, a.present)) either.push_back(negated(a.present));
+        if (!certain(engine_, b.present)) either.push_back(negated(b.present));
+        engine_.add_clause(either);
+        return true;
+    }
+
+    std::vector<OrderPair> take() { return std::move(found_); }
+
+private:
+    void suggest(const Use& a, const Use& b, Lit before) {
+        const int mid_a = engine_.lb(a.start) + engine_.ub(a.start);
+        const int mid_b = engine_.lb(b.start) + engine_.ub(b.start);
+        engine_.suggest(lcg::variable_of(before.side), mid_a <= mid_b);
+    }
+
+    using Key = std::tuple<int, int, int, int, int, int>;
+    lcg::Engine& engine_;
+    std::map<Key, Lit> sure_;
+    std::map<Key, std::pair<Lit, Lit>> open_;
+    std::vector<OrderPair> found_;
+    std::size_t pairs_ = 0;
+};
+
+}  // namespace
+
+std::vector<OrderPair> post_pools(lcg::Engine& engine, const std::vector<PoolUses>& pools) {
+    OrderPoster poster(engine);
+    for (const auto& pool : pools) {
+        bool all_apart = true;
+        for (std::size_t i = 0; i < pool.uses.size(); ++i) {
+            for (std::size_t k = i + 1; k < pool.uses.size(); ++k) {
+                const PoolUse& x = pool.uses[i];
+                const PoolUse& y = pool.uses[k];
+                if (x.operation == y.operation && x.use.present != y.use.present) continue;  // two ways of one
+                if (x.operation == y.operation || x.may_be_empty || y.may_be_empty ||
+                    x.use.demand + y.use.demand <= pool.capacity || !poster.apart(x, y)) {
+                    all_apart = false;
+                }
+            }
+        }
+        std::int64_t demand = 0;
+        for (const auto& x : pool.uses) demand += x.use.demand;
+        if (all_apart || demand <= pool.capacity) continue;
+        std::vector<Use> uses;
+        for (const auto& x : pool.uses) uses.push_back(x.use);
+        lcg::post_cumulative(engine, uses, pool.capacity);
+    }
+    return poster.take();
+}
+
+}  // namespace sched::search
