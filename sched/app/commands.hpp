@@ -1,0 +1,47 @@
+#pragma once
+// One plain struct of options and one function a command. cli.cpp alone knows the command line.
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "model/base/time.hpp"
+
+namespace sched::app {
+
+struct BudgetArgs {
+    std::string budget = "10s";  // "10s", "2 min", "50000sch"
+    std::uint64_t seed = 1;
+    int threads = 0;             // 0: all cores
+};
+
+struct PlanArgs {
+    std::string scenario;
+    std::string date;            // empty: the first due date
+    std::string start;           // local date and time; empty: 00:00 of the date
+    std::string day;             // named day of the climate
+    std::string out;             // folder
+    BudgetArgs search;
+    int replications = 0;
+    bool json = false;
+    bool quiet = false;
+};
+int run_plan(const PlanArgs& args);
+
+struct CheckArgs {
+    std::string what;            // a scenario folder or a plan.json
+    bool json = false;
+};
+int run_check(const CheckArgs& args);
+
+struct CompareArgs {
+    std::string a;
+    std::string b;
+};
+int run_compare(const CompareArgs& args);
+
+/// Parses the command line and runs the command. @returns the exit status.
+int run(int argc, const char* const* argv);
+
+}  // namespace sched::app

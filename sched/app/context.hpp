@@ -1,0 +1,42 @@
+#pragma once
+// What every command shares: exit status, interruption, progress on the terminal. Only this folder
+// prints, exits or looks at the clock.
+
+#include <chrono>
+#include <cstdint>
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "model/base/diagnostic.hpp"
+
+namespace sched::app {
+
+/// 0 done, 1 the answer is no (a plan that breaks a rule), 2 the input is wrong.
+enum ExitStatus { Done = 0, No = 1, BadInput = 2 };
+
+/// From now on Ctrl-C sets a flag instead of ending the program; a second one ends it.
+void catch_interrupt();
+bool interrupted();
+
+/// Prints diagnostics to the error stream, one a line, sorted; as a JSON array with `json`.
+void print_diagnostics(const model::Diagnostics& diagnostics, bool json);
+
+/// A line on the error stream that rewrites itself, shown after two seconds, if it is a terminal;
+/// without a terminal a line every ten seconds.
+class ProgressLine {
+public:
+    ProgressLine();
+    ~ProgressLine();
+    ProgressLine(const ProgressLine&) = delete;
+    ProgressLine& operator=(const ProgressLine&) = delete;
+    void show(const std::string& text);
+
+private:
+    std::chrono::steady_clock::time_point begun_;
+    std::chrono::steady_clock::time_point last_;
+    bool terminal_;
+    bool shown_ = false;
+};
+
+}  // namespace sched::app

@@ -1,0 +1,3 @@
+#include "sched/app/commands.hpp"
+
+int main(int argc, char** argv) { return sched::app::run(argc, argv); }

@@ -1,0 +1,14 @@
+#!/usr/bin/env bash
+# Builds everything with warnings as errors and runs all tests.
+#   ./test.sh           all tests
+#   ./test.sh ARGS...   hands ARGS to ctest (./test.sh -R checker)
+set -euo pipefail
+top=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
+. "$top/.ci/packages.sh"
+
+need_packages "${build_packages[@]}" "${test_packages[@]}"
+cd "$top"
+cmake --preset test >build/configure.log 2>&1 || { cat build/configure.log >&2; exit 1; }
+say "building"
+cmake --build --preset test >build/build.log 2>&1 || { grep -E 'error|FAILED' -A 12 build/build.log | cut -c1-400 >&2; exit 1; }
+ctest --test-dir build/test --output-on-failure --no-tests=error -j "$(nproc)" "$@"
