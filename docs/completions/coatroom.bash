@@ -1,0 +1,19 @@
+# bash completion for coatroom
+_coatroom() {
+  local cur=${COMP_WORDS[COMP_CWORD]} command=${COMP_WORDS[1]}
+  if ((COMP_CWORD == 1)); then
+    mapfile -t COMPREPLY < <(compgen -W 'plan check --help --version' -- "$cur")
+    return
+  fi
+  local options=--help
+  case $command in
+    plan) options='--date --from --day --out --budget --seed --threads --replications --compare --json --quiet --help' ;;
+    check) options='--json --help' ;;
+  esac
+  if [[ $cur == -* ]]; then
+    mapfile -t COMPREPLY < <(compgen -W "$options" -- "$cur")
+  else
+    mapfile -t COMPREPLY < <(compgen -f -- "$cur")
+  fi
+}
+complete -o filenames -F _coatroom coatroom
