@@ -1,0 +1,66 @@
+// coatroom check: a scenario folder, or a finished plan.
+
+#include <algorithm>
+#include <cstdio>
+#include <filesystem>
+
+#include "model/read/scenario.hpp"
+#include "sched/app/commands.hpp"
+#include "sched/app/context.hpp"
+#include "sched/app/files.hpp"
+#include "sched/app/verdict.hpp"
+#include "sched/compile/room_problem.hpp"
+#include "sched/report/plan_json.hpp"
+
+namespace sched::app {
+
+namespace {
+
+constexpr std::size_t most_plan_bytes = std::size_t{64} << 20;
+
+int check_scenario(const CheckArgs& args) {
+    model::Diagnostics diagnostics;
+    const auto scenario = model::read_scenario(args.what, diagnostics);
+    bool sound = scenario.has_value();
+    if (scenario && !scenario->orders.empty()) {
+        model::SimTime start = model::midnight(model::date_of(scenario->orders.front().due));
+        for (const auto& o : scenario->orders) {
+            start = std::min(start, model::midnight(model::date_of(o.due)));
+        }
+        sound = compile::compile_room(*scenario, {.start = start}, diagnostics).has_value();
+    }
+    print_diagnostics(diagnostics, args.json);
+    if (!sound) return BadInput;
+    if (!args.json) std::printf("%s: the input is sound.\n", args.what.c_str());
+    return Done;
+}
+
+int check_plan(const CheckArgs& args) {
+    const auto text = read_text(args.what, most_plan_bytes);
+    if (!text) {
+        std::fprintf(stderr, "coatroom check: %s cannot be read, or is larger than 64 MiB.\n",
+                     args.what.c_str());
+        return BadInput;
+    }
+    model::Diagnostics diagnostics;
+    const auto document = report::plan_from_json(*text, diagnostics, args.what);
+    print_diagnostics(diagnostics, args.json);
+    if (!document) return BadInput;
+    bool sound = passes(document->problem, document->schedule);
+    for (const auto& words : report::contradictions(*document)) {
+        std::fprintf(stderr, "the plan contradicts itself: %s\n", words.c_str());
+        sound = false;
+    }
+    if (!sound) return No;
+    if (!args.json) std::printf("%s: the plan keeps every rule.\n", args.what.c_str());
+    return Done;
+}
+
+}  // namespace
+
+int run_check(const CheckArgs& args) {
+    if (std::filesystem::is_directory(args.what)) return check_scenario(args);
+    return check_plan(args);
+}
+
+}  // namespace sched::app

@@ -1,0 +1,124 @@
+// coatroom plan: read -> compile -> solve -> check -> document -> write.
+
+#include <algorithm>
+#include <cstdio>
+#include <optional>
+
+#include "model/read/scenario.hpp"
+#include "sched/app/budget.hpp"
+#include "sched/app/commands.hpp"
+#include "sched/app/context.hpp"
+#include "sched/app/files.hpp"
+#include "sched/app/version.hpp"
+#include "sched/app/verdict.hpp"
+#include "sched/compile/room_problem.hpp"
+#include "sched/core/objective.hpp"
+#include "sched/report/outputs.hpp"
+#include "sched/report/plan_json.hpp"
+#include "sched/report/text.hpp"
+#include "sched/search/solve.hpp"
+
+namespace sched::app {
+
+namespace {
+
+// Where the run begins: --from, or midnight of --date, or of the first due date.
+std::optional<model::SimTime> start_of(const PlanArgs& args, const model::Scenario& scenario) {
+    if (!args.start.empty()) {
+        const auto t = model::parse_date_time(args.start);
+        if (!t) {
+            std::fprintf(stderr,
+                         "coatroom plan: --from %s is no local date and time. Write it as "
+                         "2026-11-26T10:40.\n",
+                         args.start.c_str());
+        }
+        return t;
+    }
+    if (!args.date.empty()) {
+        const auto d = model::parse_date(args.date);
+        if (!d) {
+            std::fprintf(stderr, "coatroom plan: --date %s is no date. Write it as 2026-11-26.\n",
+                         args.date.c_str());
+            return std::nullopt;
+        }
+        return model::midnight(*d);
+    }
+    std::optional<model::SimTime> first;
+    for (const auto& order : scenario.orders) {
+        const auto day = model::midnight(model::date_of(order.due));
+        first = first ? std::min(*first, day) : day;
+    }
+    return first.value_or(model::SimTime{});
+}
+
+std::string progress_text(const core::Problem& problem, const search::Progress& p) {
+    std::string text = "searching: " + std::to_string(p.evaluations) + " schedules";
+    if (p.value && !p.value->parts.empty()) {
+        const auto best = p.value->parts.front();
+        text += ", best " + core::words(problem.objective.front()) + " ";
+        switch (problem.objective.front()) {
+            case core::Criterion::WeightedTardiness:
+            case core::Criterion::Overtime:
+            case core::Criterion::Makespan:
+            case core::Criterion::Holding:
+            case core::Criterion::FlowTime:
+                text += model::format_duration(core::Seconds{best});
+                break;
+            case core::Criterion::LateOrders: text += std::to_string(best); break;
+        }
+    }
+    return text + " (Ctrl-C keeps the best so far)";
+}
+
+}  // namespace
+
+int run_plan(const PlanArgs& args) {
+    auto options = search_options(args.search);
+    if (!options) return BadInput;
+    model::Diagnostics diagnostics;
+    const auto scenario = model::read_scenario(args.scenario, diagnostics);
+    if (!scenario) {
+        print_diagnostics(diagnostics, args.json);
+        return BadInput;
+    }
+    const auto start = start_of(args, *scenario);
+    if (!start) return BadInput;
+    const auto room =
+        compile::compile_room(*scenario, {.start = *start, .day_kind = args.day}, diagnostics);
+    print_diagnostics(diagnostics, args.json);
+    if (!room) return BadInput;
+
+    core::Solution solution;
+    {
+        ProgressLine line;
+        if (!args.quiet) {
+            options->progress = [&](const search::Progress& p) {
+                line.show(progress_text(room->problem, p));
+            };
+        }
+        solution = search::solve(room->problem, *options);
+    }
+    if (!solution.schedule) {
+        print_no_plan(*room, solution);
+        return No;
+    }
+    if (!passes(room->problem, *solution.schedule)) return No;
+
+    const report::PlanFacts facts{.version = version,
+                                  .inputs = input_files(args.scenario),
+                                  .seed = args.search.seed,
+                                  .budget_seconds = options->budget.seconds,
+                                  .budget_evaluations = options->budget.evaluations,
+                                  .diagnostics = diagnostics.all()};
+    const auto document = report::make_plan_document(*scenario, *room, solution, facts);
+    if (!args.out.empty() && !report::write_outputs(document, args.out)) {
+        std::fprintf(stderr, "coatroom plan: %s cannot be written.\n", args.out.c_str());
+        return BadInput;
+    }
+    const std::string text =
+        args.json ? report::plan_to_json(document) : report::to_text(document);
+    std::fwrite(text.data(), 1, text.size(), stdout);
+    return Done;
+}
+
+}  // namespace sched::app
