@@ -19,24 +19,31 @@ void add_budget(CLI::App& command, BudgetArgs& args) {
                        "How long to search: seconds (10s), minutes (2min) or schedules (50000sch). "
                        "Schedules give the same plan on every machine.");
     command.add_option("--seed", args.seed, "Seed of the search; same seed, same plan");
-    command.add_option("--threads", args.threads, "Threads; 0 = all cores")->check(CLI::Range(0, 256));
+    command.add_option("--threads", args.threads, "Threads; 0 = all cores")
+        ->check(CLI::Range(0, 256));
 }
 
 void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runner) {
     CLI::App* c = app.add_subcommand("plan", "Plan a run: who does what where and when");
     c->add_option("scenario", args.scenario, "Folder with room.yaml, orders.csv, frames.csv");
     c->add_option("--date", args.date, "Day of the run, 2026-11-26; default: the first due date");
-    c->add_option("--from", args.start, "Nothing starts before: 2026-11-26T10:40; default: 00:00 of the day");
-    c->add_option("--day", args.day, "Air of the day by name, as room.yaml calls it: dry, usual, damp");
-    c->add_option("--out", args.out, "Write plan.json, the page, sheets, CSV and calendars to this folder");
+    c->add_option("--from", args.start,
+                  "Nothing starts before: 2026-11-26T10:40; default: 00:00 of the day");
+    c->add_option("--day", args.day,
+                  "Air of the day by name, as room.yaml calls it: dry, usual, damp");
+    c->add_option("--out", args.out,
+                  "Write plan.json, the page, sheets, CSV and calendars to this folder");
     add_budget(*c, args.search);
-    c->add_option("--replications", args.replications, "Simulate the plan so often with chance in it")
+    c->add_option("--replications", args.replications,
+                  "Simulate the plan so often with chance in it")
         ->check(CLI::Range(0, 1000000));
     c->add_flag("--json", args.json, "Print the plan document instead of the summary");
     c->add_flag("--quiet", args.quiet, "No progress");
     c->add_option_function<std::vector<std::string>>(
          "--compare",
-         [&compare](const std::vector<std::string>& files) { compare = {files[0], files[1]}; },
+         [&compare](const std::vector<std::string>& files) {
+             compare = {files[0], files[1]};
+         },
          "Say how the second plan.json differs from the first")
         ->expected(2);
     c->footer(
@@ -69,7 +76,8 @@ void add_check(CLI::App& app, CheckArgs& args, Runner& runner) {
 }  // namespace
 
 int run(int argc, const char* const* argv) {
-    CLI::App app{"Coatroom plans a screen room: tomorrow's run, its size, its promises.", "coatroom"};
+    CLI::App app{"Coatroom plans a screen room: tomorrow's run, its size, its promises.",
+                 "coatroom"};
     app.set_version_flag("--version", std::string("coatroom ") + version);
     app.require_subcommand(1);
     app.footer("coatroom COMMAND --help shows a worked example of each command.");

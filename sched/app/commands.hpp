@@ -13,15 +13,15 @@ namespace sched::app {
 struct BudgetArgs {
     std::string budget = "10s";  // "10s", "2 min", "50000sch"
     std::uint64_t seed = 1;
-    int threads = 0;             // 0: all cores
+    int threads = 0;  // 0: all cores
 };
 
 struct PlanArgs {
     std::string scenario;
-    std::string date;            // empty: the first due date
-    std::string start;           // local date and time; empty: 00:00 of the date
-    std::string day;             // named day of the climate
-    std::string out;             // folder
+    std::string date;   // empty: the first due date
+    std::string start;  // local date and time; empty: 00:00 of the date
+    std::string day;    // named day of the climate
+    std::string out;    // folder
     BudgetArgs search;
     int replications = 0;
     bool json = false;
@@ -30,7 +30,7 @@ struct PlanArgs {
 int run_plan(const PlanArgs& args);
 
 struct CheckArgs {
-    std::string what;            // a scenario folder or a plan.json
+    std::string what;  // a scenario folder or a plan.json
     bool json = false;
 };
 int run_check(const CheckArgs& args);

@@ -27,7 +27,9 @@ void catch_interrupt() {
     sigaction(SIGTERM, &action, nullptr);
 }
 
-bool interrupted() { return interrupts > 0; }
+bool interrupted() {
+    return interrupts > 0;
+}
 
 void print_diagnostics(const model::Diagnostics& diagnostics, bool json) {
     if (!json) {

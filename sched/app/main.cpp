@@ -1,3 +1,5 @@
 #include "sched/app/commands.hpp"
 
-int main(int argc, char** argv) { return sched::app::run(argc, argv); }
+int main(int argc, char** argv) {
+    return sched::app::run(argc, argv);
+}

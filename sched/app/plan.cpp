@@ -9,8 +9,8 @@
 #include "sched/app/commands.hpp"
 #include "sched/app/context.hpp"
 #include "sched/app/files.hpp"
-#include "sched/app/version.hpp"
 #include "sched/app/verdict.hpp"
+#include "sched/app/version.hpp"
 #include "sched/compile/room_problem.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/report/outputs.hpp"
@@ -64,7 +64,9 @@ std::string progress_text(const core::Problem& problem, const search::Progress& 
             case core::Criterion::FlowTime:
                 text += model::format_duration(core::Seconds{best});
                 break;
-            case core::Criterion::LateOrders: text += std::to_string(best); break;
+            case core::Criterion::LateOrders:
+                text += std::to_string(best);
+                break;
         }
     }
     return text + " (Ctrl-C keeps the best so far)";
@@ -115,8 +117,7 @@ int run_plan(const PlanArgs& args) {
         std::fprintf(stderr, "coatroom plan: %s cannot be written.\n", args.out.c_str());
         return BadInput;
     }
-    const std::string text =
-        args.json ? report::plan_to_json(document) : report::to_text(document);
+    const std::string text = args.json ? report::plan_to_json(document) : report::to_text(document);
     std::fwrite(text.data(), 1, text.size(), stdout);
     return Done;
 }

@@ -48,6 +48,7 @@ void add_emulsion(Builder& builder);
 struct DryingMode {
     std::vector<core::DryStage> stages;
     core::Seconds typed{0};
+    bool reachable = true;  // false: this air never gets it dry
 };
 DryingMode drying_mode(const Builder& builder, const model::Station& station, model::Step step,
                        const ScreenInfo& screen);
@@ -65,8 +66,17 @@ core::Seconds wash_out_time(const Builder& builder, const ScreenInfo& screen);
 /// Emulsion that one coat group (face: one face coat) takes [ml, rounded up].
 std::int64_t coat_millilitres(const Builder& builder, const ScreenInfo& screen, bool face);
 
-/// Mesh for a line without one, and complaints about one that breaks the rules; diagnostics.
-std::string mesh_of(Builder& builder, const model::ScreenLine& line);
+/// Mesh of a line: the one it names (complaints where that breaks the rules), or the one proposed.
+std::string mesh_of(Builder& builder, const model::Order& order, const model::ScreenLine& line);
+
+/// When a pot may no longer be used; nullopt: no limit.
+std::optional<core::SimTime> pot_expiry(const model::Emulsion& emulsion, const model::Pot& pot);
+
+/// Warns where a lamp is too near for an image.
+void check_lamps(Builder& builder);
+
+/// Refuses a named day that the climate does not know.
+void check_climate(Builder& builder);
 
 /// Looks names up in the room; nullptr: unknown (the reader has said so).
 const model::Emulsion* find_emulsion(const model::Room& room, const std::string& name);

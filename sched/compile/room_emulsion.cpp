@@ -32,13 +32,6 @@ std::vector<Coat> coats_with(const Builder& b, const std::string& emulsion) {
     return coats;
 }
 
-std::optional<core::SimTime> expiry(const model::Emulsion& emulsion, const model::Pot& pot) {
-    if (!pot.mixed) return std::nullopt;
-    const auto life = pot.refrigerated ? emulsion.pot_life_cold : emulsion.pot_life_room;
-    if (life.count() == 0) return std::nullopt;
-    return *pot.mixed + life;
-}
-
 // Pots that can be used as they stand become stores, first to expire first.
 std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, std::int64_t largest,
                               std::int64_t& usable) {
@@ -50,7 +43,7 @@ std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, std::
     const auto start = b.out.problem.horizon_start;
     for (const model::Pot& pot : b.room().pots) {
         if (pot.emulsion != emulsion.name || pot.needs_mixing) continue;
-        const auto until = expiry(emulsion, pot);
+        const auto until = pot_expiry(emulsion, pot);
         if (until && *until <= start) {
             b.diagnostics.warning(pot.place, "pot-expired",
                                   "pot " + pot.name + " expired " +

@@ -74,7 +74,7 @@ void list_screens(Builder& b) {
         int number = 0;
         for (std::size_t l = 0; l < orders[o].lines.size(); ++l) {
             const model::ScreenLine& line = orders[o].lines[l];
-            const std::string mesh = mesh_of(b, line);
+            const std::string mesh = mesh_of(b, orders[o], line);
             for (int k = 0; k < line.count; ++k) {
                 ++number;
                 ScreenInfo screen;

@@ -2,73 +2,215 @@
 
 #include <cmath>
 
+#include "model/physics/cabinet.hpp"
+#include "model/physics/emulsion.hpp"
+#include "model/physics/exposure.hpp"
+#include "model/physics/mesh.hpp"
 #include "sched/compile/room_builder.hpp"
 
 namespace sched::compile {
 
 using core::Seconds;
+using core::SimTime;
+using model::Air;
 using model::Step;
 
+namespace physics = model::physics;
+
+namespace {
+
+template <class Named>
+const Named* named(const std::vector<Named>& list, const std::string& name) {
+    for (const auto& x : list) {
+        if (x.name == name) return &x;
+    }
+    return nullptr;
+}
+
+// The room's air over the horizon: a named day all through, else weather.csv, else the constant
+// air.
+std::vector<std::pair<SimTime, Air>> air_steps(const Builder& b) {
+    const auto& climate = *b.room().climate;
+    // A screen may stand in the cabinet since before the plan begins.
+    const SimTime first = b.out.problem.horizon_start - std::chrono::days{2};
+    if (!b.options.day_kind.empty()) {
+        const auto found = climate.named_days.find(b.options.day_kind);
+        return {{first, found == climate.named_days.end() ? climate.air : found->second}};
+    }
+    std::vector<std::pair<SimTime, Air>> steps{{first, climate.air}};
+    for (const auto& row : b.scenario.weather) {
+        if (row.from <= first) {
+            steps.front().second = row.air;
+        } else if (row.from < b.out.problem.horizon_end) {
+            steps.emplace_back(row.from, row.air);
+        }
+    }
+    return steps;
+}
+
+physics::Cabinet cabinet_of(const Builder& b, const model::Station& station) {
+    const auto& climate = *b.room().climate;
+    return physics::make_cabinet(*station.air, climate.air, climate.pressure, b.room().drying);
+}
+
+physics::WetScreen wet_screen(const Builder& b, Step step, const ScreenInfo& screen) {
+    const auto& law = b.room().drying;
+    const auto* emulsion = find_emulsion(b.room(), screen.emulsion);
+    const auto* mesh = find_mesh(b.room(), screen.mesh);
+    const auto* plan = find_coat_plan(b.room(), screen.coat_plan);
+    if (emulsion && mesh && plan && step == Step::DryCoat) {
+        return physics::wet_coats(*mesh, *plan, *emulsion, screen.frame, law);
+    }
+    if (emulsion && step == Step::DryFace) {
+        return physics::wet_face_coat(*emulsion, screen.frame, law);
+    }
+    if (step == Step::DryMesh) return physics::wet_mesh(screen.frame, law);
+    return physics::wet_stencil(screen.frame, law);
+}
+
+// Minutes that the room file types for this step; they win over the physics.
+std::optional<Seconds> typed_drying(const Builder& b, Step step, const ScreenInfo& screen) {
+    if (const auto* plan = find_coat_plan(b.room(), screen.coat_plan)) {
+        if (step == Step::DryCoat && plan->dry_coat) return plan->dry_coat;
+        if (step == Step::DryFace && plan->dry_face) return plan->dry_face;
+    }
+    const auto found = b.room().steps.find(step);
+    if (found != b.room().steps.end()) return found->second.stand;
+    return std::nullopt;
+}
+
+}  // namespace
+
 const model::Emulsion* find_emulsion(const model::Room& room, const std::string& name) {
-    for (const auto& e : room.emulsions) {
-        if (e.name == name) return &e;
-    }
-    return nullptr;
+    return named(room.emulsions, name);
 }
-
 const model::Mesh* find_mesh(const model::Room& room, const std::string& name) {
-    for (const auto& m : room.meshes) {
-        if (m.name == name) return &m;
-    }
-    return nullptr;
+    return named(room.meshes, name);
 }
-
 const model::CoatPlan* find_coat_plan(const model::Room& room, const std::string& name) {
-    for (const auto& p : room.coat_plans) {
-        if (p.name == name) return &p;
-    }
-    return nullptr;
+    return named(room.coat_plans, name);
 }
 
-DryingMode drying_mode(const Builder& b, const model::Station&, Step step,
+DryingMode drying_mode(const Builder& b, const model::Station& station, Step step,
                        const ScreenInfo& screen) {
     DryingMode mode;
-    mode.typed = model::route::time_of(b.room(), step).stand;
-    if (const auto* plan = find_coat_plan(b.room(), screen.coat_plan)) {
-        if (step == Step::DryCoat && plan->dry_coat) mode.typed = *plan->dry_coat;
-        if (step == Step::DryFace && plan->dry_face) mode.typed = *plan->dry_face;
+    const auto typed = typed_drying(b, step, screen);
+    if (typed || !b.room().climate || !station.air) {
+        mode.typed = typed.value_or(model::route::time_of(b.room(), step).stand);
+        return mode;
     }
+    const auto load = physics::drying_load(cabinet_of(b, station), wet_screen(b, step, screen));
+    for (const auto& stage : load.stages)
+        mode.stages.push_back({stage.work, stage.share});
+    mode.reachable = load.reachable;
     return mode;
 }
 
-std::optional<core::SharedRate> cabinet_rate(const Builder&, const model::Station&) {
-    return std::nullopt;
+std::optional<core::SharedRate> cabinet_rate(const Builder& b, const model::Station& station) {
+    if (!b.room().climate || !station.air) return std::nullopt;
+    const auto cabinet = cabinet_of(b, station);
+    core::SharedRate rate;
+    for (const auto& [from, air] : air_steps(b)) {
+        const auto clock = physics::clock_step(cabinet, air);
+        rate.steps.push_back({from, clock.base, clock.cap});
+    }
+    return rate;
 }
 
 Seconds exposure_time(const Builder& b, const model::Station& unit, const ScreenInfo& screen) {
     const auto* emulsion = find_emulsion(b.room(), screen.emulsion);
-    if (!emulsion || !unit.lamp) return Seconds{60};
-    const double ratio = unit.lamp->distance / emulsion->base_distance;
-    return model::round_up(static_cast<double>(emulsion->base_exposure.count()) * ratio * ratio);
+    const auto* mesh = find_mesh(b.room(), screen.mesh);
+    const auto* plan = find_coat_plan(b.room(), screen.coat_plan);
+    if (!emulsion || !mesh || !plan) return Seconds{0};  // the reader has complained
+    if (!unit.lamp) return emulsion->base_exposure;      // a unit without a lamp's figures
+    return physics::exposure_seconds(*emulsion, *unit.lamp, *mesh, *plan);
 }
 
-Seconds wash_out_time(const Builder& b, const ScreenInfo&) {
-    return model::route::time_of(b.room(), Step::WashOut).attended;
+Seconds wash_out_time(const Builder& b, const ScreenInfo& screen) {
+    const auto typed = model::route::time_of(b.room(), Step::WashOut).attended;
+    const auto* emulsion = find_emulsion(b.room(), screen.emulsion);
+    const auto* mesh = find_mesh(b.room(), screen.mesh);
+    const auto* plan = find_coat_plan(b.room(), screen.coat_plan);
+    if (!emulsion || !mesh || !plan) return typed;
+    return model::round_up(static_cast<double>(typed.count()) *
+                           physics::wash_out_factor(*mesh, *plan, *emulsion));
 }
 
 std::int64_t coat_millilitres(const Builder& b, const ScreenInfo& screen, bool face) {
     const auto* emulsion = find_emulsion(b.room(), screen.emulsion);
+    const auto* mesh = find_mesh(b.room(), screen.mesh);
     const auto* plan = find_coat_plan(b.room(), screen.coat_plan);
-    if (!emulsion || !plan) return 0;
-    const int coats = face ? 1 : plan->print_side + plan->squeegee_side;
-    // µm x m² = ml
-    const double area = screen.frame.width.value * screen.frame.height.value * 1e-4;
-    const double each = area * emulsion->wet_film.value + emulsion->waste_per_coat.value;
-    return static_cast<std::int64_t>(std::ceil(each * coats - 1e-9));
+    if (!emulsion || !mesh || !plan) return 0;
+    const auto& law = b.room().drying;
+    return physics::whole_millilitres(
+        face ? physics::face_coat_volume(*emulsion, screen.frame, law)
+             : physics::coat_volume(*mesh, *plan, *emulsion, screen.frame, law));
 }
 
-std::string mesh_of(Builder&, const model::ScreenLine& line) {
-    return line.mesh.value_or("");
+std::optional<SimTime> pot_expiry(const model::Emulsion& emulsion, const model::Pot& pot) {
+    return physics::pot_expiry(emulsion, pot);
+}
+
+std::string mesh_of(Builder& b, const model::Order& order, const model::ScreenLine& line) {
+    const auto& meshes = b.room().meshes;
+    if (line.mesh) {
+        if (const auto* mesh = find_mesh(b.room(), *line.mesh)) {
+            for (const auto& c : physics::mesh_complaints(*mesh, line.finest_line, line.ruling)) {
+                b.diagnostics.warning(line.place, "mesh-rule",
+                                      "order " + order.name + ": " + c.text + ".",
+                                      "Ask for a finer mesh, or leave the mesh empty to have one "
+                                      "proposed.");
+            }
+        }
+        return *line.mesh;
+    }
+    const auto found = physics::propose_mesh(meshes, line.finest_line, line.ruling);
+    if (!found) {
+        b.diagnostics.error(line.place, "no-mesh",
+                            "order " + order.name +
+                                " names no mesh, and none of the room's keeps the rules for its "
+                                "finest line and ruling.",
+                            "Name a mesh, or give a finest line or ruling that a mesh of the room "
+                            "can hold.");
+        return {};
+    }
+    return meshes[*found].name;
+}
+
+void check_lamps(Builder& b) {
+    for (const auto& order : b.scenario.orders) {
+        for (const auto& line : order.lines) {
+            if (!line.image || line.kept_stencil) continue;
+            for (const auto& station : b.room().stations) {
+                if (!station.lamp || !station_does(station, Step::Expose)) continue;
+                const auto missing = physics::missing_distance(*station.lamp, *line.image);
+                if (!missing) continue;
+                b.diagnostics.warning(
+                    line.place, "lamp-too-near",
+                    "order " + order.name + ": the lamp of " + station.name + " is " +
+                        std::to_string(static_cast<int>(std::ceil(missing->value))) +
+                        " cm too near for this image (1.5 x its diagonal).",
+                    "Move the lamp back, or expose at another unit.");
+            }
+        }
+    }
+}
+
+void check_climate(Builder& b) {
+    if (b.options.day_kind.empty()) return;
+    std::vector<std::string> names;
+    if (b.room().climate) {
+        for (const auto& [name, air] : b.room().climate->named_days)
+            names.push_back(name);
+    }
+    for (const auto& name : names) {
+        if (name == b.options.day_kind) return;
+    }
+    const std::string near = model::nearest_name(b.options.day_kind, names);
+    b.diagnostics.error(
+        b.room().place, "unknown-day",
+        "the climate has no day called \"" + b.options.day_kind + "\".",
+        near.empty() ? "Name it under the climate's days." : "Did you mean \"" + near + "\"?");
 }
 
 }  // namespace sched::compile

@@ -46,6 +46,8 @@ std::optional<RoomProblem> compile_room(const model::Scenario& scenario,
     for (const model::Aim aim : scenario.room.aims)
         problem.objective.push_back(criterion_of(aim));
     const std::size_t errors_before = diagnostics.error_count();
+    check_climate(b);
+    check_lamps(b);
     add_resources(b);
     add_orders(b);
     assign_frames(b);

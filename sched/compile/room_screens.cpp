@@ -182,6 +182,13 @@ std::vector<Mode> OperationMaker::drying_modes(Step step) const {
     std::vector<Mode> out;
     for (const ResourceId id : stations(step)) {
         DryingMode drying = drying_mode(b_, station(id), step, *screen_);
+        if (!drying.reachable) {
+            const auto& order = b_.scenario.orders[static_cast<std::size_t>(screen_->order)];
+            b_.diagnostics.error(station(id).place, "never-dry",
+                                 "the usual air is too damp for " + station(id).name + " to dry " +
+                                     screen_->tag + " of order " + order.name + " at all.",
+                                 "Warm the cabinet, dry its supply air, or type the minutes.");
+        }
         out.push_back({.work = drying.typed, .needs = {place(id)}, .stages = drying.stages});
     }
     return out;
