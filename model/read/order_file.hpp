@@ -26,6 +26,7 @@ struct OrderRow {
     std::optional<SimTime> film_ready;
     bool kept_stencil = false;
     SourcePlace place;
+    friend bool operator==(const OrderRow&, const OrderRow&) = default;
 };
 
 /// WeatherRow with its place.
@@ -34,6 +35,7 @@ struct WeatherLine {
     Celsius temperature{};
     RelativeHumidity humidity{};
     SourcePlace place;
+    friend bool operator==(const WeatherLine&, const WeatherLine&) = default;
 };
 
 inline constexpr int most_screens = 2000;  // of all orders together
