@@ -267,4 +267,50 @@ report::PlanDocument document() {
     return report::make_plan_document(scenario(), room(), solution(), facts);
 }
 
+report::PlanDocument golden_document() {
+    report::PlanDocument d = document();
+    const auto load = [](const char* name, const char* kind, int capacity, int staffed, int working,
+                         int holding, int waited, int chains) {
+        report::LoadLine x{.resource = name, .kind = kind, .capacity = capacity};
+        x.staffed = minutes(staffed);
+        x.working = minutes(working);
+        x.holding = minutes(holding);
+        x.waited_for = minutes(waited);
+        x.on_late_chains = chains;
+        x.availability = 1.0 * working / staffed;
+        x.allocation_efficiency = 1.0 * (working + holding) / staffed;
+        if (working + holding > 0) x.utilisation_efficiency = 1.0 * working / (working + holding);
+        return x;
+    };
+    d.loads = {load("Sink", "station", 2, 430, 25, 0, 0, 0),
+               load("Cabinet <1>", "station", 4, 860, 330, 25, 85, 2),
+               load("Exposure unit", "station", 1, 215, 12, 0, 4, 0),
+               load("Ada", "person", 1, 465, 44, 0, 31, 1),
+               load("Ben & Co", "person", 1, 480, 42, 0, 0, 0)};
+    report::OrderLine& late = d.orders[0];
+    late.story =
+        "Ready 09:35, 35 min late (due 09:00). Longest waits: Cabinet <1> 1 h 25 min, Ada 31 min.";
+    late.reasons = {
+        {.cause = "begin", .operation = 4, .words = "06:06 degrease A1-2: first on the chain"},
+        {.cause = "resource",
+         .operation = 17,
+         .because = 12,
+         .resource = "Cabinet <1>",
+         .waited = minutes(85),
+         .words =
+             "08:00 coat A1-2: waits 1 h 25 min for Cabinet <1>, taken by dry the coat of A1-1"}};
+    late.chance_late = 0.9;
+    late.ready_p10 = *late.ready - minutes(6);
+    late.ready_p50 = *late.ready + minutes(2);
+    late.ready_p90 = *late.ready + minutes(21);
+    d.orders[1].story = "Ready 08:35, 1 h 55 min early (due 10:30).";
+    d.orders[1].reasons.clear();
+    d.bottleneck.resource = "Cabinet <1>";
+    d.bottleneck.sentences = {"Cabinet <1> limits the day.",
+                              "Steps wait 1 h 25 min in all because of it alone."};
+    d.bottleneck.what_ifs = {
+        {"one more place in Cabinet <1>", "35 min less lateness; then Ada limits"}};
+    return d;
+}
+
 }  // namespace fixture

@@ -11,4 +11,8 @@ sched::compile::RoomProblem room();
 sched::core::Solution solution();
 sched::report::PlanDocument document();
 
+/// `document()` with loads, reasons, story and what-ifs written by hand, so that the golden files
+/// change with the renderers only.
+sched::report::PlanDocument golden_document();
+
 }  // namespace fixture

@@ -1,0 +1,70 @@
+#include "sched/report/outputs.hpp"
+
+#include <algorithm>
+#include <set>
+
+#include "model/base/files.hpp"
+#include "sched/report/exchange.hpp"
+#include "sched/report/page.hpp"
+#include "sched/report/plan_json.hpp"
+#include "sched/report/sheets.hpp"
+#include "sched/report/text.hpp"
+
+namespace sched::report {
+
+namespace {
+
+/// Letters and digits of ASCII in lower case, the rest as single dashes: safe on every file system.
+std::string file_stem(const std::string& name) {
+    std::string out;
+    for (const char c : name) {
+        const bool digit = c >= '0' && c <= '9';
+        const bool small = c >= 'a' && c <= 'z';
+        const bool large = c >= 'A' && c <= 'Z';
+        if (digit || small) out += c;
+        if (large) out += static_cast<char>(c - 'A' + 'a');
+        if (!digit && !small && !large && !out.empty() && out.back() != '-') out += '-';
+    }
+    while (!out.empty() && out.back() == '-')
+        out.pop_back();
+    return out.empty() ? "person" : out.substr(0, 40);
+}
+
+}  // namespace
+
+std::vector<std::pair<std::string, std::string>> outputs_of(const PlanDocument& document) {
+    std::vector<std::pair<std::string, std::string>> out = {
+        {"plan.json", plan_to_json(document)}, {"plan.html", to_page(document)},
+        {"sheets.html", to_sheets(document)},  {"plan.txt", to_text(document)},
+        {"plan.csv", to_csv(document)},        {"plan.ics", to_calendar(document)},
+    };
+    std::set<std::string> taken;
+    for (const PersonLine& person : document.people) {
+        const std::string stem = file_stem(person.name);
+        std::string name = stem;
+        for (int n = 2; !taken.insert(name).second; ++n)
+            name = stem + "-" + std::to_string(n);
+        out.emplace_back("plan-" + name + ".ics", to_calendar(document, person.name));
+    }
+    return out;
+}
+
+WrittenOutputs write_outputs(const PlanDocument& document, const std::filesystem::path& folder) {
+    WrittenOutputs result;
+    std::error_code error;
+    std::filesystem::create_directories(folder, error);
+    if (error) {
+        result.errors.push_back(folder.string() + ": cannot create: " + error.message());
+        return result;
+    }
+    for (const auto& [name, content] : outputs_of(document)) {
+        if (auto failed = model::write_file_atomically(folder / name, content)) {
+            result.errors.push_back(std::move(*failed));
+            return result;
+        }
+        result.files.push_back(folder / name);
+    }
+    return result;
+}
+
+}  // namespace sched::report

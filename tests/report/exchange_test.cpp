@@ -1,0 +1,147 @@
+#include <algorithm>
+
+#include "sched/report/exchange.hpp"
+#include "sched/report/html.hpp"
+#include "sched/report/page.hpp"
+#include "sched/report/sheets.hpp"
+#include "tests/catch.hpp"
+#include "tests/report/fixture.hpp"
+
+using namespace sched::report;
+
+namespace {
+
+std::size_t times_in(const std::string& text, const std::string& word) {
+    std::size_t n = 0;
+    for (std::size_t at = text.find(word); at != std::string::npos; at = text.find(word, at + 1))
+        ++n;
+    return n;
+}
+
+std::vector<std::string> crlf_lines(const std::string& text) {
+    std::vector<std::string> out;
+    for (std::size_t at = 0; at < text.size();) {
+        const std::size_t end = text.find("\r\n", at);
+        REQUIRE(end != std::string::npos);  // every line ends with CRLF, the last one too
+        out.push_back(text.substr(at, end - at));
+        at = end + 2;
+    }
+    return out;
+}
+
+}  // namespace
+
+TEST_CASE("CSV rows end with CRLF and hold no formula") {
+    PlanDocument d = fixture::document();
+    d.operations[0].words = "=HYPERLINK(\"x\",\"y\")";
+    d.operations[1].words = "two\nlines, \"quoted\"";
+    d.operations[2].place = "@SUM(A1)";
+    d.operations[3].screen = "-1";
+    const std::string csv = to_csv(d);
+    // RFC 4180: a quote inside a quoted cell is doubled.
+    CHECK(csv.find("\"'=HYPERLINK(\"\"x\"\",\"\"y\"\")\"") != std::string::npos);
+    CHECK(csv.find("\"two\nlines, \"\"quoted\"\"\"") != std::string::npos);
+    CHECK(csv.find(",'@SUM(A1),") != std::string::npos);
+    CHECK(csv.find(",'-1,") != std::string::npos);
+    CHECK(times_in(csv, "\r\n") == d.operations.size() + 1);
+}
+
+TEST_CASE("a calendar keeps the line rules of RFC 5545") {
+    PlanDocument d = fixture::document();
+    d.operations[0].words = "a; b, c\\d\n";
+    for (int i = 0; i < 60; ++i)
+        d.operations[0].words += "ü€";
+    const std::string text = to_calendar(d);
+    const auto lines = crlf_lines(text);
+    CHECK(lines.front() == "BEGIN:VCALENDAR");
+    CHECK(lines.back() == "END:VCALENDAR");
+    std::size_t folded = 0;
+    for (const std::string& line : lines) {
+        CHECK(line.size() <= 75);  // octets, 3.1
+        const bool continued = !line.empty() && line[0] == ' ';
+        folded += continued ? 1 : 0;
+        // No line begins inside a UTF-8 sequence.
+        const auto first = static_cast<unsigned char>(line.size() > 1 && continued ? line[1] : 'a');
+        CHECK((first & 0xC0u) != 0x80u);
+    }
+    CHECK(folded > 3);
+    CHECK(text.find("SUMMARY:a\\; b\\, c\\\\d\\n") != std::string::npos);  // 3.3.11
+    CHECK(text.find("DTSTART:20261126T060000\r\n") !=
+          std::string::npos);  // floating: no Z, no TZID
+    CHECK(text.find("DTSTAMP:20261126T000000Z\r\n") != std::string::npos);
+}
+
+TEST_CASE("each person has their own events and no other") {
+    const PlanDocument d = fixture::document();
+    std::size_t with_people = 0;
+    for (const auto& op : d.operations)
+        with_people += op.people.size();
+    const std::string all = to_calendar(d);
+    const std::string ada = to_calendar(d, "Ada");
+    const std::string ben = to_calendar(d, "Ben & Co");
+    CHECK(times_in(all, "BEGIN:VEVENT") == with_people);
+    CHECK(times_in(ada, "BEGIN:VEVENT") + times_in(ben, "BEGIN:VEVENT") == with_people);
+    CHECK(times_in(ada, "CATEGORIES:Ben") == 0);
+    CHECK(times_in(ada, "BEGIN:VEVENT") > 5);
+}
+
+TEST_CASE("an event keeps its UID when its time moves, and no two share one") {
+    PlanDocument d = fixture::document();
+    const auto uids = [](const PlanDocument& x) {
+        std::vector<std::string> out;
+        for (const std::string& line : crlf_lines(to_calendar(x))) {
+            if (line.rfind("UID:", 0) == 0) out.push_back(line);
+        }
+        std::sort(out.begin(), out.end());
+        return out;
+    };
+    const auto before = uids(d);
+    CHECK(std::adjacent_find(before.begin(), before.end()) == before.end());
+    for (auto& op : d.operations)
+        op.start += model::minutes(3);
+    CHECK(uids(d) == before);
+}
+
+TEST_CASE("user text cannot become markup or script") {
+    PlanDocument d = fixture::document();
+    const std::string evil = "</script><script>alert(1)</script>\" onload='x' <!--";
+    d.room = d.orders[0].name = d.orders[0].customer = d.operations[0].words = d.stations[0].name =
+        d.people[0].name = evil;
+    d.screens[0].tag = d.mixes[0].emulsion = d.warnings[0].words = d.bottleneck.resource =
+        d.fills[0].station = evil;
+    d.operations[2].people = {evil};
+    d.operations[2].place = evil;
+    for (std::string page : {to_page(d), to_sheets(d)}) {
+        page = page.substr(
+            0, page.find("id=\"plan\">"));  // what follows is JSON, where quotes end nothing
+        CHECK(page.find("alert(1)") != std::string::npos);  // it is there, as text
+        CHECK(times_in(page, "<script") <= 1);
+        CHECK(page.find("\" onload") == std::string::npos);
+        CHECK(page.find(" onload='") == std::string::npos);
+        CHECK(page.find("<!--") == std::string::npos);
+        CHECK(page.find("default-src 'none'") != std::string::npos);
+    }
+    CHECK(times_in(to_page(d), "<script>alert") == 0);
+    CHECK(times_in(to_page(d), "</script>") == 2);
+    CHECK(times_in(to_sheets(d), "</script>") == 0);
+}
+
+TEST_CASE("pages fetch nothing") {
+    for (const std::string& page : {to_page(fixture::document()), to_sheets(fixture::document())}) {
+        for (const char* word : {"http://", "https://", "url(http", "@import", "src="}) {
+            INFO(word);
+            // The one address is the name of the SVG namespace, which is never fetched.
+            const std::size_t names =
+                std::string(word) == "http://" ? times_in(page, "http://www.w3.org/2000/svg") : 0;
+            CHECK(times_in(page, word) == names);
+        }
+    }
+}
+
+TEST_CASE("a sheet carries the cautions of its steps and defers") {
+    const std::string sheets = to_sheets(fixture::document());
+    CHECK(times_in(sheets, "Never look into it") ==
+          2);  // Ada exposes, and the exposure unit's own sheet
+    CHECK(times_in(sheets, "local codes and the licensed trades come before this sheet") >= 8);
+    CHECK(times_in(sheets, "class=\"box\"") == 50);
+}
