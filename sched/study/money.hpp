@@ -1,0 +1,92 @@
+#pragma once
+// Money of a change to the room: what it costs, what it brings in a year, and when it has paid.
+// Amounts in the shop's currency, rates per year, cash flows at the end of each year; sources:
+// Brealey, Myers and Marcus, Fundamentals of Corporate Finance, ch. 8; Gitman, Principles of
+// Managerial Finance.
+
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "sched/study/output_analysis.hpp"
+
+namespace sched::study {
+
+/// Net present value: sum of flows[t] / (1 + rate)^t, flows[0] is today. rate > -1.
+double net_present_value(double rate, std::span<const double> flows);
+
+/// Present value of 1 a year for n years: (1 - (1+r)^-n) / r; n when r = 0.
+double annuity_factor(double rate, double years);
+
+/// The equal yearly amount worth `present` over n years (capital recovery).
+double yearly_equivalent(double present, double rate, double years);
+
+/// The rate with net present value 0, by bisection in (-0.99, 100); nullopt: no change of sign
+/// there. Flows that change sign once have one answer.
+std::optional<double> internal_rate(std::span<const double> flows);
+
+/// Years until the flows have paid back what went out, in equal parts within a year; discounted
+/// with `rate` (0: plain). nullopt: never within the flows.
+std::optional<double> payback_years(std::span<const double> flows, double rate = 0.0);
+
+/// What things cost in this shop; everything is optional and zero if not given.
+struct Prices {
+    double interest = 0.0;         // per year, 0.06 = 6 %
+    double energy = 0.0;           // per kWh
+    double floor = 0.0;            // per m2 and year
+    double overtime_hour = 0.0;    // wage
+    double late_order = 0.0;       // per order that misses its time
+    double late_hour = 0.0;        // per hour that an order is late
+    double screen_sent_out = 0.0;  // per screen made elsewhere
+    double days_a_year = 250.0;    // working days
+    friend bool operator==(const Prices&, const Prices&) = default;
+};
+
+/// What one change costs.
+struct ChangeCost {
+    double purchase = 0.0;
+    double installation = 0.0;
+    double life = 1.0;        // years, >= 1 in whole years
+    double left_over = 0.0;   // what it still fetches at the end
+    double upkeep = 0.0;      // per year
+    double floor_area = 0.0;  // m2 more than today
+    friend bool operator==(const ChangeCost&, const ChangeCost&) = default;
+};
+
+/// What one simulated day costs beyond the fixed.
+struct DayCost {
+    double overtime_hours = 0.0;
+    double late_orders = 0.0;
+    double late_hours = 0.0;
+    double energy_kwh = 0.0;
+    double screens_sent_out = 0.0;
+};
+double cost_of_day(const DayCost& day, const Prices& prices);
+
+/// The case of a change. Every interval follows from the paired interval of the saving per day:
+/// yearly benefit, NPV and the rest are straight lines in it.
+struct MoneyCase {
+    double investment = 0.0;      // purchase + installation
+    double yearly_benefit = 0.0;  // savings less upkeep and floor
+    Interval yearly_interval;
+    double net_present_value = 0.0;
+    Interval value_interval;
+    std::optional<double> payback;  // years, plain
+    std::optional<double> payback_discounted;
+    std::optional<double> rate;        // internal rate of return
+    double needed_saving_a_day = 0.0;  // at which the net present value is 0
+};
+/// @param saving mean and interval of (cost of a day today - cost of a day with the change),
+/// paired.
+MoneyCase money_case(const Difference& saving, const ChangeCost& cost, const Prices& prices);
+
+/// Where a curve of values over volumes crosses zero upwards, linear between points; nullopt: it
+/// does not (values all below, or the first is already at or above 0, in which case the first
+/// volume is returned). @pre volumes ascending, equal sizes.
+std::optional<double> break_even(std::span<const double> volumes, std::span<const double> values);
+
+/// One sentence for the owner, amounts rounded to whole units.
+std::string money_sentence(const std::string& change, const MoneyCase& money, double confidence);
+
+}  // namespace sched::study

@@ -1,0 +1,108 @@
+#include "sched/study/money.hpp"
+
+#include <cmath>
+
+#include "tests/catch.hpp"
+
+using namespace sched::study;
+
+namespace {
+using Flows = std::vector<double>;
+}
+
+// Gitman, Principles of Managerial Finance, Brief, 3rd ed., p. 346, as worked in the documentation
+// of numpy.npv (numpy 1.16): rate 0.281, flows -100, 39, 59, 55, 20. And the documentation of
+// numpy-financial: internal rate of -250000, 100000, ... 300000.
+TEST_CASE("present value and internal rate reproduce a reference library", "[money]") {
+    const Flows gitman = {-100, 39, 59, 55, 20};
+    CHECK(net_present_value(0.281, gitman) == Approx(-0.0084785916384548798).epsilon(1e-9));
+    const Flows growing = {-250000, 100000, 150000, 200000, 250000, 300000};
+    REQUIRE(internal_rate(growing));
+    CHECK(*internal_rate(growing) == Approx(0.5672303344358536).epsilon(1e-12));
+}
+
+// Brealey, Myers and Marcus, Fundamentals of Corporate Finance, solutions to chapter 8, problems 1
+// to 7: A costs 200 and brings 80 for 4 years, B costs 200 and brings 100 for 3 years.
+TEST_CASE("a textbook pair of projects", "[money]") {
+    const Flows a = {-200, 80, 80, 80, 80};
+    const Flows b = {-200, 100, 100, 100};
+    CHECK(net_present_value(0.11, a) == Approx(48.20).margin(0.005));
+    CHECK(net_present_value(0.11, b) == Approx(44.37).margin(0.005));
+    CHECK(net_present_value(0.16, a) == Approx(23.85).margin(0.005));
+    CHECK(net_present_value(0.16, b) == Approx(24.59).margin(0.005));
+    CHECK(*internal_rate(a) == Approx(0.2186).margin(0.00005));
+    CHECK(*internal_rate(b) == Approx(0.2338).margin(0.00005));
+    CHECK(*payback_years(a) == Approx(2.5));
+    CHECK(*payback_years(b) == Approx(2.0));
+    CHECK(-200 + 80 * annuity_factor(0.11, 4) == Approx(net_present_value(0.11, a)));
+}
+
+// A published worked exercise (9 %, -175,000, then 45, 55, 65, 85 thousand): NPV 22,984.87,
+// equivalent annual annuity 7,094.71, payback 3.12 years.
+TEST_CASE("a textbook equivalent annuity and payback", "[money]") {
+    const Flows flows = {-175000, 45000, 55000, 65000, 85000};
+    CHECK(net_present_value(0.09, flows) == Approx(22984.87).margin(0.005));
+    CHECK(yearly_equivalent(net_present_value(0.09, flows), 0.09, 4) ==
+          Approx(7094.71).margin(0.006));
+    CHECK(*payback_years(flows) == Approx(3.12).margin(0.005));
+}
+
+// Brealey and Myers, Principles of Corporate Finance, three projects at 10 % and two machines at 6
+// % (from memory, recomputed): NPV 2624, -58, 50; payback 3, 2, 2 years; yearly cost 10.61
+// and 11.45.
+TEST_CASE("payback and present value can disagree", "[money]") {
+    const Flows a = {-2000, 500, 500, 5000};
+    const Flows b = {-2000, 500, 1800, 0};
+    const Flows c = {-2000, 1800, 500, 0};
+    CHECK(net_present_value(0.10, a) == Approx(2624).margin(0.5));
+    CHECK(net_present_value(0.10, b) == Approx(-58).margin(0.5));
+    CHECK(net_present_value(0.10, c) == Approx(50).margin(0.5));
+    CHECK(std::ceil(*payback_years(a)) == 3);
+    CHECK(std::ceil(*payback_years(b)) == 2);
+    CHECK_FALSE(payback_years(b, 0.10));
+    CHECK(payback_years(c, 0.10));
+    CHECK(yearly_equivalent(15 + 5 * annuity_factor(0.06, 3), 0.06, 3) ==
+          Approx(10.61).margin(0.005));
+    CHECK(yearly_equivalent(10 + 6 * annuity_factor(0.06, 2), 0.06, 2) ==
+          Approx(11.45).margin(0.005));
+}
+
+TEST_CASE("the case of a change by hand", "[money]") {
+    // Saves 30 +- 10 a day on 250 days, upkeep 500, 2 m2 at 100: 7,500 - 700 = 6,800 a year (4,300
+    // .. 9,300). Costs 18,000 + 2,000, lives 4 years, no interest: NPV 7,200 (-2,800 .. 17,200),
+    // payback 20,000 / 6,800 = 2.94 years; NPV 0 at (5,000 + 700) / 250 = 22.80 a day.
+    const Difference saving{.difference = 30, .interval = {20, 40}};
+    const ChangeCost cost{
+        .purchase = 18000, .installation = 2000, .life = 4, .upkeep = 500, .floor_area = 2};
+    const MoneyCase m = money_case(saving, cost, {.floor = 100});
+    CHECK(m.yearly_benefit == Approx(6800));
+    CHECK(m.yearly_interval.low == Approx(4300));
+    CHECK(m.net_present_value == Approx(7200));
+    CHECK(m.value_interval.low == Approx(-2800));
+    CHECK(m.value_interval.high == Approx(17200));
+    CHECK(*m.payback == Approx(20000.0 / 6800));
+    CHECK(m.needed_saving_a_day == Approx(22.80));
+    CHECK(
+        money_sentence("A second cabinet", m, 0.95) ==
+        "A second cabinet is undecided: 20,000 now, about 6,800 a year, worth 7,200 over its life "
+        "(95 % interval -2,800 to 17,200).");
+    // With interest, what is needed a day makes the net present value zero.
+    const Prices dear{.interest = 0.08, .floor = 100};
+    const MoneyCase n = money_case(saving, cost, dear);
+    const Difference needed{.difference = n.needed_saving_a_day, .interval = {0, 0}};
+    CHECK(money_case(needed, cost, dear).net_present_value == Approx(0).margin(1e-6));
+}
+
+TEST_CASE("prices that are not given cost nothing", "[money]") {
+    const DayCost day{.overtime_hours = 2, .late_orders = 1, .energy_kwh = 40};
+    CHECK(cost_of_day(day, {}) == 0.0);
+    CHECK(cost_of_day(day, {.energy = 0.3, .overtime_hour = 25, .late_order = 80}) ==
+          Approx(50 + 80 + 12));
+}
+
+TEST_CASE("the break-even volume lies between the points around it", "[money]") {
+    const Flows volumes = {80, 100, 120};
+    CHECK(*break_even(volumes, Flows{-100, -50, 50}) == Approx(110));
+    CHECK(*break_even(volumes, Flows{10, 20, 30}) == Approx(80));
+    CHECK_FALSE(break_even(volumes, Flows{-3, -2, -1}));
+}
