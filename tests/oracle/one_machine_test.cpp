@@ -85,7 +85,7 @@ TEST_CASE("Moore-Hodgson: two late of five", "[oracle][one-machine]") {
     Sequence whole = kept;
     whole.insert(whole.end(), rejected.begin(), rejected.end());
     is_worth(problem, in_order(problem, whole), {2});
-    is_worth(problem, by_orders(problem).schedule, {2});
+    optimum_is(problem, by_orders(problem), {2});
 }
 
 TEST_CASE("EDD: greatest lateness 10, total tardiness 17 against 16", "[oracle][one-machine]") {
@@ -97,12 +97,12 @@ TEST_CASE("EDD: greatest lateness 10, total tardiness 17 against 16", "[oracle][
     is_worth(tardiness, in_order(tardiness, edd), {17});
     CHECK(ends(*in_order(tardiness, edd)) == std::vector<std::int64_t>{7, 15, 19, 25, 31});
 
-    is_worth(tardiness, by_orders(tardiness).schedule, {16});
+    optimum_is(tardiness, by_orders(tardiness), {16});
     CHECK(optimal_sequences(tardiness).count(sequence({1, 3, 4, 5, 2})) == 1);
 
     const Problem lateness = one_machine_lateness(tasks(p, d), 21);
     is_worth(lateness, in_order(lateness, edd), {10 + 21});
-    is_worth(lateness, by_orders(lateness).schedule, {10 + 21});
+    optimum_is(lateness, by_orders(lateness), {10 + 21});
 }
 
 TEST_CASE("WSPT: 1610 by exactly two sequences", "[oracle][one-machine]") {
@@ -127,7 +127,7 @@ TEST_CASE("SPT: sum of completions 57, the longest first 87", "[oracle][one-mach
     CHECK(spt == sequence({4, 2, 1, 5, 3}));
     is_worth(problem, in_order(problem, spt), {57});
     is_worth(problem, in_order(problem, Sequence(spt.rbegin(), spt.rend())), {87});
-    is_worth(problem, by_orders(problem).schedule, {57});
+    optimum_is(problem, by_orders(problem), {57});
 }
 
 TEST_CASE("WSPT with chains: 1967 by one sequence", "[oracle][one-machine]") {
@@ -137,7 +137,7 @@ TEST_CASE("WSPT with chains: 1967 by one sequence", "[oracle][one-machine]") {
         problem.constraints.push_back(
             TimeLag{.from = OperationId{a - 1}, .to = OperationId{b - 1}});
     }
-    is_worth(problem, by_orders(problem).schedule, {1967});
+    optimum_is(problem, by_orders(problem), {1967});
     CHECK(optimal_sequences(problem) == std::set<Sequence>{sequence({1, 2, 5, 6, 3, 7, 4})});
 }
 
@@ -189,7 +189,7 @@ TEST_CASE("Lawler with precedence: greatest lateness 1", "[oracle][one-machine]"
     }
     CHECK(order == sequence({2, 1, 5, 4, 3, 6}));
     is_worth(problem, in_order(problem, order), {1 + 18});
-    is_worth(problem, by_orders(problem).schedule, {1 + 18});
+    optimum_is(problem, by_orders(problem), {1 + 18});
 }
 
 TEST_CASE("1 | r | Lmax: 5 by one sequence, as the preemptive bound says",
@@ -197,7 +197,7 @@ TEST_CASE("1 | r | Lmax: 5 by one sequence, as the preemptive bound says",
     // Pinedo, branch and bound for 1 | r_j | Lmax.
     const std::vector<std::int64_t> p{4, 2, 6, 5}, d{8, 12, 11, 10}, r{0, 1, 3, 5};
     const Problem problem = one_machine_lateness(tasks(p, d, {}, r), 12);
-    is_worth(problem, by_orders(problem).schedule, {5 + 12});
+    optimum_is(problem, by_orders(problem), {5 + 12});
     CHECK(optimal_sequences(problem) == std::set<Sequence>{sequence({1, 3, 4, 2})});
 
     // Preemptive EDD, second by second: the bound of the book.
@@ -219,7 +219,7 @@ TEST_CASE("total tardiness: 370 by two sequences", "[oracle][one-machine]") {
     // Mathematics 1 (1977).
     const Problem problem = one_machine(tasks({121, 79, 147, 83, 130}, {260, 266, 266, 336, 337}),
                                         {Criterion::WeightedTardiness});
-    is_worth(problem, by_orders(problem).schedule, {370});
+    optimum_is(problem, by_orders(problem), {370});
     CHECK(optimal_sequences(problem) ==
           std::set<Sequence>{sequence({1, 2, 4, 5, 3}), sequence({2, 1, 4, 5, 3})});
 }
