@@ -1,11 +1,15 @@
 #include "sched/search/solve.hpp"
 
+#include "sched/search/project.hpp"
 #include "sched/search/shop_search.hpp"
 
 namespace sched::search {
 
 core::Solution solve(const core::Problem& problem, const SearchOptions& options) {
-    return solve_shop(problem, options);
+    core::Solution solution = solve_shop(problem, options);
+    if (solution.status == core::Status::Unknown && !solution.interrupted)
+        solution = solve_project(problem, options);
+    return solution;
 }
 
 }  // namespace sched::search
