@@ -1,0 +1,324 @@
+// Which operations must be booked together, and which places can wait for each other in a circle.
+
+#include <algorithm>
+#include <functional>
+#include <numeric>
+
+#include "sched/engine/compiled_problem.hpp"
+
+namespace sched::engine {
+
+namespace {
+
+struct Union {
+    std::vector<std::int32_t> parent;
+    explicit Union(std::size_t n) : parent(n) { std::iota(parent.begin(), parent.end(), 0); }
+    std::int32_t find(std::int32_t x) {
+        while (parent[static_cast<std::size_t>(x)] != x) {
+            auto& up = parent[static_cast<std::size_t>(x)];
+            up = parent[static_cast<std::size_t>(up)];
+            x = up;
+        }
+        return x;
+    }
+    void join(std::int32_t a, std::int32_t b) {
+        a = find(a);
+        b = find(b);
+        if (a != b) parent[static_cast<std::size_t>(std::max(a, b))] = std::min(a, b);
+    }
+};
+
+using Graph = std::vector<std::vector<std::int32_t>>;
+
+// Strongly connected components (Tarjan 1972), written without recursion: chains may be long.
+std::vector<std::int32_t> components(const Graph& graph) {
+    const std::size_t n = graph.size();
+    std::vector<std::int32_t> index(n, -1), low(n, 0), component(n, -1), stack;
+    std::vector<std::pair<std::int32_t, std::size_t>> call;
+    std::int32_t next = 0, found = 0;
+    for (std::size_t root = 0; root < n; ++root) {
+        if (index[root] >= 0) continue;
+        call.emplace_back(static_cast<std::int32_t>(root), 0);
+        while (!call.empty()) {
+            const auto v = static_cast<std::size_t>(call.back().first);
+            if (call.back().second == 0) {
+                index[v] = low[v] = next++;
+                stack.push_back(static_cast<std::int32_t>(v));
+            }
+            bool down = false;
+            while (call.back().second < graph[v].size()) {
+                const auto w = static_cast<std::size_t>(graph[v][call.back().second++]);
+                if (index[w] < 0) {
+                    call.emplace_back(static_cast<std::int32_t>(w), 0);
+                    down = true;
+                    break;
+                }
+                if (component[w] < 0) low[v] = std::min(low[v], index[w]);
+            }
+            if (down) continue;
+            if (low[v] == index[v]) {
+                while (true) {
+                    const std::int32_t w = stack.back();
+                    stack.pop_back();
+                    component[static_cast<std::size_t>(w)] = found;
+                    if (static_cast<std::size_t>(w) == v) break;
+                }
+                ++found;
+            }
+            call.pop_back();
+            if (!call.empty()) {
+                const auto u = static_cast<std::size_t>(call.back().first);
+                low[u] = std::min(low[u], low[v]);
+            }
+        }
+    }
+    return component;
+}
+
+bool attended(const CompiledProblem& p, const CompiledOperation& o) {
+    for (std::int32_t m = o.modes.begin; m < o.modes.end; ++m) {
+        const Range n = p.modes[static_cast<std::size_t>(m)].needs;
+        for (std::int32_t i = n.begin; i < n.end; ++i) {
+            if (!p.needs[static_cast<std::size_t>(i)].whole) return true;
+        }
+    }
+    return false;
+}
+
+std::vector<std::int32_t> places_of(const CompiledProblem& p, const CompiledOperation& o) {
+    std::vector<std::int32_t> out;
+    for (std::int32_t m = o.modes.begin; m < o.modes.end; ++m) {
+        const Range n = p.modes[static_cast<std::size_t>(m)].needs;
+        for (std::int32_t i = n.begin; i < n.end; ++i) {
+            const CompiledNeed& need = p.needs[static_cast<std::size_t>(i)];
+            if (!need.whole) continue;
+            for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c) {
+                out.push_back(p.candidates[static_cast<std::size_t>(c)]);
+            }
+        }
+    }
+    std::sort(out.begin(), out.end());
+    out.erase(std::unique(out.begin(), out.end()), out.end());
+    return out;
+}
+
+bool meet(const std::vector<std::int32_t>& a, const std::vector<std::int32_t>& b) {
+    for (const std::int32_t x : a) {
+        if (std::binary_search(b.begin(), b.end(), x)) return true;
+    }
+    return false;
+}
+
+}  // namespace
+
+void CompiledProblem::make_blocks() {
+    const std::size_t n = operations.size();
+    const auto op = [&](std::int32_t i) -> CompiledOperation& {
+        return operations[static_cast<std::size_t>(i)];
+    };
+
+    // Operations in precedence order (Kahn), by number where free; those on circles of lags follow.
+    std::vector<std::int32_t> order, missing(n, 0);
+    for (const auto& l : lags) {
+        if (l.min >= 0 && l.from != l.to) ++missing[static_cast<std::size_t>(l.to)];
+    }
+    std::vector<char> listed(n, 0);
+    std::vector<std::int32_t> heap;
+    for (std::size_t i = 0; i < n; ++i) {
+        if (missing[i] == 0) heap.push_back(static_cast<std::int32_t>(i));
+    }
+    std::make_heap(heap.begin(), heap.end(), std::greater<>{});
+    while (!heap.empty()) {
+        std::pop_heap(heap.begin(), heap.end(), std::greater<>{});
+        const std::int32_t i = heap.back();
+        heap.pop_back();
+        order.push_back(i);
+        listed[static_cast<std::size_t>(i)] = 1;
+        for (std::int32_t k = op(i).lags_out.begin; k < op(i).lags_out.end; ++k) {
+            const CompiledLag& l =
+                lags[static_cast<std::size_t>(lags_out[static_cast<std::size_t>(k)])];
+            if (l.min < 0 || l.from == l.to) continue;
+            if (--missing[static_cast<std::size_t>(l.to)] == 0) {
+                heap.push_back(l.to);
+                std::push_heap(heap.begin(), heap.end(), std::greater<>{});
+            }
+        }
+    }
+    for (std::size_t i = 0; i < n; ++i) {
+        if (!listed[i]) order.push_back(static_cast<std::int32_t>(i));
+    }
+
+    // Where a hold may stay open: after drying (or whatever runs unattended and moves on to another
+    // place), and then on until something wet or machine-bound has to follow at once.
+    std::vector<char> split_in(n, 0);
+    std::vector<char> split_lag(lags.size(), 0);
+    std::vector<std::vector<std::int32_t>> places(n);
+    for (std::size_t i = 0; i < n; ++i)
+        places[i] = places_of(*this, operations[i]);
+    const auto dries = [&](std::int32_t i) {
+        return op(i).coupled || (op(i).stretch >= never && !attended(*this, op(i)));
+    };
+    for (const std::int32_t i : order) {
+        for (std::int32_t k = op(i).lags_out.begin; k < op(i).lags_out.end; ++k) {
+            const auto at = static_cast<std::size_t>(lags_out[static_cast<std::size_t>(k)]);
+            const CompiledLag& l = lags[at];
+            if (!l.hold) continue;
+            const bool elsewhere = !meet(places[static_cast<std::size_t>(l.from)],
+                                         places[static_cast<std::size_t>(l.to)]);
+            const bool split = op(i).coupled || (dries(i) && elsewhere) ||
+                               (split_in[static_cast<std::size_t>(i)] && !dries(l.to) && elsewhere);
+            if (split) {
+                split_lag[at] = 1;
+                split_in[static_cast<std::size_t>(l.to)] = 1;
+            }
+        }
+    }
+
+    Union together(n);
+    for (std::size_t k = 0; k < lags.size(); ++k) {
+        const CompiledLag& l = lags[k];
+        const bool bounded = l.max < never && !split_lag[k];
+        if (bounded || l.min < 0) together.join(l.from, l.to);
+    }
+    // What stands between two operations of one block belongs to it: circles of blocks merge.
+    std::vector<std::int32_t> number(n, -1);
+    std::int32_t groups = 0;
+    for (const std::int32_t i : order) {
+        auto& g = number[static_cast<std::size_t>(together.find(i))];
+        if (g < 0) g = groups++;
+    }
+    Graph graph(static_cast<std::size_t>(groups));
+    const auto group_of = [&](std::int32_t i) {
+        return number[static_cast<std::size_t>(together.find(i))];
+    };
+    for (const auto& l : lags) {
+        if (group_of(l.from) != group_of(l.to))
+            graph[static_cast<std::size_t>(group_of(l.from))].push_back(group_of(l.to));
+    }
+    const auto component = components(graph);
+    std::vector<std::int32_t> block_number(static_cast<std::size_t>(groups), -1);
+    std::vector<std::vector<std::int32_t>> members;
+    for (const std::int32_t i : order) {
+        auto& b = block_number[static_cast<std::size_t>(
+            component[static_cast<std::size_t>(group_of(i))])];
+        if (b < 0) {
+            b = static_cast<std::int32_t>(members.size());
+            members.emplace_back();
+        }
+        members[static_cast<std::size_t>(b)].push_back(i);
+        op(i).block = b;
+    }
+    for (auto& l : lags)
+        l.cross = op(l.from).block != op(l.to).block;
+    for (const auto& m : members) {
+        Block b;
+        b.operations.begin = static_cast<std::int32_t>(block_operations.size());
+        b.job = op(m.front()).job;
+        for (std::size_t k = 0; k < m.size(); ++k) {
+            op(m[k]).place = static_cast<std::int32_t>(k);
+            block_operations.push_back(m[k]);
+            b.urgent |= op(m[k]).not_after < never;
+        }
+        b.operations.end = static_cast<std::int32_t>(block_operations.size());
+        blocks.push_back(b);
+    }
+    for (auto& l : lags) {
+        if (!l.cross) continue;
+        ++blocks[static_cast<std::size_t>(op(l.to).block)].waits_for;
+        if (!l.hold) continue;
+        op(l.from).open = true;
+        Block& to = blocks[static_cast<std::size_t>(op(l.to).block)];
+        for (const std::int32_t o : ops_of(to)) {
+            l.meets |=
+                meet(places[static_cast<std::size_t>(l.from)], places[static_cast<std::size_t>(o)]);
+        }
+        to.meets |= l.meets;
+    }
+}
+
+void CompiledProblem::make_regions() {
+    const std::size_t n = resources.size();
+    std::vector<char> held(n, 0);
+    std::vector<std::vector<std::int32_t>> places(operations.size());
+    for (std::size_t i = 0; i < operations.size(); ++i) {
+        if (!operations[i].open) continue;
+        places[i] = places_of(*this, operations[i]);
+        for (const std::int32_t r : places[i])
+            held[static_cast<std::size_t>(r)] = 1;
+    }
+    Graph graph(n);
+    for (const auto& l : lags) {
+        if (!l.cross || !l.hold) continue;
+        for (const std::int32_t o : ops_of(blocks[static_cast<std::size_t>(
+                 operations[static_cast<std::size_t>(l.to)].block)])) {
+            for (const std::int32_t to :
+                 places_of(*this, operations[static_cast<std::size_t>(o)])) {
+                if (!held[static_cast<std::size_t>(to)]) continue;
+                for (const std::int32_t from : places[static_cast<std::size_t>(l.from)])
+                    graph[static_cast<std::size_t>(from)].push_back(to);
+            }
+        }
+    }
+    const auto component = components(graph);
+    std::vector<std::int32_t> region_of(n, -1);
+    for (std::size_t r = 0; r < n; ++r) {
+        if (!held[r]) continue;
+        std::vector<std::int32_t> all;
+        bool circle = false;
+        for (std::size_t q = 0; q < n; ++q) {
+            if (component[q] == component[r]) all.push_back(static_cast<std::int32_t>(q));
+        }
+        if (all.front() != static_cast<std::int32_t>(r)) continue;
+        for (const std::int32_t to : graph[r])
+            circle |= component[static_cast<std::size_t>(to)] == component[r];
+        if (!circle && all.size() == 1) continue;
+        for (const std::int32_t q : all)
+            region_of[static_cast<std::size_t>(q)] = static_cast<std::int32_t>(regions.size());
+        regions.push_back({all, 0});
+    }
+    if (regions.empty()) return;
+
+    // Weight of a job: the most that one of its operations holds open of the region.
+    job_region_weight.assign(problem.jobs.size() * regions.size(), 0);
+    job_region_blocks.assign(problem.jobs.size() * regions.size(), 0);
+    std::vector<std::int64_t> largest(regions.size(), 1);
+    for (std::size_t b = 0; b < blocks.size(); ++b) {
+        Block& block = blocks[b];
+        for (const std::int32_t i : ops_of(block)) {
+            const CompiledOperation& o = operations[static_cast<std::size_t>(i)];
+            for (std::int32_t m = o.modes.begin; m < o.modes.end; ++m) {
+                const Range ns = modes[static_cast<std::size_t>(m)].needs;
+                for (std::int32_t k = ns.begin; k < ns.end; ++k) {
+                    const CompiledNeed& need = needs[static_cast<std::size_t>(k)];
+                    if (!need.whole) continue;
+                    const std::int32_t region = region_of[static_cast<std::size_t>(
+                        candidates[static_cast<std::size_t>(need.any_of.begin)])];
+                    if (region < 0) continue;
+                    block.enters = true;
+                    if (block.region < 0 || o.open) block.region = region;
+                    largest[static_cast<std::size_t>(region)] = std::max<std::int64_t>(
+                        largest[static_cast<std::size_t>(region)], need.amount);
+                    if (o.job >= 0) {
+                        auto& w =
+                            job_region_weight[static_cast<std::size_t>(o.job) * regions.size() +
+                                              static_cast<std::size_t>(region)];
+                        w = std::max<std::int64_t>(w, need.amount);
+                    }
+                }
+            }
+        }
+        if (block.enters && block.job >= 0) {
+            ++job_region_blocks[static_cast<std::size_t>(block.job) * regions.size() +
+                                static_cast<std::size_t>(block.region)];
+        }
+    }
+    for (std::size_t k = 0; k < regions.size(); ++k) {
+        std::int64_t sum = 0;
+        for (const std::int32_t r : regions[k].resources)
+            sum += resources[static_cast<std::size_t>(r)].capacity;
+        const auto size = static_cast<std::int64_t>(regions[k].resources.size());
+        regions[k].limit = std::max<std::int64_t>(largest[k], sum - size * (largest[k] - 1) - 1);
+    }
+}
+
+}  // namespace sched::engine

@@ -1,0 +1,183 @@
+#pragma once
+// A Problem as flat arrays, made once and read by every run of decoder and simulator. Adds what
+// they need beyond the definition: blocks of operations that must be booked together, and blocking
+// regions.
+
+#include <cstdint>
+#include <limits>
+#include <span>
+#include <vector>
+
+#include "sched/core/problem.hpp"
+#include "sched/engine/drying_clock.hpp"
+
+namespace sched::engine {
+
+/// "Never" and "no limit" in flat tables; far from overflow when lags are added.
+inline constexpr Tick never = std::numeric_limits<Tick>::max() / 4;
+
+/// Rows of one table that belong to one row of another: [begin, end).
+struct Range {
+    std::int32_t begin = 0;
+    std::int32_t end = 0;
+    std::int32_t size() const { return end - begin; }
+};
+
+struct CompiledNeed {
+    Range any_of;  // into CompiledProblem::candidates
+    std::int32_t amount = 1;
+    bool whole = true;
+};
+
+struct CompiledMode {
+    Tick work = 0;
+    Range needs;
+    Range stages;          // into CompiledProblem::stages
+    bool coupled = false;  // drying whose length depends on what else is inside
+};
+
+struct CompiledOperation {
+    Range modes;
+    Tick not_before = 0;  // window, release and start of the horizon
+    Tick not_after = never;
+    Tick stretch = 0;  // never: unlimited
+    std::int32_t job = -1;
+    std::int32_t order = -1;
+    std::int32_t chosen = 0;  // where its choices start in FlatSchedule::chosen
+    std::int32_t block = -1;
+    std::int32_t place = 0;   // position within the block
+    Range lags_in, lags_out;  // into lags_in / lags_out
+    Range same_mode, same_resource, takes, gives;
+    std::int32_t batch_family = -1;  // -1: no shape
+    std::int32_t batch_width = 0, batch_height = 0;
+    bool pausable = false;
+    bool fixed = false;    // not_before == not_after
+    bool coupled = false;  // in at least one mode
+    bool open =
+        false;  // its end is set by an operation of a later block: holds its place until then
+};
+
+struct CompiledLag {
+    std::int32_t from = 0, to = 0;
+    core::Edge edge = core::Edge::End;
+    Tick min = 0;
+    Tick max = never;
+    bool hold =
+        false;  // from End of an operation without limit of stretch, with a maximum: sets its end
+    bool cross = false;  // joins two blocks
+    bool meets = false;  // a hold whose place the block of `to` may use itself
+};
+
+struct CompiledSameResource {
+    std::int32_t need = 0, other = 0, other_need = 0;
+};
+
+struct CompiledTake {
+    std::int32_t index = 0;  // into FlatSchedule::stores
+    Range any_of;            // into take_stores
+    std::int64_t amount = 0;
+};
+
+struct CompiledGive {
+    std::int32_t store = 0;
+    std::int64_t amount = 0;
+};
+
+struct CompiledWindow {
+    Tick from = 0, to = 0;
+};
+
+struct CompiledResource {
+    std::int32_t capacity = 1;
+    bool has_calendar = false;
+    bool coupled = false;
+    bool has_clock = false;
+    bool has_batch = false;
+    Range windows, steps, overtime;
+    core::BatchArea batch;
+    double full_load = 0.0;  // largest S that its capacity allows
+};
+
+struct CompiledStore {
+    std::int64_t initial = 0;
+    Tick from = -never, until = never;
+};
+
+/// Operations that a finite upper limit ties together: they are booked as one, in `operations`
+/// order.
+struct Block {
+    Range operations;            // into block_operations
+    std::int32_t waits_for = 0;  // lags from other blocks
+    std::int32_t region = -1;    // holds a place of this region open when it is done
+    std::int32_t job = -1;
+    bool urgent = false;  // has a latest start
+    bool enters = false;  // takes a place of a region at all
+    bool meets = false;   // one of the holds it ends meets its own places
+};
+
+/// Resources held without limit that can wait for each other in a circle. `limit`: weight of jobs
+/// inside that keeps a place free.
+struct Region {
+    std::vector<std::int32_t> resources;
+    std::int64_t limit = 0;
+};
+
+/// Immutable after construction; shared by threads.
+class CompiledProblem {
+public:
+    /// @pre validate(problem) is empty. Keeps a reference: the problem must outlive it.
+    explicit CompiledProblem(const core::Problem& problem);
+
+    const core::Problem& problem;
+    Tick horizon_start = 0, horizon_end = 0;
+    bool coupled = false;  // drying lengths depend on load: runs must go forward in time
+    bool batches = false;  // some resource takes batches
+
+    std::vector<CompiledResource> resources;
+    std::vector<CompiledOperation> operations;
+    std::vector<CompiledMode> modes;
+    std::vector<CompiledNeed> needs;
+    std::vector<std::int32_t> candidates;
+    std::vector<DryingClock::Stage> stages;
+    std::vector<DryingClock::Step> steps;
+    std::vector<CompiledWindow> windows, overtime;
+    std::vector<CompiledLag> lags;                // in Problem order
+    std::vector<std::int32_t> lags_in, lags_out;  // indices into lags
+    std::vector<std::int32_t> same_mode;
+    std::vector<CompiledSameResource> same_resource;
+    std::vector<CompiledTake> takes;
+    std::vector<std::int32_t> take_stores;
+    std::vector<CompiledGive> gives;
+    std::vector<CompiledStore> stores;
+    std::vector<Tick> order_due, order_deadline, order_release;
+    std::vector<std::int64_t> order_weight;
+    std::vector<Block> blocks;
+    std::vector<std::int32_t> block_operations;
+    std::vector<Region> regions;
+    std::vector<std::int64_t> job_region_weight;  // per job and region (job * regions + region)
+    std::vector<std::int32_t> job_region_blocks;  // blocks of the job that hold the region open
+
+    std::int32_t chosen_size = 0;
+    std::int32_t take_count = 0;
+
+    std::span<const std::int32_t> ops_of(const Block& b) const {
+        return {block_operations.data() + b.operations.begin,
+                static_cast<std::size_t>(b.operations.size())};
+    }
+    std::span<const DryingClock::Stage> stages_of(const CompiledMode& m) const {
+        return {stages.data() + m.stages.begin, static_cast<std::size_t>(m.stages.size())};
+    }
+    std::span<const DryingClock::Step> steps_of(const CompiledResource& r) const {
+        return {steps.data() + r.steps.begin, static_cast<std::size_t>(r.steps.size())};
+    }
+
+private:
+    void add_resources();
+    void add_operations();
+    void add_constraints();
+    void mark_coupling();
+    void make_blocks();
+    void make_regions();
+};
+
+}  // namespace sched::engine

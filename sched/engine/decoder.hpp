@@ -1,0 +1,124 @@
+#pragma once
+// The planner's innermost loop: a Sequence becomes a schedule that keeps everything that Problem
+// demands, by construction. docs of the space: sequence.hpp; of blocks and regions:
+// compiled_problem.hpp.
+
+#include <cstdint>
+#include <vector>
+
+#include "sched/engine/floor_state.hpp"
+#include "sched/engine/sequence.hpp"
+
+namespace sched::engine {
+
+/// How it works. Time goes forward from event to event (something is dry, a shift begins, a place
+/// frees). At each instant the blocks that may go are tried in rank order: all operations of a
+/// block are booked into the timelines of places, people and stores at once, each as early as its
+/// lags allow; an operation that would come too late for a maximum lag pushes the operation that
+/// set the limit, and the block is booked again from there (unscheduling as in Franck, Neumann and
+/// Schwindt 2001). A block is committed if it starts by now + lookahead, else tried again when it
+/// could. Drying inside a block is booked with its length in a full cabinet, so that no later entry
+/// can break a booking; when it is really dry, what follows is booked again, earlier if that is
+/// possible, else where it stands. Drying that ends a block holds its place until the next block
+/// takes it away. Places held without limit can wait for each other in a circle (full cabinet, full
+/// rack). A job enters such a region only if the weight inside stays at or below Region::limit:
+/// then one resource always has room for the largest need, and someone inside who waits for it
+/// moves on, or someone moves out; so all come out.
+///
+/// Not thread-safe; one Decoder a thread, all on one CompiledProblem.
+class Decoder {
+public:
+    explicit Decoder(const CompiledProblem& problem);
+
+    /// @returns false if the sequence leads to no complete schedule; see failure().
+    bool decode(const Sequence& sequence);
+
+    /// The last schedule. @pre decode() returned true.
+    const FlatSchedule& schedule() const { return state_.placed; }
+    core::Schedule to_schedule() const { return engine::to_schedule(problem_, state_.placed); }
+    const Failure& failure() const { return failure_; }
+    /// Objective of the last schedule, one number per criterion. Valid until the next call.
+    const std::vector<std::int64_t>& value();
+
+    const CompiledProblem& problem() const { return problem_; }
+    /// Blocks tried and booked since construction; what decoding costs.
+    struct Counters {
+        std::int64_t tried = 0, booked = 0, placed = 0, instants = 0;
+    };
+    const Counters& counters() const { return counters_; }
+
+private:
+    struct Spot {  // where one operation could go
+        Tick start = never, work_end = never, early = never;
+        std::int16_t mode = -1;
+        bool fits = false;        // start within its limits
+        Tick over = 0;            // by how much the tightest limit is missed
+        std::int32_t cause = -1;  // operation that set it; -1: a limit of its own
+    };
+    struct Extension {
+        std::int32_t operation;
+        Tick before, after;
+        std::int32_t by;
+    };
+
+    struct Saved {  // an operation taken out to be booked again
+        std::int32_t operation;
+        Tick start, work_end, end, early;
+        std::int16_t mode;
+        std::int32_t choices;  // into saved_choices_: resources, then stores
+    };
+
+    bool run();
+    bool pass();
+    bool try_block(std::int32_t b);
+    bool book(std::int32_t b, std::size_t first, Tick limit, bool joins, Tick& found);
+    void commit(std::int32_t b);
+    Spot find(std::int32_t op, Tick floor, bool joins);
+    Spot find_in_mode(std::int32_t op, std::int16_t mode, Tick floor, bool joins);
+    Tick fit(std::int32_t r, Tick from, Tick length, std::int32_t spare,
+             const CompiledOperation& o);
+    Tick length_of(const CompiledOperation& o, const CompiledMode& m, std::int32_t r, Tick t,
+                   bool slow) const;
+    Tick pausing_end(const CompiledOperation& o, const CompiledMode& m, Tick t) const;
+    std::int32_t forced(std::int32_t op, std::int32_t need) const;
+    void place(std::int32_t op, const Spot& spot);
+    void unplace(std::int32_t op);
+    bool extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Tick& floor);
+    bool consistent(std::int32_t b) const;
+    std::int32_t joinable(std::int32_t op, const CompiledMode& m, std::int32_t r, Tick from,
+                          Tick& start) const;
+    bool packs(std::int32_t batch, std::int32_t op) const;
+    void book_again(std::int32_t dried_op);
+    void set_end(std::int32_t op, Tick end);
+    void close(std::int32_t op);
+    void leave_region(std::int32_t b);
+    void arrived(std::int32_t block, bool one_of);
+    void know_end(std::int32_t op);
+    void dried(std::int32_t op, Tick at);
+    bool advance();
+    void refresh_clock(std::int32_t r);
+    void freed(std::int32_t r);
+    void fail(Obstacle why, std::int32_t op);
+
+    const CompiledProblem& problem_;
+    FloorState state_;
+    const Sequence* sequence_ = nullptr;
+    Tick lookahead_ = 0;
+    Failure failure_;
+    Obstacle obstacle_ = Obstacle::None;  // of the last block that did not go
+    std::int32_t obstacle_at_ = -1;
+    std::int32_t blocking_ = -1;      // resource that set the last spot's start
+    std::vector<std::int32_t> pick_;  // choices of the spot being looked for
+    std::vector<std::int32_t> pick_store_;
+    std::vector<std::int32_t> best_pick_, best_store_;
+    std::int32_t pick_batch_ = -1, best_batch_ = -1;
+    std::vector<Extension> extensions_;
+    std::vector<Saved> saved_;
+    std::vector<std::int32_t> saved_choices_;
+    std::vector<Tick> completion_;
+    std::vector<std::int64_t> parts_;
+    Counters counters_;
+    bool stuck_ = false;
+};
+
+}  // namespace sched::engine

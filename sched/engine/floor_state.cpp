@@ -1,0 +1,56 @@
+#include "sched/engine/floor_state.hpp"
+
+namespace sched::engine {
+
+FloorState::FloorState(const CompiledProblem& p)
+    : profile(p.resources.size()),
+      window(p.resources.size()),
+      ledger(p.stores.size()),
+      clock(p.resources.size()),
+      clock_next(p.resources.size(), never) {
+    for (std::size_t r = 0; r < p.resources.size(); ++r) {
+        if (!p.resources[r].coupled) continue;
+        clock[r] = DryingClock(p.steps_of(p.resources[r]));
+        clocks.push_back(static_cast<std::int32_t>(r));
+    }
+    entries.reserve(p.operations.size());
+    batches.reserve(p.operations.size());
+    eligible.reserve(p.blocks.size());
+}
+
+void FloorState::reset(const CompiledProblem& p) {
+    const std::size_t n = p.operations.size();
+    for (std::size_t r = 0; r < p.resources.size(); ++r) {
+        profile[r].reset();
+        window[r] = p.resources[r].windows.begin;
+    }
+    for (std::size_t s = 0; s < p.stores.size(); ++s)
+        ledger[s].reset(p.stores[s].initial);
+    entries.clear();
+    placed.reset(p);
+    is_placed.assign(n, 0);
+    early.assign(n, 0);
+    open_links.assign(n, 0);
+    open_end.assign(n, 0);
+    batch_next.assign(n, -1);
+    batches.clear();
+    missing.resize(p.blocks.size());
+    for (std::size_t b = 0; b < p.blocks.size(); ++b)
+        missing[b] = p.blocks[b].waits_for;
+    wake.assign(p.blocks.size(), -never);
+    waits_on.assign(p.blocks.size(), -1);
+    done.assign(p.blocks.size(), 0);
+    floor.resize(n);
+    region_load.assign(p.regions.size(), 0);
+    region_left = p.job_region_blocks;
+    region_inside.assign(p.job_region_blocks.size(), 0);
+    block_open.assign(p.blocks.size(), 0);
+    eligible.clear();
+    blocks_left = static_cast<std::int32_t>(p.blocks.size());
+    wet = 0;
+    for (const std::int32_t r : clocks) {
+        clock_next[static_cast<std::size_t>(r)] = never;
+    }
+}
+
+}  // namespace sched::engine

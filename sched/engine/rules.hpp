@@ -1,0 +1,42 @@
+#pragma once
+// Dispatching rules as priority lists: one table line a rule. A rule sorts operations by a key that
+// it computes from due dates, weights and work; the list then decodes like any other sequence.
+
+#include <span>
+#include <vector>
+
+#include "sched/engine/sequence.hpp"
+
+namespace sched::engine {
+
+/// What a rule may look at, per operation; seconds. Work is that of the shortest mode, drying in an
+/// empty cabinet.
+struct RuleView {
+    double work = 0.0;       // of the operation
+    double head = 0.0;       // longest way from release to its start
+    double remaining = 0.0;  // longest way from its start to the end of its job
+    double job_work = 0.0;   // sum over the job
+    double release = 0.0;    // of the order, or start of the horizon
+    double due = 0.0;        // of the order; without one: the end of the horizon
+    double weight = 1.0;     // of the order
+    double mean_work = 1.0;  // over all operations
+};
+
+struct Rule {
+    const char* name;                     // as on the command line
+    const char* words;                    // "earliest due date first"
+    double (*key)(const RuleView& view);  // lower goes first
+};
+
+/// All rules, in a fixed order; the first is the one to take when only one may be tried.
+std::span<const Rule> rules();
+
+/// One view per operation. @pre the lags have no circle of non-negative minimum (those on one see
+/// head 0).
+std::vector<RuleView> rule_views(const CompiledProblem& problem);
+
+/// Ranks by the rule's key; equal keys by operation number.
+Sequence rule_sequence(const CompiledProblem& problem, const std::vector<RuleView>& views,
+                       const Rule& rule);
+
+}  // namespace sched::engine

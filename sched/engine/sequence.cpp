@@ -1,0 +1,142 @@
+#include "sched/engine/sequence.hpp"
+
+#include <algorithm>
+
+namespace sched::engine {
+
+namespace {
+
+core::SimTime instant(Tick t) {
+    return core::SimTime{core::Seconds{t}};
+}
+
+std::int64_t overtime_seconds(const CompiledProblem& p, const FlatSchedule& f) {
+    std::int64_t total = 0;
+    if (p.overtime.empty()) return 0;
+    for (std::size_t i = 0; i < p.operations.size(); ++i) {
+        const CompiledOperation& o = p.operations[i];
+        const Range ns = p.modes[static_cast<std::size_t>(o.modes.begin + f.mode[i])].needs;
+        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+            if (p.needs[static_cast<std::size_t>(n)].whole) continue;
+            const auto r = static_cast<std::size_t>(
+                f.chosen[static_cast<std::size_t>(o.chosen + n - ns.begin)]);
+            const Range w = p.resources[r].overtime;
+            for (std::int32_t k = w.begin; k < w.end; ++k) {
+                const CompiledWindow& x = p.overtime[static_cast<std::size_t>(k)];
+                total +=
+                    std::max<Tick>(0, std::min(f.work_end[i], x.to) - std::max(f.start[i], x.from));
+            }
+        }
+    }
+    return total;
+}
+
+}  // namespace
+
+std::string words(Obstacle obstacle) {
+    switch (obstacle) {
+        case Obstacle::None:
+            return "nothing";
+        case Obstacle::Horizon:
+            return "would end after the horizon";
+        case Obstacle::Window:
+            return "its latest start passes";
+        case Obstacle::Deadline:
+            return "its order's deadline passes";
+        case Obstacle::Closed:
+            return "no resource that it needs is ever open and free long enough";
+        case Obstacle::Material:
+            return "no store ever holds what it takes";
+        case Obstacle::Blocked:
+            return "places wait for each other";
+        case Obstacle::Limits:
+            return "its maximum lags cannot be met together";
+        case Obstacle::Choice:
+            return "the same mode or resource cannot be kept";
+    }
+    return {};
+}
+
+void FlatSchedule::reset(const CompiledProblem& p) {
+    const std::size_t n = p.operations.size();
+    start.assign(n, -1);
+    work_end.assign(n, -1);
+    end.assign(n, -1);
+    mode.assign(n, -1);
+    batch.assign(n, -1);
+    chosen.assign(static_cast<std::size_t>(p.chosen_size), -1);
+    stores.assign(static_cast<std::size_t>(p.take_count), -1);
+}
+
+core::Schedule to_schedule(const CompiledProblem& p, const FlatSchedule& flat) {
+    core::Schedule s;
+    s.placements.resize(p.operations.size());
+    for (std::size_t i = 0; i < p.operations.size(); ++i) {
+        const CompiledOperation& o = p.operations[i];
+        core::Placement& q = s.placements[i];
+        q.start = instant(flat.start[i]);
+        q.work_end = instant(flat.work_end[i]);
+        q.end = instant(flat.end[i]);
+        q.mode = flat.mode[i];
+        const Range ns = p.modes[static_cast<std::size_t>(o.modes.begin + flat.mode[i])].needs;
+        for (std::int32_t n = 0; n < ns.size(); ++n) {
+            q.chosen.emplace_back(flat.chosen[static_cast<std::size_t>(o.chosen + n)]);
+        }
+        for (std::int32_t t = o.takes.begin; t < o.takes.end; ++t) {
+            const auto index = static_cast<std::size_t>(p.takes[static_cast<std::size_t>(t)].index);
+            q.stores.emplace_back(flat.stores[index]);
+        }
+        if (flat.batch[i] >= 0) q.batch = flat.batch[i];
+    }
+    return s;
+}
+
+void evaluate(const CompiledProblem& p, const FlatSchedule& f, std::vector<Tick>& completion,
+              std::vector<std::int64_t>& parts) {
+    completion.assign(p.order_due.size(), -never);
+    Tick last = p.horizon_start;
+    std::int64_t holding = 0;
+    for (std::size_t i = 0; i < p.operations.size(); ++i) {
+        const CompiledOperation& o = p.operations[i];
+        const Tick done = o.stretch >= never ? f.work_end[i] : f.end[i];
+        last = std::max(last, done);
+        holding += f.end[i] - f.work_end[i];
+        if (o.order >= 0) {
+            Tick& c = completion[static_cast<std::size_t>(o.order)];
+            c = std::max(c, done);
+        }
+    }
+    parts.clear();
+    for (const core::Criterion criterion : p.problem.objective) {
+        std::int64_t v = 0;
+        switch (criterion) {
+            case core::Criterion::WeightedTardiness:
+                for (std::size_t k = 0; k < completion.size(); ++k) {
+                    if (completion[k] > p.order_due[k])
+                        v += p.order_weight[k] * (completion[k] - p.order_due[k]);
+                }
+                break;
+            case core::Criterion::LateOrders:
+                for (std::size_t k = 0; k < completion.size(); ++k)
+                    v += completion[k] > p.order_due[k] ? 1 : 0;
+                break;
+            case core::Criterion::Overtime:
+                v = overtime_seconds(p, f);
+                break;
+            case core::Criterion::Makespan:
+                v = last - p.horizon_start;
+                break;
+            case core::Criterion::Holding:
+                v = holding;
+                break;
+            case core::Criterion::FlowTime:
+                for (std::size_t k = 0; k < completion.size(); ++k) {
+                    if (completion[k] > -never) v += completion[k] - p.order_release[k];
+                }
+                break;
+        }
+        parts.push_back(v);
+    }
+}
+
+}  // namespace sched::engine

@@ -1,0 +1,77 @@
+#pragma once
+// What the planner varies and what comes back: a sequence of decisions in, a flat schedule out.
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "sched/core/schedule.hpp"
+#include "sched/engine/compiled_problem.hpp"
+
+namespace sched::engine {
+
+/// A point of the search space. Every value of it decodes to a schedule or to a reason why not;
+/// empty vectors mean "all at their default".
+///
+/// `rank`: priority list. Of all blocks (operations that finite maximum lags tie together) that may
+/// go now, the one whose first operation has the lowest rank goes first; equal ranks by number. A
+/// permutation of jobs is a rank per job given to all its operations; a permutation of operations
+/// ranks each. `lookahead`: how far ahead of the present a block may be booked into gaps. 0: never
+/// keeps a place idle that something ready could use (non-delay); `never`: serial insertion in rank
+/// order (active schedules); between: parameterised active schedules (Gonçalves and Beirão 1999).
+/// Ignored (`never`) where it costs nothing to know everything, that is by default where no drying
+/// depends on load. `delay`: the block of the operation starts no earlier than this long after its
+/// release and its lags allow: waiting on purpose. With `rank`, `delay`, `mode`, `choice` and
+/// `join` free, every schedule in which no operation of a block could start earlier by itself is in
+/// the space; for problems without blocks and shared clocks that contains an optimum of every
+/// regular objective.
+struct Sequence {
+    std::vector<std::int32_t> rank;  // per operation; lower goes first
+    std::vector<std::int32_t>
+        delay;  // per operation, s, >= 0; that of a block's first operation counts
+    std::vector<std::int16_t> mode;  // per operation; -1: the one that ends first
+    std::vector<std::uint8_t>
+        choice;  // per operation; candidate of any_of that is tried first (modulo its size)
+    std::vector<std::uint8_t> join;  // per operation; 1: opens a batch of its own. 0: joins one
+                                     // that fits and starts in time
+    Tick lookahead = -1;             // s; -1: 0 where drying depends on load, else never
+};
+
+enum class Obstacle {
+    None,
+    Horizon,   // would end after the horizon
+    Window,    // its latest start passes
+    Deadline,  // its order's deadline passes
+    Closed,    // no resource of a need is ever open or free for it
+    Material,  // no store ever holds what it takes
+    Blocked,   // places wait for each other
+    Limits,    // its maximum lags cannot be met together
+    Choice,    // same mode or same resource cannot be kept
+};
+/// Words for people: "would end after the horizon".
+std::string words(Obstacle obstacle);
+
+struct Failure {
+    Obstacle why = Obstacle::None;
+    core::OperationId operation = core::OperationId::none();
+};
+
+/// Structure of arrays over operations (chosen: CompiledOperation::chosen + need; stores:
+/// CompiledTake::index). end[i] < 0 or work_end[i] < 0 only while a run is under way.
+struct FlatSchedule {
+    std::vector<Tick> start, work_end, end;
+    std::vector<std::int16_t> mode;
+    std::vector<std::int32_t> chosen;
+    std::vector<std::int32_t> stores;
+    std::vector<std::int32_t> batch;  // -1: none
+    void reset(const CompiledProblem& p);
+};
+
+core::Schedule to_schedule(const CompiledProblem& p, const FlatSchedule& flat);
+
+/// The objective as core::evaluate defines it, without allocation. @param parts one per criterion.
+/// @param completion scratch, one per order.
+void evaluate(const CompiledProblem& p, const FlatSchedule& flat, std::vector<Tick>& completion,
+              std::vector<std::int64_t>& parts);
+
+}  // namespace sched::engine
