@@ -2,6 +2,7 @@
 // it has left. W. J. Hopp & M. L. Spearman, Factory Physics; throughput TH, cycle time CT,
 // bottleneck rate r_b, raw process time T0.
 
+#include "sched/engine/decoder.hpp"
 #include "sched/engine/line.hpp"
 #include "tests/oracle/answers.hpp"
 
@@ -62,6 +63,15 @@ Flow run(const std::vector<Station>& line, std::size_t jobs, std::size_t wip) {
     const Schedule s = serial(p, list);
     for (const auto& v : sched::check::check(p, s))
         FAIL_CHECK(v.words);
+    // The engine, told the same order, does the same.
+    const sched::engine::CompiledProblem compiled(p);
+    sched::engine::Decoder decoder(compiled);
+    sched::engine::Sequence order;
+    for (std::size_t i = 0; i < p.operations.size(); ++i) {
+        order.rank.push_back(static_cast<std::int32_t>(i));
+    }
+    REQUIRE(decoder.decode(order));
+    CHECK(starts(decoder.to_schedule()) == starts(s));
     return flow(p, s, wip);
 }
 
