@@ -8,6 +8,3 @@ add_custom_command(
   DEPENDS ${assets} ${CMAKE_SOURCE_DIR}/sched/report/embed_files.cmake
   VERBATIM)
 target_sources(sched_report PRIVATE ${generated})
-if(NOT EXISTS ${CMAKE_SOURCE_DIR}/sched/search/explain.cpp)
-  target_compile_definitions(sched_report PRIVATE COATROOM_NO_EXPLAIN)
-endif()

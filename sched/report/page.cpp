@@ -83,7 +83,7 @@ private:
         out_ +=
             "<nav aria-label=\"Files and light\"><a href=\"sheets.html\">Run sheets to print</a> "
             "<a href=\"plan.csv\">Table</a> "
-            "<a href=\"plan.ics\">Calendar</a> <button type=\"button\" id=\"safelight\" "
+            "<a href=\"plan.ics\">Calendar</a> <button type=\"button\" id=\"light\" "
             "aria-pressed=\"false\">Safelight</button>"
             "</nav>\n</header>\n";
     }
@@ -207,7 +207,7 @@ private:
         section("fills", "Places taken where screens dry");
         for (const FillLine& fill : d_.fills) {
             out_ += fmt::format(
-                "<figure><figcaption>{}, {} places: solid = drying, hatched = dry and waiting to "
+                "<figure><figcaption>{}, {} places: dark = drying, light = dry and waiting to "
                 "be taken on, line = "
                 "all there are</figcaption>\n",
                 html(fill.station), fill.places);

@@ -12,7 +12,7 @@ namespace sched::report {
 /// write_outputs.
 std::string to_page(const PlanDocument& document);
 
-/// The fill of one cabinet over the day as an SVG element: dark = drying, hatched = held by
+/// The fill of one cabinet over the day as an SVG element: dark = drying, light = held by
 /// finished screens, line = places there are.
 std::string fill_svg(const FillLine& fill, const RunLine& run);
 

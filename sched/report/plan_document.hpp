@@ -122,7 +122,7 @@ struct ReasonLine {
     int operation = 0;  // index into PlanDocument::operations
     std::optional<int> because;
     std::string resource;  // name; empty: none
-    Seconds waited{0};
+    Seconds waited{0};     // 0 for begin and predecessor: another's work is no waiting
     std::string words;
     friend bool operator==(const ReasonLine&, const ReasonLine&) = default;
 };
@@ -156,7 +156,8 @@ struct LoadLine {
     Seconds staffed{0};
     Seconds working{0};
     Seconds holding{0};
-    Seconds waited_for{0};  // what operations waited because of this resource alone
+    Seconds waited_for{0};   // operations waited because it was taken and nothing else held them
+    Seconds waited_away{0};  // ... because it was not there (after the first start of the run)
     int on_late_chains = 0;
     std::optional<double> availability;  // APT / PBT (of a person: worker efficiency APWT / APAT)
     std::optional<double> allocation_efficiency;   // (APT + ADET) / PBT

@@ -125,6 +125,7 @@ void fields(auto& f, Same<LoadLine> auto& x) {
     f("working_s", x.working);
     f("holding_s", x.holding);
     f("waited_for_s", x.waited_for);
+    f("waited_away_s", x.waited_away);
     f("on_late_chains", x.on_late_chains);
     f("availability", x.availability);
     f("allocation_efficiency", x.allocation_efficiency);

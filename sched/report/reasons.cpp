@@ -6,6 +6,7 @@
 
 #include "sched/report/wording.hpp"
 #include "sched/search/explain.hpp"
+#include "sched/search/explain_link.hpp"
 
 namespace sched::report {
 
@@ -14,22 +15,6 @@ namespace {
 using search::Cause;
 using search::ChainLink;
 using search::ResourceUse;
-
-#ifdef COATROOM_NO_EXPLAIN
-std::vector<ChainLink> chain(const core::Problem&, const core::Schedule&, core::OrderId) {
-    return {};
-}
-std::vector<ResourceUse> uses(const core::Problem&, const core::Schedule&) {
-    return {};
-}
-#else
-std::vector<ChainLink> chain(const core::Problem& p, const core::Schedule& s, core::OrderId o) {
-    return search::chain_of(p, s, o);
-}
-std::vector<ResourceUse> uses(const core::Problem& p, const core::Schedule& s) {
-    return search::resource_use(p, s);
-}
-#endif
 
 std::string cause_key(Cause cause) {
     switch (cause) {
@@ -51,6 +36,23 @@ std::string cause_key(Cause cause) {
     return {};
 }
 
+/// A predecessor's work is no waiting; what a taken place, an absent person, missing emulsion, a
+/// late film or the plan's own choice costs is.
+bool is_wait(const ChainLink& link) {
+    switch (link.cause) {
+        case Cause::Begin:
+        case Cause::Predecessor:
+            return false;
+        case Cause::Release:
+        case Cause::Resource:
+        case Cause::Calendar:
+        case Cause::Store:
+        case Cause::Choice:
+            return true;
+    }
+    return false;
+}
+
 class ReasonWriter {
 public:
     ReasonWriter(const compile::RoomProblem& room, const core::Schedule& schedule,
@@ -65,7 +67,7 @@ public:
             line.operation = link->operation.value;
             if (link->because) line.because = link->because->value;
             if (link->resource) line.resource = name(*link->resource);
-            line.waited = link->waited;
+            if (is_wait(*link)) line.waited = link->waited;
             const OperationLine& operation = d_.operations[link->operation.index()];
             line.words = fmt::format("{} {}: {}", when(d_.run, operation.start), operation.words,
                                      because(*link));
@@ -81,21 +83,16 @@ public:
             out += fmt::format(", {} (due {})", lateness_words(order), when(d_.run, *order.due));
         out += ".";
         if (chain.empty()) return out;
-        const core::Placement& first = schedule_.placements[chain.back().operation.index()];
-        Seconds waits{0};
+        // Choices look forward, so the links are not in order of time everywhere.
+        SimTime begin = *order.ready;
         for (const ChainLink& link : chain) {
-            if (&link != &chain.back()) waits += link.waited;
+            begin = std::min(begin, schedule_.placements[link.operation.index()].start);
         }
-        const Seconds whole = *order.ready - first.start;
         out += fmt::format(
-            " The chain that holds it begins {} with {} and lasts {}: {} of work, drying and "
-            "standing, {} of waiting.",
-            when(d_.run, first.start), d_.operations[chain.back().operation.index()].words,
-            model::format_duration(whole), model::format_duration(whole - waits),
-            model::format_duration(waits));
-        const std::string longest = longest_waits(chain);
-        if (!longest.empty()) out += " " + longest;
-        return out;
+            " What holds it back begins {}: of the {} from then, {} are its own work and drying.",
+            when(d_.run, begin), model::format_duration(*order.ready - begin),
+            model::format_duration(own_time(order, chain)));
+        return out + longest_waits(chain);
     }
 
 private:
@@ -113,11 +110,9 @@ private:
                 return waited ? fmt::format("waits {}, it may not start before {}", wait,
                                             when(d_.run, at.start))
                               : fmt::format("may not start before {}", when(d_.run, at.start));
-            case Cause::Predecessor: {
-                const std::string of = link.because ? work(*link.because) : "the step before";
-                return waited ? fmt::format("waits {} for {}", wait, of)
-                              : fmt::format("follows {}", of);
-            }
+            case Cause::Predecessor:
+                return "follows " +
+                       (link.because ? work(*link.because) : std::string("the step before"));
             case Cause::Resource: {
                 std::string out = fmt::format("waits {} for {}", wait,
                                               link.resource ? name(*link.resource) : "a place");
@@ -131,41 +126,47 @@ private:
                 return fmt::format("waits {} for its emulsion{}", wait,
                                    link.because ? " (" + work(*link.because) + ")" : "");
             case Cause::Choice:
-                return waited ? fmt::format("starts {} later than it could, on purpose", wait)
+                if (link.because)
+                    return fmt::format("waits {} on purpose, for {}", wait, work(*link.because));
+                return waited ? fmt::format("waits {} on purpose", wait)
                               : "starts here by choice of the plan";
         }
         return {};
     }
 
-    /// "Longest waits: Cabinet 1 1 h 5 min, Ada 20 min."
-    std::string longest_waits(const std::vector<ChainLink>& chain) const {
-        std::vector<std::pair<std::string, Seconds>> sums;
+    /// Length of the union of the order's own operations on the chain, work only.
+    Seconds own_time(const OrderLine& order, const std::vector<ChainLink>& chain) const {
+        std::vector<std::pair<SimTime, SimTime>> spans;
         for (const ChainLink& link : chain) {
-            if (link.waited <= Seconds{0}) continue;
-            std::string of = link.resource ? name(*link.resource) : "";
-            if (of.empty()) {
-                of = link.cause == Cause::Store     ? "emulsion"
-                     : link.cause == Cause::Choice  ? "the plan's choice"
-                     : link.cause == Cause::Release ? "film or frame"
-                                                    : "earlier steps";
-            }
-            const auto found = std::find_if(sums.begin(), sums.end(),
-                                            [&](const auto& s) { return s.first == of; });
-            if (found == sums.end()) {
-                sums.emplace_back(of, link.waited);
-            } else {
-                found->second += link.waited;
-            }
+            const OperationLine& op = d_.operations[link.operation.index()];
+            if (op.order == order.name) spans.emplace_back(op.start, op.work_end);
         }
-        if (sums.empty()) return {};
-        std::stable_sort(sums.begin(), sums.end(),
-                         [](const auto& a, const auto& b) { return a.second > b.second; });
-        std::string out = "Longest waits: ";
-        for (std::size_t i = 0; i < std::min<std::size_t>(sums.size(), 3); ++i) {
-            if (i > 0) out += ", ";
-            out += fmt::format("{} {}", sums[i].first, model::format_duration(sums[i].second));
+        std::sort(spans.begin(), spans.end());
+        Seconds sum{0};
+        std::optional<SimTime> reached;
+        for (const auto& [from, to] : spans) {
+            const SimTime start = reached ? std::max(*reached, from) : from;
+            if (to > start) sum += to - start;
+            reached = std::max(reached.value_or(to), to);
         }
-        return out + ".";
+        return sum;
+    }
+
+    /// " It waits longest: coat B3-1 45 min for Cabinet 1 (from 08:10); ..."
+    std::string longest_waits(const std::vector<ChainLink>& chain) const {
+        std::vector<const ChainLink*> waits;
+        for (const ChainLink& link : chain) {
+            if (is_wait(link) && link.waited > Seconds{0}) waits.push_back(&link);
+        }
+        std::stable_sort(waits.begin(), waits.end(),
+                         [](auto* a, auto* b) { return a->waited > b->waited; });
+        if (waits.size() > 3) waits.resize(3);
+        std::string out;
+        for (const ChainLink* link : waits) {
+            out += out.empty() ? " Longest waits: " : "; ";
+            out += fmt::format("{} {}", work(link->operation), because(*link));
+        }
+        return out.empty() ? out : out + ".";
     }
 
     const compile::RoomProblem& room_;
@@ -173,27 +174,65 @@ private:
     const PlanDocument& d_;
 };
 
+bool is_late(const OrderLine& order) {
+    return order.lateness && *order.lateness > Seconds{0};
+}
+
 std::optional<double> ratio(Seconds part, Seconds whole) {
     if (whole <= Seconds{0}) return std::nullopt;
     return static_cast<double>(part.count()) / static_cast<double>(whole.count());
 }
 
-std::vector<LoadLine> loads_of(const compile::RoomProblem& room,
-                               const std::vector<ResourceUse>& uses) {
+/// What each resource cost the others, in Problem order.
+struct WaitSums {
+    std::vector<Seconds> taken;  // operations waited because it was taken
+    std::vector<Seconds>
+        away;  // ... because it was not there, the time before the first start left out
+    std::vector<Seconds> on_late_chain;  // part of `taken` on the chains of late orders
+    std::vector<int> links;              // links of these chains that name it
+};
+
+WaitSums waits_of(const compile::RoomProblem& room, const core::Schedule& schedule,
+                  const PlanDocument& d) {
+    const std::size_t n = room.problem.resources.size();
+    WaitSums sums{std::vector<Seconds>(n), std::vector<Seconds>(n), std::vector<Seconds>(n),
+                  std::vector<int>(n)};
+    const search::LinkFinder finder(room.problem, schedule);
+    for (std::size_t i = 0; i < schedule.placements.size(); ++i) {
+        const ChainLink link = finder.link(core::OperationId{i});
+        if (!link.resource) continue;
+        const SimTime start = schedule.placements[i].start;
+        const SimTime since = std::max(start - link.waited, d.run.first_start);
+        if (link.cause == Cause::Resource) sums.taken[link.resource->index()] += start - since;
+        if (link.cause == Cause::Calendar) sums.away[link.resource->index()] += start - since;
+    }
+    for (std::size_t o = 0; o < d.orders.size(); ++o) {
+        if (!is_late(d.orders[o])) continue;
+        for (const ChainLink& link : search::chain_of(room.problem, schedule, core::OrderId{o})) {
+            if (!link.resource || link.cause != Cause::Resource) continue;
+            ++sums.links[link.resource->index()];
+            sums.on_late_chain[link.resource->index()] += link.waited;
+        }
+    }
+    return sums;
+}
+
+std::vector<LoadLine> loads_of(const compile::RoomProblem& room, const core::Schedule& schedule,
+                               const WaitSums& waits) {
     std::vector<LoadLine> out;
-    for (const ResourceUse& use : uses) {
-        const core::Resource& resource = room.problem.resources[use.resource.index()];
-        const bool person =
-            room.resources[use.resource.index()].kind == compile::ResourceKind::Person;
+    for (const ResourceUse& use : search::resource_use(room.problem, schedule)) {
+        const std::size_t r = use.resource.index();
+        const core::Resource& resource = room.problem.resources[r];
         LoadLine line;
         line.resource = resource.name;
-        line.kind = person ? "person" : "station";
+        line.kind = room.resources[r].kind == compile::ResourceKind::Person ? "person" : "station";
         line.capacity = resource.capacity;
         line.staffed = use.staffed;
         line.working = use.working;
         line.holding = use.holding;
-        line.waited_for = use.waited_for;
-        line.on_late_chains = use.on_late_chains;
+        line.waited_for = waits.taken[r];
+        line.waited_away = waits.away[r];
+        line.on_late_chains = waits.links[r];
         line.availability = ratio(use.working, use.staffed);
         line.allocation_efficiency = ratio(use.working + use.holding, use.staffed);
         line.utilisation_efficiency = ratio(use.working, use.working + use.holding);
@@ -202,36 +241,38 @@ std::vector<LoadLine> loads_of(const compile::RoomProblem& room,
     return out;
 }
 
-Bottleneck bottleneck_of(const PlanDocument& d) {
+std::string in_use(const LoadLine& x) {
+    std::string text =
+        fmt::format("It is in use {} of its time there", percent(x.allocation_efficiency));
+    if (x.holding > Seconds{0}) {
+        text += fmt::format("; {} of that it only holds finished screens",
+                            percent(ratio(x.holding, x.working + x.holding)));
+    }
+    return text + ".";
+}
+
+Bottleneck bottleneck_of(const PlanDocument& d, const WaitSums& waits) {
     Bottleneck out;
-    const auto late = std::count_if(d.orders.begin(), d.orders.end(), [](const OrderLine& o) {
-        return o.lateness && *o.lateness > Seconds{0};
-    });
-    std::vector<const LoadLine*> order;
-    for (const LoadLine& load : d.loads)
-        order.push_back(&load);
-    const auto key = [](const LoadLine* x) {
-        return std::tuple(x->on_late_chains, x->waited_for, x->allocation_efficiency.value_or(0.0));
+    if (d.loads.empty()) return out;
+    const auto late = std::count_if(d.orders.begin(), d.orders.end(), is_late);
+    std::vector<std::size_t> order(d.loads.size());
+    for (std::size_t r = 0; r < order.size(); ++r)
+        order[r] = r;
+    const auto key = [&](std::size_t r) {
+        return std::tuple(waits.on_late_chain[r], d.loads[r].waited_for,
+                          d.loads[r].allocation_efficiency.value_or(0.0));
     };
-    std::stable_sort(order.begin(), order.end(), [&](auto* a, auto* b) { return key(a) > key(b); });
-    if (order.empty()) return out;
-    const LoadLine& top = *order.front();
-    const auto shares = [](const LoadLine& x) {
-        std::string text =
-            fmt::format("In use {} of its time there", percent(x.allocation_efficiency));
-        if (x.holding > Seconds{0}) {
-            text += fmt::format("; {} of that it only holds finished screens",
-                                percent(ratio(x.holding, x.working + x.holding)));
-        }
-        return text + ".";
-    };
-    if (top.on_late_chains == 0 && top.waited_for <= Seconds{0}) {
+    std::stable_sort(order.begin(), order.end(), [&](auto a, auto b) { return key(a) > key(b); });
+    const LoadLine& top = d.loads[order.front()];
+    if (top.waited_for <= Seconds{0}) {
         const auto busiest =
             std::max_element(d.loads.begin(), d.loads.end(), [](const auto& a, const auto& b) {
                 return a.allocation_efficiency.value_or(0.0) <
                        b.allocation_efficiency.value_or(0.0);
             });
-        out.sentences.push_back("Nothing limits the day: no step waits for a place or a person.");
+        out.sentences.push_back(
+            "No station and nobody limits the day: no step waits because a place or a person is "
+            "taken.");
         out.sentences.push_back(fmt::format("The busiest is {}, in use {} of its time there.",
                                             busiest->resource,
                                             percent(busiest->allocation_efficiency)));
@@ -239,22 +280,24 @@ Bottleneck bottleneck_of(const PlanDocument& d) {
     }
     out.resource = top.resource;
     out.sentences.push_back(fmt::format("{} limits the day.", top.resource));
-    if (top.waited_for > Seconds{0}) {
-        out.sentences.push_back(fmt::format("Steps wait {} in all because of it alone.",
-                                            model::format_duration(top.waited_for)));
-    }
-    if (late > 0 && top.on_late_chains > 0) {
+    if (top.on_late_chains > 0) {
         out.sentences.push_back(
-            fmt::format("It stands {} {} on the {} that make {} late.", top.on_late_chains,
-                        top.on_late_chains == 1 ? "time" : "times", late == 1 ? "chain" : "chains",
-                        late == 1 ? "an order" : fmt::format("{} orders", late)));
+            fmt::format("On the {} it makes screens wait {} {}, {} in all.",
+                        late == 1 ? "chain that makes one order late"
+                                  : fmt::format("chains that make {} orders late", late),
+                        top.on_late_chains, top.on_late_chains == 1 ? "time" : "times",
+                        model::format_duration(waits.on_late_chain[order.front()])));
     }
-    out.sentences.push_back(shares(top));
-    if (order.size() > 1 && (order[1]->waited_for > Seconds{0} || order[1]->on_late_chains > 0)) {
-        out.sentences.push_back(fmt::format("Next comes {}: steps wait {} for it, in use {}.",
-                                            order[1]->resource,
-                                            model::format_duration(order[1]->waited_for),
-                                            percent(order[1]->allocation_efficiency)));
+    out.sentences.push_back(fmt::format(
+        "Over the whole plan steps wait {} because it is taken and nothing else holds them.",
+        model::format_duration(top.waited_for)));
+    out.sentences.push_back(in_use(top));
+    if (order.size() > 1 && d.loads[order[1]].waited_for > Seconds{0}) {
+        const LoadLine& next = d.loads[order[1]];
+        out.sentences.push_back(fmt::format(
+            "Next comes {}: steps wait {} because it is taken, in use {} of its time there.",
+            next.resource, model::format_duration(next.waited_for),
+            percent(next.allocation_efficiency)));
     }
     return out;
 }
@@ -265,12 +308,13 @@ void explain(const compile::RoomProblem& room, const core::Schedule& schedule,
              PlanDocument& document) {
     const ReasonWriter writer(room, schedule, document);
     for (std::size_t i = 0; i < document.orders.size(); ++i) {
-        const auto links = chain(room.problem, schedule, core::OrderId{i});
+        const auto links = search::chain_of(room.problem, schedule, core::OrderId{i});
         document.orders[i].reasons = writer.lines(links);
         document.orders[i].story = writer.story(document.orders[i], links);
     }
-    document.loads = loads_of(room, uses(room.problem, schedule));
-    document.bottleneck = bottleneck_of(document);
+    const WaitSums waits = waits_of(room, schedule, document);
+    document.loads = loads_of(room, schedule, waits);
+    document.bottleneck = bottleneck_of(document, waits);
 }
 
 }  // namespace sched::report

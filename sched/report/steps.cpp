@@ -154,28 +154,31 @@ const std::vector<CautionLine>& all_cautions() {
          "Gloves, eye protection and fresh air. Some cleaners burn easily: no flame, no spark, "
          "rags into a "
          "closed bin."},
-        {"remover", "Stencil remover",
-         "Strong oxidiser: gloves, eye protection, eye-wash within reach. Never let it dry on the "
+        {"remover", "Remover",
+         "Stencil remover is a strong oxidiser: gloves, eye protection, eye-wash within reach. "
+         "Never let it dry on the "
          "screen: "
          "rinse within the time limit."},
-        {"paste", "Haze and abrading pastes",
-         "May be strongly caustic: gloves, eye protection, eye-wash within reach; rinse off all of "
+        {"paste", "Paste",
+         "Haze and abrading pastes may be strongly caustic: gloves, eye protection, eye-wash "
+         "within reach; rinse off all of "
          "it."},
         {"sensitizer", "Sensitizer",
          "Gloves and eye protection; it stains skin and clothes. Write the mixing date on the "
          "pot."},
-        {"jet", "Pressure water",
-         "Eye and ear protection. Nobody stands in the jet, no hand before it."},
-        {"water-power", "Water and electricity",
+        {"jet", "Jet",
+         "Pressure water: eye and ear protection. Nobody stands in the jet, no hand before it."},
+        {"water-power", "Water and power",
          "Dry hands at every switch. Sockets here need residual-current protection, fitted by a "
          "licensed "
          "electrician."},
-        {"uv", "Ultraviolet light", "Shield the lamp while it burns. Never look into it."},
-        {"warm-cabinet", "Warm cabinet",
-         "No screen that is wet with a flammable cleaner goes in. Vents stay free."},
-        {"drain", "Drain and waste",
+        {"uv", "UV light", "Ultraviolet: shield the lamp while it burns. Never look into it."},
+        {"warm-cabinet", "Warm air",
+         "Drying cabinet: no screen that is wet with a flammable cleaner goes in. Vents stay "
+         "free."},
+        {"drain", "Drain",
          "What may go down the drain is a local rule: filter, collect and hand in the rest."},
-        {"two-people", "Lifting", "Large frame: two people carry it."},
+        {"two-people", "Two people", "Large frame: two lift and carry it."},
     };
     return list;
 }

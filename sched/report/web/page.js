@@ -77,6 +77,10 @@
         for (let k = 0; k < bar.tall; ++k) free[row + k] = bar.end;
         bar.row = row;
       }
+      for (const bar of bars) {
+        bar.room = Math.min(...bars.filter((b) => b !== bar && b.start >= bar.start && b.row <= bar.row + bar.tall - 1
+          && b.row + b.tall > bar.row).map((b) => b.start), until);
+      }
       return {name: item.name, bars, rows: free.length, present: item.present};
     }).filter((lane) => lane.bars.length > 0 || lane.present);
   }
@@ -104,15 +108,16 @@
   function drawBar(svg, bar, top) {
     const x = (bar.start - from) * state.scale, w = Math.max((bar.end - bar.start) * state.scale, 2);
     const y = top + bar.row * ROW + 2, h = bar.tall * ROW - 4;
+    const roomy = Math.max(w, (bar.room - bar.start) * state.scale);  // a short bar's tag may stand beside it
     const done = Math.min(Math.max((bar.x.work - bar.start) * state.scale, 0), w);
     const g = make("g", {class: "bar", role: "img", tabindex: -1, "data-op": bar.x.i, "aria-label": words(bar.x)}, svg);
     const label = make("clipPath", {id: "c" + state.clip}, g);
-    make("rect", {x, y, width: w, height: h}, label);
+    make("rect", {x, y, width: Math.max(roomy - 2, 1), height: h}, label);
     make("rect", {class: "base g-" + bar.x.group, x, y, width: w, height: h, rx: 2}, g);
     make("rect", {class: "weave", x, y, width: done, height: h, fill: "url(#w-" + bar.x.group + ")"}, g);
     if (w - done > .5) make("rect", {class: "hold", x: x + done, y, width: w - done, height: h}, g);
     const tag = bar.x.o.screen || "mix";
-    if (w > 10) make("text", {x: x + 3, y: y + h / 2 + 4, "clip-path": "url(#c" + state.clip + ")"}, g).textContent = tag;
+    if (roomy > 16) make("text", {x: x + 3, y: y + h / 2 + 4, "clip-path": "url(#c" + state.clip + ")"}, g).textContent = tag;
     ++state.clip;
     bar.node = g;
   }
@@ -246,7 +251,7 @@
   }
   allOrders.addEventListener("click", () => { state.order = ""; dim(); });
 
-  const light = document.getElementById("safelight");
+  const light = document.getElementById("light");
   const setLight = (on) => {
     document.body.classList.toggle("safelight", on);
     light.setAttribute("aria-pressed", String(on));
@@ -274,7 +279,7 @@
     if (state.scale <= state.fit * 1.001) state.scale = 0;
     draw();
   });
-  addEventListener("beforeprint", () => { screenScale = state.scale; state.scale = 900 / (until - from); draw(); });
+  addEventListener("beforeprint", () => { screenScale = state.scale; state.scale = 550 / (until - from); draw(); });
   addEventListener("afterprint", () => { state.scale = screenScale; draw(); });
   draw();
   last = scroll.clientWidth;
