@@ -5,7 +5,7 @@
 #include <cassert>
 #include <cmath>
 #include <cstdint>
-#include <limits>
+#include <optional>
 
 #include "model/physics/air.hpp"
 #include "model/physics/evaporation.hpp"
@@ -15,12 +15,13 @@ namespace model::physics {
 namespace {
 
 constexpr double liquid_heat = 4186.0;  // J/(kg K)
+constexpr double coldest = -40.0;       // °C, below it the balance has left its range
 constexpr double no_driving = 1e-6;     // kg/kg: saturated for all purposes
-// Loads S at which the law D = base/(1 + S) meets the full balance. 0.75 keeps it within 2 % up to
-// S = 1 (docs/physics.md#cabinet).
-constexpr double matched_load = 0.75;
-constexpr double usual_load = 0.5;
-constexpr double crowded_load = 3.0;
+// Loads S at which the law D = base/(1 + S) meets the full balance; chosen on the referee's
+// histories (docs/physics.md#agreement).
+constexpr double matched_load = 0.5;
+constexpr double usual_load = 0.25;
+constexpr double crowded_load = 2.0;
 
 /// What is blown in: fresh air, or with a working dehumidifier all the air that it treats.
 struct Supply {
@@ -45,16 +46,33 @@ Supply supply_of(const CabinetAir& cabinet, const Air& room, Pascals pressure) {
     return s;
 }
 
+/// Film temperature does not depend on speed or length, and how K changes with the air hardly does:
+/// one plate stands for all.
+WetPlate unit_plate() {
+    WetPlate plate;
+    plate.regime = Regime::Turbulent;
+    return plate;
+}
+
 /// Air inside when the screens give off `evaporation`.
 class Balance {
 public:
-    Balance(const CabinetAir& cabinet, const Air& room, Pascals pressure)
+    /// @param unit_conductance K_0 that the screens are given; nullopt: that of this empty cabinet.
+    Balance(const CabinetAir& cabinet, const Air& room, Pascals pressure,
+            std::optional<double> unit_conductance = std::nullopt)
         : cabinet_(cabinet),
           room_(room),
           pressure_(pressure),
-          supply_(supply_of(cabinet, room, pressure)) {
-        setting_ = Celsius{std::max(cabinet.temperature.value, room.temperature.value)};
+          supply_(supply_of(cabinet, room, pressure)),
+          setting_(Celsius{std::max(cabinet.temperature.value, room.temperature.value)}) {
+        if (unit_conductance) {
+            unit_conductance_ = *unit_conductance;
+        } else if (const CabinetState empty = state(0.0); empty.driving >= no_driving) {
+            unit_conductance_ = film_in(empty).conductance();
+        }
     }
+
+    double unit_conductance() const { return unit_conductance_; }
 
     CabinetState state(double evaporation) const {
         CabinetState s;
@@ -73,26 +91,16 @@ public:
                 s.heater_at_limit = true;
             }
         }
-        const double saturated =
-            s.temperature.value > -40.0 ? saturation_ratio(s.temperature, pressure_) : 0.0;
-        s.driving = 0.0;
-        if (s.humidity_ratio < saturated) {
-            // Film temperature does not depend on speed or length: any plate will do.
-            WetPlate plate;
-            plate.regime = Regime::Laminar;
-            s.driving = std::max(
-                0.0, constant_rate_film(s.temperature, s.humidity_ratio, pressure_, plate).driving);
+        const bool freezing = s.temperature.value < coldest;
+        if (!freezing && s.humidity_ratio < saturation_ratio(s.temperature, pressure_)) {
+            const Film film = film_in(s);
+            s.driving = std::max(0.0, film.driving);
+            s.pull =
+                unit_conductance_ > 0.0 ? std::max(0.0, film.flux) / unit_conductance_ : s.driving;
         }
-        s.humidity = s.temperature.value > -40.0
-                         ? relative_humidity(s.temperature, s.humidity_ratio, pressure_)
-                         : RelativeHumidity{1.0};
+        s.humidity = freezing ? RelativeHumidity{1.0}
+                              : relative_humidity(s.temperature, s.humidity_ratio, pressure_);
         return s;
-    }
-
-    /// More than this cannot leave: the air would be saturated at the setting.
-    double most_evaporation() const {
-        return std::max(
-            0.0, supply_.exchange * (saturation_ratio(setting_, pressure_) - supply_.humidity));
     }
 
     /// Root of a decreasing f(state) over the evaporation.
@@ -107,65 +115,84 @@ public:
     }
 
 private:
+    Film film_in(const CabinetState& s) const {
+        return constant_rate_film(s.temperature, s.humidity_ratio, pressure_, unit_plate());
+    }
+    /// More than this cannot leave: the air would be saturated at the setting.
+    double most_evaporation() const {
+        return std::max(
+            0.0, supply_.exchange * (saturation_ratio(setting_, pressure_) - supply_.humidity));
+    }
+
     const CabinetAir& cabinet_;
     const Air& room_;
     Pascals pressure_;
     Supply supply_;
     Celsius setting_;
+    double unit_conductance_ = 0.0;  // 0: nothing dries, K does not matter
 };
+
+CabinetState loaded(const Balance& balance, double conductance) {
+    return balance.find(
+        [&](const CabinetState& s) { return conductance * s.pull - s.evaporation; });
+}
 
 }  // namespace
 
 CabinetState cabinet_state(const CabinetAir& cabinet, const Air& room, Pascals pressure,
                            double conductance) {
     assert(cabinet.temperature.value <= 40.0 && cabinet.supply.value > 0.0 && conductance >= 0.0);
-    const Balance balance(cabinet, room, pressure);
-    return balance.find(
-        [&](const CabinetState& s) { return conductance * s.driving - s.evaporation; });
+    return loaded(Balance(cabinet, room, pressure), conductance);
+}
+
+CabinetState state_at(const Cabinet& cabinet, const Air& room, double load) {
+    const Balance balance(cabinet.air, room, cabinet.pressure, cabinet.unit_conductance);
+    return loaded(balance, load * cabinet.half_conductance);
 }
 
 Cabinet make_cabinet(const CabinetAir& air, const Air& reference, Pascals pressure,
                      const DryingLaw& law) {
     assert(air.temperature.value <= 40.0 && air.supply.value > 0.0);
-    Cabinet cabinet{air, reference, pressure, law, 0.0, 1.0, {}};
+    Cabinet cabinet;
+    cabinet.air = air;
+    cabinet.reference = reference;
+    cabinet.pressure = pressure;
+    cabinet.law = law;
     const Balance balance(air, reference, pressure);
-    const CabinetState empty = balance.state(0.0);
-    cabinet.usual = empty;
-    if (empty.driving < no_driving) return cabinet;
-    const double reduced = empty.driving / (1.0 + matched_load);
+    cabinet.empty = cabinet.usual = balance.state(0.0);
+    if (cabinet.empty.driving < no_driving) return cabinet;
+    const double reduced = cabinet.empty.pull / (1.0 + matched_load);
     const CabinetState matched =
-        balance.find([&](const CabinetState& s) { return s.driving - reduced; });
-    cabinet.base = clock_scale * empty.driving;
-    cabinet.half_conductance = matched.evaporation / matched.driving / matched_load;
-    cabinet.usual = cabinet_state(air, reference, pressure, usual_load * cabinet.half_conductance);
+        balance.find([&](const CabinetState& s) { return s.pull - reduced; });
+    cabinet.base = clock_scale * cabinet.empty.pull;
+    cabinet.half_conductance = matched.evaporation / matched.pull / matched_load;
+    cabinet.unit_conductance = balance.unit_conductance();
+    cabinet.usual = state_at(cabinet, reference, usual_load);
     return cabinet;
 }
 
 ClockStep clock_step(const Cabinet& cabinet, const Air& room) {
     ClockStep step;
-    const auto driving_at = [&](double sum) {
-        return cabinet_state(cabinet.air, room, cabinet.pressure, sum * cabinet.half_conductance);
-    };
-    if (cabinet.base <= 0.0) {  // no reference: the empty force, if there is any
+    if (cabinet.base <= 0.0) {  // no reference: the empty cabinet's force, if there is any
         const double empty = Balance(cabinet.air, room, cabinet.pressure).state(0.0).driving;
         step.base = empty < no_driving ? 0.0 : clock_scale * empty;
         return step;
     }
-    const double here = driving_at(usual_load).driving;
+    const double here = state_at(cabinet, room, usual_load).pull;
     if (here < no_driving) return step;
-    step.base =
-        room == cabinet.reference ? cabinet.base : cabinet.base * here / cabinet.usual.driving;
-    const CabinetState crowded = driving_at(crowded_load);
-    const double allowed = clock_scale * crowded.driving;
-    if (crowded.heater_at_limit && allowed < step.base / (1.0 + crowded_load) * (1.0 - 1e-6))
+    step.base = room == cabinet.reference ? cabinet.base : cabinet.base * here / cabinet.usual.pull;
+    const CabinetState crowded = state_at(cabinet, room, crowded_load);
+    const double allowed = clock_scale * crowded.pull;
+    if (crowded.heater_at_limit && allowed > 0.0 &&
+        allowed < step.base / (1.0 + crowded_load) * (1.0 - 1e-6)) {
         step.cap = crowded_load * allowed;
+    }
     return step;
 }
 
 double face_conductance(const Cabinet& cabinet, double length) {
-    WetPlate plate;
-    plate.regime = Regime::Laminar;
-    const CabinetState& s = cabinet.usual;
+    const CabinetState& s = cabinet.empty;
+    WetPlate plate = unit_plate();
     const Film balanced =
         constant_rate_film(s.temperature, s.humidity_ratio, cabinet.pressure, plate);
     plate.regime = Regime::Fan;
@@ -173,6 +200,7 @@ double face_conductance(const Cabinet& cabinet, double length) {
     plate.length = length;
     const Film film =
         film_at(balanced.temperature, s.temperature, s.humidity_ratio, cabinet.pressure, plate);
+    // Saturated air has no K by definition; 1.15 kg/m³ of air makes one of h_m.
     const double k = film.driving > no_driving ? film.conductance() : film.mass_coefficient * 1.15;
     return cabinet.air.transfer_factor * k;
 }
@@ -195,19 +223,20 @@ DryingLoad drying_load(const Cabinet& cabinet, const WetScreen& screen) {
     return load;
 }
 
-Governs governs(const ClockStep& step, double sum) {
-    if (step.cap && sum > 0.0 && *step.cap / sum < step.base / (1.0 + sum)) return Governs::Heater;
-    return sum > 1.0 ? Governs::AirExchange : Governs::Transfer;
+Governs governs(const Cabinet& cabinet, const Air& room, double load) {
+    const CabinetState state = state_at(cabinet, room, load);
+    if (state.heater_at_limit) return Governs::Heater;
+    return load > 1.0 ? Governs::AirExchange : Governs::Transfer;
 }
 
 const char* words(Governs g) {
     switch (g) {
         case Governs::Transfer:
-            return "transfer from the film to the air (air speed, temperature)";
+            return "transfer from the film to the air";
         case Governs::AirExchange:
-            return "air exchange (the air inside gets damp)";
+            return "air exchange";
         case Governs::Heater:
-            return "the heater's power";
+            return "heater power";
     }
     return "";
 }

@@ -15,32 +15,38 @@ struct CabinetState {
     Celsius temperature;
     double humidity_ratio = 0.0;  // W [kg/kg]
     RelativeHumidity humidity;
-    double driving = 0.0;          // D = W_s(t_s) - W [kg/kg]
+    double driving = 0.0;  // D = W_s(t_s) - W [kg/kg]
+    double pull = 0.0;  // N/K_0, K_0 being K in the empty cabinet: D, corrected for how K changes
     double evaporation = 0.0;      // [kg/s]
     bool heater_at_limit = false;  // the setting is not held
 };
 
 /// The air and heat balance solved in full (no drying clock): wet faces of total conductance
-/// sum K A φ [kg/s] in a cabinet fed with the room's air.
+/// sum K_0 A φ [kg/s] in a cabinet fed with the room's air.
 /// @pre setting <= 40 °C, supply > 0 (the reader refuses the rest).
 CabinetState cabinet_state(const CabinetAir& cabinet, const Air& room, Pascals pressure,
                            double conductance);
 
-/// A cabinet and the climate its screens' loads are computed in (the room's usual air).
-/// The clock's law D = base/(1 + S) is exact in that climate when empty and at the load that halves
-/// D.
+/// A cabinet and the climate in which its screens' loads are computed (the room's usual air).
+/// The clock's law D = base/(1 + S) is met in that climate when empty and at S = 0.75; between and
+/// up to S = 1 it is within 2 % of the full balance.
 struct Cabinet {
     CabinetAir air;
     Air reference;
     Pascals pressure{101325.0};
     DryingLaw law;
-    double base =
-        0.0;  // D of the empty cabinet, clock units per second; 0: air too damp to dry anything
-    double half_conductance = 0.0;  // sum K A φ [kg/s] of S = 1: S = conductance / half_conductance
-    CabinetState usual;             // at S = 0.5: where K and X_e are taken
+    double base = 0.0;  // of the empty cabinet, clock units per second; 0: too damp to dry anything
+    double half_conductance =
+        1.0;  // sum K_0 A φ [kg/s] of S = 1: S = conductance / half_conductance
+    double unit_conductance = 0.0;  // K_0 of the unit plate [kg/(m² s)]
+    CabinetState empty;             // where K_0 is taken
+    CabinetState usual;             // at S = 0.25: where X_e is taken
 };
 Cabinet make_cabinet(const CabinetAir& cabinet, const Air& reference, Pascals pressure,
                      const DryingLaw& law);
+
+/// The full balance at load S (K_0 of the reference), in any room air.
+CabinetState state_at(const Cabinet& cabinet, const Air& room, double load);
 
 /// One step of sched::core::SharedRate: rate = min(base/(1 + S), cap/S) clock units per second.
 struct ClockStep {
@@ -48,19 +54,19 @@ struct ClockStep {
     std::optional<double> cap;  // set where the heater's power limits evaporation
 };
 /// The clock in the room's air of an hour. In the reference air: base = cabinet.base. Elsewhere the
-/// law is matched at S = 0.5. The cap is matched at S = 3.
+/// law is matched at S = 0.25. The cap is matched at S = 2.
 ClockStep clock_step(const Cabinet& cabinet, const Air& room);
 
-/// K [kg/(m² s)] of a face of that length, transfer factor included.
+/// K_0 [kg/(m² s)] of a face of that length, transfer factor included.
 double face_conductance(const Cabinet& cabinet, double length);
 /// The stages of a wet screen in this cabinet (reference climate).
 DryingLoad drying_load(const Cabinet& cabinet, const WetScreen& screen);
 
 /// What holds drying back most at a load.
 enum class Governs { Transfer, AirExchange, Heater };
-/// Heater where the cap binds; else air exchange where S > 1 (the air's share of the resistance is
-/// the larger one); else transfer from film to air.
-Governs governs(const ClockStep& step, double sum);
+/// Heater where the cap binds or the heater cannot hold the setting; else air exchange where S > 1
+/// (the air's part of the resistance is the larger one); else transfer from film to air.
+Governs governs(const Cabinet& cabinet, const Air& room, double load);
 const char* words(Governs g);
 
 }  // namespace model::physics
