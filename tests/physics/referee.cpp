@@ -273,7 +273,7 @@ std::vector<double> integrate(const History& history, Equations equations) {
     };
 
     boost::numeric::odeint::runge_kutta4<State> stepper;
-    const double longest = equations == Equations::FilmHeld ? 30.0 : 4.0;
+    const double longest = 4.0;
     double now = 0.0;
     std::size_t next = 0;
     const double give_up =
