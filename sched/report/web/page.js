@@ -253,10 +253,10 @@
 
   const light = document.getElementById("light");
   const setLight = (on) => {
-    document.body.classList.toggle("safelight", on);
+    document.documentElement.classList.toggle("safelight", on);
     light.setAttribute("aria-pressed", String(on));
   };
-  light.addEventListener("click", () => setLight(!document.body.classList.contains("safelight")));
+  light.addEventListener("click", () => setLight(!document.documentElement.classList.contains("safelight")));
   if (location.hash === "#safelight") setLight(true);  // so that a bookmark in the dark room opens dark
 
   const legend = document.getElementById("legend");

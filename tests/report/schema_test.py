@@ -1,0 +1,43 @@
+#!/usr/bin/python3
+"""The golden plan document conforms to docs/plan.schema.json, by the library python3-jsonschema, and
+the schema is strict enough to refuse what is broken."""
+import copy
+import json
+import sys
+
+import jsonschema
+
+
+def main(root):
+    schema = json.load(open(root + "/docs/plan.schema.json", encoding="utf-8"))
+    plan = json.load(open(root + "/tests/golden/plan.json", encoding="utf-8"))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    validator = jsonschema.Draft202012Validator(schema)
+    errors = [f"{list(e.path)}: {e.message}" for e in validator.iter_errors(plan)]
+    assert not errors, "\n".join(errors[:20])
+
+    missed = []
+
+    def broken(name, change):
+        other = copy.deepcopy(plan)
+        change(other)
+        if validator.is_valid(other):
+            missed.append(name)
+
+    for key in plan:  # every member of the document is required
+        broken("without " + key, lambda p: p.pop(key))
+    for table in ("aims", "stations", "people", "screens", "orders", "operations", "loads", "fills", "mixes",
+                  "reclaims", "warnings", "stock_after", "cautions", "inputs"):
+        assert plan[table], table + " is empty: the golden document must fill every table"
+        broken("unknown member in " + table, lambda p: p[table][0].update(wish=1))
+    broken("time", lambda p: p["operations"][0].update(start="6 o'clock"))
+    broken("number as text", lambda p: p["aims"][0].update(value="12"))
+    broken("step", lambda p: p["operations"][0].update(step="polish"))
+    broken("short schedule row", lambda p: p["schedule"][0].pop())
+    broken("unknown constraint", lambda p: p["problem"]["constraints"].append(["wish", 1]))
+    broken("fractional second", lambda p: p["problem"].update(end=1.5))
+    assert not missed, missed
+    print(f"conforms; {len(plan) + 20} broken documents refused")
+
+
+main(sys.argv[1])
