@@ -113,9 +113,12 @@ int run_plan(const PlanArgs& args) {
                                   .budget_evaluations = options->budget.evaluations,
                                   .diagnostics = diagnostics.all()};
     const auto document = report::make_plan_document(*scenario, *room, solution, facts);
-    if (!args.out.empty() && !report::write_outputs(document, args.out)) {
-        std::fprintf(stderr, "coatroom plan: %s cannot be written.\n", args.out.c_str());
-        return BadInput;
+    if (!args.out.empty()) {
+        const auto written = report::write_outputs(document, args.out);
+        for (const auto& error : written.errors) {
+            std::fprintf(stderr, "coatroom plan: %s\n", error.c_str());
+        }
+        if (!written.errors.empty()) return BadInput;
     }
     const std::string text = args.json ? report::plan_to_json(document) : report::to_text(document);
     std::fwrite(text.data(), 1, text.size(), stdout);

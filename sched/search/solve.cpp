@@ -1,5 +1,6 @@
 #include "sched/search/solve.hpp"
 
+#include "sched/search/floor_search.hpp"
 #include "sched/search/project.hpp"
 #include "sched/search/shop_search.hpp"
 
@@ -9,6 +10,8 @@ core::Solution solve(const core::Problem& problem, const SearchOptions& options)
     core::Solution solution = solve_shop(problem, options);
     if (solution.status == core::Status::Unknown && !solution.interrupted)
         solution = solve_project(problem, options);
+    if (solution.status == core::Status::Unknown && !solution.interrupted)
+        solution = search_floor(problem, options);
     return solution;
 }
 
