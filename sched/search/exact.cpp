@@ -119,7 +119,7 @@ private:
                 if (!has_objective) return true;
                 if (!improve(model, k)) break;
             }
-            if (e.conflicts() - base >= next_reduce) {
+            if (!e.refuted() && e.conflicts() - base >= next_reduce) {
                 e.reduce();
                 next_reduce = e.conflicts() - base + 4000 + 300 * ++reductions_;
             }
