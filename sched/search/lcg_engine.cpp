@@ -18,6 +18,7 @@ int Engine::new_variable(int lo, int hi) {
         const Side side = static_cast<Side>(lb_.size());
         lb_.push_back(bound);
         root_lb_.push_back(bound);
+        seen_lb_.push_back(bound);
         current_.push_back(static_cast<int>(trail_.size()));
         trail_.push_back({side, bound, -1, 0, {}});
         watches_.emplace_back();
@@ -105,6 +106,7 @@ void Engine::seal() {
         if (when.valid()) enforced_[when.side].emplace_back(when.bound, static_cast<int>(i));
     }
     head_ = 0;
+    arc_head_ = 0;
     if (refuted_) return;
     if (!propagate()) refuted_ = true;
 }
@@ -182,20 +184,29 @@ void Engine::explain(Lit lit, Reason why, std::vector<Lit>& out) const {
 bool Engine::propagate() {
     bool ok = true;
     while (ok) {
-        while (ok && head_ < trail_.size()) {
+        // Differences first, to their end: clauses then see each side's final bound once.
+        while (ok && (arc_head_ < trail_.size() || head_ < trail_.size())) {
+            if (arc_head_ < trail_.size()) {
+                const int at = static_cast<int>(arc_head_++);
+                const Side side = trail_[at].side;
+                ++propagations_;
+                const int before = trail_[at].previous >= 0 ? trail_[trail_[at].previous].bound : trail_[at].bound;
+                ok = (enforced_[side].empty() || propagate_enforced(side, before, trail_[at].bound)) &&
+                     (current_[side] != at || propagate_arcs(side));
+                continue;
+            }
             const int at = static_cast<int>(head_++);
-            const Entry e = trail_[at];
-            ++propagations_;
-            const int old = e.previous >= 0 ? trail_[e.previous].bound : e.bound;
-            for (const int p : wakes_[e.side]) {
+            const Side side = trail_[at].side;
+            if (current_[side] != at) continue;  // a later entry speaks for it
+            for (const int p : wakes_[side]) {
                 if (!queued_[p]) {
                     queued_[p] = 1;
                     queue_[priority_[p]].push_back(p);
                 }
             }
-            ok = propagate_clauses(e.side, old, e.bound) &&
-                 (enforced_[e.side].empty() || propagate_enforced(e.side, old, e.bound)) &&
-                 (current_[e.side] != at || propagate_arcs(e.side));
+            const int seen = seen_lb_[side];
+            seen_lb_[side] = lb_[side];
+            ok = propagate_clauses(side, seen, lb_[side]);
         }
         if (!ok) break;
         int next = -1;
@@ -296,6 +307,7 @@ void Engine::backtrack(int target) {
     for (int t = static_cast<int>(trail_.size()) - 1; t >= keep; --t) {
         const Entry& e = trail_[t];
         lb_[e.side] = trail_[e.previous].bound;
+        seen_lb_[e.side] = lb_[e.side];
         current_[e.side] = e.previous;
         saved_[variable_of(e.side)] = (e.side & 1) ? 0 : 1;
     }
@@ -304,6 +316,7 @@ void Engine::backtrack(int target) {
     level_start_.resize(static_cast<std::size_t>(target));
     level_listed_.resize(static_cast<std::size_t>(target));
     head_ = trail_.size();
+    arc_head_ = trail_.size();
     while (!parked_.empty() && parked_.back().first > target) {
         heap_.insert(parked_.back().second);
         parked_.pop_back();

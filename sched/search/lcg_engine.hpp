@@ -160,7 +160,9 @@ private:
     std::vector<int> level_start_;
     std::vector<std::size_t> level_listed_;
     std::vector<Lit> listed_;    // reasons given in full
-    std::size_t head_ = 0;
+    std::vector<int> seen_lb_;   // per side: what the clauses have seen
+    std::size_t head_ = 0;       // next entry for clauses and propagators
+    std::size_t arc_head_ = 0;   // next entry for differences
 
     // clauses: [size, learned, lbd, activity bits, (side, bound)...]
     static constexpr int kHeader = 4;
