@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <chrono>
 #include <cstdlib>
+#include <limits>
 #include <memory>
 
 #include "sched/core/objective.hpp"
@@ -95,11 +96,14 @@ private:
             if (!e.refuted()) improve(model, k);
         }
         const std::int64_t base = e.conflicts();
-        std::int64_t next_reduce = 4000;
+        std::int64_t next_reduce = 8000;
+        int probe_step = 1;
+        std::int64_t next_probe = 3;
+        std::int64_t probe_gap = 3;
         for (std::int64_t run = 0; !e.refuted(); ++run) {
             if (k == 0 && model.objective() >= 0) note_bound(model);
             lcg::Limits limits;
-            limits.conflicts = luby(run) * 128;
+            limits.conflicts = luby(run) * 250;
             if (options_.budget.evaluations) {
                 const std::int64_t left = *options_.budget.evaluations - spent_;
                 if (left <= 0) stopped_ = true;
@@ -109,8 +113,28 @@ private:
             limits.stop = [this] { return out(); };
             const bool by_activity = run >= 2 && (best_ || run % 2 == 0);
             const std::int64_t before = e.conflicts();
-            const lcg::Answer answer = e.search(brancher, limits, by_activity);
+            // Now and then: would something close to the bound do? A refutation lifts the bound.
+            lcg::Lit first;
+            int target = 0;
+            if (model.objective() >= 0 && run >= next_probe) {
+                const int low = e.lb(model.objective());
+                const int high = best_ ? e.ub(model.objective()) : std::numeric_limits<int>::max();
+                target = high - low < probe_step ? low + (high - low) / 2 : low + probe_step - 1;
+                first = {lcg::flipped(model.objective()), -target};
+                limits.conflicts = std::max<std::int64_t>(limits.conflicts, 500);
+            }
+            const lcg::Answer answer = e.search(brancher, limits, by_activity, first);
             spent_ += e.conflicts() - before;
+            if (first.valid()) {
+                if (!e.refuted() && e.lb(model.objective()) > target) {
+                    probe_step = std::min(probe_step * 2, 1 << 20);
+                    probe_gap = 3;
+                } else {
+                    if (probe_step == 1) probe_gap = std::min<std::int64_t>(probe_gap * 2, 96);
+                    probe_step = std::max(probe_step / 2, 1);
+                }
+                next_probe = run + probe_gap;
+            }
             if (answer == lcg::Answer::Satisfied) {
                 ++spent_;
                 take(model.schedule());
@@ -121,7 +145,7 @@ private:
             }
             if (!e.refuted() && e.conflicts() - base >= next_reduce) {
                 e.reduce();
-                next_reduce = e.conflicts() - base + 4000 + 300 * ++reductions_;
+                next_reduce = e.conflicts() - base + 8000 + 300 * ++reductions_;
             }
         }
         if (k == 0 && best_ && has_objective) proved_[0] = value_.parts[0];

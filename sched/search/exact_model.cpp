@@ -61,6 +61,7 @@ ExactModel::ExactModel(const Problem& problem, const std::vector<std::int64_t>& 
     if (!impossible_) {
         make_modes();
         make_lags();
+        make_alike();
         make_uses();
         make_calendars();
         for (std::size_t k = 0; k < p_.objective.size() && k <= fixed.size(); ++k) {

@@ -59,6 +59,7 @@ private:
     void make_times();
     void make_modes();
     void make_lags();
+    void make_alike();
     void make_uses();
     void make_calendars();
     void make_objective(std::size_t index, std::optional<std::int64_t> limit);

@@ -24,8 +24,9 @@ public:
     bool apart(const PoolUse& x, const PoolUse& y) {
         const Use& a = x.use;
         const Use& b = y.use;
-        const bool a_first = engine_.lb(a.end) <= engine_.ub(b.start);
-        const bool b_first = engine_.lb(b.end) <= engine_.ub(a.start);
+        const bool a_first = engine_.lb(a.end) <= engine_.ub(b.start) && distance(b.start, a.end) <= 0;
+        const bool b_first = engine_.lb(b.end) <= engine_.ub(a.start) && distance(a.start, b.end) <= 0;
+        if (distance(a.end, b.start) >= 0 || distance(b.end, a.start) >= 0) return true;  // by their lags
         const auto key = std::make_tuple(x.operation, a.end.side, a.end.offset, y.operation, b.end.side, b.end.offset);
         const bool sure = certain(engine_, a.present) && certain(engine_, b.present);
         if (!a_first && !b_first) {
@@ -70,9 +71,18 @@ public:
         return true;
     }
 
+    bool positive_cycle() const { return positive_cycle_; }
     std::vector<OrderPair> take() { return std::move(found_); }
 
 private:
+    /// The second term is at least this much after the first, whatever happens.
+    int distance(lcg::Term from, lcg::Term to) {
+        auto& row = distances_[from.side / 2];
+        if (row.empty() && !engine_.longest_paths(from.side, row)) positive_cycle_ = true;
+        const int d = row[to.side / 2];
+        return d == lcg::Engine::kNoPath ? d : d + to.offset - from.offset;
+    }
+
     void suggest(const Use& a, const Use& b, Lit before) {
         const int mid_a = engine_.lb(a.start) + engine_.ub(a.start);
         const int mid_b = engine_.lb(b.start) + engine_.ub(b.start);
@@ -81,6 +91,8 @@ private:
 
     using Key = std::tuple<int, int, int, int, int, int>;
     lcg::Engine& engine_;
+    std::vector<std::vector<int>> distances_{static_cast<std::size_t>(engine_.variables())};
+    bool positive_cycle_ = false;
     std::map<Key, Lit> sure_;
     std::map<Key, std::pair<Lit, Lit>> open_;
     std::vector<OrderPair> found_;
@@ -111,6 +123,7 @@ std::vector<OrderPair> post_pools(lcg::Engine& engine, const std::vector<PoolUse
         for (const auto& x : pool.uses) uses.push_back(x.use);
         lcg::post_cumulative(engine, uses, pool.capacity);
     }
+    if (poster.positive_cycle()) engine.add_clause(std::vector<Lit>{});
     return poster.take();
 }
 

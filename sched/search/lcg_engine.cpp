@@ -81,6 +81,35 @@ void Engine::add_difference(Term from, int weight, Term to, Lit when) {
     arcs_.push_back({flipped(to.side), flipped(from.side), w, when});
 }
 
+bool Engine::longest_paths(Side from, std::vector<int>& out) const {
+    assert(!sealed_ && (from & 1) == 0);
+    const int n = variables();
+    paths_.resize(static_cast<std::size_t>(n));
+    for (; paths_arcs_ < arcs_.size(); ++paths_arcs_) {
+        const Difference& a = arcs_[paths_arcs_];
+        if (!a.when.valid() && (a.from & 1) == 0 && (a.to & 1) == 0) paths_[a.from / 2].emplace_back(a.to / 2, a.weight);
+    }
+    out.assign(static_cast<std::size_t>(n), kNoPath);
+    out[from / 2] = 0;
+    std::vector<int> queue{from / 2};
+    std::vector<char> waiting(static_cast<std::size_t>(n), 0);
+    std::vector<int> rounds(static_cast<std::size_t>(n), 0);
+    for (std::size_t k = 0; k < queue.size(); ++k) {
+        const int v = queue[k];
+        waiting[v] = 0;
+        for (const auto& [to, weight] : paths_[v]) {
+            const int d = out[v] + weight;
+            if (d <= out[to]) continue;
+            out[to] = d;
+            if (waiting[to]) continue;
+            if (++rounds[to] > n) return false;
+            waiting[to] = 1;
+            queue.push_back(to);
+        }
+    }
+    return true;
+}
+
 void Engine::add_propagator(std::unique_ptr<Propagator> propagator, std::span<const Side> wakes,
                             int priority) {
     const int id = static_cast<int>(propagators_.size());

@@ -62,6 +62,11 @@ public:
     bool add_clause(std::initializer_list<Lit> lits) { return add_clause(std::span<const Lit>(lits.begin(), lits.size())); }
     /// to >= from + weight, always or whenever `when` is true.
     void add_difference(Term from, int weight, Term to, Lit when = {});
+    /// Longest paths over the unconditional differences posted so far: value(side s) >= value(from) +
+    /// out[s / 2] for every s that is even (no path: kNoPath). @returns false on a positive cycle: the
+    /// problem is refuted. @pre from is even.
+    bool longest_paths(Side from, std::vector<int>& out) const;
+    static constexpr int kNoPath = -(1 << 30);
     /// Lower priority number runs earlier.
     void add_propagator(std::unique_ptr<Propagator> propagator, std::span<const Side> wakes, int priority);
     /// Sorts what was built. Must be called once before solving.
@@ -173,6 +178,8 @@ private:
     float clause_step_ = 1.0F;
 
     // differences
+    mutable std::vector<std::vector<std::pair<int, int>>> paths_;  // per variable: (variable, weight)
+    mutable std::size_t paths_arcs_ = 0;  // arcs that paths_ holds
     std::vector<Difference> arcs_;
     std::vector<int> arcs_from_;      // per side: first arc, CSR
     std::vector<std::vector<std::pair<int, int>>> enforced_;  // per side: (bound, arc)
