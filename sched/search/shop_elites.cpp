@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <numeric>
 
+#include "sched/search/shop_mixer.hpp"
 #include "sched/search/shop_tabu.hpp"
 
 namespace sched::search {
@@ -12,16 +13,11 @@ namespace {
 class ShopElites {
 public:
     ShopElites(const ShopModel& shop, std::int64_t bound, Rng rng, Watch& watch)
-        : shop_(shop),
-          bound_(bound),
-          rng_(rng),
-          watch_(watch),
-          tabu_(shop, bound),
-          position_(i(shop.operations)),
-          other_(i(shop.operations)),
-          key_(i(shop.operations)) {}
+        : shop_(shop), bound_(bound), rng_(rng), watch_(watch), tabu_(shop, bound), mixer_(shop) {}
 
     ShopSequence run() {
+        // Something to show even when the watch ends it at once.
+        keep(tabu_.improve(random_solution(), 0, rng_, watch_));
         while (!over()) {
             fill();
             evolve();
@@ -96,30 +92,6 @@ private:
         }
     }
 
-    /// Between two solutions: each operation's place is a mean of its places in both linear orders,
-    /// weighted by one number per chain. Both orders respect the chains, hence so does every mean.
-    ShopSequence between(const ShopSequence& a, const ShopSequence& b) {
-        const int n = shop_.operations;
-        for (int k = 0; k < n; ++k) {
-            position_[i(a.order[i(k)])] = k;
-            other_[i(b.order[i(k)])] = k;
-        }
-        ShopSequence child{.value = -1, .order = a.order, .alternative = a.alternative};
-        const double middle = 0.3 + 0.4 * rng_.unit();
-        double weight = middle;
-        for (const int o : shop_.chain_order) {
-            if (shop_.before[i(o)] == n)
-                weight = std::clamp(middle + 0.4 * (rng_.unit() - 0.5), 0.0, 1.0);
-            key_[i(o)] = (1.0 - weight) * position_[i(o)] + weight * other_[i(o)];
-            if (shop_.choice && rng_.unit() < middle) child.alternative[i(o)] = b.alternative[i(o)];
-        }
-        std::sort(child.order.begin(), child.order.end(), [this](int x, int y) {
-            if (key_[i(x)] != key_[i(y)]) return key_[i(x)] < key_[i(y)];
-            return position_[i(x)] < position_[i(y)];
-        });
-        return child;
-    }
-
     static bool same(const ShopSequence& a, const ShopSequence& b) {
         return a.value == b.value && a.order == b.order && a.alternative == b.alternative;
     }
@@ -132,8 +104,9 @@ private:
             const int a = rng_.below(size);
             int b = rng_.below(size - 1);
             if (b >= a) ++b;
-            ShopSequence child = tabu_.improve(between(population_[i(a)], population_[i(b)]),
-                                               kPatience, rng_, watch_);
+            ShopSequence child =
+                tabu_.improve(mixer_.between(population_[i(a)], population_[i(b)], rng_), kPatience,
+                              rng_, watch_);
             keep(child);
             ++idle;
             const auto worst =
@@ -154,8 +127,7 @@ private:
     ShopTabu tabu_;
     ShopSequence best_;
     std::vector<ShopSequence> population_;
-    std::vector<int> position_, other_;
-    std::vector<double> key_;
+    ShopMixer mixer_;
 };
 
 }  // namespace

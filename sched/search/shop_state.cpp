@@ -46,7 +46,7 @@ void ShopState::load(const std::vector<int>& order, const std::vector<int>& alte
         last_[i(a.machine)] = o;
     }
     heads_from(0);
-    tails_from(n_ - 1);
+    if (tails_) tails_from(n_ - 1);
 }
 
 ShopSequence ShopState::save() const {
@@ -151,7 +151,7 @@ void ShopState::insert(int u, int x, int a) {
         }
     }
     heads_from(low);
-    tails_from(high);
+    if (tails_) tails_from(high);
 }
 
 }  // namespace sched::search

@@ -29,6 +29,9 @@ public:
     /// @pre the graph stays acyclic (see `free_after`).
     void insert(int u, int x, int a);
 
+    /// Without tails moves cost half; then only `may_swap` may judge moves.
+    void keep_tails(bool keep) { tails_ = keep; }
+
     int size() const { return n_; }
     int makespan() const { return makespan_; }
     int time(int o) const { return p_[i(o)]; }
@@ -57,6 +60,13 @@ public:
         return b == n_ || (b != y && end_[i(y)] + p_[i(b)] > end_[i(b)]);
     }
 
+    /// Neighbours u, v of one machine with end(u) = head(v) may change places: a path from u to v
+    /// over the chain successor of u would make head(v) later, unless it takes no time at all.
+    bool may_swap(int u, int v) const {
+        const int s = js_[i(u)];
+        return s == n_ || (s != v && (p_[i(s)] > 0 || position_[i(s)] > position_[i(v)]));
+    }
+
 private:
     static std::size_t i(int k) { return static_cast<std::size_t>(k); }
     void heads_from(int position);
@@ -71,6 +81,7 @@ private:
     std::vector<int> scratch_;
     std::vector<char> marked_;
     int makespan_ = 0;
+    bool tails_ = true;
 };
 
 }  // namespace sched::search
