@@ -183,6 +183,7 @@ Decoder::Spot Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick flo
             low = std::max(low, placed.start[idx(l.to)] - l.max - work);
     }
     if (o.place == 0 && !sequence_->delay.empty()) low += sequence_->delay[idx(op)];
+    low_ = low;
     low = std::max(low, floor);
 
     const std::uint32_t turn = sequence_->choice.empty() ? 0 : sequence_->choice[idx(op)];
@@ -476,6 +477,13 @@ bool Decoder::book(std::int32_t b, std::size_t first, Tick limit, bool joins, Ti
     while (k < ops.size()) {
         const std::int32_t op = ops[k];
         const Spot spot = find(op, state_.floor[idx(op)], joins);
+        // Nothing but its own needs held the first operation back: that holds for its whole kind.
+        const std::int32_t kind = state_.kind[idx(b)];
+        if (k == 0 && kind >= 0 && spot.start > limit && low_ <= state_.now &&
+            state_.floor[idx(op)] <= state_.now) {
+            state_.kind_wake[idx(kind)] = spot.start >= never ? never : spot.start - lookahead_;
+            state_.kind_waits[idx(kind)] = blocking_;
+        }
         if (spot.start >= never) return give_up(never);
         if (k == 0 && spot.start > limit) {
             if (!spot.fits) return give_up(never);

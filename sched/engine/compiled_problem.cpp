@@ -1,6 +1,7 @@
 #include "sched/engine/compiled_problem.hpp"
 
 #include <algorithm>
+#include <map>
 #include <variant>
 
 namespace sched::engine {
@@ -40,6 +41,7 @@ CompiledProblem::CompiledProblem(const core::Problem& p)
     mark_coupling();
     make_blocks();
     make_regions();
+    make_kinds();
 }
 
 void CompiledProblem::add_resources() {
@@ -240,6 +242,42 @@ void CompiledProblem::mark_coupling() {
             coupled |= m.coupled;
         }
     }
+}
+
+void CompiledProblem::make_kinds() {
+    std::map<std::vector<std::int64_t>, std::int32_t> known;
+    const auto number = [&](const std::vector<std::int64_t>& key) {
+        return known.try_emplace(key, count(known.size())).first->second;
+    };
+    for (auto& o : operations) {
+        bool plain = !o.fixed && o.batch_family < 0;
+        for (std::int32_t s = o.same_resource.begin; s < o.same_resource.end; ++s) {
+            const auto other = same_resource[static_cast<std::size_t>(s)].other;
+            plain &= operations[static_cast<std::size_t>(other)].block == o.block;
+        }
+        std::vector<std::int64_t> all{-1};
+        for (std::int32_t i = o.modes.begin; i < o.modes.end; ++i) {
+            CompiledMode& m = modes[static_cast<std::size_t>(i)];
+            std::vector<std::int64_t> key{m.work, o.pausable, o.open, m.coupled};
+            for (std::int32_t n = m.needs.begin; n < m.needs.end; ++n) {
+                const CompiledNeed& need = needs[static_cast<std::size_t>(n)];
+                key.insert(key.end(), {-2, need.amount, need.whole});
+                for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c)
+                    key.push_back(candidates[static_cast<std::size_t>(c)]);
+            }
+            for (std::int32_t t = o.takes.begin; t < o.takes.end; ++t) {
+                const CompiledTake& take = takes[static_cast<std::size_t>(t)];
+                key.insert(key.end(), {-3, take.amount});
+                for (std::int32_t s = take.any_of.begin; s < take.any_of.end; ++s)
+                    key.push_back(take_stores[static_cast<std::size_t>(s)]);
+            }
+            if (m.stages.size() > 0) plain = false;
+            m.kind = plain ? number(key) : -1;
+            all.push_back(m.kind);
+        }
+        if (plain) o.kind = o.modes.size() == 1 ? all[1] >= 0 ? static_cast<std::int32_t>(all[1]) : -1 : number(all);
+    }
+    kinds = count(known.size());
 }
 
 }  // namespace sched::engine

@@ -34,6 +34,7 @@ struct CompiledMode {
     Range needs;
     Range stages;          // into CompiledProblem::stages
     bool coupled = false;  // drying whose length depends on what else is inside
+    std::int32_t kind = -1;  // modes of one kind ask for the same
 };
 
 struct CompiledOperation {
@@ -46,6 +47,7 @@ struct CompiledOperation {
     std::int32_t chosen = 0;  // where its choices start in FlatSchedule::chosen
     std::int32_t block = -1;
     std::int32_t place = 0;   // position within the block
+    std::int32_t kind = -1;   // operations of one kind ask for the same, whatever their lags; -1: a kind of its own
     Range lags_in, lags_out;  // into lags_in / lags_out
     Range same_mode, same_resource, takes, gives;
     std::int32_t batch_family = -1;  // -1: no shape
@@ -159,6 +161,7 @@ public:
 
     std::int32_t chosen_size = 0;
     std::int32_t take_count = 0;
+    std::int32_t kinds = 0;
 
     std::span<const std::int32_t> ops_of(const Block& b) const {
         return {block_operations.data() + b.operations.begin,
@@ -178,6 +181,7 @@ private:
     void mark_coupling();
     void make_blocks();
     void make_regions();
+    void make_kinds();
 };
 
 }  // namespace sched::engine

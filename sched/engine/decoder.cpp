@@ -62,9 +62,7 @@ bool Decoder::decode(const Sequence& sequence) {
 bool Decoder::run() {
     while (state_.blocks_left > 0 || state_.wet > 0) {
         ++counters_.instants;
-        while (pass()) {
-        }
-        if (stuck_) break;
+        if (!pass()) break;
         if (state_.blocks_left == 0 && state_.wet == 0) break;
         if (!advance()) {
             if (failure_.why == Obstacle::None) {
@@ -96,20 +94,44 @@ void Decoder::arrived(std::int32_t block, bool one_of) {
     auto place = list.end();
     while (place != list.begin() && before(block, *(place - 1)))
         --place;
+    restart_ = std::min(restart_, static_cast<std::size_t>(place - list.begin()));
     list.insert(place, block);
+    state_.kind[at(block)] = kind_of(problem_.blocks[at(block)]);
 }
 
-// One block booked, or none that could be now.
-bool Decoder::pass() {
-    for (std::size_t i = 0; i < state_.eligible.size(); ++i) {
-        const std::int32_t b = state_.eligible[i];
-        if (state_.wake[at(b)] > state_.now) continue;
-        if (!try_block(b)) continue;
-        state_.eligible.erase(state_.eligible.begin() + static_cast<std::ptrdiff_t>(i));
-        commit(b);
-        return !stuck_;
+// Blocks whose first operation is of one kind fail for the same reason: one try an instant is
+// enough.
+std::int32_t Decoder::kind_of(const Block& block) const {
+    const std::int32_t op = problem_.ops_of(block).front();
+    const CompiledOperation& o = problem_.operations[at(op)];
+    if (block.meets || block.urgent) return -1;
+    std::int32_t mode = sequence_->mode.empty() ? -1 : sequence_->mode[at(op)];
+    for (std::int32_t s = o.same_mode.begin; s < o.same_mode.end; ++s) {
+        const std::int32_t other = problem_.same_mode[at(s)];
+        if (problem_.operations[at(other)].block == o.block) continue;
+        if (!state_.is_placed[at(other)]) return -1;
+        mode = state_.placed.mode[at(other)];
     }
-    return false;
+    return mode >= 0 ? problem_.modes[at(o.modes.begin + mode)].kind : o.kind;
+}
+
+// Books what can be booked now, in rank order; a block that becomes eligible meanwhile takes its
+// turn.
+bool Decoder::pass() {
+    std::size_t i = 0;
+    while (i < state_.eligible.size()) {
+        const std::int32_t b = state_.eligible[i];
+        if (wake_of(b) > state_.now || !try_block(b)) {
+            ++i;
+            continue;
+        }
+        state_.eligible.erase(state_.eligible.begin() + static_cast<std::ptrdiff_t>(i));
+        restart_ = i;
+        commit(b);
+        if (stuck_) return false;
+        i = std::min(i, restart_);
+    }
+    return true;
 }
 
 bool Decoder::try_block(std::int32_t b) {
@@ -244,6 +266,10 @@ void Decoder::freed(std::int32_t r) {
         if (state_.waits_on[at(b)] == r && state_.wake[at(b)] > state_.now)
             state_.wake[at(b)] = state_.now;
     }
+    for (std::size_t k = 0; k < state_.kind_wake.size(); ++k) {
+        if (state_.kind_waits[k] == r) state_.kind_wake[k] = -never;
+    }
+    restart_ = 0;
 }
 
 void Decoder::know_end(std::int32_t op) {
@@ -321,7 +347,7 @@ bool Decoder::advance() {
     for (const std::int32_t r : state_.clocks)
         next = std::min(next, state_.clock_next[at(r)]);
     for (const std::int32_t b : state_.eligible)
-        next = std::min(next, state_.wake[at(b)]);
+        next = std::min(next, wake_of(b));
     if (next >= never) return false;
     if (next > problem_.horizon_end) {
         failure_ = {

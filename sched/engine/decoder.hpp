@@ -3,6 +3,7 @@
 // demands, by construction. docs of the space: sequence.hpp; of blocks and regions:
 // compiled_problem.hpp.
 
+#include <algorithm>
 #include <cstdint>
 #include <vector>
 
@@ -93,6 +94,13 @@ private:
     void close(std::int32_t op);
     void leave_region(std::int32_t b);
     void arrived(std::int32_t block, bool one_of);
+    std::int32_t kind_of(const Block& block) const;
+    Tick wake_of(std::int32_t b) const {
+        const auto i = static_cast<std::size_t>(b);
+        const std::int32_t k = state_.kind[i];
+        return k < 0 ? state_.wake[i]
+                     : std::max(state_.wake[i], state_.kind_wake[static_cast<std::size_t>(k)]);
+    }
     void know_end(std::int32_t op);
     void dried(std::int32_t op, Tick at);
     bool advance();
@@ -118,6 +126,8 @@ private:
     std::vector<Tick> completion_;
     std::vector<std::int64_t> parts_;
     Counters counters_;
+    Tick low_ = 0;             // what lags and release alone allowed for the last spot
+    std::size_t restart_ = 0;  // first eligible block whose chances have changed
     bool stuck_ = false;
 };
 

@@ -40,6 +40,9 @@ void FloorState::reset(const CompiledProblem& p) {
     wake.assign(p.blocks.size(), -never);
     waits_on.assign(p.blocks.size(), -1);
     done.assign(p.blocks.size(), 0);
+    kind.assign(p.blocks.size(), -1);
+    kind_wake.assign(static_cast<std::size_t>(p.kinds), -never);
+    kind_waits.assign(static_cast<std::size_t>(p.kinds), -1);
     floor.resize(n);
     region_load.assign(p.regions.size(), 0);
     region_left = p.job_region_blocks;

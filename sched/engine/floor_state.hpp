@@ -98,6 +98,9 @@ struct FloorState {
     std::vector<Tick> wake;  // per block: not worth trying before
     std::vector<std::int32_t> waits_on;     // per block: resource (or -1) that set `wake`
     std::vector<char> done;                 // per block
+    std::vector<std::int32_t> kind;         // per eligible block: kind of its first operation
+    std::vector<Tick> kind_wake;            // per kind: as wake, for all blocks of the kind
+    std::vector<std::int32_t> kind_waits;   // per kind: as waits_on
     std::vector<Tick> floor;                // per operation of the block under work (by place)
     std::vector<std::int64_t> region_load;  // per region: weight of jobs inside
     std::vector<std::int32_t>
