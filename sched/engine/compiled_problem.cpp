@@ -275,9 +275,26 @@ void CompiledProblem::make_kinds() {
             m.kind = plain ? number(key) : -1;
             all.push_back(m.kind);
         }
-        if (plain) o.kind = o.modes.size() == 1 ? all[1] >= 0 ? static_cast<std::int32_t>(all[1]) : -1 : number(all);
+        if (plain)
+            o.kind = o.modes.size() == 1 ? all[1] >= 0 ? static_cast<std::int32_t>(all[1]) : -1
+                                         : number(all);
     }
     kinds = count(known.size());
+}
+
+void CompiledProblem::set_durations(const CompiledProblem& planned, std::span<const Tick> work,
+                                    std::span<const double> drying) {
+    for (std::size_t i = 0; i < modes.size(); ++i) {
+        CompiledMode& m = modes[i];
+        m.work = work[i];
+        m.kind = -1;  // lengths differ from one to the next
+        for (std::int32_t s = m.stages.begin; s < m.stages.end; ++s) {
+            const auto at = static_cast<std::size_t>(s);
+            stages[at].work = planned.stages[at].work * drying[i];
+        }
+    }
+    for (auto& o : operations)
+        o.kind = -1;
 }
 
 }  // namespace sched::engine

@@ -32,8 +32,8 @@ struct CompiledNeed {
 struct CompiledMode {
     Tick work = 0;
     Range needs;
-    Range stages;          // into CompiledProblem::stages
-    bool coupled = false;  // drying whose length depends on what else is inside
+    Range stages;            // into CompiledProblem::stages
+    bool coupled = false;    // drying whose length depends on what else is inside
     std::int32_t kind = -1;  // modes of one kind ask for the same
 };
 
@@ -46,8 +46,9 @@ struct CompiledOperation {
     std::int32_t order = -1;
     std::int32_t chosen = 0;  // where its choices start in FlatSchedule::chosen
     std::int32_t block = -1;
-    std::int32_t place = 0;   // position within the block
-    std::int32_t kind = -1;   // operations of one kind ask for the same, whatever their lags; -1: a kind of its own
+    std::int32_t place = 0;  // position within the block
+    std::int32_t kind =
+        -1;  // operations of one kind ask for the same, whatever their lags; -1: a kind of its own
     Range lags_in, lags_out;  // into lags_in / lags_out
     Range same_mode, same_resource, takes, gives;
     std::int32_t batch_family = -1;  // -1: no shape
@@ -173,6 +174,13 @@ public:
     std::span<const DryingClock::Step> steps_of(const CompiledResource& r) const {
         return {steps.data() + r.steps.begin, static_cast<std::size_t>(r.steps.size())};
     }
+
+    /// Same problem with other lengths: what operations take in one replication. Needs as many
+    /// numbers as `modes`. For runs of a rule without a plan (each block then meets the lengths
+    /// that it will have); the schedule is right for the changed lengths, not for `problem`. @param
+    /// work s; @param drying factor on every drying stage.
+    void set_durations(const CompiledProblem& planned, std::span<const Tick> work,
+                       std::span<const double> drying);
 
 private:
     void add_resources();

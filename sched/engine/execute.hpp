@@ -1,0 +1,130 @@
+#pragma once
+// The simulator: a plan meets durations that differ from it. Same compiled problem, clocks and
+// event list as the decoder; but nothing is known before it happens, so limits can be missed, and
+// are then counted.
+
+#include <cstdint>
+#include <functional>
+#include <vector>
+
+#include "sched/engine/compiled_problem.hpp"
+#include "sched/engine/drying_clock.hpp"
+#include "sched/engine/event_queue.hpp"
+#include "sched/engine/sequence.hpp"
+
+namespace sched::engine {
+
+/// What an operation takes in reality. `work` in s; `drying` multiplies the work of every drying
+/// stage.
+struct ActualDuration {
+    Tick work = 0;
+    double drying = 1.0;
+};
+/// Asked once per operation and mode. A pure function of both, or runs are not reproducible.
+using DurationSource = std::function<ActualDuration(core::OperationId operation, int mode)>;
+
+/// Durations of one run, per CompiledProblem::modes; filled once, so that the run calls nothing.
+struct Durations {
+    std::vector<Tick> work;
+    std::vector<double> drying;
+    /// What the problem says.
+    static Durations planned(const CompiledProblem& problem);
+    void fill(const CompiledProblem& problem, const DurationSource& source);
+};
+
+/// What the floor does when reality differs from the plan. In all of them the plan's order on every
+/// place and person is kept, and its choice of mode, place and store.
+enum class Recourse {
+    /// An operation starts at its planned time or as soon after as its turn, its lags and its
+    /// places allow; never earlier.
+    /// With the planned durations this gives back the plan, second for second.
+    KeepTimes,
+    /// The same, but what could start earlier does.
+    KeepOrder,
+};
+
+struct ExecuteOptions {
+    Recourse recourse = Recourse::KeepTimes;
+    /// Whoever is late and finds its person (any need with a choice) busy takes another one of the
+    /// choice who is free and has nothing due. Not where SameResource binds it.
+    bool substitute = true;
+};
+
+/// A maximum lag, a stretch or a latest start that reality broke.
+struct Miss {
+    std::int32_t operation = -1;
+    std::int32_t lag = -1;  // index into CompiledProblem::lags; -1: its own latest start
+    Tick by = 0;
+};
+
+struct ExecuteResult {
+    bool complete = false;  // every operation ended before time ran out
+    std::vector<Miss> misses;
+    std::int64_t substitutions = 0;
+    Tick overrun = 0;         // s worked by people after their window closed
+    std::int64_t events = 0;  // logical: ends of work, dryings
+};
+
+/// Attended work does not start unless its planned length ends inside the window; what takes longer
+/// then overruns. A late block (operations tied by maximum lags) does not begin unless its rest,
+/// shifted by the delay, would still find its people on shift: remover is not put on when nobody
+/// could rinse it. Not thread-safe; one a thread. No allocation once warm.
+class Executor {
+public:
+    explicit Executor(const CompiledProblem& problem);
+    /// Takes a plan to be followed. @pre complete and right (sched/check).
+    void plan(const FlatSchedule& plan);
+    /// One run. @pre plan() was called.
+    const ExecuteResult& run(const Durations& durations, const ExecuteOptions& options = {});
+    /// What happened in the last run; entries of operations that never ended are -1.
+    const FlatSchedule& happened() const { return now_placed_; }
+
+private:
+    enum What : std::uint32_t { WorkEnds, Look };
+
+    void look(std::int32_t op);
+    bool may_start(std::int32_t op, Tick& again);
+    bool windows_allow(std::int32_t op, Tick start, Tick work, Tick& again) const;
+    bool rest_fits(std::int32_t op, Tick& again) const;
+    std::int32_t substitute_for(std::int32_t op, std::int32_t need) const;
+    void start(std::int32_t op);
+    void work_ends(std::int32_t op);
+    void ends(std::int32_t op, Tick end);
+    void release(std::int32_t op, bool whole);
+    void known(std::int32_t op, bool start_edge);
+    void poke(std::int32_t op);
+    void poke_resource(std::int32_t r);
+    void settle();
+    void collect(std::int32_t r);
+    Tick work_end_after(std::int32_t op, Tick work) const;
+    std::int32_t place_of(const CompiledOperation& o, std::int32_t need) const;
+
+    const CompiledProblem& problem_;
+    FlatSchedule plan_;
+    FlatSchedule now_placed_;
+    // Plan order per resource.
+    std::vector<Range> turn_range_;
+    std::vector<std::int32_t> turns_;
+    std::vector<std::int32_t> front_;
+    std::vector<std::int32_t> ready_missing_, missing_;  // lags in that are not known yet
+    std::vector<std::int32_t> holds_, holds_left_;       // End lags that set an operation's end
+    std::vector<std::int32_t> level_resource_;           // units in use per resource
+    std::vector<std::int64_t> level_;                    // per store
+    std::vector<DryingClock> clock_;
+    std::vector<Tick> clock_next_;
+    std::vector<std::int32_t> clocks_;
+    std::vector<DryingClock::Stage> stages_;  // scaled
+    std::vector<char> state_;                 // 0 waits, 1 works, 2 holds, 3 ended
+    std::vector<char> queued_;
+    std::vector<Tick> looked_;  // per operation: time of the latest look that is scheduled
+    std::vector<std::int32_t> work_list_, late_list_, takers_;
+    EventQueue queue_;
+    const Durations* durations_ = nullptr;
+    ExecuteOptions options_;
+    ExecuteResult result_;
+    Tick now_ = 0;
+    bool substituting_ = false;
+    std::int32_t left_ = 0;
+};
+
+}  // namespace sched::engine
