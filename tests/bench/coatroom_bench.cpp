@@ -16,27 +16,26 @@
 
 #include <CLI/CLI.hpp>
 
+#include "sched/check/checker.hpp"
+#include "sched/compile/instance_lags.hpp"
 #include "sched/compile/instance_shop.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/search/solve.hpp"
-
-#if __has_include("sched/check/checker.hpp")
-#include "sched/check/checker.hpp"
-#define COATROOM_BENCH_CHECKER 1
-#endif
 
 namespace {
 
 namespace core = sched::core;
 
+using Parts = std::vector<std::int64_t>;  // one per criterion, in the units of the file
+
 struct Known {
-    std::int64_t lower = 0;
-    std::int64_t upper = 0;
+    bool infeasible = false;
+    Parts lower, upper;
 };
 
 struct Row {
     std::string instance;
-    std::optional<std::int64_t> value, bound;
+    std::optional<Parts> value, bound;
     bool proven = false, feasible = false;
     std::int64_t evaluations = 0;
     double seconds = 0.0;
@@ -73,22 +72,29 @@ std::optional<std::string> slurp(const std::string& path) {
     return text.str();
 }
 
-/// instance,lower_bound,upper_bound,...  An infeasible instance has no numbers there and is left
-/// out.
-std::map<std::string, Known> read_known(const std::string& text) {
+/// instance,lower_bound,upper_bound,...; of rooms: instance,weighted_tardiness,makespan,...
+/// (optima).
+std::map<std::string, Known> read_known(const std::string& text, bool room) {
     std::map<std::string, Known> known;
     std::istringstream lines(text);
     std::string line;
     while (std::getline(lines, line)) {
         std::istringstream cells(line);
-        std::string name, lower, upper;
+        std::string name, first, second;
         std::getline(cells, name, ',');
-        std::getline(cells, lower, ',');
-        std::getline(cells, upper, ',');
-        Known k;
-        const auto a = std::from_chars(lower.data(), lower.data() + lower.size(), k.lower);
-        const auto b = std::from_chars(upper.data(), upper.data() + upper.size(), k.upper);
-        if (a.ec == std::errc{} && b.ec == std::errc{}) known[name] = k;
+        std::getline(cells, first, ',');
+        std::getline(cells, second, ',');
+        if (first == "infeasible") {
+            known[name].infeasible = true;
+            continue;
+        }
+        std::int64_t x = 0, y = 0;
+        const auto a = std::from_chars(first.data(), first.data() + first.size(), x);
+        const auto b = std::from_chars(second.data(), second.data() + second.size(), y);
+        if (a.ec != std::errc{} || b.ec != std::errc{}) continue;
+        Known& k = known[name];
+        k.lower = room ? Parts{x, y} : Parts{x};
+        k.upper = room ? Parts{x, y} : Parts{y};
     }
     return known;
 }
@@ -106,7 +112,8 @@ std::optional<core::Problem> read_problem(const std::string& kind, const std::st
     if (const auto it = formats.find(kind); it != formats.end()) {
         return sched::compile::read_shop(text, file, it->second, diagnostics);
     }
-    return std::nullopt;
+    if (kind == "rcpsp-max") return sched::compile::read_project_max(text, file, diagnostics);
+    return sched::compile::read_small_room(text, file, diagnostics);
 }
 
 /// Longest path through the lags with the shortest modes: the "critical path" of the project
@@ -141,31 +148,50 @@ std::int64_t critical_path(const core::Problem& p) {
     return longest;
 }
 
-Row run(const core::Problem& problem, const sched::search::SearchOptions& options) {
+/// In the units of the file: the room files count minutes, all others what becomes seconds.
+Parts in_units(const core::Value& value, std::int64_t unit) {
+    Parts parts = value.parts;
+    for (auto& p : parts)
+        p /= unit;
+    return parts;
+}
+
+Row run(const core::Problem& problem, const sched::search::SearchOptions& options,
+        std::int64_t unit) {
     Row row;
     const auto begin = std::chrono::steady_clock::now();
     const core::Solution s = sched::search::solve(problem, options);
     row.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
     row.evaluations = s.evaluations;
     row.proven = s.status == core::Status::Optimal || s.status == core::Status::Infeasible;
-    if (!s.bound.parts.empty()) row.bound = s.bound.parts[0];
+    if (!s.bound.parts.empty()) row.bound = in_units(s.bound, unit);
     if (s.schedule) {
         row.feasible = true;
-        row.value = s.value.parts[0];
+        row.value = in_units(s.value, unit);
         bool right = core::evaluate(problem, *s.schedule) == s.value;
-#ifdef COATROOM_BENCH_CHECKER
         right = right && sched::check::check(problem, *s.schedule).empty();
         row.checked = right ? "yes" : "WRONG";
-#else
-        row.checked = right ? "value" : "WRONG";
-#endif
     }
     row.path = critical_path(problem);
     return row;
 }
 
-std::string number(std::optional<std::int64_t> v) {
-    return v ? std::to_string(*v) : "";
+/// "930"; "54/217" for several criteria.
+std::string number(const std::optional<Parts>& parts) {
+    std::string text;
+    if (!parts) return text;
+    for (const auto p : *parts) text += (text.empty() ? "" : "/") + std::to_string(p);
+    return text;
+}
+
+/// Relative error of the first criterion that differs, in percent of the best known.
+double gap_percent(const Parts& value, const Parts& best) {
+    for (std::size_t k = 0; k < std::min(value.size(), best.size()); ++k) {
+        if (value[k] == best[k]) continue;
+        if (best[k] == 0) return value[k] > 0 ? 100.0 : -100.0;
+        return 100.0 * static_cast<double>(value[k] - best[k]) / static_cast<double>(best[k]);
+    }
+    return 0.0;
 }
 
 std::string percent(double v) {
@@ -203,13 +229,15 @@ int main(int argc, char** argv) {
             std::cerr << "coatroom-bench: cannot read " << known_file << '\n';
             return 2;
         }
-        known = read_known(*text);
+        known = read_known(*text, kind == "room");
     }
     std::cout << "instance,value,bound,proven,feasible,evaluations,seconds,checked";
     if (!known_file.empty()) std::cout << ",known_lower,known_upper,gap_percent,over_path_percent";
     std::cout << std::endl;
     int status = 0;
+    const bool makespan = kind != "jsp-twt" && kind != "room";
     int with_gap = 0, optimal = 0, with_path = 0;
+    int feasible_known = 0, infeasible_known = 0, infeasible_proven = 0;
     double gap_sum = 0.0, path_sum = 0.0, known_path_sum = 0.0, seconds_sum = 0.0;
     std::int64_t value_sum = 0, known_sum = 0;
     for (std::size_t k = 0; k < files.size(); ++k) {
@@ -226,7 +254,7 @@ int main(int argc, char** argv) {
             continue;
         }
         sched::search::SearchOptions options{.budget = *budget, .threads = threads, .seed = seed};
-        Row row = run(*problem, options);
+        Row row = run(*problem, options, kind == "room" ? 60 : 1);
         row.instance = name;
         if (row.checked == "WRONG") status = std::max(status, 1);
         std::cout << name << ',' << number(row.value) << ',' << number(row.bound) << ','
@@ -237,28 +265,35 @@ int main(int argc, char** argv) {
             const auto it = known.find(name);
             if (it == known.end()) {
                 std::cout << ",,,,";
+            } else if (it->second.infeasible) {
+                ++infeasible_known;
+                if (!row.feasible && row.proven) ++infeasible_proven;
+                if (row.feasible) status = std::max(status, 1);
+                std::cout << ",infeasible,infeasible,,";
             } else {
                 const Known& best = it->second;
-                std::cout << ',' << best.lower << ',' << best.upper << ',';
+                ++feasible_known;
+                std::cout << ',' << number(best.lower) << ',' << number(best.upper) << ',';
                 if (row.value) {
-                    value_sum += *row.value;
-                    known_sum += best.upper;
+                    if (*row.value < best.lower)
+                        status = std::max(status, 1);  // a bug, not a record
                     if (*row.value == best.upper) ++optimal;
-                    const double gap = best.upper > 0
-                                           ? 100.0 * static_cast<double>(*row.value - best.upper) /
-                                                 static_cast<double>(best.upper)
-                                           : (*row.value == 0 ? 0.0 : 100.0);
+                    const double gap = gap_percent(*row.value, best.upper);
                     gap_sum += gap;
                     ++with_gap;
                     gap_text = percent(gap);
+                    value_sum += row.value->front();
+                    known_sum += best.upper.front();
                     std::cout << gap_text;
                 }
                 std::cout << ',';
-                if (row.value && row.path > 0) {
+                if (row.value && row.path > 0 && makespan) {
                     const auto path = static_cast<double>(row.path);
-                    const double over = 100.0 * (static_cast<double>(*row.value) - path) / path;
+                    const double over =
+                        100.0 * (static_cast<double>(row.value->front()) - path) / path;
                     path_sum += over;
-                    known_path_sum += 100.0 * (static_cast<double>(best.upper) - path) / path;
+                    known_path_sum +=
+                        100.0 * (static_cast<double>(best.upper.front()) - path) / path;
                     ++with_path;
                     std::cout << percent(over);
                 }
@@ -267,20 +302,34 @@ int main(int argc, char** argv) {
         std::cout << std::endl;
         seconds_sum += row.seconds;
         std::cerr << '[' << k + 1 << '/' << files.size() << "] " << name << ' '
-                  << (row.value ? std::to_string(*row.value) : "none")
+                  << (row.value    ? number(row.value)
+                      : row.proven ? "infeasible"
+                                   : "none")
                   << (gap_text.empty() ? "" : " gap " + gap_text + " %") << '\n';
     }
     if (with_gap > 0) {
-        // The mean over the instances with a best-known value; the count of those equal to it
-        // stands beside.
+        // The mean over the instances that have a schedule here and a best-known value; sum over
+        // sum beside it, for classes with optima near 0.
         std::cout << "mean,,,,," << with_gap << ',' << percent(seconds_sum) << ',' << optimal
                   << " at best-known,,," << percent(gap_sum / with_gap) << ','
                   << (with_path ? percent(path_sum / with_path) : "") << '\n';
         std::cerr << "mean gap " << percent(gap_sum / with_gap) << " % over " << with_gap << ", "
-                  << optimal << " at best-known; sum of values " << value_sum << " against "
-                  << known_sum << "; over the longest path "
-                  << (with_path ? percent(path_sum / with_path) : "-") << " % (best-known "
-                  << (with_path ? percent(known_path_sum / with_path) : "-") << " %)\n";
+                  << optimal << " at best-known";
+        if (known_sum > 0) {
+            std::cerr << "; sum " << value_sum << " against " << known_sum << " ("
+                      << percent(100.0 * static_cast<double>(value_sum - known_sum) /
+                                 static_cast<double>(known_sum))
+                      << " %)";
+        }
+        if (with_path > 0)
+            std::cerr << "; over the longest path " << percent(path_sum / with_path)
+                      << " % (best-known " << percent(known_path_sum / with_path) << " %)";
+        std::cerr << '\n';
+    }
+    if (feasible_known > with_gap || infeasible_known > 0) {
+        std::cerr << "schedules for " << with_gap << " of " << feasible_known
+                  << "; infeasibility proved for " << infeasible_proven << " of "
+                  << infeasible_known << '\n';
     }
     return status;
 }
