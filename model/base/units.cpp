@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <charconv>
 #include <cmath>
@@ -15,6 +16,8 @@ namespace {
 constexpr std::array<UnitRow, 15> duration_units{{{"min", 60, 1, 0},
                                                   {"h", 3600, 1, 0},
                                                   {"s", 1, 1, 0},
+                                                  {"days", 86400, 1, 0},
+                                                  {"weeks", 604800, 1, 0},
                                                   {"minutes", 60, 1, 0},
                                                   {"minute", 60, 1, 0},
                                                   {"hours", 3600, 1, 0},
@@ -22,10 +25,8 @@ constexpr std::array<UnitRow, 15> duration_units{{{"min", 60, 1, 0},
                                                   {"seconds", 1, 1, 0},
                                                   {"second", 1, 1, 0},
                                                   {"sec", 1, 1, 0},
-                                                  {"days", 86400, 1, 0},
                                                   {"day", 86400, 1, 0},
                                                   {"d", 86400, 1, 0},
-                                                  {"weeks", 604800, 1, 0},
                                                   {"week", 604800, 1, 0}}};
 constexpr std::array<UnitRow, 9> length_units{{{"µm", 1, 1, 0},
                                                {"μm", 1, 1, 0},
@@ -110,8 +111,10 @@ Split split_number(std::string_view text) {
 }
 
 std::string unit_list(Measure measure) {
+    // The usual spellings come first in the tables; the others are for the documentation.
+    constexpr std::size_t enough = 6;
     std::string out;
-    for (const UnitRow& row : units_of(measure)) {
+    for (const UnitRow& row : units_of(measure).first(std::min(enough, units_of(measure).size()))) {
         if (!out.empty()) out += ", ";
         out += row.name;
     }

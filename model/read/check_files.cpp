@@ -24,7 +24,9 @@ std::vector<std::string> names_of(const std::vector<E>& elements) {
 // Reports a name that is not in the list; `what` is the singular of the list.
 void check_name(const std::string& name, const std::vector<std::string>& names,
                 std::string_view what, const SourcePlace& place, Findings& findings) {
-    if (name.empty() || std::find(names.begin(), names.end(), name) != names.end()) return;
+    // An empty list is reported where it is missing.
+    if (name.empty() || names.empty()) return;
+    if (std::find(names.begin(), names.end(), name) != names.end()) return;
     const std::string near = did_you_mean(name, names);
     std::string code = "unknown-" + std::string(what);
     std::replace(code.begin(), code.end(), ' ', '-');
@@ -170,6 +172,22 @@ bool unattended(Step step) {
            step == Step::DryStencil || step == Step::DryTouchUp;
 }
 
+// Whether every element's list of steps was read whole: a misspelt word may be the step that is
+// missed.
+bool all_steps_known(const YamlNode& tree, std::string_view list, std::string_view key) {
+    const YamlNode* elements = tree.find(list);
+    if (elements == nullptr) return false;
+    for (const YamlNode& element : elements->items) {
+        const YamlNode* words = element.find(key);
+        if (words == nullptr) return false;
+        for (const YamlNode* word : values_of(*words)) {
+            if (word->text == "everything" && words->kind == YamlNode::Kind::Text) continue;
+            if (steps_of(word->text).empty()) return false;
+        }
+    }
+    return true;
+}
+
 SourcePlace key_place(const YamlNode& tree, std::string_view key) {
     for (const YamlNode& k : tree.keys) {
         if (k.text == key) return k.place;
@@ -273,6 +291,7 @@ void check_frames(const Scenario& scenario, const Sources& sources, Findings& fi
 void check_weather(const Sources& sources, Findings& findings) {
     const auto& lines = sources.weather.values;
     for (std::size_t i = 1; i < lines.size(); ++i) {
+        if (!sources.weather.has(i, "time") || !sources.weather.has(i - 1, "time")) continue;
         if (!sources.weather.sound[i] || !sources.weather.sound[i - 1]) continue;
         if (lines[i].from > lines[i - 1].from) continue;
         findings.error(
@@ -285,10 +304,12 @@ void check_weather(const Sources& sources, Findings& findings) {
 
 void check_steps(const Scenario& scenario, const YamlNode& tree, Findings& findings) {
     const Room& room = scenario.room;
-    if (room.stations.empty() || room.people.empty()) return;  // reported as missing
     auto needed = needed_steps(scenario);
+    const bool stations_known = all_steps_known(tree, "stations", "does");
+    const bool people_known = all_steps_known(tree, "people", "can");
     for (const auto& [step, why] : needed) {
         const Step s = step;
+        if (!stations_known) break;
         if (std::none_of(room.stations.begin(), room.stations.end(),
                          [s](const Station& station) { return does_step(station, s); })) {
             findings.error(
@@ -305,6 +326,7 @@ void check_steps(const Scenario& scenario, const YamlNode& tree, Findings& findi
     }
     for (const auto& [step, why] : needed) {
         const Step s = step;
+        if (!people_known) break;
         if (unattended(step)) continue;
         if (std::none_of(room.people.begin(), room.people.end(), [s](const Person& person) {
                 return person.can.empty() ||

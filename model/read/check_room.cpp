@@ -178,7 +178,7 @@ void check_pot(const Room& room, const Pot& pot, const YamlNode& node, Findings&
         findings.error(place_under(node, "mixed"), "pot-unclear",
                        fmt::format("{} is mixed and still needs mixing.", quoted(pot.name)),
                        "Keep one of the two keys.");
-    } else if (two_parts && !pot.needs_mixing && !pot.mixed) {
+    } else if (two_parts && !pot.needs_mixing && node.find("mixed") == nullptr) {
         findings.error(
             node.place, "pot-unclear",
             fmt::format("{} holds {}, which is mixed from two parts, but says neither when it "

@@ -47,6 +47,8 @@ std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& di
                                  "Write one line of screens per line below the first.");
         }
     }
+    // A file that could not be read leaves nothing to hold the others against.
+    if (have_room && have_orders) check_orders(scenario, sources, order_findings);
     bool have_frames = false;
     if (const auto text =
             load(frame_findings.file(), csv_most_bytes, Missing::Error, frame_findings);
@@ -54,6 +56,7 @@ std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& di
         sources.frames = read_csv_table(*text, frame_findings, frame_table());
         scenario.frames = sources.frames.values;
         have_frames = true;
+        if (have_room) check_frames(scenario, sources, frame_findings);
     }
     if (const auto text =
             load(weather_findings.file(), csv_most_bytes, Missing::Allowed, weather_findings);
@@ -64,9 +67,6 @@ std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& di
             scenario.weather.push_back({line.from, {line.temperature, line.humidity}});
         }
     }
-    // A file that could not be read leaves nothing to hold the others against.
-    if (have_room && have_orders) check_orders(scenario, sources, order_findings);
-    if (have_room && have_frames) check_frames(scenario, sources, frame_findings);
     if (have_room && have_orders && have_frames) {
         check_steps(scenario, sources.room, room_findings);
     }

@@ -36,7 +36,8 @@ std::string writing_hint(const KeySpec& spec) {
         case Kind::Choice:
             return "Write one of: " + name_list(spec.choices, 20) + ".";
         case Kind::StepWord:
-            return "Write one of: " + name_list(all_step_words(), 30) + ".";
+            return "Write one of: " + name_list(all_step_words(), 30) +
+                   (spec.choices.empty() ? "." : ", or everything.");
         default:
             return spec.example.empty() ? "" : "Write it like " + spec.example + ".";
     }

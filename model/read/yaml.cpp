@@ -207,10 +207,17 @@ private:
 };
 
 // What a beginner most often did, guessed from the line; yaml-cpp's own words otherwise.
-std::string syntax_hint(std::string_view line) {
+std::string syntax_hint(const std::string& message, std::string_view line) {
     const std::size_t first = line.find_first_not_of(' ');
     if (first != std::string_view::npos && line[first] == '\t') {
         return "Indent with spaces: a tab stands at the start of this line.";
+    }
+    if (message.find("flow") != std::string::npos) {
+        return "Close every [ with ] and every { with }, and put commas between what stands "
+               "inside.";
+    }
+    if (message.find("illegal map value") != std::string::npos) {
+        return "A text with a colon in it belongs in double quotes; or the indentation is uneven.";
     }
     return "Keys of one group stand exactly below each other; a text with : or # or { in it "
            "belongs in double quotes.";
@@ -240,7 +247,7 @@ std::optional<YamlNode> parse_yaml(std::string_view text, Findings& findings) {
     } catch (const YAML::Exception& e) {
         const std::size_t line = e.mark.line < 0 ? 0 : static_cast<std::size_t>(e.mark.line);
         findings.error(lines.place(e.mark), "yaml-syntax", "this is not YAML: " + e.msg + ".",
-                       syntax_hint(lines.line(line)));
+                       syntax_hint(e.msg, lines.line(line)));
         return std::nullopt;
     }
     YamlNode root = builder.take_root();
