@@ -42,7 +42,12 @@ public:
     FlowPlan run() {
         bool mirrored = false;
         Side sides[2];
+        // Something to show even when the watch ends it at once.
+        std::vector<int> plain(i(n_));
+        std::iota(plain.begin(), plain.end(), 0);
+        keep(false, plain, decode(false, plain.data(), n_, std::numeric_limits<int>::max()));
         for (auto& side : sides) {
+            if (over()) return best_;
             greedy(mirrored, side);
             mirrored = !mirrored;
         }
@@ -71,7 +76,7 @@ private:
     /// List scheduling. @returns the makespan, or something >= `limit` as soon as it cannot be
     /// below. ready_[j] then is the end of job j's last stage (in the direction).
     int decode(bool mirrored, const int* order, int count, int limit) {
-        watch_.count();
+        if (starts_ == nullptr) watch_.count();  // reading off the starts repeats a schedule
         const int* times = times_[mirrored ? 1 : 0].data();
         int* list = list_.data();
         int* arrival = arrival_.data();
@@ -185,13 +190,10 @@ private:
                 if (over()) break;
                 insert_best(mirrored, j);
             }
-            // The watch may have ended it half way.
-            for (const int j : jobs) {
-                if (std::find(trial_.begin(), trial_.end(), j) == trial_.end()) trial_.push_back(j);
-            }
         } else {
             trial_ = jobs;
         }
+        if (over()) return;
         side.order = trial_;
         side.value = decode(mirrored, side.order.data(), n_, std::numeric_limits<int>::max());
         side.best_order = side.order;
@@ -213,9 +215,11 @@ private:
                 trial_.erase(at);
             }
             int value = side.value;
-            for (const int j : removed)
+            for (const int j : removed) {
+                if (watch_.spent()) return;
                 value = insert_best(mirrored, j);
-            if (watch_.spent()) break;
+            }
+            if (watch_.spent()) return;  // the last insertion may be half done
             const int rise = value - side.value;
             if (rise <= 0 || rng_.unit() < std::exp(-rise / temperature)) {
                 side.order = trial_;
@@ -235,6 +239,7 @@ private:
         std::vector<int> order = from.best_order;
         std::stable_sort(order.begin(), order.end(),
                          [this](int a, int b) { return ready_[i(a)] > ready_[i(b)]; });
+        if (watch_.spent()) return;
         const int value = decode(!mirrored, order.data(), n_, std::numeric_limits<int>::max());
         keep(!mirrored, order, value);
         if (value >= to.value) return;
