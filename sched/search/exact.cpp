@@ -7,6 +7,7 @@
 #include <memory>
 
 #include "sched/core/objective.hpp"
+#include "sched/search/bounds.hpp"
 #include "sched/search/exact_model.hpp"
 
 namespace sched::search {
@@ -36,7 +37,7 @@ public:
 
     core::Solution run(const core::Schedule* incumbent) {
         if (incumbent) take(*incumbent);
-        proved_.assign(p_.objective.size(), 0);
+        proved_ = lower_bounds(p_).parts;
         bool complete = true;
         const std::size_t stages = std::max<std::size_t>(1, p_.objective.size());
         for (std::size_t k = 0; k < stages && complete; ++k) {
@@ -94,6 +95,9 @@ private:
         if (best_) {
             model.follow(*best_);
             if (!e.refuted()) improve(model, k);
+        }
+        if (has_objective && !e.refuted()) {
+            e.tighten_root({model.objective(), static_cast<int>(model.scaled(proved_[k] + model.unscaled(1) - 1))});
         }
         const std::int64_t base = e.conflicts();
         std::int64_t next_reduce = 8000;
@@ -252,6 +256,7 @@ bool exact_supports(const Problem& p, std::string* why) {
 core::Solution solve_exact(const Problem& problem, const SearchOptions& options, const core::Schedule* incumbent) {
     if (!exact_supports(problem)) {
         core::Solution unknown;
+        unknown.bound = lower_bounds(problem);
         if (incumbent) {
             unknown.status = Status::Feasible;
             unknown.schedule = *incumbent;
