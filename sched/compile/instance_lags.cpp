@@ -28,11 +28,13 @@ public:
     void fail(std::string code, std::string message, std::string hint = {}) {
         if (failed_) return;
         failed_ = true;
-        diagnostics_.error({file_, line_, column_}, std::move(code), std::move(message), std::move(hint));
+        diagnostics_.error({file_, line_, column_}, std::move(code), std::move(message),
+                           std::move(hint));
     }
 
     /// @param bracketed the number stands as [w].
-    std::int64_t next(const char* what, std::int64_t low, std::int64_t high, bool bracketed = false) {
+    std::int64_t next(const char* what, std::int64_t low, std::int64_t high,
+                      bool bracketed = false) {
         if (failed_) return low;
         skip_blanks();
         line_ = line_at_;
@@ -42,7 +44,8 @@ public:
             return low;
         }
         if (bracketed && text_[at_] != '[') {
-            fail("no-bracket", std::string(what) + " should stand in brackets", "write [3] or [-2]");
+            fail("no-bracket", std::string(what) + " should stand in brackets",
+                 "write [3] or [-2]");
             return low;
         }
         const std::size_t from = at_ + (bracketed ? 1 : 0);
@@ -53,16 +56,17 @@ public:
         if (good && bracketed) good = stop != last && *stop++ == ']';
         if (!good || (stop != last && !blank(*stop) && *stop != '[')) {
             std::size_t to = at_;
-            while (to < text_.size() && !blank(text_[to]) && to - at_ < 24) ++to;
-            fail("not-an-integer", "\"" + std::string(text_.substr(at_, to - at_)) + "\" stands where " +
-                                       what + " (an integer) should stand");
+            while (to < text_.size() && !blank(text_[to]) && to - at_ < 24)
+                ++to;
+            fail("not-an-integer", "\"" + std::string(text_.substr(at_, to - at_)) +
+                                       "\" stands where " + what + " (an integer) should stand");
             return low;
         }
         at_ = static_cast<std::size_t>(stop - text_.data());
         if (value < low || value > high) {
             fail(value > high ? "too-large" : "too-small",
-                 std::string(what) + " is " + std::to_string(value) + "; allowed is " + std::to_string(low) +
-                     " to " + std::to_string(high));
+                 std::string(what) + " is " + std::to_string(value) + "; allowed is " +
+                     std::to_string(low) + " to " + std::to_string(high));
             return low;
         }
         return value;
@@ -73,7 +77,8 @@ public:
         skip_blanks();
         line_ = line_at_;
         column_ = static_cast<int>(at_ - line_start_) + 1;
-        if (at_ != text_.size()) fail("more-than-expected", "something follows after the capacities");
+        if (at_ != text_.size())
+            fail("more-than-expected", "something follows after the capacities");
     }
 
 private:
@@ -104,8 +109,8 @@ std::optional<Problem> read_project_max(std::string_view text, const std::string
                                         model::Diagnostics& diagnostics, const LagLimits& limits) {
     LagTokens in(text, file, diagnostics);
     if (text.size() > limits.bytes) {
-        in.fail("too-large", "the file has " + std::to_string(text.size()) + " bytes; read are at most " +
-                                 std::to_string(limits.bytes));
+        in.fail("too-large", "the file has " + std::to_string(text.size()) +
+                                 " bytes; read are at most " + std::to_string(limits.bytes));
         return std::nullopt;
     }
     const std::int64_t n = in.next("the number of activities", 0, limits.activities) + 2;
@@ -119,13 +124,17 @@ std::optional<Problem> read_project_max(std::string_view text, const std::string
         in.next("the activity's number", i, i);
         in.next("the number of modes", 1, 1);
         const std::int64_t successors = in.next("the number of successors", 0, limits.arcs);
-        if ((arcs += successors) > limits.arcs) in.fail("too-large", "there are more than " + std::to_string(limits.arcs) + " arcs");
+        if ((arcs += successors) > limits.arcs)
+            in.fail("too-large", "there are more than " + std::to_string(limits.arcs) + " arcs");
         std::vector<std::int64_t> to;
-        for (std::int64_t k = 0; k < successors && !in.failed(); ++k) to.push_back(in.next("a successor", 0, n - 1));
+        for (std::int64_t k = 0; k < successors && !in.failed(); ++k)
+            to.push_back(in.next("a successor", 0, n - 1));
         for (const std::int64_t j : to) {
             const std::int64_t w = in.next("a lag", -limits.value, limits.value, true);
             reach[static_cast<std::size_t>(i)] = std::max(reach[static_cast<std::size_t>(i)], w);
-            if (j == i && w > 0 && !in.failed()) in.fail("lag-to-itself", "activity " + std::to_string(i) + " has a positive lag to itself");
+            if (j == i && w > 0 && !in.failed())
+                in.fail("lag-to-itself",
+                        "activity " + std::to_string(i) + " has a positive lag to itself");
             if (j == i) continue;
             p.constraints.push_back(TimeLag{.from = OperationId{static_cast<std::int32_t>(i)},
                                             .edge = core::Edge::Start,
@@ -140,7 +149,8 @@ std::optional<Problem> read_project_max(std::string_view text, const std::string
         in.next("the mode", 1, 1);
         const std::int64_t length = in.next("the duration", 0, limits.value);
         auto& d = demands.emplace_back();
-        for (std::int64_t r = 0; r < resources; ++r) d.push_back(in.next("a demand", 0, limits.value));
+        for (std::int64_t r = 0; r < resources; ++r)
+            d.push_back(in.next("a demand", 0, limits.value));
         core::Operation o{.name = "activity " + std::to_string(i)};
         o.modes.push_back({.work = Seconds{length}});
         p.operations.push_back(std::move(o));
@@ -148,17 +158,20 @@ std::optional<Problem> read_project_max(std::string_view text, const std::string
     }
     for (std::int64_t r = 0; r < resources && !in.failed(); ++r) {
         const std::int64_t capacity = in.next("a capacity", 1, limits.value);
-        p.resources.push_back({.name = "resource " + std::to_string(r + 1), .capacity = static_cast<int>(capacity)});
+        p.resources.push_back(
+            {.name = "resource " + std::to_string(r + 1), .capacity = static_cast<int>(capacity)});
         for (std::size_t i = 0; i < p.operations.size(); ++i) {
             const std::int64_t d = demands[i][static_cast<std::size_t>(r)];
             if (d > capacity && !in.failed()) {
-                in.fail("demand-above-capacity", "activity " + std::to_string(i) + " needs " + std::to_string(d) +
-                                                     " of resource " + std::to_string(r + 1) + ", which has " +
+                in.fail("demand-above-capacity", "activity " + std::to_string(i) + " needs " +
+                                                     std::to_string(d) + " of resource " +
+                                                     std::to_string(r + 1) + ", which has " +
                                                      std::to_string(capacity));
             }
             if (d > 0) {
-                p.operations[i].modes[0].needs.push_back({.any_of = {ResourceId{static_cast<std::int32_t>(r)}},
-                                                          .amount = static_cast<int>(d)});
+                p.operations[i].modes[0].needs.push_back(
+                    {.any_of = {ResourceId{static_cast<std::int32_t>(r)}},
+                     .amount = static_cast<int>(d)});
             }
         }
     }

@@ -27,12 +27,15 @@ struct LagLimits {
 /// unused: the sum over activities of the larger of length and largest outgoing lag.
 /// @returns nullopt when `diagnostics` got an error.
 std::optional<core::Problem> read_project_max(std::string_view text, const std::string& file,
-                                              model::Diagnostics& diagnostics, const LagLimits& limits = {});
+                                              model::Diagnostics& diagnostics,
+                                              const LagLimits& limits = {});
 
 /// Small rooms: weighted tardiness of orders, then makespan. Whole minutes in the file.
-/// The JSON library keeps no places for values: a complaint about one names its path ("/steps/3/min").
+/// The JSON library keeps no places for values: a complaint about one names its path
+/// ("/steps/3/min").
 /// @returns nullopt when `diagnostics` got an error.
 std::optional<core::Problem> read_small_room(std::string_view text, const std::string& file,
-                                             model::Diagnostics& diagnostics, const LagLimits& limits = {});
+                                             model::Diagnostics& diagnostics,
+                                             const LagLimits& limits = {});
 
 }  // namespace sched::compile

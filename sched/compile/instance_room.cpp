@@ -26,10 +26,12 @@ public:
 
     bool failed() const { return failed_; }
 
-    void fail(const std::string& path, std::string code, const std::string& message, int line = 0, int column = 0) {
+    void fail(const std::string& path, std::string code, const std::string& message, int line = 0,
+              int column = 0) {
         if (failed_) return;
         failed_ = true;
-        diagnostics_.error({file_, line, column}, std::move(code), path.empty() ? message : path + ": " + message);
+        diagnostics_.error({file_, line, column}, std::move(code),
+                           path.empty() ? message : path + ": " + message);
     }
 
     const json* member(const json& object, const std::string& path, const char* key) {
@@ -50,17 +52,21 @@ public:
         static const json empty = json::array();
         const json* v = member(object, path, key);
         if (!v) return empty;
-        if (!v->is_array() || v->empty() || static_cast<std::int64_t>(v->size()) > limits_.activities) {
-            fail(path + "/" + key, "not-a-list", "a list [ ] of 1 to " + std::to_string(limits_.activities) + " should stand here");
+        if (!v->is_array() || v->empty() ||
+            static_cast<std::int64_t>(v->size()) > limits_.activities) {
+            fail(path + "/" + key, "not-a-list",
+                 "a list [ ] of 1 to " + std::to_string(limits_.activities) + " should stand here");
             return empty;
         }
         return *v;
     }
 
-    std::int64_t number(const json& object, const std::string& path, const char* key, std::int64_t low) {
+    std::int64_t number(const json& object, const std::string& path, const char* key,
+                        std::int64_t low) {
         const json* v = member(object, path, key);
         if (!v) return low;
-        const bool integer = v->is_number_integer() && !(v->is_number_unsigned() && v->get<std::uint64_t>() > 1u << 30);
+        const bool integer = v->is_number_integer() &&
+                             !(v->is_number_unsigned() && v->get<std::uint64_t>() > 1u << 30);
         if (!integer) {
             fail(path + "/" + key, "not-an-integer", "a whole number should stand here");
             return low;
@@ -68,7 +74,8 @@ public:
         const auto x = v->get<std::int64_t>();
         if (x < low || x > limits_.value) {
             fail(path + "/" + key, x < low ? "too-small" : "too-large",
-                 std::to_string(x) + " stands here; allowed is " + std::to_string(low) + " to " + std::to_string(limits_.value));
+                 std::to_string(x) + " stands here; allowed is " + std::to_string(low) + " to " +
+                     std::to_string(limits_.value));
             return low;
         }
         return x;
@@ -96,9 +103,12 @@ struct SmallStep {
     std::optional<std::int64_t> lag_max;
 };
 
-SimTime at_minute(std::int64_t m) { return SimTime{model::minutes(m)}; }
+SimTime at_minute(std::int64_t m) {
+    return SimTime{model::minutes(m)};
+}
 
-std::vector<SmallStep> read_steps(RoomFile& in, const json& root, const std::map<std::string, ResourceId>& places) {
+std::vector<SmallStep> read_steps(RoomFile& in, const json& root,
+                                  const std::map<std::string, ResourceId>& places) {
     std::vector<SmallStep> steps;
     const json& list = in.list(root, "", "steps");
     for (std::size_t k = 0; k < list.size() && !in.failed(); ++k) {
@@ -108,9 +118,12 @@ std::vector<SmallStep> read_steps(RoomFile& in, const json& root, const std::map
         step.name = in.text(s, path, "name");
         const json* place = in.member(s, path, "place");
         if (place && !place->is_null()) {
-            const auto it = place->is_string() ? places.find(place->get<std::string>()) : places.end();
-            if (it == places.end()) in.fail(path + "/place", "unknown-place", "this place has no capacity");
-            else step.place = it->second;
+            const auto it =
+                place->is_string() ? places.find(place->get<std::string>()) : places.end();
+            if (it == places.end())
+                in.fail(path + "/place", "unknown-place", "this place has no capacity");
+            else
+                step.place = it->second;
         }
         step.min = in.number(s, path, "min", 0);
         step.max = in.number(s, path, "max", step.min);
@@ -118,7 +131,8 @@ std::vector<SmallStep> read_steps(RoomFile& in, const json& root, const std::map
         if (k + 1 < list.size()) {
             step.lag_min = in.number(s, path, "lag_min", 0);
             const json* most = in.member(s, path, "lag_max");
-            if (most && !most->is_null()) step.lag_max = in.number(s, path, "lag_max", step.lag_min);
+            if (most && !most->is_null())
+                step.lag_max = in.number(s, path, "lag_max", step.lag_min);
         }
         steps.push_back(std::move(step));
     }
@@ -158,7 +172,8 @@ std::optional<Problem> read_small_room(std::string_view text, const std::string&
     p.horizon_end = at_minute(horizon);
     std::map<std::string, ResourceId> places;
     if (const json* capacity = in.member(root, "", "capacity")) {
-        if (!capacity->is_object()) in.fail("/capacity", "not-an-object", "an object { } should stand here");
+        if (!capacity->is_object())
+            in.fail("/capacity", "not-an-object", "an object { } should stand here");
         for (auto it = capacity->begin(); it != capacity->end() && !in.failed(); ++it) {
             places[it.key()] = ResourceId{p.resources.size()};
             const auto c = in.number(*capacity, "/capacity", it.key().c_str(), 1);
@@ -170,7 +185,8 @@ std::optional<Problem> read_small_room(std::string_view text, const std::string&
     for (const auto& s : steps) {
         if (s.persons == 0) continue;
         if (persons == places.end() || s.persons > p.resources[persons->second.index()].capacity) {
-            in.fail("/steps", "too-few-persons", "\"" + s.name + "\" takes more persons than there are");
+            in.fail("/steps", "too-few-persons",
+                    "\"" + s.name + "\" takes more persons than there are");
             break;
         }
     }
@@ -188,25 +204,32 @@ std::optional<Problem> read_small_room(std::string_view text, const std::string&
         const auto order = in.number(screens[k], path, "order", 0);
         const auto coats = in.number(screens[k], path, "coats", 1);
         const auto expose = in.number(screens[k], path, "expose", 0);
-        if (order >= static_cast<std::int64_t>(p.orders.size())) in.fail(path + "/order", "unknown-order", "there is no such order");
+        if (order >= static_cast<std::int64_t>(p.orders.size()))
+            in.fail(path + "/order", "unknown-order", "there is no such order");
         if (coats > 2) in.fail(path + "/coats", "too-large", "1 or 2 coats");
         if (in.failed()) break;
         const JobId job{p.jobs.size()};
-        p.jobs.push_back({.name = "screen " + std::to_string(k), .order = OrderId{static_cast<std::int32_t>(order)}});
+        p.jobs.push_back({.name = "screen " + std::to_string(k),
+                          .order = OrderId{static_cast<std::int32_t>(order)}});
         const SmallStep* before = nullptr;
         for (const SmallStep& s : steps) {
             if (coats == 1 && (s.name == "coat_2" || s.name == "dry_coat_2")) continue;
             const bool exposes = s.name == "expose";
             core::Operation o{.name = s.name + " " + std::to_string(k), .job = job};
-            o.max_stretch = exposes ? core::Seconds{0} : core::Seconds{model::minutes(s.max - s.min)};
+            o.max_stretch =
+                exposes ? core::Seconds{0} : core::Seconds{model::minutes(s.max - s.min)};
             core::Mode mode{.work = model::minutes(exposes ? expose : s.min)};
             if (s.place) mode.needs.push_back({.any_of = {*s.place}});
-            if (s.persons > 0) mode.needs.push_back({.any_of = {persons->second}, .amount = static_cast<int>(s.persons)});
+            if (s.persons > 0)
+                mode.needs.push_back(
+                    {.any_of = {persons->second}, .amount = static_cast<int>(s.persons)});
             o.modes.push_back(std::move(mode));
             const OperationId id{p.operations.size()};
             p.operations.push_back(std::move(o));
             if (before) {
-                core::TimeLag lag{.from = OperationId{id.value - 1}, .to = id, .min = model::minutes(before->lag_min)};
+                core::TimeLag lag{.from = OperationId{id.value - 1},
+                                  .to = id,
+                                  .min = model::minutes(before->lag_min)};
                 if (before->lag_max) lag.max = model::minutes(*before->lag_max);
                 p.constraints.push_back(lag);
             }

@@ -30,11 +30,13 @@ struct Group {
 
 class BoundMaker {
 public:
-    explicit BoundMaker(const Problem& p) : p_(p), n_(p.operations.size()), early_(earliest_times(p)) {
+    explicit BoundMaker(const Problem& p)
+        : p_(p), n_(p.operations.size()), early_(earliest_times(p)) {
         order_.assign(n_, -1);
         for (std::size_t i = 0; i < n_; ++i) {
             const auto job = p_.operations[i].job;
-            if (job.valid() && p_.jobs[job.index()].order.valid()) order_[i] = p_.jobs[job.index()].order.value;
+            if (job.valid() && p_.jobs[job.index()].order.valid())
+                order_[i] = p_.jobs[job.index()].order.value;
         }
         tail_ = tails(false);
         order_tail_ = tails(true);
@@ -45,24 +47,31 @@ public:
         core::Value v;
         for (const auto c : p_.objective) {
             switch (c) {
-                case core::Criterion::Makespan: v.parts.push_back(makespan()); break;
+                case core::Criterion::Makespan:
+                    v.parts.push_back(makespan());
+                    break;
                 case core::Criterion::WeightedTardiness:
-                    v.parts.push_back(by_orders([](const core::Order& o, std::int64_t done, std::int64_t due) {
-                        return o.due ? o.weight * std::max<std::int64_t>(0, done - due) : 0;
-                    }));
+                    v.parts.push_back(
+                        by_orders([](const core::Order& o, std::int64_t done, std::int64_t due) {
+                            return o.due ? o.weight * std::max<std::int64_t>(0, done - due) : 0;
+                        }));
                     break;
                 case core::Criterion::LateOrders:
-                    v.parts.push_back(by_orders([](const core::Order& o, std::int64_t done, std::int64_t due) {
-                        return std::int64_t{o.due && done > due};
-                    }));
+                    v.parts.push_back(
+                        by_orders([](const core::Order& o, std::int64_t done, std::int64_t due) {
+                            return std::int64_t{o.due && done > due};
+                        }));
                     break;
                 case core::Criterion::FlowTime:
-                    v.parts.push_back(by_orders([this](const core::Order& o, std::int64_t done, std::int64_t) {
-                        return std::max<std::int64_t>(0, done - since(o.release));
-                    }));
+                    v.parts.push_back(
+                        by_orders([this](const core::Order& o, std::int64_t done, std::int64_t) {
+                            return std::max<std::int64_t>(0, done - since(o.release));
+                        }));
                     break;
                 case core::Criterion::Overtime:
-                case core::Criterion::Holding: v.parts.push_back(0); break;
+                case core::Criterion::Holding:
+                    v.parts.push_back(0);
+                    break;
             }
         }
         return v;
@@ -71,8 +80,8 @@ public:
 private:
     std::int64_t since(core::SimTime t) const { return (t - p_.horizon_start).count(); }
 
-    /// Least seconds from the work end of each operation to the end of all (of its order: to the end of
-    /// that order's operations).
+    /// Least seconds from the work end of each operation to the end of all (of its order: to the
+    /// end of that order's operations).
     std::vector<std::int64_t> tails(bool in_order) const {
         std::vector<std::int64_t> after(n_, 0);
         bool changed = true;
@@ -86,7 +95,8 @@ private:
                 if (in_order && order_[a] != order_[b]) continue;
                 std::int64_t t = lag->min.count() + early_.shortest[b] + after[b];
                 if (lag->edge == core::Edge::Start) {
-                    // From the start; the work end is known to be `work` later only if nothing varies.
+                    // From the start; the work end is known to be `work` later only if nothing
+                    // varies.
                     const auto& o = p_.operations[a];
                     if (o.modes.size() > 1 || o.pausable || !o.modes[0].stages.empty()) continue;
                     t -= o.modes[0].work.count();
@@ -103,7 +113,8 @@ private:
 
     void make_groups() {
         std::set<std::vector<core::ResourceId>> sets;
-        for (std::size_t r = 0; r < p_.resources.size(); ++r) sets.insert({core::ResourceId{r}});
+        for (std::size_t r = 0; r < p_.resources.size(); ++r)
+            sets.insert({core::ResourceId{r}});
         for (const auto& o : p_.operations) {
             for (const auto& m : o.modes) {
                 for (const auto& need : m.needs) {
@@ -116,7 +127,8 @@ private:
             // One need a mode on different resources (a machine to choose): their union.
             std::vector<core::ResourceId> all;
             for (const auto& m : o.modes) {
-                if (m.needs.size() == 1) all.insert(all.end(), m.needs[0].any_of.begin(), m.needs[0].any_of.end());
+                if (m.needs.size() == 1)
+                    all.insert(all.end(), m.needs[0].any_of.begin(), m.needs[0].any_of.end());
             }
             std::sort(all.begin(), all.end());
             all.erase(std::unique(all.begin(), all.end()), all.end());
@@ -125,7 +137,8 @@ private:
         }
         for (const auto& s : sets) {
             Group g{.resources = s};
-            for (const auto r : s) g.capacity += p_.resources[r.index()].capacity;
+            for (const auto r : s)
+                g.capacity += p_.resources[r.index()].capacity;
             for (std::size_t i = 0; i < n_; ++i) {
                 const std::int64_t w = sure_work(p_.operations[i], s);
                 if (w > 0) g.loads.push_back({i, w});
@@ -136,7 +149,8 @@ private:
 
     /// The least that the operation takes from the set, whatever is chosen; what a batch shares is
     /// counted by its share.
-    std::int64_t sure_work(const core::Operation& o, const std::vector<core::ResourceId>& set) const {
+    std::int64_t sure_work(const core::Operation& o,
+                           const std::vector<core::ResourceId>& set) const {
         std::int64_t least = std::numeric_limits<std::int64_t>::max();
         std::int64_t sharers = 1;
         for (const auto& m : o.modes) {
@@ -145,7 +159,8 @@ private:
                 bool inside = true;
                 for (const auto r : need.any_of) {
                     const auto& batch = p_.resources[r.index()].batch;
-                    if (o.batch && batch) sharers = std::max<std::int64_t>(sharers, batch->max_members);
+                    if (o.batch && batch)
+                        sharers = std::max<std::int64_t>(sharers, batch->max_members);
                     inside = inside && std::binary_search(set.begin(), set.end(), r);
                 }
                 if (inside) here += need.amount * fastest_work(p_, m);
@@ -157,7 +172,8 @@ private:
 
     std::int64_t makespan() const {
         std::int64_t best = 0;
-        for (std::size_t i = 0; i < n_; ++i) best = std::max(best, early_.work_end[i] + tail_[i]);
+        for (std::size_t i = 0; i < n_; ++i)
+            best = std::max(best, early_.work_end[i] + tail_[i]);
         for (const Group& g : groups_) {
             best = std::max(best, content(g));
             if (g.capacity == 1) best = std::max(best, one_machine(g));
@@ -205,8 +221,10 @@ private:
                                                        : std::numeric_limits<std::int64_t>::max();
             const std::int64_t step = std::min(left, next - now);
             now += step;
-            if (step < left) ready.emplace(tail, left - step);
-            else best = std::max(best, now + tail);
+            if (step < left)
+                ready.emplace(tail, left - step);
+            else
+                best = std::max(best, now + tail);
         }
         return best;
     }
@@ -217,7 +235,8 @@ private:
         const std::size_t orders = p_.orders.size();
         std::vector<std::int64_t> done(orders, std::numeric_limits<std::int64_t>::min());
         for (std::size_t i = 0; i < n_; ++i) {
-            if (order_[i] >= 0) done[order_[i]] = std::max(done[order_[i]], early_.work_end[i] + order_tail_[i]);
+            if (order_[i] >= 0)
+                done[order_[i]] = std::max(done[order_[i]], early_.work_end[i] + order_tail_[i]);
         }
         const auto of = [&](std::size_t o, std::int64_t c) {
             return cost(p_.orders[o], c, p_.orders[o].due ? since(*p_.orders[o].due) : 0);
@@ -254,13 +273,16 @@ private:
             }
             if (parts.size() < 2 || parts.size() > 300) continue;
             std::vector<std::int64_t> works;
-            for (const Part& x : parts) works.push_back(x.work);
+            for (const Part& x : parts)
+                works.push_back(x.work);
             std::sort(works.begin(), works.end());
             const CapacityClock clock(p_, g.resources);
             std::vector<std::int64_t> leaves;  // of the k-th to leave
             std::int64_t work = 0;
-            for (const auto w : works) leaves.push_back(clock.after(head, work += w));
-            std::vector<std::vector<std::int64_t>> costs(parts.size(), std::vector<std::int64_t>(parts.size()));
+            for (const auto w : works)
+                leaves.push_back(clock.after(head, work += w));
+            std::vector<std::vector<std::int64_t>> costs(parts.size(),
+                                                         std::vector<std::int64_t>(parts.size()));
             for (std::size_t x = 0; x < parts.size(); ++x) {
                 for (std::size_t k = 0; k < parts.size(); ++k) {
                     const std::size_t o = parts[x].order;
@@ -283,6 +305,8 @@ private:
 
 }  // namespace
 
-core::Value lower_bounds(const Problem& problem) { return BoundMaker(problem).run(); }
+core::Value lower_bounds(const Problem& problem) {
+    return BoundMaker(problem).run();
+}
 
 }  // namespace sched::search

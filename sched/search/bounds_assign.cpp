@@ -6,7 +6,8 @@
 
 namespace sched::search {
 
-CapacityClock::CapacityClock(const core::Problem& p, const std::vector<core::ResourceId>& resources) {
+CapacityClock::CapacityClock(const core::Problem& p,
+                             const std::vector<core::ResourceId>& resources) {
     std::map<std::int64_t, std::int64_t> steps;
     std::int64_t always = 0;
     for (const auto id : resources) {
@@ -21,7 +22,8 @@ CapacityClock::CapacityClock(const core::Problem& p, const std::vector<core::Res
         }
     }
     changes_.push_back({std::numeric_limits<std::int64_t>::min(), always});
-    for (const auto& [at, by] : steps) changes_.push_back({at, changes_.back().capacity + by});
+    for (const auto& [at, by] : steps)
+        changes_.push_back({at, changes_.back().capacity + by});
 }
 
 std::int64_t CapacityClock::after(std::int64_t from, std::int64_t work) const {
@@ -79,10 +81,12 @@ std::int64_t least_assignment(const std::vector<std::vector<std::int64_t>>& cost
             }
             column = next;
         } while (match[column] != 0);
-        for (; column != 0; column = way[column]) match[column] = match[way[column]];
+        for (; column != 0; column = way[column])
+            match[column] = match[way[column]];
     }
     std::int64_t sum = 0;
-    for (std::size_t j = 1; j <= n; ++j) sum += costs[match[j] - 1][j - 1];
+    for (std::size_t j = 1; j <= n; ++j)
+        sum += costs[match[j] - 1][j - 1];
     return sum;
 }
 

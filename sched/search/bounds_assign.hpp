@@ -1,6 +1,6 @@
 #pragma once
-// Two tools of the bounds: how long a set of resources needs for an amount of work, and the cheapest
-// assignment of orders to places.
+// Two tools of the bounds: how long a set of resources needs for an amount of work, and the
+// cheapest assignment of orders to places.
 
 #include <cstdint>
 #include <vector>
@@ -13,8 +13,9 @@ namespace sched::search {
 class CapacityClock {
 public:
     CapacityClock(const core::Problem& problem, const std::vector<core::ResourceId>& resources);
-    /// The first second (after the horizon's start) by which `work` capacity-seconds have been on offer
-    /// since `from`. Past every calendar: the last change, which is still a lower bound where work is left over.
+    /// The first second (after the horizon's start) by which `work` capacity-seconds have been on
+    /// offer since `from`. Past every calendar: the last change, which is still a lower bound where
+    /// work is left over.
     std::int64_t after(std::int64_t from, std::int64_t work) const;
 
 private:

@@ -29,11 +29,15 @@ std::int64_t fastest_drying(const core::Mode& mode, const Problem& p) {
                 if (step.cap && stage.share > 0.0) here = std::min(here, *step.cap / stage.share);
                 rate = std::max(rate, here);
             }
-            if (stage.work > 0.0 && rate <= 0.0) seconds = std::numeric_limits<double>::infinity();
-            else if (stage.work > 0.0) seconds += stage.work / rate;
+            if (stage.work > 0.0 && rate <= 0.0)
+                seconds = std::numeric_limits<double>::infinity();
+            else if (stage.work > 0.0)
+                seconds += stage.work / rate;
         }
         // One second of tolerance: judge and clock may round apart.
-        if (seconds < 1e15) best = std::min(best, static_cast<std::int64_t>(std::max(0.0, std::ceil(seconds - 1e-3) - 1.0)));
+        if (seconds < 1e15)
+            best = std::min(
+                best, static_cast<std::int64_t>(std::max(0.0, std::ceil(seconds - 1e-3) - 1.0)));
     }
     return best;
 }
@@ -63,28 +67,32 @@ public:
     }
 
     EarliestTimes run() {
-        for (std::size_t i = 0; i < n_; ++i) e_.start[i] = first_start(i);
+        for (std::size_t i = 0; i < n_; ++i)
+            e_.start[i] = first_start(i);
         for (const auto& c : p_.constraints) {
             const auto* w = std::get_if<core::StartWindow>(&c);
             if (w && w->not_before) {
                 auto& s = e_.start[w->operation.index()];
-                s = w->not_after == w->not_before ? since(*w->not_before) : std::max(s, since(*w->not_before));
+                s = w->not_after == w->not_before ? since(*w->not_before)
+                                                  : std::max(s, since(*w->not_before));
             }
         }
         e_.work_end = e_.start;
         e_.end = e_.start;
         const std::int64_t stop = since(p_.horizon_end);
         bool changed = true;
-        // n + 1 rounds suffice without a positive cycle; with one, or where calendars drive it on past
-        // the horizon, nothing is feasible and any number bounds it.
+        // n + 1 rounds suffice without a positive cycle; with one, or where calendars drive it on
+        // past the horizon, nothing is feasible and any number bounds it.
         for (std::size_t round = 0; changed && round < n_ + 50 && !past_; ++round) {
             changed = false;
-            for (std::size_t i = 0; i < n_; ++i) changed = own(i) || changed;
+            for (std::size_t i = 0; i < n_; ++i)
+                changed = own(i) || changed;
             for (const auto& c : p_.constraints) {
                 const auto* lag = std::get_if<core::TimeLag>(&c);
                 if (lag) changed = over(*lag) || changed;
             }
-            for (std::size_t i = 0; i < n_; ++i) past_ = past_ || e_.start[i] > stop;
+            for (std::size_t i = 0; i < n_; ++i)
+                past_ = past_ || e_.start[i] > stop;
         }
         return std::move(e_);
     }
@@ -119,7 +127,8 @@ private:
         if (const auto& stretch = p_.operations[i].max_stretch) {
             changed = lift(e_.work_end[i], e_.end[i] - stretch->count()) || changed;
         }
-        if (longest_[i] < kNever) changed = lift(e_.start[i], e_.work_end[i] - longest_[i]) || changed;
+        if (longest_[i] < kNever)
+            changed = lift(e_.start[i], e_.work_end[i] - longest_[i]) || changed;
         return changed;
     }
 
@@ -134,8 +143,8 @@ private:
         return changed;
     }
 
-    /// The earliest start at or after t and work end that the calendars of some mode allow: the least
-    /// over its resources, the most over its needs.
+    /// The earliest start at or after t and work end that the calendars of some mode allow: the
+    /// least over its resources, the most over its needs.
     Run earliest_run(std::size_t i, std::int64_t t) const {
         const auto& o = p_.operations[i];
         Run best{kNever, kNever};
@@ -146,7 +155,7 @@ private:
                 Run any{kNever, kNever};
                 for (const auto r : need.any_of) {
                     const auto& calendar = p_.resources[r.index()].calendar;
-                    const Run here = !calendar ? Run{t, t + d}
+                    const Run here = !calendar    ? Run{t, t + d}
                                      : o.pausable ? paused(*calendar, t, d, m.stages.empty())
                                                   : inside(*calendar, t, d);
                     any.start = std::min(any.start, here.start);
@@ -199,6 +208,8 @@ std::int64_t fastest_work(const Problem& problem, const core::Mode& mode) {
     return std::max(mode.work.count(), fastest_drying(mode, problem));
 }
 
-EarliestTimes earliest_times(const Problem& problem) { return PathFinder(problem).run(); }
+EarliestTimes earliest_times(const Problem& problem) {
+    return PathFinder(problem).run();
+}
 
 }  // namespace sched::search

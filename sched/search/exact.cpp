@@ -22,7 +22,8 @@ constexpr std::int64_t kMostGrains = std::int64_t{1} << 29;
 /// Restart lengths 1 1 2 1 1 2 4 ... (Luby, Sinclair, Zuckerman 1993).
 std::int64_t luby(std::int64_t i) {
     std::int64_t size = 1;
-    while (size < i + 1) size = 2 * size + 1;
+    while (size < i + 1)
+        size = 2 * size + 1;
     while (size - 1 != i) {
         size = (size - 1) / 2;
         i %= size;
@@ -87,8 +88,9 @@ private:
     bool stage(std::size_t k) {
         const bool has_objective = k < p_.objective.size();
         if (!has_objective && best_) return true;
-        const std::vector<std::int64_t> fixed(value_.parts.begin(),
-                                              value_.parts.begin() + static_cast<std::ptrdiff_t>(best_ ? k : 0));
+        const std::vector<std::int64_t> fixed(
+            value_.parts.begin(),
+            value_.parts.begin() + static_cast<std::ptrdiff_t>(best_ ? k : 0));
         ExactModel model(p_, fixed);
         lcg::Engine& e = model.engine();
         ExactBrancher brancher(model);
@@ -97,7 +99,8 @@ private:
             if (!e.refuted()) improve(model, k);
         }
         if (has_objective && !e.refuted()) {
-            e.tighten_root({model.objective(), static_cast<int>(model.scaled(proved_[k] + model.unscaled(1) - 1))});
+            e.tighten_root({model.objective(),
+                            static_cast<int>(model.scaled(proved_[k] + model.unscaled(1) - 1))});
         }
         const std::int64_t base = e.conflicts();
         std::int64_t next_reduce = 8000;
@@ -157,7 +160,8 @@ private:
     }
 
     void note_bound(const ExactModel& model) {
-        const std::int64_t b = model.unscaled(const_cast<ExactModel&>(model).engine().lb(model.objective()));
+        const std::int64_t b =
+            model.unscaled(const_cast<ExactModel&>(model).engine().lb(model.objective()));
         proved_[0] = std::max(proved_[0], best_ ? std::min(b, value_.parts[0]) : b);
     }
 
@@ -166,9 +170,11 @@ private:
         const std::int64_t below = model.scaled(value_.parts[k]) - 1;
         if (below < model.engine().lb(model.objective())) {
             return model.engine().tighten_root({model.objective(), static_cast<int>(below) + 1}) &&
-                   model.engine().tighten_root({lcg::flipped(model.objective()), static_cast<int>(-below)});
+                   model.engine().tighten_root(
+                       {lcg::flipped(model.objective()), static_cast<int>(-below)});
         }
-        return model.engine().tighten_root({lcg::flipped(model.objective()), static_cast<int>(-below)});
+        return model.engine().tighten_root(
+            {lcg::flipped(model.objective()), static_cast<int>(-below)});
     }
 
     const Problem& p_;
@@ -213,10 +219,12 @@ bool exact_supports(const Problem& p, std::string* why) {
                 }
             }
         }
-        if (o.max_stretch && std::abs(o.max_stretch->count()) / grain > kMostGrains) return no("stretch of " + o.name);
+        if (o.max_stretch && std::abs(o.max_stretch->count()) / grain > kMostGrains)
+            return no("stretch of " + o.name);
     }
     for (const auto& c : p.constraints) {
-        if (std::holds_alternative<core::Take>(c) || std::holds_alternative<core::Give>(c)) return no("stores");
+        if (std::holds_alternative<core::Take>(c) || std::holds_alternative<core::Give>(c))
+            return no("stores");
         if (const auto* lag = std::get_if<core::TimeLag>(&c)) {
             if (std::abs(lag->min.count()) / grain > kMostGrains ||
                 (lag->max && std::abs(lag->max->count()) / grain > kMostGrains)) {
@@ -225,7 +233,8 @@ bool exact_supports(const Problem& p, std::string* why) {
         }
         if (const auto* w = std::get_if<core::StartWindow>(&c)) {
             for (const auto& t : {w->not_before, w->not_after}) {
-                if (t && std::abs((*t - p.horizon_start).count()) / grain > kMostGrains) return no("a start window is too far away");
+                if (t && std::abs((*t - p.horizon_start).count()) / grain > kMostGrains)
+                    return no("a start window is too far away");
             }
         }
     }
@@ -235,25 +244,33 @@ bool exact_supports(const Problem& p, std::string* why) {
             case core::Criterion::WeightedTardiness:
                 for (const auto& o : p.orders) {
                     if (!o.due) continue;
-                    const std::int64_t late = std::max<std::int64_t>(0, (p.horizon_end - *o.due).count() / grain);
-                    if (o.weight > kMostGrains || late > kMostGrains) return no("weights are too large");
+                    const std::int64_t late =
+                        std::max<std::int64_t>(0, (p.horizon_end - *o.due).count() / grain);
+                    if (o.weight > kMostGrains || late > kMostGrains)
+                        return no("weights are too large");
                     most += o.weight * late;
                 }
                 break;
             case core::Criterion::Overtime:
                 if (!p.overtime.empty()) return no("overtime windows");
                 break;
-            case core::Criterion::Holding: most = span * static_cast<std::int64_t>(p.operations.size()); break;
-            case core::Criterion::FlowTime: most = span * static_cast<std::int64_t>(p.orders.size()); break;
+            case core::Criterion::Holding:
+                most = span * static_cast<std::int64_t>(p.operations.size());
+                break;
+            case core::Criterion::FlowTime:
+                most = span * static_cast<std::int64_t>(p.orders.size());
+                break;
             case core::Criterion::LateOrders:
-            case core::Criterion::Makespan: break;
+            case core::Criterion::Makespan:
+                break;
         }
         if (most > kMostGrains) return no("the " + core::words(criterion) + " may grow too large");
     }
     return true;
 }
 
-core::Solution solve_exact(const Problem& problem, const SearchOptions& options, const core::Schedule* incumbent) {
+core::Solution solve_exact(const Problem& problem, const SearchOptions& options,
+                           const core::Schedule* incumbent) {
     if (!exact_supports(problem)) {
         core::Solution unknown;
         unknown.bound = lower_bounds(problem);

@@ -26,7 +26,8 @@ std::int64_t time_grain(const Problem& p) {
     const auto length = [&g](core::Seconds d) { g = std::gcd(g, d.count()); };
     const auto instant = [&](core::SimTime t) { length(t - p.horizon_start); };
     for (const auto& o : p.operations) {
-        for (const auto& m : o.modes) length(m.work);
+        for (const auto& m : o.modes)
+            length(m.work);
         if (o.max_stretch) length(*o.max_stretch);
     }
     for (const auto& o : p.orders) {
@@ -87,13 +88,14 @@ void ExactModel::clause(std::vector<Lit> lits, Lit when) {
 }
 
 void ExactModel::make_pools() {
-    // Resources are alike when they have the same calendar and the same needs name them, and none of
-    // these needs is bound to another operation's.
+    // Resources are alike when they have the same calendar and the same needs name them, and none
+    // of these needs is bound to another operation's.
     std::vector<char> single(p_.resources.size(), 0);
     const auto bind = [&](core::OperationId o, int need) {
         for (const auto& m : p_.operations[o.index()].modes) {
             if (need >= static_cast<int>(m.needs.size())) continue;
-            for (const auto r : m.needs[need].any_of) single[r.index()] = 1;
+            for (const auto r : m.needs[need].any_of)
+                single[r.index()] = 1;
         }
     };
     for (const auto& c : p_.constraints) {
@@ -107,7 +109,8 @@ void ExactModel::make_pools() {
     for (const auto& o : p_.operations) {
         for (const auto& m : o.modes) {
             for (const auto& n : m.needs) {
-                for (const auto r : n.any_of) named_by[r.index()].push_back(need_number);
+                for (const auto r : n.any_of)
+                    named_by[r.index()].push_back(need_number);
                 ++need_number;
             }
         }
@@ -118,7 +121,8 @@ void ExactModel::make_pools() {
         const auto& resource = p_.resources[r];
         if (!single[r] && resource.capacity == 1) {
             for (const int q : like[named_by[r]]) {
-                if (p_.resources[pools_[q].members[0].index()].calendar != resource.calendar) continue;
+                if (p_.resources[pools_[q].members[0].index()].calendar != resource.calendar)
+                    continue;
                 pools_[q].members.push_back(core::ResourceId{r});
                 ++pools_[q].capacity;
                 pool_of_[r] = q;
@@ -182,7 +186,8 @@ void ExactModel::make_times() {
         } else {
             m.end = {2 * engine_.new_variable(from[i] + shortest, horizon_), 0};
             engine_.add_difference(m.work_end, 0, m.end);
-            if (o.max_stretch) engine_.add_difference(m.end, -scaled_length(*o.max_stretch), m.work_end);
+            if (o.max_stretch)
+                engine_.add_difference(m.end, -scaled_length(*o.max_stretch), m.work_end);
         }
         m.completion = o.max_stretch ? m.end : m.work_end;
         clause({at_most(m.end, horizon_)});
@@ -199,10 +204,12 @@ void ExactModel::make_modes() {
         if (o.modes.size() == 1) {
             m.modes.push_back({});
         } else {
-            for (std::size_t k = 0; k < o.modes.size(); ++k) m.modes.push_back(engine_.new_bool());
+            for (std::size_t k = 0; k < o.modes.size(); ++k)
+                m.modes.push_back(engine_.new_bool());
             clause(m.modes);
             for (std::size_t a = 0; a < m.modes.size(); ++a) {
-                for (std::size_t b = 0; b < a; ++b) clause({negated(m.modes[a]), negated(m.modes[b])});
+                for (std::size_t b = 0; b < a; ++b)
+                    clause({negated(m.modes[a]), negated(m.modes[b])});
             }
             if (m.work_end.side != m.start.side) {
                 for (std::size_t k = 0; k < o.modes.size(); ++k) {
@@ -218,7 +225,8 @@ void ExactModel::make_modes() {
             m.choices[k].resize(needs.size());
             for (std::size_t q = 0; q < needs.size(); ++q) {
                 std::vector<int> pools;
-                for (const auto r : needs[q].any_of) pools.push_back(pool_of_[r.index()]);
+                for (const auto r : needs[q].any_of)
+                    pools.push_back(pool_of_[r.index()]);
                 std::sort(pools.begin(), pools.end());
                 pools.erase(std::unique(pools.begin(), pools.end()), pools.end());
                 auto& choice = m.choices[k][q];
@@ -234,7 +242,8 @@ void ExactModel::make_modes() {
                 }
                 clause(any, m.modes[k]);
                 for (std::size_t a = 0; a < any.size(); ++a) {
-                    for (std::size_t b = 0; b < a; ++b) clause({negated(any[a]), negated(any[b])});
+                    for (std::size_t b = 0; b < a; ++b)
+                        clause({negated(any[a]), negated(any[b])});
                 }
             }
             // Two needs choose different resources; members of a larger pool are told apart later.
@@ -273,8 +282,10 @@ void ExactModel::make_modes() {
                         bool sure = false;
                         for (const auto& cb : b.choices[kb][bound->need_b]) {
                             if (cb.pool != ca.pool) continue;
-                            if (cb.when.valid()) same_one.push_back(cb.when);
-                            else sure = true;
+                            if (cb.when.valid())
+                                same_one.push_back(cb.when);
+                            else
+                                sure = true;
                         }
                         if (sure) continue;
                         if (b.modes[kb].valid()) same_one.push_back(negated(b.modes[kb]));
@@ -285,8 +296,10 @@ void ExactModel::make_modes() {
                         bool sure = false;
                         for (const auto& ca : a.choices[ka][bound->need_a]) {
                             if (cb.pool != ca.pool) continue;
-                            if (ca.when.valid()) same_one.push_back(ca.when);
-                            else sure = true;
+                            if (ca.when.valid())
+                                same_one.push_back(ca.when);
+                            else
+                                sure = true;
                         }
                         if (sure) continue;
                         if (a.modes[ka].valid()) same_one.push_back(negated(a.modes[ka]));
@@ -320,7 +333,8 @@ void ExactModel::make_calendars() {
             for (std::size_t q = 0; q < o.modes[k].needs.size(); ++q) {
                 const Term end = o.modes[k].needs[q].span == core::Span::Work ? m.work_end : m.end;
                 for (const auto& choice : m.choices[k][q]) {
-                    const auto& calendar = p_.resources[pools_[choice.pool].members[0].index()].calendar;
+                    const auto& calendar =
+                        p_.resources[pools_[choice.pool].members[0].index()].calendar;
                     if (!calendar || engine_.lb(m.start) == engine_.ub(end)) continue;
                     if (o.modes[k].work.count() == 0 && end == m.work_end) continue;
                     if (calendar->empty()) {
@@ -342,7 +356,8 @@ void ExactModel::make_calendars() {
 
 void ExactModel::make_uses() {
     std::vector<PoolUses> pools(pools_.size());
-    for (std::size_t q = 0; q < pools_.size(); ++q) pools[q].capacity = pools_[q].capacity;
+    for (std::size_t q = 0; q < pools_.size(); ++q)
+        pools[q].capacity = pools_[q].capacity;
     for (std::size_t i = 0; i < operations_.size(); ++i) {
         const auto& o = p_.operations[i];
         const auto& m = operations_[i];
@@ -366,8 +381,8 @@ void ExactModel::make_uses() {
 void ExactModel::make_objective(std::size_t index, std::optional<std::int64_t> limit) {
     const core::Criterion criterion = p_.objective[index];
     std::vector<lcg::Weighted> terms;
-    std::int64_t most = 0;       // of the sum
-    std::int64_t constant = 0;   // sum = constant + terms
+    std::int64_t most = 0;      // of the sum
+    std::int64_t constant = 0;  // sum = constant + terms
     unit_ = criterion == core::Criterion::LateOrders ? 1 : grain_;
     const auto each_of = [&](std::size_t order, auto&& act) {
         for (std::size_t i = 0; i < operations_.size(); ++i) {
@@ -382,7 +397,8 @@ void ExactModel::make_objective(std::size_t index, std::optional<std::int64_t> l
     switch (criterion) {
         case core::Criterion::Makespan: {
             total = 2 * engine_.new_variable(0, horizon_);
-            for (const auto& m : operations_) engine_.add_difference(m.completion, 0, {total, 0});
+            for (const auto& m : operations_)
+                engine_.add_difference(m.completion, 0, {total, 0});
             break;
         }
         case core::Criterion::WeightedTardiness:
@@ -417,7 +433,8 @@ void ExactModel::make_objective(std::size_t index, std::optional<std::int64_t> l
                 ++most;
             }
             break;
-        case core::Criterion::Overtime: break;  // only without overtime windows (exact_supports): 0
+        case core::Criterion::Overtime:
+            break;  // only without overtime windows (exact_supports): 0
         case core::Criterion::Holding:
             for (const auto& m : operations_) {
                 if (m.end == m.work_end) continue;
@@ -447,19 +464,23 @@ void ExactModel::make_objective(std::size_t index, std::optional<std::int64_t> l
         if (!terms.empty()) lcg::post_linear(engine_, std::move(terms), -constant, total);
     }
     if (limit) {
-        clause({at_most({total, 0}, static_cast<int>(std::min<std::int64_t>(scaled(*limit), engine_.ub(total))))});
+        clause({at_most({total, 0}, static_cast<int>(std::min<std::int64_t>(scaled(*limit),
+                                                                            engine_.ub(total))))});
     } else {
         objective_ = total;
     }
 }
 
 core::Schedule ExactModel::schedule() const {
-    const auto instant = [&](Term t) { return p_.horizon_start + core::Seconds{engine_.lb(t) * grain_}; };
+    const auto instant = [&](Term t) {
+        return p_.horizon_start + core::Seconds{engine_.lb(t) * grain_};
+    };
     core::Schedule s;
     s.placements.resize(operations_.size());
     // Members of a pool, handed out in order of start.
     std::vector<std::vector<int>> free_at(pools_.size());
-    for (std::size_t q = 0; q < pools_.size(); ++q) free_at[q].assign(pools_[q].members.size(), std::numeric_limits<int>::min());
+    for (std::size_t q = 0; q < pools_.size(); ++q)
+        free_at[q].assign(pools_[q].members.size(), std::numeric_limits<int>::min());
     std::vector<int> order(operations_.size());
     std::iota(order.begin(), order.end(), 0);
     std::stable_sort(order.begin(), order.end(), [&](int a, int b) {
@@ -473,7 +494,8 @@ core::Schedule ExactModel::schedule() const {
         place.work_end = instant(m.work_end);
         place.end = instant(m.end);
         for (std::size_t k = 0; k < m.modes.size(); ++k) {
-            if (!m.modes[k].valid() || engine_.is_true(m.modes[k])) place.mode = static_cast<int>(k);
+            if (!m.modes[k].valid() || engine_.is_true(m.modes[k]))
+                place.mode = static_cast<int>(k);
         }
         const auto& needs = o.modes[place.mode].needs;
         const int from = engine_.lb(m.start);
@@ -488,9 +510,12 @@ core::Schedule ExactModel::schedule() const {
             if (times.size() > 1) {
                 const int to = engine_.lb(needs[q].span == core::Span::Work ? m.work_end : m.end);
                 const auto taken = [&](std::size_t c) {
-                    return std::find(place.chosen.begin(), place.chosen.end(), pools_[pool].members[c]) != place.chosen.end();
+                    return std::find(place.chosen.begin(), place.chosen.end(),
+                                     pools_[pool].members[c]) != place.chosen.end();
                 };
-                while (member + 1 < times.size() && (taken(member) || (from < to && times[member] > from))) ++member;
+                while (member + 1 < times.size() &&
+                       (taken(member) || (from < to && times[member] > from)))
+                    ++member;
                 if (from < to) times[member] = to;
             }
             place.chosen.push_back(pools_[pool].members[member]);
@@ -500,7 +525,8 @@ core::Schedule ExactModel::schedule() const {
 }
 
 void ExactModel::follow_current() {
-    for (int v = 0; v < engine_.variables(); ++v) engine_.set_phase(v, engine_.lb(2 * v));
+    for (int v = 0; v < engine_.variables(); ++v)
+        engine_.set_phase(v, engine_.lb(2 * v));
 }
 
 void ExactModel::follow(const core::Schedule& s) {
@@ -515,25 +541,29 @@ void ExactModel::follow(const core::Schedule& s) {
         if (m.end.side != m.work_end.side) set(m.end, place.end);
         for (std::size_t k = 0; k < m.modes.size(); ++k) {
             const bool on = static_cast<int>(k) == place.mode;
-            if (m.modes[k].valid()) engine_.set_phase(lcg::variable_of(m.modes[k].side), on ? 1 : 0);
+            if (m.modes[k].valid())
+                engine_.set_phase(lcg::variable_of(m.modes[k].side), on ? 1 : 0);
             for (std::size_t q = 0; q < m.choices[k].size(); ++q) {
                 for (const auto& choice : m.choices[k][q]) {
                     if (!choice.when.valid() || choice.when == m.modes[k]) continue;
-                    engine_.set_phase(lcg::variable_of(choice.when.side),
-                                      on && pool_of_[place.chosen[q].index()] == choice.pool ? 1 : 0);
+                    engine_.set_phase(
+                        lcg::variable_of(choice.when.side),
+                        on && pool_of_[place.chosen[q].index()] == choice.pool ? 1 : 0);
                 }
             }
         }
     }
     for (const auto& pair : order_pairs_) {
         const bool before = s.placements[pair.a].start < s.placements[pair.b].start;
-        engine_.set_phase(lcg::variable_of(pair.literal.side), (before == (pair.literal.side % 2 == 0)) ? 1 : 0);
+        engine_.set_phase(lcg::variable_of(pair.literal.side),
+                          (before == (pair.literal.side % 2 == 0)) ? 1 : 0);
     }
 }
 
 ExactBrancher::ExactBrancher(const ExactModel& model) : model_(model) {
     const auto& ops = model.operations();
-    for (std::size_t i = 0; i < ops.size(); ++i) events_.push_back({ops[i].start, static_cast<int>(i)});
+    for (std::size_t i = 0; i < ops.size(); ++i)
+        events_.push_back({ops[i].start, static_cast<int>(i)});
     for (const auto& m : ops) {
         if (m.work_end.side != m.start.side) events_.push_back({m.work_end, -1});
         if (m.end.side != m.work_end.side) events_.push_back({m.end, -1});

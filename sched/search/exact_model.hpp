@@ -1,7 +1,7 @@
 #pragma once
-// A Problem as the exact solver's variables and constraints, and the way back from fixed variables to a
-// Schedule. Times inside are whole multiples of the problem's own time grain, counted from the horizon's
-// start. The layer between exact.hpp and lcg_engine.hpp.
+// A Problem as the exact solver's variables and constraints, and the way back from fixed variables
+// to a Schedule. Times inside are whole multiples of the problem's own time grain, counted from the
+// horizon's start. The layer between exact.hpp and lcg_engine.hpp.
 
 #include <optional>
 #include <string>
@@ -13,8 +13,8 @@
 
 namespace sched::search {
 
-/// Resources that nothing tells apart (same calendar, named by the same needs): used as one of higher
-/// capacity, and told apart again at the end by colouring intervals.
+/// Resources that nothing tells apart (same calendar, named by the same needs): used as one of
+/// higher capacity, and told apart again at the end by colouring intervals.
 struct Pool {
     std::vector<core::ResourceId> members;
     int capacity = 1;  // all members together
@@ -30,14 +30,15 @@ struct OperationModel {
     lcg::Term work_end;
     lcg::Term end;
     lcg::Term completion;
-    std::vector<lcg::Lit> modes;                         // one per mode; invalid: the only one
+    std::vector<lcg::Lit> modes;  // one per mode; invalid: the only one
     std::vector<std::vector<std::vector<PoolChoice>>> choices;  // [mode][need]
 };
 
 class ExactModel {
 public:
-    /// @param fixed upper limits of the criteria before the one to be minimised, in objective order;
-    /// the criterion at index fixed.size() becomes the objective (none left: feasibility only).
+    /// @param fixed upper limits of the criteria before the one to be minimised, in objective
+    /// order; the criterion at index fixed.size() becomes the objective (none left: feasibility
+    /// only).
     ExactModel(const core::Problem& problem, const std::vector<std::int64_t>& fixed);
 
     lcg::Engine& engine() { return engine_; }
@@ -72,7 +73,7 @@ private:
     lcg::Engine engine_;
     std::vector<OperationModel> operations_;
     std::vector<Pool> pools_;
-    std::vector<int> pool_of_;  // per resource
+    std::vector<int> pool_of_;        // per resource
     std::vector<char> may_be_empty_;  // per operation and span: [2 * i + (span == Work)]
     std::vector<OrderPair> order_pairs_;
     std::int64_t grain_ = 1;

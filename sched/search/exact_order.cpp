@@ -14,7 +14,9 @@ namespace {
 
 constexpr std::size_t kMostPairs = 60000;
 
-bool certain(const lcg::Engine& engine, Lit present) { return !present.valid() || engine.is_true(present); }
+bool certain(const lcg::Engine& engine, Lit present) {
+    return !present.valid() || engine.is_true(present);
+}
 
 class OrderPoster {
 public:
@@ -24,10 +26,14 @@ public:
     bool apart(const PoolUse& x, const PoolUse& y) {
         const Use& a = x.use;
         const Use& b = y.use;
-        const bool a_first = engine_.lb(a.end) <= engine_.ub(b.start) && distance(b.start, a.end) <= 0;
-        const bool b_first = engine_.lb(b.end) <= engine_.ub(a.start) && distance(a.start, b.end) <= 0;
-        if (distance(a.end, b.start) >= 0 || distance(b.end, a.start) >= 0) return true;  // by their lags
-        const auto key = std::make_tuple(x.operation, a.end.side, a.end.offset, y.operation, b.end.side, b.end.offset);
+        const bool a_first =
+            engine_.lb(a.end) <= engine_.ub(b.start) && distance(b.start, a.end) <= 0;
+        const bool b_first =
+            engine_.lb(b.end) <= engine_.ub(a.start) && distance(a.start, b.end) <= 0;
+        if (distance(a.end, b.start) >= 0 || distance(b.end, a.start) >= 0)
+            return true;  // by their lags
+        const auto key = std::make_tuple(x.operation, a.end.side, a.end.offset, y.operation,
+                                         b.end.side, b.end.offset);
         const bool sure = certain(engine_, a.present) && certain(engine_, b.present);
         if (!a_first && !b_first) {
             std::vector<Lit> not_both;
@@ -38,8 +44,10 @@ public:
         }
         if (sure) {
             if (a_first != b_first) {
-                if (a_first) engine_.add_difference(a.end, 0, b.start);
-                else engine_.add_difference(b.end, 0, a.start);
+                if (a_first)
+                    engine_.add_difference(a.end, 0, b.start);
+                else
+                    engine_.add_difference(b.end, 0, a.start);
                 return true;
             }
             auto& have = sure_[key];
@@ -109,7 +117,8 @@ std::vector<OrderPair> post_pools(lcg::Engine& engine, const std::vector<PoolUse
             for (std::size_t k = i + 1; k < pool.uses.size(); ++k) {
                 const PoolUse& x = pool.uses[i];
                 const PoolUse& y = pool.uses[k];
-                if (x.operation == y.operation && x.use.present != y.use.present) continue;  // two ways of one
+                if (x.operation == y.operation && x.use.present != y.use.present)
+                    continue;  // two ways of one
                 if (x.operation == y.operation || x.may_be_empty || y.may_be_empty ||
                     x.use.demand + y.use.demand <= pool.capacity || !poster.apart(x, y)) {
                     all_apart = false;
@@ -117,10 +126,12 @@ std::vector<OrderPair> post_pools(lcg::Engine& engine, const std::vector<PoolUse
             }
         }
         std::int64_t demand = 0;
-        for (const auto& x : pool.uses) demand += x.use.demand;
+        for (const auto& x : pool.uses)
+            demand += x.use.demand;
         if (all_apart || demand <= pool.capacity) continue;
         std::vector<Use> uses;
-        for (const auto& x : pool.uses) uses.push_back(x.use);
+        for (const auto& x : pool.uses)
+            uses.push_back(x.use);
         lcg::post_cumulative(engine, uses, pool.capacity);
     }
     if (poster.positive_cycle()) engine.add_clause(std::vector<Lit>{});

@@ -1,9 +1,11 @@
 #pragma once
-// Resources of the exact model: time-tables, and order literals for pairs that can never run together.
+// Resources of the exact model: time-tables, and order literals for pairs that can never run
+// together.
 //
-// Sources: A. Schutt et al. 2013 (see lcg_cumulative.hpp); D. Grimes & E. Hebrard, "Models and strategies
-// for variants of the job shop scheduling problem", INFORMS J. on Computing 27 (2015): order literals
-// alone, without heavy propagation, solve disjunctive problems well once the solver learns.
+// Sources: A. Schutt et al. 2013 (see lcg_cumulative.hpp); D. Grimes & E. Hebrard, "Models and
+// strategies for variants of the job shop scheduling problem", INFORMS J. on Computing 27 (2015):
+// order literals alone, without heavy propagation, solve disjunctive problems well once the solver
+// learns.
 
 #include <vector>
 

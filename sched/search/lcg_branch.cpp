@@ -22,7 +22,8 @@ int Engine::atom_of(Lit lit) {
     const int v = variable_of(lit.side);
     if (atom_of_bool_[v] >= 0) return atom_of_bool_[v];
     const int bound = (lit.side & 1) ? 1 - lit.bound : lit.bound;
-    const auto [it, fresh] = atom_index_.try_emplace(atom_key(v, bound), static_cast<int>(atoms_.size()));
+    const auto [it, fresh] =
+        atom_index_.try_emplace(atom_key(v, bound), static_cast<int>(atoms_.size()));
     if (fresh) {
         atoms_.push_back({v, bound});
         heap_.add(0.0);
@@ -30,7 +31,9 @@ int Engine::atom_of(Lit lit) {
     return it->second;
 }
 
-void Engine::bump_atom(int atom) { heap_.raise(atom, atom_step_); }
+void Engine::bump_atom(int atom) {
+    heap_.raise(atom, atom_step_);
+}
 
 void Engine::bump_variable(int variable) {
     if (atom_of_bool_[variable] >= 0) bump_atom(atom_of_bool_[variable]);
@@ -40,9 +43,11 @@ void Engine::forget_atoms() {
     if (atoms_.size() <= kMostAtoms) return;
     // Keep Booleans and the more active half of the rest.
     std::vector<double> activities;
-    for (std::size_t a = 0; a < atoms_.size(); ++a) activities.push_back(heap_.activity(static_cast<int>(a)));
+    for (std::size_t a = 0; a < atoms_.size(); ++a)
+        activities.push_back(heap_.activity(static_cast<int>(a)));
     std::vector<double> sorted = activities;
-    std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
+    std::nth_element(sorted.begin(),
+                     sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
     const double cut = sorted[sorted.size() / 2];
     const std::vector<Atom> old = std::move(atoms_);
     atoms_.clear();

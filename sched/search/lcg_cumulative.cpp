@@ -61,14 +61,16 @@ private:
         int h = 0;
         for (std::size_t i = 0; i < events_.size();) {
             const int at = events_[i].at;
-            for (; i < events_.size() && events_[i].at == at; ++i) h += events_[i].change;
+            for (; i < events_.size() && events_[i].at == at; ++i)
+                h += events_[i].change;
             from_.push_back(at);
             height_.push_back(h);
             highest_ = std::max(highest_, h);
         }
     }
 
-    /// Uses that surely cover t, other than `but`, until their demands exceed `enough`; to because_.
+    /// Uses that surely cover t, other than `but`, until their demands exceed `enough`; to
+    /// because_.
     void collect(const Engine& e, int t, int enough, int but) {
         int sum = 0;
         int free_sum = 0;
@@ -78,7 +80,8 @@ private:
             const Use& u = uses_[i];
             if (e.ub(u.start) > t || e.lb(u.end) <= t) continue;
             if (u.present.valid() && !e.is_true(u.present)) continue;
-            const bool root = e.is_root_true(at_most(u.start, t)) && e.is_root_true(at_least(u.end, t + 1)) &&
+            const bool root = e.is_root_true(at_most(u.start, t)) &&
+                              e.is_root_true(at_least(u.end, t + 1)) &&
                               (!u.present.valid() || e.is_root_true(u.present));
             if (root) {
                 free_sum += u.demand;
@@ -90,7 +93,8 @@ private:
         // Leave out what is not needed, small demands first.
         int surplus = free_sum + sum - enough - 1;
         if (surplus > 0) {
-            std::stable_sort(picked_.begin(), picked_.end(), [this](int a, int b) { return uses_[a].demand < uses_[b].demand; });
+            std::stable_sort(picked_.begin(), picked_.end(),
+                             [this](int a, int b) { return uses_[a].demand < uses_[b].demand; });
             std::size_t keep = 0;
             for (const int i : picked_) {
                 if (uses_[i].demand <= surplus) {
@@ -116,7 +120,8 @@ private:
         if (begin == latest) return true;  // its own part is in the profile: overload tells
         const bool part = latest < e.lb(u.end);
         int end = e.lb(u.end);
-        std::size_t r = static_cast<std::size_t>(std::upper_bound(from_.begin(), from_.end(), begin) - from_.begin());
+        std::size_t r = static_cast<std::size_t>(
+            std::upper_bound(from_.begin(), from_.end(), begin) - from_.begin());
         if (r > 0) --r;
         for (; r + 1 < from_.size() && from_[r] < end; ++r) {
             if (part && from_[r] >= latest) break;
@@ -132,7 +137,8 @@ private:
                 if (!e.imply(at_least(u.start, t + 1), because_)) return false;
                 begin = t + 1;
                 if (e.lb(u.end) <= end) {
-                    if (begin < from_[r + 1]) return true;  // its end moves with the next propagation
+                    if (begin < from_[r + 1])
+                        return true;  // its end moves with the next propagation
                     break;
                 }
                 end = e.lb(u.end);
@@ -147,7 +153,8 @@ private:
         const int a = e.ub(u.start);
         const int b = e.lb(u.end);
         if (a >= b) return true;
-        std::size_t r = static_cast<std::size_t>(std::upper_bound(from_.begin(), from_.end(), a) - from_.begin());
+        std::size_t r = static_cast<std::size_t>(std::upper_bound(from_.begin(), from_.end(), a) -
+                                                 from_.begin());
         if (r > 0) --r;
         for (; r + 1 < from_.size() && from_[r] < b; ++r) {
             if (from_[r + 1] <= a || height_[r] + u.demand <= capacity_) continue;
@@ -164,7 +171,7 @@ private:
     std::vector<Use> uses_;
     int capacity_;
     std::vector<Event> events_;
-    std::vector<int> from_;    // start of each stretch of constant height
+    std::vector<int> from_;  // start of each stretch of constant height
     std::vector<int> height_;
     std::vector<int> picked_;
     std::vector<Lit> because_;

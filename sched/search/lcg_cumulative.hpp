@@ -2,9 +2,9 @@
 // The cumulative resource for the exact solver: time-table propagation with pointwise explanations.
 //
 // Sources: A. Schutt, T. Feydy, P. J. Stuckey, M. Wallace, "Explaining the cumulative propagator",
-// Constraints 16 (2011), and "Solving RCPSP/max by lazy clause generation", J. of Scheduling 16 (2013);
-// N. Beldiceanu & M. Carlsson, "A new multi-resource cumulatives constraint with negative heights",
-// CP 2002 (the sweep).
+// Constraints 16 (2011), and "Solving RCPSP/max by lazy clause generation", J. of Scheduling 16
+// (2013); N. Beldiceanu & M. Carlsson, "A new multi-resource cumulatives constraint with negative
+// heights", CP 2002 (the sweep).
 
 #include <vector>
 

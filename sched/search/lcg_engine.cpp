@@ -7,7 +7,9 @@ namespace sched::search::lcg {
 
 namespace {
 
-bool is_bool_domain(int lo, int hi) { return lo == 0 && hi == 1; }
+bool is_bool_domain(int lo, int hi) {
+    return lo == 0 && hi == 1;
+}
 
 }  // namespace
 
@@ -38,7 +40,9 @@ int Engine::new_variable(int lo, int hi) {
     return v;
 }
 
-Lit Engine::new_bool() { return {2 * new_variable(0, 1), 1}; }
+Lit Engine::new_bool() {
+    return {2 * new_variable(0, 1), 1};
+}
 
 bool Engine::add_clause(std::span<const Lit> lits) {
     assert(level() == 0);
@@ -87,7 +91,8 @@ bool Engine::longest_paths(Side from, std::vector<int>& out) const {
     paths_.resize(static_cast<std::size_t>(n));
     for (; paths_arcs_ < arcs_.size(); ++paths_arcs_) {
         const Difference& a = arcs_[paths_arcs_];
-        if (!a.when.valid() && (a.from & 1) == 0 && (a.to & 1) == 0) paths_[a.from / 2].emplace_back(a.to / 2, a.weight);
+        if (!a.when.valid() && (a.from & 1) == 0 && (a.to & 1) == 0)
+            paths_[a.from / 2].emplace_back(a.to / 2, a.weight);
     }
     out.assign(static_cast<std::size_t>(n), kNoPath);
     out[from / 2] = 0;
@@ -116,7 +121,8 @@ void Engine::add_propagator(std::unique_ptr<Propagator> propagator, std::span<co
     propagators_.push_back(std::move(propagator));
     priority_.push_back(priority);
     queued_.push_back(0);
-    if (static_cast<int>(queue_.size()) <= priority) queue_.resize(static_cast<std::size_t>(priority) + 1);
+    if (static_cast<int>(queue_.size()) <= priority)
+        queue_.resize(static_cast<std::size_t>(priority) + 1);
     for (const Side side : wakes) {
         if (wakes_[side].empty() || wakes_[side].back() != id) wakes_[side].push_back(id);
     }
@@ -128,8 +134,10 @@ void Engine::seal() {
     std::stable_sort(arcs_.begin(), arcs_.end(),
                      [](const Difference& a, const Difference& b) { return a.from < b.from; });
     arcs_from_.assign(lb_.size() + 1, 0);
-    for (const auto& a : arcs_) ++arcs_from_[a.from + 1];
-    for (std::size_t i = 1; i < arcs_from_.size(); ++i) arcs_from_[i] += arcs_from_[i - 1];
+    for (const auto& a : arcs_)
+        ++arcs_from_[a.from + 1];
+    for (std::size_t i = 1; i < arcs_from_.size(); ++i)
+        arcs_from_[i] += arcs_from_[i - 1];
     for (std::size_t i = 0; i < arcs_.size(); ++i) {
         const Lit when = arcs_[i].when;
         if (when.valid()) enforced_[when.side].emplace_back(when.bound, static_cast<int>(i));
@@ -185,11 +193,13 @@ bool Engine::conflict(std::span<const Lit> because) {
 void Engine::explain(Lit lit, Reason why, std::vector<Lit>& out) const {
     const std::size_t ref = why.what >> 3;
     switch (static_cast<ReasonKind>(why.what & 7U)) {
-        case Nothing: break;
+        case Nothing:
+            break;
         case Clause: {
             const int size = clauses_[ref];
             const int* lits = clauses_.data() + ref + kHeader;
-            for (int k = 1; k < size; ++k) out.push_back(negated({lits[2 * k], lits[2 * k + 1]}));
+            for (int k = 1; k < size; ++k)
+                out.push_back(negated({lits[2 * k], lits[2 * k + 1]}));
             break;
         }
         case Arc: {
@@ -205,7 +215,8 @@ void Engine::explain(Lit lit, Reason why, std::vector<Lit>& out) const {
             break;
         }
         case Listed:
-            for (int k = 0; k < why.data; ++k) out.push_back(listed_[ref + static_cast<std::size_t>(k)]);
+            for (int k = 0; k < why.data; ++k)
+                out.push_back(listed_[ref + static_cast<std::size_t>(k)]);
             break;
     }
 }
@@ -219,8 +230,10 @@ bool Engine::propagate() {
                 const int at = static_cast<int>(arc_head_++);
                 const Side side = trail_[at].side;
                 ++propagations_;
-                const int before = trail_[at].previous >= 0 ? trail_[trail_[at].previous].bound : trail_[at].bound;
-                ok = (enforced_[side].empty() || propagate_enforced(side, before, trail_[at].bound)) &&
+                const int before =
+                    trail_[at].previous >= 0 ? trail_[trail_[at].previous].bound : trail_[at].bound;
+                ok = (enforced_[side].empty() ||
+                      propagate_enforced(side, before, trail_[at].bound)) &&
                      (current_[side] != at || propagate_arcs(side));
                 continue;
             }
@@ -251,7 +264,8 @@ bool Engine::propagate() {
         ok = propagators_[next]->propagate(*this);
     }
     for (auto& q : queue_) {
-        for (const int p : q) queued_[p] = 0;
+        for (const int p : q)
+            queued_[p] = 0;
         q.clear();
     }
     return false;
@@ -266,7 +280,8 @@ bool Engine::propagate_arcs(Side side) {
         if (!a.when.valid() || is_true(a.when)) {
             if (!enqueue({a.to, target}, reason(Arc, static_cast<std::size_t>(i)))) return false;
         } else if (-lb_[flipped(a.to)] < target && !is_false(a.when)) {
-            if (!enqueue(negated(a.when), reason(ArcOff, static_cast<std::size_t>(i), from))) return false;
+            if (!enqueue(negated(a.when), reason(ArcOff, static_cast<std::size_t>(i), from)))
+                return false;
         }
     }
     return true;
@@ -321,7 +336,8 @@ bool Engine::propagate_clauses(Side side, int from_bound, int to_bound) {
         if (moved) continue;
         list[keep++] = {w.threshold, w.clause, first};
         if (!enqueue(first, reason(Clause, static_cast<std::size_t>(w.clause)))) {
-            for (++i; i < n; ++i) list[keep++] = list[i];
+            for (++i; i < n; ++i)
+                list[keep++] = list[i];
             list.resize(keep);
             return false;
         }

@@ -1,13 +1,13 @@
 #pragma once
-// The engine of the exact solver: bounds propagation that remembers why, and learns a clause from every
-// conflict (first unique implication point), so that no part of the search is refuted twice.
+// The engine of the exact solver: bounds propagation that remembers why, and learns a clause from
+// every conflict (first unique implication point), so that no part of the search is refuted twice.
 //
-// Sources: Ohrimenko, Stuckey & Codish 2009 (see lcg_types.hpp); T. Feydy & P. J. Stuckey, "Lazy clause
-// generation reengineered", CP 2009; A. Schutt, T. Feydy, P. J. Stuckey, M. Wallace, "Explaining the
-// cumulative propagator", Constraints 16 (2011); N. Eén & N. Sörensson, "An extensible SAT-solver",
-// SAT 2003 (watches, activities); G. Audemard & L. Simon, "Predicting learnt clauses quality in modern
-// SAT solvers", IJCAI 2009 (which learned clauses to keep); M. Luby, A. Sinclair, D. Zuckerman,
-// "Optimal speedup of Las Vegas algorithms", 1993 (restarts).
+// Sources: Ohrimenko, Stuckey & Codish 2009 (see lcg_types.hpp); T. Feydy & P. J. Stuckey, "Lazy
+// clause generation reengineered", CP 2009; A. Schutt, T. Feydy, P. J. Stuckey, M. Wallace,
+// "Explaining the cumulative propagator", Constraints 16 (2011); N. Eén & N. Sörensson, "An
+// extensible SAT-solver", SAT 2003 (watches, activities); G. Audemard & L. Simon, "Predicting
+// learnt clauses quality in modern SAT solvers", IJCAI 2009 (which learned clauses to keep); M.
+// Luby, A. Sinclair, D. Zuckerman, "Optimal speedup of Las Vegas algorithms", 1993 (restarts).
 //
 // Literals live in clauses as (side, bound) pairs; no Boolean stands behind them. A literal that a
 // learned clause mentions becomes a branching atom with an activity.
@@ -44,8 +44,8 @@ public:
 };
 
 struct Limits {
-    std::int64_t conflicts = -1;      // < 0: none
-    std::function<bool()> stop;       // asked every few hundred steps
+    std::int64_t conflicts = -1;              // < 0: none
+    std::function<bool()> stop;               // asked every few hundred steps
     std::size_t max_clause_ints = 96u << 20;  // memory cap on clauses (ints)
 };
 
@@ -59,16 +59,19 @@ public:
     Lit new_bool();
     /// At root level. @returns false when the problem is refuted by it.
     bool add_clause(std::span<const Lit> lits);
-    bool add_clause(std::initializer_list<Lit> lits) { return add_clause(std::span<const Lit>(lits.begin(), lits.size())); }
+    bool add_clause(std::initializer_list<Lit> lits) {
+        return add_clause(std::span<const Lit>(lits.begin(), lits.size()));
+    }
     /// to >= from + weight, always or whenever `when` is true.
     void add_difference(Term from, int weight, Term to, Lit when = {});
-    /// Longest paths over the unconditional differences posted so far: value(side s) >= value(from) +
-    /// out[s / 2] for every s that is even (no path: kNoPath). @returns false on a positive cycle: the
-    /// problem is refuted. @pre from is even.
+    /// Longest paths over the unconditional differences posted so far: value(side s) >= value(from)
+    /// + out[s / 2] for every s that is even (no path: kNoPath). @returns false on a positive
+    /// cycle: the problem is refuted. @pre from is even.
     bool longest_paths(Side from, std::vector<int>& out) const;
     static constexpr int kNoPath = -(1 << 30);
     /// Lower priority number runs earlier.
-    void add_propagator(std::unique_ptr<Propagator> propagator, std::span<const Side> wakes, int priority);
+    void add_propagator(std::unique_ptr<Propagator> propagator, std::span<const Side> wakes,
+                        int priority);
     /// Sorts what was built. Must be called once before solving.
     void seal();
 
@@ -98,17 +101,21 @@ public:
     // ---- solving ----
     /// A lasting bound at root level. @returns false when that refutes the problem.
     bool tighten_root(Lit lit);
-    /// Runs until a solution, a refutation or a limit. `first`, if valid and undetermined, is the first
-    /// decision of every descent. On Satisfied the bounds stay in place until `backtrack(0)`.
+    /// Runs until a solution, a refutation or a limit. `first`, if valid and undetermined, is the
+    /// first decision of every descent. On Satisfied the bounds stay in place until `backtrack(0)`.
     /// @param by_activity atoms first, brancher after; false: the brancher alone decides.
     Answer search(Brancher& brancher, const Limits& limits, bool by_activity, Lit first = {});
     void backtrack(int level);
     /// The value each variable should be tried at first (a solution to stay near).
-    void set_phase(int variable, int value) { phase_[variable] = value; has_phase_[variable] = 1; }
+    void set_phase(int variable, int value) {
+        phase_[variable] = value;
+        has_phase_[variable] = 1;
+    }
     /// The value a Boolean should be tried at first, until the search has seen it at another.
     void suggest(int variable, bool value) { saved_[variable] = value ? 1 : 0; }
     bool refuted() const { return refuted_; }
-    /// Keeps the better half of the learned clauses and drops what root bounds made idle. At root level.
+    /// Keeps the better half of the learned clauses and drops what root bounds made idle. At root
+    /// level.
     void reduce();
 
 private:
@@ -158,16 +165,16 @@ private:
     void forget_atoms();
 
     // trail
-    std::vector<int> lb_;        // per side
-    std::vector<int> root_lb_;   // per side, at level 0
-    std::vector<int> current_;   // per side: latest trail entry
+    std::vector<int> lb_;       // per side
+    std::vector<int> root_lb_;  // per side, at level 0
+    std::vector<int> current_;  // per side: latest trail entry
     std::vector<Entry> trail_;
     std::vector<int> level_start_;
     std::vector<std::size_t> level_listed_;
-    std::vector<Lit> listed_;    // reasons given in full
-    std::vector<int> seen_lb_;   // per side: what the clauses have seen
-    std::size_t head_ = 0;       // next entry for clauses and propagators
-    std::size_t arc_head_ = 0;   // next entry for differences
+    std::vector<Lit> listed_;   // reasons given in full
+    std::vector<int> seen_lb_;  // per side: what the clauses have seen
+    std::size_t head_ = 0;      // next entry for clauses and propagators
+    std::size_t arc_head_ = 0;  // next entry for differences
 
     // clauses: [size, learned, lbd, activity bits, (side, bound)...]
     static constexpr int kHeader = 4;
@@ -178,10 +185,11 @@ private:
     float clause_step_ = 1.0F;
 
     // differences
-    mutable std::vector<std::vector<std::pair<int, int>>> paths_;  // per variable: (variable, weight)
+    mutable std::vector<std::vector<std::pair<int, int>>>
+        paths_;                           // per variable: (variable, weight)
     mutable std::size_t paths_arcs_ = 0;  // arcs that paths_ holds
     std::vector<Difference> arcs_;
-    std::vector<int> arcs_from_;      // per side: first arc, CSR
+    std::vector<int> arcs_from_;                              // per side: first arc, CSR
     std::vector<std::vector<std::pair<int, int>>> enforced_;  // per side: (bound, arc)
 
     // propagators
@@ -193,8 +201,8 @@ private:
 
     // conflict analysis
     std::vector<Lit> conflict_;
-    std::vector<int> need_;     // per trail entry: bound needed, kNoNeed when unmarked
-    std::vector<int> lower_;    // marked entries below the conflict level
+    std::vector<int> need_;       // per trail entry: bound needed, kNoNeed when unmarked
+    std::vector<int> lower_;      // marked entries below the conflict level
     std::vector<int> strongest_;  // per side: trail entry in the clause under construction, -1
     std::vector<Lit> clause_;
     std::vector<Lit> scratch_;
@@ -210,7 +218,7 @@ private:
         int bound;
     };
     std::vector<Atom> atoms_;
-    std::vector<int> atom_of_bool_;  // per variable: atom, -1
+    std::vector<int> atom_of_bool_;                      // per variable: atom, -1
     std::unordered_map<std::uint64_t, int> atom_index_;  // looked up only, never walked
     ActivityHeap heap_;
     std::vector<std::pair<int, int>> parked_;  // (level, atom)

@@ -1,6 +1,6 @@
 #pragma once
-// A binary heap of branching atoms by activity (ties: the older atom first), with positions, so that an
-// atom whose activity grows moves up in O(log n).
+// A binary heap of branching atoms by activity (ties: the older atom first), with positions, so
+// that an atom whose activity grows moves up in O(log n).
 
 #include <vector>
 
@@ -43,7 +43,8 @@ public:
         if (place_[atom] >= 0) up(place_[atom]);
     }
     void scale(double factor) {
-        for (double& a : activity_) a *= factor;
+        for (double& a : activity_)
+            a *= factor;
     }
 
 private:

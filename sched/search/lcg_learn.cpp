@@ -18,7 +18,8 @@ constexpr int kNoNeed = std::numeric_limits<int>::min();
 /// The earliest trail entry that made `lit` true. @pre is_true(lit)
 int Engine::entry_of(Lit lit) const {
     int t = current_[lit.side];
-    for (int p = trail_[t].previous; p >= 0 && trail_[p].bound >= lit.bound; p = trail_[t].previous) t = p;
+    for (int p = trail_[t].previous; p >= 0 && trail_[p].bound >= lit.bound; p = trail_[t].previous)
+        t = p;
     return t;
 }
 
@@ -50,11 +51,13 @@ bool Engine::analyze() {
     if (need_.size() < trail_.size()) need_.resize(trail_.size() * 2, kNoNeed);
     open_ = 0;
     lower_.clear();
-    for (const Lit l : conflict_) mark(l);
+    for (const Lit l : conflict_)
+        mark(l);
     int t = static_cast<int>(trail_.size()) - 1;
     Lit uip;
     for (;; --t) {
-        while (need_[t] == kNoNeed) --t;
+        while (need_[t] == kNoNeed)
+            --t;
         const Lit l{trail_[t].side, need_[t]};
         need_[t] = kNoNeed;
         if (open_ == 1) {
@@ -70,7 +73,8 @@ bool Engine::analyze() {
         }
         scratch_.clear();
         explain(l, why, scratch_);
-        for (const Lit k : scratch_) mark(k);
+        for (const Lit k : scratch_)
+            mark(k);
     }
 
     // The clause: one literal a side, the strongest (it implies the weaker ones).
@@ -104,9 +108,12 @@ bool Engine::analyze() {
             }
         }
     }
-    for (const int e : lower_) need_[e] = kNoNeed;
-    for (const Side side : cleared_) strongest_[side] = -1;
-    for (const Lit l : clause_) bump_atom(atom_of(l));
+    for (const int e : lower_)
+        need_[e] = kNoNeed;
+    for (const Side side : cleared_)
+        strongest_[side] = -1;
+    for (const Lit l : clause_)
+        bump_atom(atom_of(l));
 
     backtrack(back);
     bool ok = true;
@@ -120,7 +127,8 @@ bool Engine::analyze() {
     }
     clause_step_ *= 1.0F / 0.999F;
     if (clause_step_ > 1e20F) {
-        for (const int c : learned_) clauses_[c + 3] = std::bit_cast<int>(std::bit_cast<float>(clauses_[c + 3]) * 1e-20F);
+        for (const int c : learned_)
+            clauses_[c + 3] = std::bit_cast<int>(std::bit_cast<float>(clauses_[c + 3]) * 1e-20F);
         clause_step_ *= 1e-20F;
     }
     atom_step_ /= 0.95;
@@ -132,8 +140,8 @@ bool Engine::analyze() {
     return ok;
 }
 
-/// Drops literals that follow from others of the clause which stand earlier on the trail (so that no two
-/// literals justify each other).
+/// Drops literals that follow from others of the clause which stand earlier on the trail (so that
+/// no two literals justify each other).
 void Engine::minimize() {
     for (const int e : lower_) {
         const Side side = trail_[e].side;
@@ -151,10 +159,12 @@ void Engine::minimize() {
                 break;
             }
         }
-        // A negative mark, not -1: the entry still stands for the others' sake, it just is not written.
+        // A negative mark, not -1: the entry still stands for the others' sake, it just is not
+        // written.
         if (follows) redundant_.push_back(e);
     }
-    for (const int e : redundant_) strongest_[trail_[e].side] = -1;
+    for (const int e : redundant_)
+        strongest_[trail_[e].side] = -1;
     redundant_.clear();
 }
 
@@ -190,7 +200,8 @@ void Engine::reduce() {
         return std::bit_cast<float>(clauses_[a + 3]) > std::bit_cast<float>(clauses_[b + 3]);
     });
     std::size_t keep = order.size() / 2;
-    while (keep < order.size() && clauses_[order[keep] + 2] <= 2) ++keep;
+    while (keep < order.size() && clauses_[order[keep] + 2] <= 2)
+        ++keep;
     order.resize(keep);
     std::sort(order.begin(), order.end());
     const std::vector<int> old = std::move(clauses_);
@@ -198,7 +209,8 @@ void Engine::reduce() {
     clauses_.clear();
     given_.clear();
     learned_.clear();
-    for (auto& list : watches_) list.clear();
+    for (auto& list : watches_)
+        list.clear();
     std::vector<Lit> lits;
     for (const bool is_learned : {false, true}) {
         for (const int c : is_learned ? order : given) {
@@ -217,7 +229,8 @@ void Engine::reduce() {
         }
     }
     // Reasons at root level are never asked for again; nothing else is on the trail.
-    for (Entry& e : trail_) e.why = {};
+    for (Entry& e : trail_)
+        e.why = {};
     forget_atoms();
 }
 

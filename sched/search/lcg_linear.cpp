@@ -8,13 +8,15 @@ namespace {
 
 class LinearAtMost final : public Propagator {
 public:
-    LinearAtMost(std::vector<Weighted> terms, std::int64_t limit) : terms_(std::move(terms)), limit_(limit) {
+    LinearAtMost(std::vector<Weighted> terms, std::int64_t limit)
+        : terms_(std::move(terms)), limit_(limit) {
         because_.reserve(terms_.size());
     }
 
     bool propagate(Engine& e) override {
         std::int64_t low = 0;
-        for (const auto& t : terms_) low += t.weight * e.lb(t.side);
+        for (const auto& t : terms_)
+            low += t.weight * e.lb(t.side);
         const std::int64_t slack = limit_ - low;
         if (slack < 0) {
             reasons(e, terms_.size(), -slack - 1);
@@ -33,7 +35,8 @@ public:
     }
 
 private:
-    /// The lower bounds of all terms but one, each as weak as `surplus` (in units of the sum) lets it be.
+    /// The lower bounds of all terms but one, each as weak as `surplus` (in units of the sum) lets
+    /// it be.
     void reasons(const Engine& e, std::size_t but, std::int64_t surplus) {
         because_.clear();
         for (std::size_t k = 0; k < terms_.size(); ++k) {
@@ -60,7 +63,8 @@ private:
 void post_linear(Engine& engine, std::vector<Weighted> terms, std::int64_t limit, Side total) {
     terms.push_back({1, flipped(total)});
     std::vector<Side> sides;
-    for (const auto& t : terms) sides.push_back(t.side);
+    for (const auto& t : terms)
+        sides.push_back(t.side);
     engine.add_propagator(std::make_unique<LinearAtMost>(std::move(terms), limit), sides, 0);
 }
 

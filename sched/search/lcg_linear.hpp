@@ -1,6 +1,7 @@
 #pragma once
 // Weighted sums for the exact solver: bound consistency with reasons that use up the slack.
-// Source: T. Feydy & P. J. Stuckey, "Lazy clause generation reengineered", CP 2009 (linear reasons).
+// Source: T. Feydy & P. J. Stuckey, "Lazy clause generation reengineered", CP 2009 (linear
+// reasons).
 
 #include <vector>
 
