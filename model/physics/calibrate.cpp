@@ -29,13 +29,7 @@ double predicted_seconds(const CabinetAir& cabinet, Pascals pressure, const Dryi
     const Cabinet there = make_cabinet(air, seen.room, pressure, law);
     if (there.base <= 0.0) return std::numeric_limits<double>::infinity();
     const ClockStep step = clock_step(there, seen.room);
-    double seconds = 0.0;
-    for (const Stage& stage : drying_load(there, screen).stages) {
-        // all alike and in the same stage: the others weigh what it weighs itself
-        const double others = (seen.load - 1) * stage.share;
-        seconds += drying_seconds({{stage}, true, 0.0, 0.0}, step.base, step.cap, others);
-    }
-    return seconds;
+    return together_seconds(drying_load(there, screen), step.base, step.cap, seen.load);
 }
 
 Calibration calibrate(const CabinetAir& cabinet, Pascals pressure, const DryingLaw& law,

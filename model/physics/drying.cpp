@@ -127,6 +127,9 @@ DryingLoad stages_of(const FaceDrying& print, const FaceDrying& squeegee, double
                      int pieces) {
     assert(pieces >= 1);
     DryingLoad load;
+    load.print = print;
+    load.squeegee = squeegee;
+    load.share_of_face = share_of_face;
     const double end = std::max(print.total, squeegee.total);
     if (end <= 0.0) return load;
     std::vector<double> marks{0.0};
@@ -163,6 +166,32 @@ double drying_seconds(const DryingLoad& load, double base, std::optional<double>
 
 Seconds drying_time(const DryingLoad& load, double base, std::optional<double> cap, double other) {
     return round_up(drying_seconds(load, base, cap, other));
+}
+
+double together_seconds(const DryingLoad& load, double base, std::optional<double> cap, int count) {
+    assert(base > 0.0 && count >= 1);
+    double seconds = 0.0;
+    for (const Stage& stage : load.stages)
+        seconds += stage.work / clock_rate(base, cap, count * stage.share);
+    return seconds;
+}
+
+std::vector<DryingPoint> drying_curve(const WetScreen& screen, const DryingLoad& load, double base,
+                                      std::optional<double> cap, int count, int points) {
+    const double end = std::max(load.print.total, load.squeegee.total);
+    double water = screen.print.water + screen.squeegee.water;
+    std::vector<DryingPoint> curve{{0.0, water}};
+    double tau = 0.0, seconds = 0.0;
+    for (int i = 1; i <= points && end > 0.0; ++i) {
+        const double next = end * i / points;
+        const double removed = load.print.removed(tau, next) + load.squeegee.removed(tau, next);
+        const double share = load.share_of_face * removed / (next - tau);
+        seconds += (next - tau) / clock_rate(base, cap, count * share);
+        water -= removed * load.conductance / clock_scale;
+        tau = next;
+        curve.push_back({seconds, std::max(0.0, water)});
+    }
+    return curve;
 }
 
 }  // namespace model::physics

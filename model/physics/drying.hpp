@@ -73,7 +73,10 @@ struct DryingLoad {
     bool reachable = true;  // false: the air is too damp to reach the final moisture (X_e >= X_f)
     double equilibrium = 0.0;  // X_e used
     double conductance = 0.0;  // K used [kg/(m² s)]
-    double work() const;       // sum over stages
+    FaceDrying print;          // what the stages are cut from
+    FaceDrying squeegee;
+    double share_of_face = 0.0;  // share of one face at rate 1
+    double work() const;         // sum over stages
 };
 
 /// Cuts the falling period into pieces of equal work, each with its mean rate: water and a lone
@@ -87,5 +90,18 @@ DryingLoad stages_of(const FaceDrying& print, const FaceDrying& squeegee, double
 Seconds drying_time(const DryingLoad& load, double base, std::optional<double> cap, double other);
 /// The same, not rounded [s].
 double drying_seconds(const DryingLoad& load, double base, std::optional<double> cap, double other);
+
+/// Time for `count` screens alike that went in together, and nothing else inside [s]. @pre base > 0
+double together_seconds(const DryingLoad& load, double base, std::optional<double> cap, int count);
+
+/// Water left on both faces [kg/m² of mesh] over time, `count` screens alike inside.
+struct DryingPoint {
+    double seconds = 0.0;
+    double water = 0.0;
+};
+/// From time 0 to dry, at most `points` steps of equal work; the last one is dry. Smooth falling
+/// rate.
+std::vector<DryingPoint> drying_curve(const WetScreen& screen, const DryingLoad& load, double base,
+                                      std::optional<double> cap, int count, int points = 60);
 
 }  // namespace model::physics

@@ -148,3 +148,28 @@ TEST_CASE("drying time in a constant load", "[drying]") {
     // cap 0.4: min(1.333, 0.4/0.5) = 0.8 -> 750; min(1.6, 0.4/0.25 = 1.6) -> 187.5
     CHECK(drying_time(load, 2.0, 0.4, 0.0) == Seconds{938});
 }
+
+TEST_CASE("the drying curve ends dry, at the time of the stages", "[drying]") {
+    WetScreen screen;
+    screen.area = 0.4;
+    screen.print = wet_film(80, 0.4);
+    screen.squeegee = wet_film(120, 0.4);
+    const double k = 0.008;
+    DryingLoad load = stages_of(face_drying(screen.print, 0.5, 0.03, 0.08, k),
+                                face_drying(screen.squeegee, 0.5, 0.03, 0.08, k), 0.03);
+    load.conductance = k;
+    for (int count : {1, 10}) {
+        const auto curve = drying_curve(screen, load, 6.0, std::nullopt, count);
+        CHECK(curve.front().water ==
+              Approx(screen.print.water + screen.squeegee.water).epsilon(1e-12));
+        for (std::size_t i = 1; i < curve.size(); ++i)
+            CHECK(curve[i].water < curve[i - 1].water);
+        // the later face ends at X_f, the other one below it
+        CHECK(curve.back().water < 0.08 * (screen.print.solids + screen.squeegee.solids));
+        CHECK(curve.back().water > 0.03 * (screen.print.solids + screen.squeegee.solids));
+        CHECK(curve.back().seconds == Approx(together_seconds(load, 6.0, std::nullopt, count))
+                                          .epsilon(1e-9));  // work x (1 + n share) both ways
+    }
+    CHECK(together_seconds(load, 6.0, std::nullopt, 1) ==
+          Approx(drying_seconds(load, 6.0, std::nullopt, 0.0)));
+}
