@@ -1,0 +1,177 @@
+#include "sched/report/dose_report.hpp"
+#include "sched/report/dry_report.hpp"
+#include "tests/catch.hpp"
+
+using namespace model;
+using namespace sched::report;
+
+namespace {
+
+/// A small invented room: a cabinet of 12 places, a lamp, two coat plans.
+Room physics_room() {
+    Room room;
+    room.invented = true;
+    Station cabinet;
+    cabinet.name = "cabinet";
+    cabinet.places = 12;
+    cabinet.air = CabinetAir{};
+    cabinet.air->supply = CubicMetresPerHour{80};
+    Station unit;
+    unit.name = "unit";
+    unit.lamp = Lamp{};
+    unit.lamp->distance = Centimetres{110};
+    Station rack;
+    rack.name = "rack";
+    room.stations = {rack, cabinet, unit};
+    Mesh fine, coarse;
+    fine.name = "120-34";
+    coarse.name = "54-64";
+    coarse.count = ThreadsPerCm{54};
+    coarse.thread = Micrometres{64};
+    room.meshes = {fine, coarse};
+    Emulsion emulsion;
+    emulsion.name = "amber";
+    emulsion.base_exposure = Seconds{60};
+    room.emulsions = {emulsion};
+    CoatPlan heavy, light;
+    heavy.name = "2+2";
+    light.name = "1+1";
+    light.print_side = light.squeegee_side = 1;
+    room.coat_plans = {heavy, light};
+    room.climate = Climate{};
+    room.climate->named_days["damp"] = {Celsius{24}, RelativeHumidity{0.75}};
+    room.climate->named_days["dry"] = {Celsius{20}, RelativeHumidity{0.30}};
+    return room;
+}
+
+}  // namespace
+
+TEST_CASE("drying report: more screens and damper air take longer", "[dry]") {
+    std::string problem;
+    const auto report = dry_report(physics_room(), {}, problem);
+    REQUIRE(report);
+    CHECK(report->loads == std::vector<int>{1, 3, 6, 12});
+    REQUIRE(report->climates.size() == 3);
+    CHECK(report->climates[0].name == "usual air");
+    for (const DryClimate& c : report->climates) {
+        for (std::size_t i = 1; i < c.times.size(); ++i)
+            CHECK(c.times[i] > c.times[i - 1]);
+        // the curve is the same model with a smooth falling rate
+        CHECK(c.curve.back().seconds ==
+              Approx(static_cast<double>(c.times.front().count())).margin(1.5));
+        CHECK(c.curve_full.back().seconds ==
+              Approx(static_cast<double>(c.times.back().count())).margin(1.5));
+    }
+    CHECK(report->climates[1].name == "damp day");
+    CHECK(report->climates[1].times[0] > report->climates[0].times[0]);
+    CHECK(report->climates[2].times[0] < report->climates[0].times[0]);
+    const std::string text = dry_text(*report);
+    CHECK(text.find("2+2 of amber on 120-34, frame 58 x 84 cm in cabinet") != std::string::npos);
+    CHECK(text.find("flammable") != std::string::npos);
+    CHECK(dry_svg(*report).find("<svg") == 0);
+    CHECK(dry_page(*report).find("Content-Security-Policy") != std::string::npos);
+}
+
+TEST_CASE("drying report: unknown names and typed cabinets are refused with the reason", "[dry]") {
+    const Room room = physics_room();
+    const auto reason = [&](const DryQuestion& q) {
+        std::string problem;
+        CHECK_FALSE(dry_report(room, q, problem));
+        return problem;
+    };
+    CHECK(reason({.cabinet = "oven"}) == "the room has no station oven");
+    CHECK(reason({.cabinet = "rack"}) ==
+          "rack has no air in room.yaml: its drying times are typed, not computed");
+    CHECK(reason({.coat_plan = "9+9"}) == "the room has no coat plan 9+9");
+}
+
+TEST_CASE("air too damp for a coat is said, not computed", "[dry]") {
+    Room room = physics_room();
+    room.stations[1].air->heater = Watts{0};
+    room.stations[1].air->temperature = Celsius{20};
+    std::string problem;
+    const auto report = dry_report(room, {.air = Air{Celsius{20}, RelativeHumidity{0.9}}}, problem);
+    REQUIRE(report);
+    CHECK_FALSE(report->climates[0].reachable);
+    CHECK(dry_text(*report).find("never dry") != std::string::npos);
+    CHECK(dry_page(*report).find("never") != std::string::npos);
+}
+
+TEST_CASE("observed times become lines for room.yaml", "[dry]") {
+    const Room room = physics_room();
+    std::string problem;
+    // times of a cabinet with transfer factor 1.5, read off this program's own table
+    Room brisk = room;
+    brisk.stations[1].air->transfer_factor = 1.5;
+    const auto truth = dry_report(brisk, {.air = Air{Celsius{21}, RelativeHumidity{0.5}}}, problem);
+    const auto mesh = dry_report(
+        brisk, {.kind = WetKind::Mesh, .air = Air{Celsius{21}, RelativeHumidity{0.5}}}, problem);
+    REQUIRE(truth);
+    const auto line = [](const char* plan, int load, Seconds t) {
+        return std::string(plan) + ", 21 °C, 50 %, " + std::to_string(load) + ", " +
+               std::to_string(t.count()) + " s";
+    };
+    const auto fit = dry_fit(
+        room, {},
+        {line("2+2", 1, truth->climates[0].times[0]), line("2+2", 12, truth->climates[0].times[3]),
+         line("mesh", 1, mesh->climates[0].times[0])},
+        problem);
+    CHECK(problem == "");
+    REQUIRE(fit);
+    CHECK(fit->fit.transfer_factor == Approx(1.5).epsilon(0.005));
+    CHECK(fit->fit.critical_moisture == Approx(0.5).epsilon(0.02));
+    CHECK(dry_fit_text(*fit).find("transfer factor: 1.50") != std::string::npos);
+    CHECK_FALSE(dry_fit(room, {}, {"2+2, 21 °C, 32 min"}, problem));
+    CHECK(problem.find("is no observation") != std::string::npos);
+    problem.clear();
+    CHECK_FALSE(dry_fit(room, {}, {"2+2, 21 °C, 50 %, 0, 32 min"}, problem));
+    CHECK(problem == "\"2+2, 21 °C, 50 %, 0, 32 min\": 0 is no number of screens (1 to 1000)");
+}
+
+TEST_CASE("dose report: factors, families, lamp distance, mesh rules", "[dose]") {
+    const Room room = physics_room();
+    Order order;
+    order.name = "A17";
+    ScreenLine fine, halftone;
+    fine.mesh = "120-34";
+    fine.emulsion = "amber";
+    fine.coat_plan = "2+2";
+    fine.image = Area{Centimetres{60}, Centimetres{80}};  // diagonal 100 cm: lamp at least 150 cm
+    halftone = fine;
+    halftone.mesh = "54-64";
+    halftone.coat_plan = "1+1";
+    halftone.image.reset();
+    halftone.ruling = LinesPerCm{30};
+    order.lines = {fine, halftone};
+    std::string problem;
+    const auto report = dose_report(room, {order}, {.order = "A17"}, problem);
+    REQUIRE(report);
+    REQUIRE(report->lines.size() == 2);
+    CHECK(report->lines[0].time.distance == Approx(1.21).epsilon(1e-12));
+    REQUIRE(report->lines[0].missing_distance);
+    CHECK(report->lines[0].missing_distance->value == Approx(40.0).epsilon(1e-9));
+    CHECK(report->lines[1].mesh_complaints.size() == 1);
+    CHECK(report->families == std::vector<int>{1, 0});  // thick stencil needs the longer time
+    const std::string text = dose_text(*report);
+    CHECK(text.find("A17 line 1") != std::string::npos);
+    CHECK(text.find("40.0 cm too near") != std::string::npos);
+    CHECK(text.find("never look into the lamp") != std::string::npos);
+    CHECK_FALSE(dose_report(room, {order}, {.order = "B1"}, problem));
+    CHECK(problem == "there is no order B1");
+}
+
+TEST_CASE("wedge report: plan and reading", "[dose]") {
+    std::string problem;
+    const auto plan = wedge_report(physics_room(), {}, {}, std::nullopt, problem);
+    REQUIRE(plan);
+    REQUIRE(plan->steps.size() == 5);
+    CHECK(plan->steps[2].total == Approx(plan->line.time.seconds()).epsilon(1e-12));
+    const auto read = wedge_report(physics_room(), {}, {}, 4, problem);
+    REQUIRE(read);
+    CHECK(read->new_base == Approx(75.0).epsilon(1e-12));  // 60 s x 125 %
+    CHECK(wedge_text(*read).find("time: 75 s") != std::string::npos);
+    CHECK_FALSE(wedge_report(physics_room(), {}, {}, 6, problem));
+    problem.clear();
+    CHECK_FALSE(wedge_report(physics_room(), {}, {50, 50}, std::nullopt, problem));
+    CHECK(problem == "percentages must rise, from above 0 to at most 1000");
+}
