@@ -90,6 +90,8 @@ private:
             line.value = value.parts[i];
             if (i < solution_.bound.parts.size())
                 line.bound = std::min(solution_.bound.parts[i], line.value);
+            // None of the criteria can fall below zero: zero is proven without a search.
+            if (!line.bound && line.value == 0) line.bound = 0;
             say_aim(objective[i], weighted, line);
             d_.aims.push_back(std::move(line));
         }

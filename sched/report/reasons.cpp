@@ -242,10 +242,9 @@ std::vector<LoadLine> loads_of(const compile::RoomProblem& room, const core::Sch
 }
 
 std::string in_use(const LoadLine& x) {
-    std::string text =
-        fmt::format("It is in use {} of its time there", percent(x.allocation_efficiency));
+    std::string text = fmt::format("In use {} of the time there", percent(x.allocation_efficiency));
     if (x.holding > Seconds{0}) {
-        text += fmt::format("; {} of that it only holds finished screens",
+        text += fmt::format(", {} of that only holding finished screens",
                             percent(ratio(x.holding, x.working + x.holding)));
     }
     return text + ".";
@@ -273,7 +272,7 @@ Bottleneck bottleneck_of(const PlanDocument& d, const WaitSums& waits) {
         out.sentences.push_back(
             "No station and nobody limits the day: no step waits because a place or a person is "
             "taken.");
-        out.sentences.push_back(fmt::format("The busiest is {}, in use {} of its time there.",
+        out.sentences.push_back(fmt::format("The busiest is {}, in use {} of the time there.",
                                             busiest->resource,
                                             percent(busiest->allocation_efficiency)));
         return out;
@@ -282,20 +281,20 @@ Bottleneck bottleneck_of(const PlanDocument& d, const WaitSums& waits) {
     out.sentences.push_back(fmt::format("{} limits the day.", top.resource));
     if (top.on_late_chains > 0) {
         out.sentences.push_back(
-            fmt::format("On the {} it makes screens wait {} {}, {} in all.",
+            fmt::format("On the {} it is waited for {} {}, {} in all.",
                         late == 1 ? "chain that makes one order late"
                                   : fmt::format("chains that make {} orders late", late),
                         top.on_late_chains, top.on_late_chains == 1 ? "time" : "times",
                         model::format_duration(waits.on_late_chain[order.front()])));
     }
-    out.sentences.push_back(fmt::format(
-        "Over the whole plan steps wait {} because it is taken and nothing else holds them.",
-        model::format_duration(top.waited_for)));
+    out.sentences.push_back(
+        fmt::format("Over the whole plan steps wait {} only because {} is taken.",
+                    model::format_duration(top.waited_for), top.resource));
     out.sentences.push_back(in_use(top));
     if (order.size() > 1 && d.loads[order[1]].waited_for > Seconds{0}) {
         const LoadLine& next = d.loads[order[1]];
         out.sentences.push_back(fmt::format(
-            "Next comes {}: steps wait {} because it is taken, in use {} of its time there.",
+            "Next comes {}, which costs steps {} of waiting and is in use {} of the time there.",
             next.resource, model::format_duration(next.waited_for),
             percent(next.allocation_efficiency)));
     }

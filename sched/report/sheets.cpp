@@ -34,7 +34,9 @@ public:
             sheet(
                 station.name, "Station", "Who",
                 [&](const OperationLine& op) {
-                    return op.place == station.name || holds(op.also_at, station.name);
+                    // Carrying is on the carrier's sheet.
+                    return op.step != "take-out" &&
+                           (op.place == station.name || holds(op.also_at, station.name));
                 },
                 [](const OperationLine& op) { return joined(op.people); }, false);
         }
@@ -64,8 +66,9 @@ private:
         for (const ScreenLine& s : d_.screens) {
             out_ += fmt::format(
                 "<tr><td class=\"box\"><i></i></td><td "
-                "class=\"tag\">{}</td><td>{}{}</td><td>{}</td><td>{}</td><td>{}, {}{}</td>"
-                "<td>{}</td><td>{}</td></tr>\n",
+                "class=\"tag\">{}</td><td>{}{}</td><td class=\"time\">{}</td><td>{}</td><td>{}, "
+                "{}{}</td>"
+                "<td class=\"time\">{}</td><td class=\"time\">{}</td></tr>\n",
                 html(s.tag), html(s.frame), s.two_people ? " (two people)" : "", html(s.mesh),
                 html(state_words(s.made_on)), html(s.emulsion), html(s.coat_plan),
                 s.coat_words.empty() ? "" : ": " + html(s.coat_words),
@@ -88,7 +91,7 @@ private:
         }
         if (op.step == "expose")
             return fmt::format("{} s, mesh {}", screen->exposure.count(), screen->mesh);
-        return screen->frame;
+        return {};
     }
 
     template <class Filter, class Other>
@@ -102,6 +105,17 @@ private:
         std::stable_sort(list.begin(), list.end(),
                          [](auto* a, auto* b) { return a->start < b->start; });
         start(name, kind);
+        // First on the sheet: whoever picks it up sees what to mind before the first row.
+        out_ += "<aside><h2>Mind on this sheet</h2><ul>\n";
+        for (const CautionLine& caution : d_.cautions) {
+            const bool here = std::any_of(list.begin(), list.end(), [&](auto* op) {
+                return holds(op->cautions, caution.key);
+            });
+            if (here)
+                out_ += fmt::format("<li><b>{}.</b> {}</li>\n", html(caution.title),
+                                    html(caution.words));
+        }
+        out_ += "</ul><p>" + html(deference()) + "</p></aside>\n";
         out_ += fmt::format(
             "<table><thead><tr><th>Done</th><th>From</th><th>Till</th><th>Tag</th><th>What</"
             "th><th>{}</th><th>Mind</th></tr>"
@@ -120,19 +134,10 @@ private:
                 "class=\"time\">{}</td><td class=\"tag\">{}</td><td>{}{}"
                 "</td><td>{}</td><td class=\"mind\">{}</td></tr>\n",
                 clock(op->start), clock(till), html(op->screen), html(op->words),
-                more.empty() ? "" : "<small>" + html(more) + "</small>", html(other(*op)),
+                more.empty() ? "" : " <small>" + html(more) + "</small>", html(other(*op)),
                 html(mind));
         }
-        out_ += "</tbody></table>\n<aside><h2>Mind on this sheet</h2><ul>\n";
-        for (const CautionLine& caution : d_.cautions) {
-            const bool here = std::any_of(list.begin(), list.end(), [&](auto* op) {
-                return holds(op->cautions, caution.key);
-            });
-            if (here)
-                out_ += fmt::format("<li><b>{}.</b> {}</li>\n", html(caution.title),
-                                    html(caution.words));
-        }
-        out_ += "</ul><p>" + html(deference()) + "</p></aside>\n</section>\n";
+        out_ += "</tbody></table>\n</section>\n";
     }
 
     const PlanDocument& d_;

@@ -71,8 +71,6 @@ private:
             paragraph(fmt::format("{}: {}", aim.value_words, aim.gap_words), 22,
                       fmt::format("  {} ", padded(aim.words, 19)));
         }
-        if (d_.run.interrupted)
-            line("  The search was interrupted; this is the best plan found till then.");
     }
 
     void orders() {
@@ -163,9 +161,11 @@ private:
 
     void foot() {
         out_ += '\n';
-        paragraph(fmt::format("seed {}, {} schedules tried, input {}", d_.run.seed,
-                              d_.run.evaluations, d_.fingerprint.substr(0, 12)),
-                  0);
+        paragraph(
+            fmt::format("seed {}, {} schedules tried{}, input {}", d_.run.seed, d_.run.evaluations,
+                        d_.run.interrupted ? " until the budget or Ctrl-C ended the search" : "",
+                        d_.fingerprint.substr(0, 12)),
+            0);
         paragraph(deference(), 0);
     }
 

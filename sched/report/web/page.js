@@ -18,7 +18,7 @@
   ];
   const WEAVES = {
     reclaim: "M0 8L8 0", wash: "", dry: "M0 6H8", coat: "M3 0V8", expose: "M0 8L8 0M0 0L8 8",
-    rinse: "M0 0L8 8", finish: "", mix: "M0 4H8M4 0V8", carry: "", hold: "M0 0L4 4M4 0L0 4",
+    rinse: "M0 0L8 8", finish: "", mix: "M0 4H8M4 0V8", carry: "", hold: "M0 0L6 6",
   };
   const groupOf = {};
   for (const [key, , steps] of GROUPS) for (const step of steps) groupOf[step] = key;
@@ -59,7 +59,7 @@
   const detail = document.getElementById("detail"), allOrders = document.getElementById("all-orders");
   const hint = detail.textContent;
   const state = {view: "place", scale: 0, order: "", lanes: [], svg: null};
-  const HEAD = 24, ROW = 30, GAP = 6;
+  const HEAD = 24, ROW = 30, GAP = 6, READABLE = .9;  // px, the last px a minute
 
   function lanesOf(view) {
     const list = view === "place" ? plan.stations : plan.people;
@@ -69,7 +69,7 @@
         .map((x) => ({x, start: x.start, end: view === "place" ? x.placeEnd : x.personEnd,
                       tall: view === "place" && x.o.place === item.name ? Math.max(x.o.places, 1) : 1}))
         .sort((a, b) => a.start - b.start || a.x.i - b.x.i);
-      const free = new Array(view === "place" ? item.places : 1).fill(-Infinity);
+      const free = [-Infinity];  // only as many rows as are ever used at once: a rack may have forty places
       for (const bar of bars) {  // lowest rows that are free side by side; a batch may need rows beyond the places
         let row = 0;
         while (row + bar.tall <= free.length && free.slice(row, row + bar.tall).some((t) => t > bar.start + 1e-6)) ++row;
@@ -81,14 +81,14 @@
         bar.room = Math.min(...bars.filter((b) => b !== bar && b.start >= bar.start && b.row <= bar.row + bar.tall - 1
           && b.row + b.tall > bar.row).map((b) => b.start), until);
       }
-      return {name: item.name, bars, rows: free.length, present: item.present};
+      return {name: item.name, places: view === "place" ? item.places : 1, bars, rows: free.length, present: item.present};
     }).filter((lane) => lane.bars.length > 0 || lane.present);
   }
 
   function patterns(svg) {
     const defs = make("defs", {}, svg);
     for (const key in WEAVES) {
-      const size = key === "hold" ? 4 : 8;
+      const size = key === "hold" ? 6 : 8;
       const p = make("pattern", {id: "w-" + key, width: size, height: size, patternUnits: "userSpaceOnUse"}, defs);
       if (WEAVES[key]) make("path", {d: WEAVES[key]}, p);
       if (key === "wash") make("circle", {cx: 4, cy: 4, r: 1.2}, p);
@@ -125,7 +125,7 @@
   function draw() {
     const lanes = lanesOf(state.view);
     const fit = Math.max(scroll.clientWidth - 2, 200) / (until - from);
-    if (!state.scale) state.scale = fit;
+    if (!state.scale) state.scale = Math.max(fit, READABLE);
     state.fit = fit;
     state.lanes = lanes;
     state.clip = 0;
@@ -143,7 +143,7 @@
         if (b > a) make("rect", {class: "lane", x: (a - from) * state.scale, y: lane.top, width: (b - a) * state.scale, height: lane.rows * ROW}, svg);
       }
       const name = document.createElement("span");
-      name.textContent = lane.name;
+      name.textContent = lane.name + (lane.places > 1 ? " (" + lane.places + " places)" : "");
       name.style.top = lane.top + 4 + "px";
       name.style.maxHeight = lane.rows * ROW + "px";
       names.appendChild(name);
@@ -276,7 +276,7 @@
   addEventListener("resize", () => {
     if (scroll.clientWidth === last) return;
     last = scroll.clientWidth;
-    if (state.scale <= state.fit * 1.001) state.scale = 0;
+    if (state.scale <= Math.max(state.fit, READABLE) * 1.001) state.scale = 0;
     draw();
   });
   addEventListener("beforeprint", () => { screenScale = state.scale; state.scale = 550 / (until - from); draw(); });
