@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
+#include <tuple>
 
 #include "sched/report/wording.hpp"
 #include "sched/search/explain.hpp"
@@ -36,28 +38,70 @@ std::string cause_key(Cause cause) {
     return {};
 }
 
-/// A predecessor's work is no waiting; what a taken place, an absent person, missing emulsion, a
-/// late film or the plan's own choice costs is.
-bool is_wait(const ChainLink& link) {
-    switch (link.cause) {
-        case Cause::Begin:
-        case Cause::Predecessor:
-            return false;
-        case Cause::Release:
-        case Cause::Resource:
-        case Cause::Calendar:
-        case Cause::Store:
-        case Cause::Choice:
-            return true;
+bool is_late(const OrderLine& order) {
+    return order.lateness && *order.lateness > Seconds{0};
+}
+
+/// What a link cost in waiting. A predecessor's work is no waiting, nor is the screen's own step
+/// that still had the place; and a screen cannot wait for a step while it is in the one before, nor
+/// before the run begins.
+class WaitMeter {
+public:
+    WaitMeter(const core::Schedule& schedule, const PlanDocument& d) : schedule_(schedule), d_(d) {
+        for (std::size_t i = 0; i < d.operations.size(); ++i)
+            by_screen_[d.operations[i].screen].push_back(i);
     }
-    return false;
+
+    Seconds of(const ChainLink& link) const {
+        switch (link.cause) {
+            case Cause::Begin:
+            case Cause::Predecessor:
+                return Seconds{0};
+            case Cause::Release:
+            case Cause::Resource:
+            case Cause::Calendar:
+            case Cause::Store:
+            case Cause::Choice:
+                break;
+        }
+        if (link.cause == Cause::Resource && own_step(link)) return Seconds{0};
+        const SimTime start = schedule_.placements[link.operation.index()].start;
+        SimTime since = std::max(start - link.waited, d_.run.first_start);
+        const std::string& screen = d_.operations[link.operation.index()].screen;
+        if (!screen.empty()) {
+            for (const std::size_t i : by_screen_.at(screen)) {
+                const OperationLine& op = d_.operations[i];
+                if (i != link.operation.index() && op.start < start)
+                    since = std::max(since, std::min(op.work_end, start));
+            }
+        }
+        return std::max(Seconds{0}, start - since);
+    }
+
+    /// The place was taken by the screen itself, in the step before.
+    bool own_step(const ChainLink& link) const {
+        if (!link.because) return false;
+        const std::string& screen = d_.operations[link.operation.index()].screen;
+        return !screen.empty() && screen == d_.operations[link.because->index()].screen;
+    }
+
+private:
+    const core::Schedule& schedule_;
+    const PlanDocument& d_;
+    std::map<std::string, std::vector<std::size_t>> by_screen_;
+};
+
+/// To the minute, from one minute on: nobody plans a screen room by the second.
+std::string about(Seconds d) {
+    if (d < model::minutes(1)) return model::format_duration(d);
+    return model::format_duration(model::minutes((d.count() + 30) / 60));
 }
 
 class ReasonWriter {
 public:
     ReasonWriter(const compile::RoomProblem& room, const core::Schedule& schedule,
                  const PlanDocument& document)
-        : room_(room), schedule_(schedule), d_(document) {}
+        : room_(room), schedule_(schedule), d_(document), waits_(schedule, document) {}
 
     std::vector<ReasonLine> lines(const std::vector<ChainLink>& chain) const {
         std::vector<ReasonLine> out;
@@ -67,7 +111,7 @@ public:
             line.operation = link->operation.value;
             if (link->because) line.because = link->because->value;
             if (link->resource) line.resource = name(*link->resource);
-            if (is_wait(*link)) line.waited = link->waited;
+            line.waited = waits_.of(*link);
             const OperationLine& operation = d_.operations[link->operation.index()];
             line.words = fmt::format("{} {}: {}", when(d_.run, operation.start), operation.words,
                                      because(*link));
@@ -82,7 +126,8 @@ public:
         if (order.due)
             out += fmt::format(", {} (due {})", lateness_words(order), when(d_.run, *order.due));
         out += ".";
-        if (chain.empty()) return out;
+        // An order in time needs no excuse; its chain stands in `reasons`.
+        if (chain.empty() || !is_late(order)) return out;
         // Choices look forward, so the links are not in order of time everywhere.
         SimTime begin = *order.ready;
         for (const ChainLink& link : chain) {
@@ -90,8 +135,7 @@ public:
         }
         out += fmt::format(
             " What holds it back begins {}: of the {} from then, {} are its own work and drying.",
-            when(d_.run, begin), model::format_duration(*order.ready - begin),
-            model::format_duration(own_time(order, chain)));
+            when(d_.run, begin), about(*order.ready - begin), about(own_time(order, chain)));
         return out + longest_waits(chain);
     }
 
@@ -101,8 +145,9 @@ private:
 
     std::string because(const ChainLink& link) const {
         const core::Placement& at = schedule_.placements[link.operation.index()];
-        const std::string wait = model::format_duration(link.waited);
-        const bool waited = link.waited > Seconds{0};
+        const Seconds length = waits_.of(link);
+        const std::string wait = about(length);
+        const bool waited = length > Seconds{0};
         switch (link.cause) {
             case Cause::Begin:
                 return "first on the chain; nothing held it";
@@ -114,6 +159,7 @@ private:
                 return "follows " +
                        (link.because ? work(*link.because) : std::string("the step before"));
             case Cause::Resource: {
+                if (!waited && link.because) return "follows " + work(*link.because);
                 std::string out = fmt::format("waits {} for {}", wait,
                                               link.resource ? name(*link.resource) : "a place");
                 if (link.because) out += fmt::format(", taken by {}", work(*link.because));
@@ -126,7 +172,7 @@ private:
                 return fmt::format("waits {} for its emulsion{}", wait,
                                    link.because ? " (" + work(*link.because) + ")" : "");
             case Cause::Choice:
-                if (link.because)
+                if (waited && link.because)
                     return fmt::format("waits {} on purpose, for {}", wait, work(*link.because));
                 return waited ? fmt::format("waits {} on purpose", wait)
                               : "starts here by choice of the plan";
@@ -156,10 +202,10 @@ private:
     std::string longest_waits(const std::vector<ChainLink>& chain) const {
         std::vector<const ChainLink*> waits;
         for (const ChainLink& link : chain) {
-            if (is_wait(link) && link.waited > Seconds{0}) waits.push_back(&link);
+            if (waits_.of(link) > Seconds{0}) waits.push_back(&link);
         }
         std::stable_sort(waits.begin(), waits.end(),
-                         [](auto* a, auto* b) { return a->waited > b->waited; });
+                         [&](auto* a, auto* b) { return waits_.of(*a) > waits_.of(*b); });
         if (waits.size() > 3) waits.resize(3);
         std::string out;
         for (const ChainLink* link : waits) {
@@ -172,11 +218,8 @@ private:
     const compile::RoomProblem& room_;
     const core::Schedule& schedule_;
     const PlanDocument& d_;
+    WaitMeter waits_;
 };
-
-bool is_late(const OrderLine& order) {
-    return order.lateness && *order.lateness > Seconds{0};
-}
 
 std::optional<double> ratio(Seconds part, Seconds whole) {
     if (whole <= Seconds{0}) return std::nullopt;
@@ -198,20 +241,21 @@ WaitSums waits_of(const compile::RoomProblem& room, const core::Schedule& schedu
     WaitSums sums{std::vector<Seconds>(n), std::vector<Seconds>(n), std::vector<Seconds>(n),
                   std::vector<int>(n)};
     const search::LinkFinder finder(room.problem, schedule);
+    const WaitMeter meter(schedule, d);
     for (std::size_t i = 0; i < schedule.placements.size(); ++i) {
         const ChainLink link = finder.link(core::OperationId{i});
         if (!link.resource) continue;
-        const SimTime start = schedule.placements[i].start;
-        const SimTime since = std::max(start - link.waited, d.run.first_start);
-        if (link.cause == Cause::Resource) sums.taken[link.resource->index()] += start - since;
-        if (link.cause == Cause::Calendar) sums.away[link.resource->index()] += start - since;
+        const Seconds wait = meter.of(link);
+        if (link.cause == Cause::Resource) sums.taken[link.resource->index()] += wait;
+        if (link.cause == Cause::Calendar) sums.away[link.resource->index()] += wait;
     }
     for (std::size_t o = 0; o < d.orders.size(); ++o) {
         if (!is_late(d.orders[o])) continue;
         for (const ChainLink& link : search::chain_of(room.problem, schedule, core::OrderId{o})) {
-            if (!link.resource || link.cause != Cause::Resource) continue;
+            if (!link.resource || link.cause != Cause::Resource || meter.of(link) == Seconds{0})
+                continue;
             ++sums.links[link.resource->index()];
-            sums.on_late_chain[link.resource->index()] += link.waited;
+            sums.on_late_chain[link.resource->index()] += meter.of(link);
         }
     }
     return sums;
@@ -285,18 +329,17 @@ Bottleneck bottleneck_of(const PlanDocument& d, const WaitSums& waits) {
                         late == 1 ? "chain that makes one order late"
                                   : fmt::format("chains that make {} orders late", late),
                         top.on_late_chains, top.on_late_chains == 1 ? "time" : "times",
-                        model::format_duration(waits.on_late_chain[order.front()])));
+                        about(waits.on_late_chain[order.front()])));
     }
     out.sentences.push_back(
         fmt::format("Over the whole plan steps wait {} only because {} is taken.",
-                    model::format_duration(top.waited_for), top.resource));
+                    about(top.waited_for), top.resource));
     out.sentences.push_back(in_use(top));
     if (order.size() > 1 && d.loads[order[1]].waited_for > Seconds{0}) {
         const LoadLine& next = d.loads[order[1]];
         out.sentences.push_back(fmt::format(
             "Next comes {}, which costs steps {} of waiting and is in use {} of the time there.",
-            next.resource, model::format_duration(next.waited_for),
-            percent(next.allocation_efficiency)));
+            next.resource, about(next.waited_for), percent(next.allocation_efficiency)));
     }
     return out;
 }

@@ -132,7 +132,7 @@ private:
             out_ += fmt::format(
                 "<tr><td class=\"box\"><i></i></td><td class=\"time\">{}</td><td "
                 "class=\"time\">{}</td><td class=\"tag\">{}</td><td>{}{}"
-                "</td><td>{}</td><td class=\"mind\">{}</td></tr>\n",
+                "</td><td class=\"where\">{}</td><td class=\"mind\">{}</td></tr>\n",
                 clock(op->start), clock(till), html(op->screen), html(op->words),
                 more.empty() ? "" : " <small>" + html(more) + "</small>", html(other(*op)),
                 html(mind));
