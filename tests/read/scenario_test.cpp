@@ -54,8 +54,8 @@ TEST_CASE("tomorrow is what the demo needs", "[read][scenarios]") {
                                       [](const Station& x) { return x.name == "cabinet"; });
     REQUIRE(cabinet != stations.end());
     CHECK(cabinet->places == 12);
-    CHECK(cabinet->air->temperature == Celsius{38});
-    CHECK(cabinet->air->supply == CubicMetresPerHour{420});
+    CHECK(cabinet->air->temperature == Celsius{36});
+    CHECK(cabinet->air->supply == CubicMetresPerHour{240});
     // Values by hand from the file: order A7 of two lines, due in its first line only.
     const Order& a7 = s.orders.at(6);
     CHECK(a7.name == "A7");
