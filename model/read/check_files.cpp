@@ -30,7 +30,7 @@ void check_name(const std::string& name, const std::vector<std::string>& names,
     const std::string near = did_you_mean(name, names);
     std::string code = "unknown-" + std::string(what);
     std::replace(code.begin(), code.end(), ' ', '-');
-    findings.error(place, code, fmt::format("there is no {} {}.", what, quoted(name)),
+    findings.error(place, code, fmt::format("there is no {} {}.", what, in_quotes(name)),
                    near.empty() ? fmt::format("Names known: {}.", name_list(names)) : near);
 }
 
@@ -93,8 +93,8 @@ void check_frame_fits(const Room& room, const Order& order, const ScreenLine& li
         if (!any || fit) continue;
         findings.error(
             place, "frame-too-big",
-            fmt::format("order {}: the frame {} fits no station that does {}.", quoted(order.name),
-                        format_size(line.frame), quoted(words_of(step))),
+            fmt::format("order {}: the frame {} fits no station that does {}.",
+                        in_quotes(order.name), format_size(line.frame), in_quotes(words_of(step))),
             largest == nullptr
                 ? "Choose a smaller frame."
                 : fmt::format("Choose a frame of at most {}, or mend the station's size.",
@@ -118,7 +118,7 @@ void check_lamp_distance(const Room& room, const Order& order, const Area& image
         place, "lamp-too-near",
         fmt::format("order {}: the image {} wants the lamp {:.0f} cm away (1.5 times its "
                     "diagonal); {:.0f} cm are missing.",
-                    quoted(order.name), format_size(image), std::ceil(wanted),
+                    in_quotes(order.name), format_size(image), std::ceil(wanted),
                     std::ceil(wanted - best)),
         "Its corners get less light; move the lamp back and calibrate again.");
 }
@@ -135,7 +135,7 @@ std::map<Step, std::string> needed_steps(const Scenario& scenario) {
     for (const Order& order : scenario.orders) {
         for (const ScreenLine& line : order.lines) {
             for (const Step step : steps_of_line(scenario.room, line)) {
-                needed.emplace(step, "order " + quoted(order.name));
+                needed.emplace(step, "order " + in_quotes(order.name));
             }
             if (line.kept_stencil) continue;
             if (line.mesh) wanted[kind_of(line.frame, *line.mesh)] += line.count;
@@ -149,8 +149,8 @@ std::map<Step, std::string> needed_steps(const Scenario& scenario) {
         const FrameKind kind = kind_of(stock.size, stock.mesh);
         const auto want = wanted.find(kind);
         if (want == wanted.end() || want->second <= clean[kind]) continue;
-        const std::string why =
-            fmt::format("the frames {} with mesh {}", format_size(stock.size), quoted(stock.mesh));
+        const std::string why = fmt::format("the frames {} with mesh {}", format_size(stock.size),
+                                            in_quotes(stock.mesh));
         if (stock.state == FrameState::Inky) {
             needed.emplace(Step::InkOff, why);
             needed.emplace(Step::InkDegrease, why);
@@ -217,13 +217,13 @@ void check_orders(const Scenario& scenario, const Sources& sources, Findings& fi
                     place("mesh"), "mesh-missing",
                     fmt::format("order {}: neither a mesh nor a finest line or ruling to choose "
                                 "it from.",
-                                quoted(order.name)),
+                                in_quotes(order.name)),
                     fmt::format("Write a mesh: {}.", name_list(meshes)));
             }
             if (line.film_ready && order.due != SimTime{} && *line.film_ready > order.due) {
                 findings.error(
                     place("film ready"), "film-after-due",
-                    fmt::format("order {} is due {}, its film comes {}.", quoted(order.name),
+                    fmt::format("order {} is due {}, its film comes {}.", in_quotes(order.name),
                                 format_date_time(order.due), format_date_time(*line.film_ready)),
                     "Move one of the two.");
             }
@@ -231,7 +231,7 @@ void check_orders(const Scenario& scenario, const Sources& sources, Findings& fi
             if (line.image && !fits(*line.image, line.frame)) {
                 findings.error(place("image"), "image-too-big",
                                fmt::format("order {}: the image {} is larger than the frame {}.",
-                                           quoted(order.name), format_size(*line.image),
+                                           in_quotes(order.name), format_size(*line.image),
                                            format_size(line.frame)),
                                "Choose a larger frame.");
             } else if (line.image) {
@@ -243,7 +243,7 @@ void check_orders(const Scenario& scenario, const Sources& sources, Findings& fi
                     place("frame"), "two-people",
                     fmt::format("order {}: the frame {} takes two people to lift, and one "
                                 "works here.",
-                                quoted(order.name), format_size(line.frame)),
+                                in_quotes(order.name), format_size(line.frame)),
                     "Add a person, or choose a smaller frame.");
             }
         }
@@ -314,15 +314,15 @@ void check_steps(const Scenario& scenario, const YamlNode& tree, Findings& findi
                          [s](const Station& station) { return does_step(station, s); })) {
             findings.error(
                 key_place(tree, "stations"), "no-station",
-                fmt::format("no station does {}, which {} needs.", quoted(words_of(step)), why),
+                fmt::format("no station does {}, which {} needs.", in_quotes(words_of(step)), why),
                 "Add the step to does: of a station.");
         }
     }
     // Mixing and carrying need a person but no station of their own.
     for (const Pot& pot : room.pots) {
         if (!pot.needs_mixing) continue;
-        needed.emplace(Step::MixDissolve, quoted(pot.name));
-        needed.emplace(Step::MixStir, quoted(pot.name));
+        needed.emplace(Step::MixDissolve, in_quotes(pot.name));
+        needed.emplace(Step::MixStir, in_quotes(pot.name));
     }
     for (const auto& [step, why] : needed) {
         const Step s = step;
@@ -334,7 +334,7 @@ void check_steps(const Scenario& scenario, const YamlNode& tree, Findings& findi
             })) {
             findings.error(
                 key_place(tree, "people"), "nobody-can",
-                fmt::format("nobody can {}, which {} needs.", quoted(words_of(step)), why),
+                fmt::format("nobody can {}, which {} needs.", in_quotes(words_of(step)), why),
                 "Add the step to can: of a person.");
         }
     }

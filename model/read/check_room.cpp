@@ -39,7 +39,7 @@ void check_double_names(const std::vector<E>& elements, const YamlNode& tree, st
         if (fresh) continue;
         findings.error(place, "double-name",
                        fmt::format("{}: the name {} stands in line {} already.", list,
-                                   quoted(elements[i].name), at->second),
+                                   in_quotes(elements[i].name), at->second),
                        "Give each its own name.");
     }
 }
@@ -69,7 +69,7 @@ void check_station(const Room& room, const Station& station, const YamlNode& nod
                 place_under(node, "does"), "not-light-safe",
                 fmt::format("{} does {}, but is not light-safe: the emulsion would be "
                             "exposed by the room's light.",
-                            quoted(station.name), quoted(words_of(step))),
+                            in_quotes(station.name), in_quotes(words_of(step))),
                 "Write light-safe: yes if it has yellow safelight only; otherwise do this "
                 "step elsewhere.");
             break;
@@ -83,7 +83,7 @@ void check_station(const Room& room, const Station& station, const YamlNode& nod
                 place_under(air_node, "temperature"), "cabinet-too-hot",
                 fmt::format("the air of {} is set to {:.4g} °C, above the limit of {:.4g} °C: hot "
                             "air hardens the layer, and the image does not wash out.",
-                            quoted(station.name), station.air->temperature.value,
+                            in_quotes(station.name), station.air->temperature.value,
                             room.limits.dry_at_most.value),
                 fmt::format("Set it to {:.4g} °C or less.", room.limits.dry_at_most.value));
         }
@@ -91,7 +91,7 @@ void check_station(const Room& room, const Station& station, const YamlNode& nod
             findings.error(
                 air_node.place, "climate-missing",
                 fmt::format("{} has air, but the room has no climate to compute drying from.",
-                            quoted(station.name)),
+                            in_quotes(station.name)),
                 "Add climate: with air: {temperature: 21 °C, humidity: 55 %}, or take air: out "
                 "and give drying times.");
         }
@@ -100,9 +100,10 @@ void check_station(const Room& room, const Station& station, const YamlNode& nod
         return std::find(station.does.begin(), station.does.end(), step) != station.does.end();
     };
     if (station.lamp && !does(Step::Expose) && !does(Step::PostHarden)) {
-        findings.warning(place_under(node, "lamp"), "lamp-unused",
-                         fmt::format("{} has a lamp, but does not expose.", quoted(station.name)),
-                         "Add expose to what it does, or take the lamp out.");
+        findings.warning(
+            place_under(node, "lamp"), "lamp-unused",
+            fmt::format("{} has a lamp, but does not expose.", in_quotes(station.name)),
+            "Add expose to what it does, or take the lamp out.");
     }
 }
 
@@ -134,9 +135,10 @@ void check_person(const Person& person, const YamlNode& node, Findings& findings
             const std::size_t later = std::max(spans[a].shift, spans[b].shift);
             if (reported[later]) continue;
             reported[later] = true;
-            findings.error(item_place(node, "shifts", later), "shifts-overlap",
-                           fmt::format("{}: this shift overlaps another one.", quoted(person.name)),
-                           "Let one end before the next begins.");
+            findings.error(
+                item_place(node, "shifts", later), "shifts-overlap",
+                fmt::format("{}: this shift overlaps another one.", in_quotes(person.name)),
+                "Let one end before the next begins.");
         }
     }
     for (std::size_t b = 0; b < person.breaks.size(); ++b) {
@@ -152,7 +154,7 @@ void check_person(const Person& person, const YamlNode& node, Findings& findings
             std::none_of(person.shifts.begin(), person.shifts.end(), inside)) {
             findings.warning(
                 item_place(node, "breaks", b), "break-outside-shift",
-                fmt::format("{}: this break lies in none of the shifts.", quoted(person.name)),
+                fmt::format("{}: this break lies in none of the shifts.", in_quotes(person.name)),
                 "Check its time of day.");
         }
     }
@@ -167,29 +169,29 @@ void check_pot(const Room& room, const Pot& pot, const YamlNode& node, Findings&
         for (const Emulsion& e : room.emulsions)
             names.push_back(e.name);
         const std::string near = did_you_mean(pot.emulsion, names);
-        findings.error(
-            place_under(node, "emulsion"), "unknown-emulsion",
-            fmt::format("{}: there is no emulsion {}.", quoted(pot.name), quoted(pot.emulsion)),
-            near.empty() ? "Emulsions of the room: " + name_list(names) + "." : near);
+        findings.error(place_under(node, "emulsion"), "unknown-emulsion",
+                       fmt::format("{}: there is no emulsion {}.", in_quotes(pot.name),
+                                   in_quotes(pot.emulsion)),
+                       near.empty() ? "Emulsions of the room: " + name_list(names) + "." : near);
         return;
     }
     const bool two_parts = found->family != EmulsionFamily::Photopolymer;
     if (pot.needs_mixing && pot.mixed) {
         findings.error(place_under(node, "mixed"), "pot-unclear",
-                       fmt::format("{} is mixed and still needs mixing.", quoted(pot.name)),
+                       fmt::format("{} is mixed and still needs mixing.", in_quotes(pot.name)),
                        "Keep one of the two keys.");
     } else if (two_parts && !pot.needs_mixing && node.find("mixed") == nullptr) {
         findings.error(
             node.place, "pot-unclear",
             fmt::format("{} holds {}, which is mixed from two parts, but says neither when it "
                         "was mixed nor that it needs mixing.",
-                        quoted(pot.name), quoted(pot.emulsion)),
+                        in_quotes(pot.name), in_quotes(pot.emulsion)),
             "Add mixed: with the date on the pot, or needs mixing: yes.");
     } else if (!two_parts && pot.needs_mixing) {
-        findings.error(
-            place_under(node, "needs mixing"), "pot-unclear",
-            fmt::format("{} holds {}, which comes ready.", quoted(pot.name), quoted(pot.emulsion)),
-            "Take needs mixing out.");
+        findings.error(place_under(node, "needs mixing"), "pot-unclear",
+                       fmt::format("{} holds {}, which comes ready.", in_quotes(pot.name),
+                                   in_quotes(pot.emulsion)),
+                       "Take needs mixing out.");
     }
 }
 

@@ -34,7 +34,7 @@ std::vector<std::string> match_headings(Findings& findings, const std::vector<Ke
         if (std::find(known.begin(), known.end(), heading.key) == known.end()) {
             const std::string near = did_you_mean(heading.key, known);
             findings.error(cell.place, "unknown-column",
-                           fmt::format("the column {} is not known.", quoted(cell.text)),
+                           fmt::format("the column {} is not known.", in_quotes(cell.text)),
                            near.empty() ? "Known columns: " + name_list(known, 30) + "." : near);
             columns.emplace_back();
             continue;
@@ -42,7 +42,7 @@ std::vector<std::string> match_headings(Findings& findings, const std::vector<Ke
         if (std::find(columns.begin(), columns.end(), heading.key) != columns.end()) {
             findings.error(
                 cell.place, "duplicate-column",
-                fmt::format("the column {} stands here a second time.", quoted(cell.text)),
+                fmt::format("the column {} stands here a second time.", in_quotes(cell.text)),
                 "Keep one of them.");
             columns.emplace_back();
             continue;
@@ -52,7 +52,8 @@ std::vector<std::string> match_headings(Findings& findings, const std::vector<Ke
     for (const KeySpec& spec : specs) {
         if (spec.required && std::find(columns.begin(), columns.end(), spec.key) == columns.end()) {
             findings.error(header.place, "column-missing",
-                           fmt::format("the column {} is missing.", quoted(spec.key)), spec.help);
+                           fmt::format("the column {} is missing.", in_quotes(spec.key)),
+                           spec.help);
         }
     }
     return columns;

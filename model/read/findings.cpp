@@ -2,7 +2,7 @@
 
 namespace model::read {
 
-std::string quoted(std::string_view text) {
+std::string in_quotes(std::string_view text) {
     std::string out = "\"";
     int characters = 0;
     for (const char c : text) {
@@ -19,7 +19,7 @@ std::string quoted(std::string_view text) {
 
 std::string did_you_mean(std::string_view word, const std::vector<std::string>& names) {
     const std::string near = nearest_name(word, names);
-    return near.empty() ? std::string{} : "Did you mean " + quoted(near) + "?";
+    return near.empty() ? std::string{} : "Did you mean " + in_quotes(near) + "?";
 }
 
 std::string name_list(const std::vector<std::string>& names, std::size_t most) {

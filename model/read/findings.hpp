@@ -51,7 +51,7 @@ private:
 };
 
 /// The user's own text between quotes, shortened to about 40 characters, control characters as "?".
-std::string quoted(std::string_view text);
+std::string in_quotes(std::string_view text);
 
 /// " Did you mean \"...\"?" for the nearest of `names`, or "".
 std::string did_you_mean(std::string_view word, const std::vector<std::string>& names);

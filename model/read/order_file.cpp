@@ -125,7 +125,7 @@ void agree(const CsvTable<OrderRow>& table, std::size_t line, std::string_view k
     } else if (*whole != *here) {
         findings.error(table.place(line, key), "order-disagrees",
                        fmt::format("order {}: another {} stands in line {}.",
-                                   quoted(table.values[line].order), key, first_line),
+                                   in_quotes(table.values[line].order), key, first_line),
                        "Give it once, or the same in every line of the order.");
     }
 }
@@ -189,7 +189,7 @@ std::vector<Order> gather_orders(const CsvTable<OrderRow>& table, Findings& find
         } else if (table.sound[lines_of[o].front()]) {
             findings.error(
                 orders[o].place, "due-missing",
-                fmt::format("order {} has no due date and time.", quoted(orders[o].name)),
+                fmt::format("order {} has no due date and time.", in_quotes(orders[o].name)),
                 "Write it in the column due of this line, like 2026-11-26 14:00.");
         }
     }

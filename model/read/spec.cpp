@@ -136,13 +136,14 @@ const std::string* scalar_text(Findings& findings, const KeySpec& spec, const Ya
             return nullptr;
         case YamlNode::Kind::Empty:
             findings.error(node.place, "value-missing",
-                           fmt::format("{} has no value.", quoted(spec.key)), writing_hint(spec));
+                           fmt::format("{} has no value.", in_quotes(spec.key)),
+                           writing_hint(spec));
             return nullptr;
         case YamlNode::Kind::List:
         case YamlNode::Kind::Mapping:
             findings.error(
                 node.place, "wrong-kind",
-                fmt::format("{} takes a single value here, not {}.", quoted(spec.key),
+                fmt::format("{} takes a single value here, not {}.", in_quotes(spec.key),
                             node.kind == YamlNode::Kind::List ? "a list" : "a group of keys"),
                 writing_hint(spec));
             return nullptr;
@@ -155,7 +156,7 @@ void report_value(Findings& findings, const KeySpec& spec, const YamlNode& node,
     const bool measured = spec.kind == Kind::Measured || spec.kind == Kind::Altitude;
     const bool bare = measured && parse_number(node.text).value.has_value();
     findings.error(node.place, bare ? "unit-missing" : "bad-value",
-                   fmt::format("{}: {} {}.", spec.key, quoted(node.text), problem),
+                   fmt::format("{}: {} {}.", spec.key, in_quotes(node.text), problem),
                    writing_hint(spec));
 }
 
@@ -165,7 +166,7 @@ void report_range(Findings& findings, const KeySpec& spec, const YamlNode& node,
         : spec.least.empty() ? fmt::format("Write {} or less.", spec.most)
                              : fmt::format("Write a value from {} to {}.", spec.least, spec.most);
     findings.error(node.place, "out-of-range",
-                   fmt::format("{}: {} is {} than {}.", spec.key, quoted(node.text),
+                   fmt::format("{}: {} is {} than {}.", spec.key, in_quotes(node.text),
                                too_small ? "less" : "more", too_small ? spec.least : spec.most),
                    limits);
 }
@@ -173,7 +174,7 @@ void report_range(Findings& findings, const KeySpec& spec, const YamlNode& node,
 void report_choice(Findings& findings, const KeySpec& spec, const YamlNode& node) {
     const std::string near = did_you_mean(node.text, spec.choices);
     findings.error(node.place, "unknown-word",
-                   fmt::format("{}: {} is not known here.", spec.key, quoted(node.text)),
+                   fmt::format("{}: {} is not known here.", spec.key, in_quotes(node.text)),
                    near.empty() ? writing_hint(spec) : near);
 }
 
@@ -205,9 +206,9 @@ void report_unknown_key(Findings& findings, const std::vector<std::string>& know
                         const YamlNode& key, std::string_view group) {
     const std::string near = did_you_mean(key.text, known);
     findings.error(key.place, "unknown-key",
-                   group.empty() ? fmt::format("the key {} is not known.", quoted(key.text))
-                                 : fmt::format("the key {} is not known in {}.", quoted(key.text),
-                                               quoted(group)),
+                   group.empty() ? fmt::format("the key {} is not known.", in_quotes(key.text))
+                                 : fmt::format("the key {} is not known in {}.",
+                                               in_quotes(key.text), in_quotes(group)),
                    near.empty() ? "Known keys: " + name_list(known, 30) + "." : near);
 }
 
@@ -216,8 +217,8 @@ void report_missing_key(Findings& findings, const KeySpec& spec, const YamlNode&
     findings.error(
         node.place, "key-missing",
         group.empty()
-            ? fmt::format("the key {} is missing.", quoted(spec.key))
-            : fmt::format("the key {} is missing in {}.", quoted(spec.key), quoted(group)),
+            ? fmt::format("the key {} is missing.", in_quotes(spec.key))
+            : fmt::format("the key {} is missing in {}.", in_quotes(spec.key), in_quotes(group)),
         spec.example.empty() ? "Add it."
                              : fmt::format("Add it, e.g. {}: {}", spec.key, spec.example));
 }
@@ -227,7 +228,7 @@ bool expect_mapping(Findings& findings, const YamlNode& node, std::string_view g
     if (node.kind == YamlNode::Kind::Broken) return false;
     findings.error(node.place, "wrong-kind",
                    group.empty() ? "the file does not begin with keys."
-                                 : fmt::format("{} takes a group of keys here.", quoted(group)),
+                                 : fmt::format("{} takes a group of keys here.", in_quotes(group)),
                    "Write key: value, one key a line, each indented alike.");
     return false;
 }
@@ -235,7 +236,7 @@ bool expect_mapping(Findings& findings, const YamlNode& node, std::string_view g
 void report_not_list(Findings& findings, const KeySpec& spec, const YamlNode& node) {
     findings.error(
         node.place, "wrong-kind",
-        fmt::format("{} takes a list: each entry begins with a dash.", quoted(spec.key)),
+        fmt::format("{} takes a list: each entry begins with a dash.", in_quotes(spec.key)),
         "Write it like \"- name: …\" on the next line, with the other keys below the name.");
 }
 
@@ -244,7 +245,8 @@ void read_steps(Findings& findings, const KeySpec& spec, const YamlNode& node, b
     out.clear();
     if (node.kind == YamlNode::Kind::List && node.items.empty()) {
         findings.error(node.place, "value-missing",
-                       fmt::format("{} is an empty list.", quoted(spec.key)), writing_hint(spec));
+                       fmt::format("{} is an empty list.", in_quotes(spec.key)),
+                       writing_hint(spec));
     }
     for (const YamlNode* item : values_of(node)) {
         const std::string* word = scalar_text(findings, spec, *item);
@@ -265,7 +267,7 @@ void read_steps(Findings& findings, const KeySpec& spec, const YamlNode& node, b
             const std::string near = did_you_mean(*word, known);
             findings.error(
                 item->place, "unknown-step",
-                fmt::format("{}: {} is no step of a screen room.", spec.key, quoted(*word)),
+                fmt::format("{}: {} is no step of a screen room.", spec.key, in_quotes(*word)),
                 near.empty() ? writing_hint(spec) : near);
             continue;
         }

@@ -119,7 +119,7 @@ private:
     }
     void refuse_tag(const YamlNode& node, const std::string& tag) {
         if (tag.empty() || tag == "?" || tag == "!") return;
-        findings_.error(node.place, "yaml-tag", "the tag " + quoted(tag) + " is not read here.",
+        findings_.error(node.place, "yaml-tag", "the tag " + in_quotes(tag) + " is not read here.",
                         "Write the plain value.");
     }
     void open(YamlNode::Kind kind, const YAML::Mark& mark, const std::string& tag,
@@ -192,7 +192,7 @@ private:
             if (fresh) continue;
             findings_.error(key.place, "duplicate-key",
                             fmt::format("{} stands here a second time; first in line {}.",
-                                        quoted(key.text), first->second->place.line),
+                                        in_quotes(key.text), first->second->place.line),
                             "Keep one of them.");
             key.kind = YamlNode::Kind::Broken;
         }

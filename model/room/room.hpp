@@ -196,6 +196,8 @@ struct Limits {
     Seconds dry_to_coat = hours(4);        // degreased and dry -> coated [M]
     Seconds expose_to_wash = minutes(30);  // [M]
     Seconds coated_shelf = hours(24 * 28); // coated and dry -> exposed, in the dark [M]
+    Fraction dose_tolerance{0.05};         // screens whose exposures differ by no more may share one [M]
+    Centimetres blanket_gap{2.0};          // between frames on one blanket [M]
     Celsius dry_at_most{40.0};             // [P]
     std::optional<Area> two_people_from;   // frames larger than this in either side need two people
     friend bool operator==(const Limits&, const Limits&) = default;

@@ -60,6 +60,9 @@ std::optional<core::SharedRate> cabinet_rate(const Builder& builder, const model
 core::Seconds exposure_time(const Builder& builder, const model::Station& unit,
                             const ScreenInfo& screen);
 
+/// Families of screens that may share an exposure, one number per given time [s].
+std::vector<int> dose_families_of(const Builder& builder, const std::vector<double>& seconds);
+
 /// Attended time of the wash-out; grows with the stencil.
 core::Seconds wash_out_time(const Builder& builder, const ScreenInfo& screen);
 

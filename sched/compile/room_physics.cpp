@@ -126,6 +126,10 @@ Seconds exposure_time(const Builder& b, const model::Station& unit, const Screen
     return physics::exposure_seconds(*emulsion, *unit.lamp, *mesh, *plan);
 }
 
+std::vector<int> dose_families_of(const Builder& b, const std::vector<double>& seconds) {
+    return physics::dose_families(seconds, b.room().limits.dose_tolerance.value);
+}
+
 Seconds wash_out_time(const Builder& b, const ScreenInfo& screen) {
     const auto typed = model::route::time_of(b.room(), Step::WashOut).attended;
     const auto* emulsion = find_emulsion(b.room(), screen.emulsion);

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <cmath>
 
 #include "sched/compile/room_builder.hpp"
 
@@ -29,6 +30,8 @@ model::Step named_step(model::Step step) {
 }
 
 namespace {
+
+constexpr int most_on_blanket = 8;  // the exact placement stays small
 
 bool names(const std::vector<Step>& list, Step step) {
     return std::find(list.begin(), list.end(), step) != list.end() ||
@@ -126,6 +129,15 @@ void add_station(Builder& b, std::size_t index) {
         resource.calendar = std::move(open);
     }
     resource.shared = cabinet_rate(b, station);
+    if (station.blanket && station_does(station, Step::Expose)) {
+        const auto millimetres = [](model::Centimetres c) {
+            return static_cast<int>(std::lround(c.value * 10.0));
+        };
+        resource.batch = core::BatchArea{.width_mm = millimetres(station.blanket->width),
+                                         .height_mm = millimetres(station.blanket->height),
+                                         .gap_mm = millimetres(b.room().limits.blanket_gap),
+                                         .max_members = most_on_blanket};
+    }
     b.station_resource.push_back(ResourceId{problem.resources.size()});
     problem.resources.push_back(std::move(resource));
     b.out.resources.push_back({ResourceKind::Station, static_cast<int>(index)});

@@ -1,6 +1,7 @@
 // Routes become operations: each with its places, its people, and the lags to what comes before.
 
 #include <algorithm>
+#include <cmath>
 #include <optional>
 
 #include "sched/compile/room_builder.hpp"
@@ -20,6 +21,8 @@ using model::route::Part;
 using model::route::RouteOperation;
 
 namespace {
+
+constexpr int warm_up_family = -1;  // shares its batch with nothing
 
 bool larger(const model::Area& frame, const model::Area& limit) {
     const auto longer = [](const model::Area& a) { return std::max(a.width, a.height); };
@@ -371,12 +374,82 @@ void add_screen(Builder& b, std::size_t index, HazeTurn& haze) {
     }
 }
 
+// The lamp is warmed up before the first exposure and stays on for the rest of the run.
+void add_warm_up(Builder& b, std::size_t station) {
+    const model::Station& unit = b.room().stations[station];
+    core::Problem& problem = b.out.problem;
+    const ResourceId resource = b.station_resource[station];
+    const OperationId warm{problem.operations.size()};
+    Operation operation;
+    operation.name = "warm up the lamp of " + unit.name;
+    operation.modes = {{.work = unit.lamp->warm_up, .needs = {{.any_of = {resource}}}}};
+    if (problem.resources[resource.index()].batch) {
+        operation.batch = core::BatchShape{.family = warm_up_family, .width_mm = 1, .height_mm = 1};
+    }
+    std::vector<OperationId> loads;
+    for (std::size_t i = 0; i < problem.operations.size(); ++i) {
+        if (b.out.operations[i].step != Step::Expose) continue;
+        const auto& modes = problem.operations[i].modes;
+        const bool here = std::any_of(modes.begin(), modes.end(), [&](const Mode& mode) {
+            return mode.needs.size() > 1 && mode.needs[0].any_of.front() == resource;
+        });
+        // Load and unload have people; a lag before the unload as well does no harm.
+        if (here) loads.push_back(OperationId{i});
+    }
+    if (loads.empty()) return;
+    b.out.operations.push_back({.step = Step::Expose, .words = operation.name});
+    problem.operations.push_back(std::move(operation));
+    // Somebody switches it on: not before the first one is there.
+    std::optional<core::SimTime> opens;
+    for (const ResourceId person : b.person_resource) {
+        const auto& calendar = problem.resources[person.index()].calendar;
+        if (!calendar || calendar->empty()) continue;
+        opens = opens ? std::min(*opens, calendar->front().from) : calendar->front().from;
+    }
+    if (opens) {
+        problem.constraints.push_back(core::StartWindow{.operation = warm, .not_before = *opens});
+    }
+    for (const OperationId load : loads) {
+        problem.constraints.push_back(core::TimeLag{.from = warm, .to = load});
+    }
+}
+
+// Screens that fit the blanket together and need about the same dose may share an exposure.
+void add_batch_shapes(Builder& b) {
+    core::Problem& problem = b.out.problem;
+    const bool shared = std::any_of(problem.resources.begin(), problem.resources.end(),
+                                    [](const core::Resource& r) { return r.batch.has_value(); });
+    if (!shared) return;
+    std::vector<double> seconds;
+    for (const ScreenInfo& screen : b.out.screens) {
+        seconds.push_back(static_cast<double>(screen.exposure.count()));
+    }
+    const std::vector<int> families = dose_families_of(b, seconds);
+    const auto millimetres = [](model::Centimetres c) {
+        return static_cast<int>(std::lround(c.value * 10.0));
+    };
+    for (std::size_t i = 0; i < b.out.operations.size(); ++i) {
+        const OperationInfo& info = b.out.operations[i];
+        if (info.step != Step::Expose || info.screen < 0) continue;
+        const auto screen = static_cast<std::size_t>(info.screen);
+        const model::Area& frame = b.out.screens[screen].frame;
+        problem.operations[i].batch = core::BatchShape{.family = families[screen],
+                                                       .width_mm = millimetres(frame.width),
+                                                       .height_mm = millimetres(frame.height)};
+    }
+}
+
 }  // namespace
 
 void add_screens(Builder& b) {
     HazeTurn haze(b.room().haze_share.value);
     for (std::size_t i = 0; i < b.out.screens.size(); ++i) {
         if (b.out.screens[i].stock >= 0) add_screen(b, i, haze);
+    }
+    add_batch_shapes(b);
+    for (std::size_t i = 0; i < b.room().stations.size(); ++i) {
+        const auto& lamp = b.room().stations[i].lamp;
+        if (lamp && lamp->warm_up.count() > 0) add_warm_up(b, i);
     }
 }
 
