@@ -59,7 +59,7 @@ TEST_CASE("tomorrow is what the demo needs", "[read][scenarios]") {
     // Values by hand from the file: order A7 of two lines, due in its first line only.
     const Order& a7 = s.orders.at(6);
     CHECK(a7.name == "A7");
-    CHECK(a7.due == *parse_date_time("2026-11-26 14:00"));
+    CHECK(a7.due == *parse_date_time("2026-11-26 12:30"));
     CHECK(a7.priority == 4);
     REQUIRE(a7.lines.size() == 2);
     CHECK(a7.lines[0].count == 5);
