@@ -39,6 +39,9 @@ void assign_frames(Builder& builder);
 /// Routes of all screens as operations and lags.
 void add_screens(Builder& builder);
 
+/// The ways that a study may call up; after everything else, so that indices of the run stay.
+void add_spare_ways(Builder& builder);
+
 /// Pots as stores, takes of the coats, mixings that the coats need.
 void add_emulsion(Builder& builder);
 

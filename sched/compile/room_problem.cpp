@@ -54,6 +54,7 @@ std::optional<RoomProblem> compile_room(const model::Scenario& scenario,
     if (diagnostics.error_count() > errors_before) return std::nullopt;
     add_screens(b);
     add_emulsion(b);
+    if (options.spare_ways) add_spare_ways(b);
     if (diagnostics.error_count() > errors_before) return std::nullopt;
     return std::move(b.out);
 }

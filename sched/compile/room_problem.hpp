@@ -57,6 +57,15 @@ struct ReclaimInfo {  // a used frame that the run takes up
     int stock = 0;
 };
 
+/// A way that only chance calls up: operations [first, first + count) after those of the run, not
+/// part of it. From a study's luck they become real ones, perhaps several times.
+struct SpareWay {
+    int screen = -1;     // the screen whose frame size, mesh, emulsion and coat plan it has
+    bool again = false;  // true: a remake, from the old stencil; false: from a ready frame
+    int first = 0;
+    int count = 0;
+};
+
 struct RoomProblem {
     core::Problem problem;
     std::vector<ScreenInfo> screens;
@@ -66,6 +75,7 @@ struct RoomProblem {
     std::vector<MixInfo> mixes;
     std::vector<ReclaimInfo> reclaims;
     std::vector<model::FrameStock> stock_after;  // what the frame store holds when the run is done
+    std::vector<SpareWay> spare;                 // only with CompileOptions::spare_ways
 };
 
 struct CompileOptions {
@@ -73,6 +83,7 @@ struct CompileOptions {
         start{};           // the run begins (plan date 00:00, or the present time when replanning)
     int days = 3;          // horizon
     std::string day_kind;  // named day of the climate ("damp"); empty: the room's air / weather.csv
+    bool spare_ways = false;  // append two ways per screen that a study may call up (remake, rush)
 };
 
 /// @returns nullopt when diagnostics got an error (unknown mesh, frames that run out, a step nobody

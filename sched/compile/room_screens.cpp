@@ -453,6 +453,55 @@ void add_screens(Builder& b) {
     }
 }
 
+namespace {
+
+// They take no emulsion from the stores and have no windows: a study gives them their times.
+void add_spare_way(Builder& b, std::size_t index, bool again) {
+    core::Problem& problem = b.out.problem;
+    const ScreenInfo screen = b.out.screens[index];
+    const auto* plan = find_coat_plan(b.room(), screen.coat_plan);
+    model::route::RouteRequest request;
+    request.frame = again ? model::FrameState::OldStencil : model::FrameState::Ready;
+    request.face_coats = plan ? plan->face : 0;
+    request.rack = b.rack;
+    const auto route = model::route::build_route(b.room(), request);
+    const std::size_t first = problem.operations.size();
+    OperationMaker maker(b, &screen);
+    std::vector<Operation> operations;
+    for (const RouteOperation& step : route.operations) {
+        if (model::route::row_of(step.step).dries) maker.dried_before = step.step;
+        operations.push_back(maker.make(step));
+        // A room that cannot strip has no remakes: no spare way, no complaint.
+        if (operations.back().modes.empty()) return;
+    }
+    for (std::size_t i = 0; i < operations.size(); ++i) {
+        const RouteOperation& step = route.operations[i];
+        b.out.operations.push_back({.step = step.step,
+                                    .screen = static_cast<int>(index),
+                                    .round = step.round,
+                                    .words = operations[i].name + (again ? " again" : "")});
+        problem.operations.push_back(std::move(operations[i]));
+    }
+    for (const auto& lag : route.lags) {
+        add_lag(problem, lag, OperationId{first + static_cast<std::size_t>(lag.from)},
+                OperationId{first + static_cast<std::size_t>(lag.to)});
+    }
+    b.out.spare.push_back({.screen = static_cast<int>(index),
+                           .again = again,
+                           .first = static_cast<int>(first),
+                           .count = static_cast<int>(operations.size())});
+}
+
+}  // namespace
+
+void add_spare_ways(Builder& b) {
+    for (std::size_t i = 0; i < b.out.screens.size(); ++i) {
+        if (b.out.screens[i].stock < 0) continue;
+        add_spare_way(b, i, true);
+        add_spare_way(b, i, false);
+    }
+}
+
 /// Operations of one mixing; the last one gives to `mix.store`.
 void add_mixing(Builder& b, std::size_t mix_index) {
     core::Problem& problem = b.out.problem;

@@ -1,0 +1,118 @@
+#pragma once
+// A plan, or a rule instead of one, lived through many days of different luck: when each order is
+// really ready, how likely it is late, and what the places and people were doing. Same seed, same
+// result, whatever the number of threads.
+
+#include <cstdint>
+#include <functional>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "sched/compile/room_problem.hpp"
+#include "sched/core/schedule.hpp"
+#include "sched/study/chance.hpp"
+#include "sched/study/output_analysis.hpp"
+
+namespace sched::study {
+
+/// What the floor does when the day turns out otherwise.
+///
+/// "follow": the plan's sequence. Work is taken up in the order of its planned starts, at the
+/// planned place, by whoever of the able is free first; nothing waits for a planned time, and what
+/// is ready later than planned does not hold up others at other places. A remade screen takes its
+/// turn from the moment it failed, a rush order by its due time among the planned starts. Any name
+/// of engine::rules() ("atc", "edd", ...): no plan, the rule says what goes first.
+struct PolicyWords {
+    std::string name;
+    std::string words;
+};
+std::vector<PolicyWords> policies();
+
+struct ReplicateOptions {
+    std::size_t replications = 1000;  // at most
+    std::uint64_t seed = 1;
+    std::uint64_t first = 0;  // number of the first replication (shards)
+    int threads = 1;
+    std::string policy = "follow";
+    Chance chance;
+    double confidence = 0.95;
+    int spare_days = 3;  // added to the horizon, so that what is late still ends
+    std::optional<Precision>
+        precision;               // stop when every order's mean time to ready is this precise
+    std::function<bool()> stop;  // asked between batches
+    std::function<void(std::size_t done, std::size_t of)> progress;  // between batches
+};
+
+/// One replication as numbers. Times in s after the start of the horizon.
+struct Replication {
+    std::uint64_t number = 0;
+    bool complete = false;            // false: no schedule within the horizon; the rest is empty
+    std::vector<std::int64_t> ready;  // per order of the run
+    std::vector<std::int64_t> objective;  // per criterion
+    std::vector<std::int64_t> working;    // capacity-seconds per resource within opening hours
+    std::vector<std::int64_t> allocated;  // the same, holding included
+    std::vector<std::int64_t> open;       // capacity-seconds per resource within opening hours
+    std::int64_t last_ready = 0;          // of all planned orders
+    int remakes = 0;
+    int failures = 0;
+    int absences = 0;
+    int late_films = 0;
+    int rush_orders = 0;
+    int rush_late = 0;
+    friend bool operator==(const Replication&, const Replication&) = default;
+};
+
+/// A quantile with the order-statistic interval around it.
+struct QuantileEstimate {
+    double value = 0.0;
+    Interval interval;
+};
+
+struct OrderOutcome {
+    std::string name;
+    MeanInterval ready;  // s after the start
+    QuantileEstimate p10, p50, p90;
+    std::int64_t late = 0;  // of n
+    std::int64_t n = 0;
+    Interval chance_late;    // Wilson; {0, 0} and n = 0 for an order without a due time
+    MeanInterval tardiness;  // s
+};
+
+/// Time elements after ISO 22400-2 (docs/glossary): within the opening hours of the first day.
+struct ResourceOutcome {
+    std::string name;
+    std::optional<MeanInterval>
+        utilisation;  // working / open: availability APT / PBT; none: never open
+    std::optional<MeanInterval> allocation;  // (working + holding) / open: AUBT / PBT
+};
+
+struct Replications {
+    std::size_t used = 0;  // complete ones, from which everything below is made
+    std::size_t incomplete =
+        0;                 // did not end within the horizon: counted as late, not in the means
+    bool precise = false;  // stopped by the wanted precision
+    std::string policy;
+    std::vector<OrderOutcome> orders;  // in Problem order
+    std::vector<ResourceOutcome> resources;
+    std::vector<MeanInterval> objective;  // per criterion
+    MeanInterval late_orders;
+    MeanInterval remakes;
+    MeanInterval last_ready;       // s after the start
+    std::vector<Replication> all;  // by number
+};
+
+/// @param plan the schedule of `room` (compiled from the scenario with `options`); nullptr only
+/// with a rule. @returns nullopt when the scenario does not compile with the spare days, a day kind
+/// or policy is unknown, or "follow" has no plan.
+std::optional<Replications> replicate(const model::Scenario& scenario,
+                                      const compile::CompileOptions& compile_options,
+                                      const compile::RoomProblem& room, const core::Schedule* plan,
+                                      const ReplicateOptions& options);
+
+/// Statements from the replications of one or several shards, given in the order of their numbers.
+Replications summarise(const core::Problem& problem, std::span<const Replication> all,
+                       double confidence);
+
+}  // namespace sched::study

@@ -1,0 +1,229 @@
+#include "sched/study/replicate.hpp"
+
+#include <cmath>
+#include <cstdio>
+#include <set>
+#include <string>
+
+#include "model/read/scenario.hpp"
+#include "sched/check/checker.hpp"
+#include "sched/core/objective.hpp"
+#include "sched/engine/decoder.hpp"
+#include "sched/engine/rules.hpp"
+#include "sched/study/executor.hpp"
+#include "sched/study/realise.hpp"
+#include "tests/catch.hpp"
+
+using namespace sched;
+using namespace sched::study;
+
+namespace {
+
+struct Tomorrow {
+    model::Scenario scenario;
+    compile::CompileOptions options;
+    compile::RoomProblem room;
+    core::Schedule plan;  // by the rule "edd"
+};
+
+core::Schedule by_rule(const core::Problem& problem, const char* name) {
+    const engine::CompiledProblem compiled(problem);
+    engine::Decoder decoder(compiled);
+    const auto views = engine::rule_views(compiled);
+    for (const auto& rule : engine::rules()) {
+        if (std::string(rule.name) == name) {
+            REQUIRE(decoder.decode(engine::rule_sequence(compiled, views, rule)));
+        }
+    }
+    return decoder.to_schedule();
+}
+
+const Tomorrow& tomorrow() {
+    static const Tomorrow made = [] {
+        model::Diagnostics diagnostics;
+        auto scenario = model::read_scenario(COATROOM_SOURCE "/scenarios/tomorrow", diagnostics);
+        REQUIRE(scenario);
+        const compile::CompileOptions options{.start = *model::parse_date_time("2026-11-26T00:00")};
+        auto room = compile::compile_room(*scenario, options, diagnostics);
+        REQUIRE(room);
+        core::Schedule plan = by_rule(room->problem, "edd");
+        return Tomorrow{*std::move(scenario), options, *std::move(room), std::move(plan)};
+    }();
+    return made;
+}
+
+ReplicateOptions few(std::size_t n) {
+    ReplicateOptions o;
+    o.replications = n;
+    return o;
+}
+
+}  // namespace
+
+TEST_CASE("without luck the simulated day is the plan, second for second", "[replicate]") {
+    // The same rule plans and simulates; nothing is drawn: every placement is equal.
+    const Tomorrow& t = tomorrow();
+    compile::CompileOptions options = t.options;
+    options.spare_ways = true;
+    model::Diagnostics diagnostics;
+    const auto room = compile::compile_room(t.scenario, options, diagnostics);
+    REQUIRE(room);
+    const Chance none = Chance::none();
+    const Reality reality = Realiser(t.scenario, *room, none).realise(engine::Draws(1, 0));
+    REQUIRE(reality.problem.operations == t.room.problem.operations);
+    CHECK(reality.problem.constraints == t.room.problem.constraints);
+    const engine::CompiledProblem compiled(reality.problem);
+    engine::Decoder decoder(compiled);
+    for (const auto& rule : engine::rules()) {
+        INFO(rule.name);
+        REQUIRE(decoder.decode(Policy::make(rule.name, *room, nullptr)->sequence(reality)));
+        CHECK(decoder.to_schedule() == by_rule(t.room.problem, rule.name));
+    }
+    // Following a plan by its starts comes near it: places are booked ahead in another order where
+    // drying ends are still estimates. Orders are ready within a tenth of the day's length.
+    REQUIRE(decoder.decode(Policy::make("follow", *room, &t.plan)->sequence(reality)));
+    const auto lived = core::completions(reality.problem, decoder.to_schedule());
+    const auto planned = core::completions(t.room.problem, t.plan);
+    for (std::size_t o = 0; o < planned.size(); ++o) {
+        CHECK(std::abs((*lived[o] - *planned[o]).count()) < 3600);
+    }
+}
+
+TEST_CASE("every simulated day is a right schedule of that day", "[replicate]") {
+    const Tomorrow& t = tomorrow();
+    compile::CompileOptions options = t.options;
+    options.spare_ways = true;
+    options.days += 3;
+    model::Diagnostics diagnostics;
+    const auto room = compile::compile_room(t.scenario, options, diagnostics);
+    REQUIRE(room);
+    Chance chance;
+    chance.remakes = {{.at = model::Step::WashOut, .chance = 0.1},
+                      {.at = model::Step::Inspect, .chance = 0.1}};
+    chance.failures = {{.station = "washout booth",
+                        .between = Distribution::exponential(6 * 3600.0),
+                        .repair = Distribution::lognormal(1800, 0.5)}};
+    chance.absent = 0.05;
+    chance.film_late = 0.5;
+    chance.rush.a_day = 2;
+    const Realiser realiser(t.scenario, *room, chance);
+    int remakes = 0, failures = 0, absences = 0, late_films = 0, rush = 0, incomplete = 0;
+    for (std::uint64_t r = 0; r < 30; ++r) {
+        const Reality reality = realiser.realise(engine::Draws(3, r));
+        REQUIRE(core::validate(reality.problem).empty());
+        remakes += reality.remakes;
+        failures += reality.failures;
+        absences += reality.absences;
+        late_films += reality.late_films;
+        rush += static_cast<int>(reality.problem.orders.size()) - reality.planned_orders;
+        const engine::CompiledProblem compiled(reality.problem);
+        engine::Decoder decoder(compiled);
+        for (const char* name : {"follow", "edd"}) {
+            if (!decoder.decode(Policy::make(name, *room, &t.plan)->sequence(reality))) {
+                ++incomplete;
+                WARN(name << " " << r << ": " << engine::words(decoder.failure().why));
+                continue;
+            }
+            const auto violations = check::check(reality.problem, decoder.to_schedule());
+            INFO(name << " replication " << r << (violations.empty() ? "" : violations[0].words));
+            REQUIRE(violations.empty());
+        }
+    }
+    // Each kind of event happened; 41 screens x 0.19 remakes x 30 days = about 234 expected.
+    CHECK(remakes > 150);
+    CHECK(remakes < 320);
+    CHECK(failures > 30);
+    CHECK(absences > 2);
+    CHECK(late_films > 10);
+    CHECK(rush > 30);
+    CHECK(incomplete == 0);
+}
+
+TEST_CASE("the number of threads and shards changes nothing", "[replicate]") {
+    const Tomorrow& t = tomorrow();
+    auto options = few(24);
+    const auto one = replicate(t.scenario, t.options, t.room, &t.plan, options);
+    options.threads = 3;
+    const auto three = replicate(t.scenario, t.options, t.room, &t.plan, options);
+    REQUIRE(one);
+    REQUIRE(three);
+    CHECK(one->all == three->all);
+    options.replications = 10;
+    const auto first = replicate(t.scenario, t.options, t.room, &t.plan, options);
+    options.first = 10;
+    options.replications = 14;
+    const auto second = replicate(t.scenario, t.options, t.room, &t.plan, options);
+    auto joined = first->all;
+    joined.insert(joined.end(), second->all.begin(), second->all.end());
+    CHECK(joined == one->all);
+    CHECK(one->used == 24);
+}
+
+TEST_CASE("a second cabinet meets the same luck", "[replicate]") {
+    // Common random numbers: durations drawn for the same screen are the same in both rooms.
+    const Tomorrow& t = tomorrow();
+    model::Scenario larger = t.scenario;
+    for (const auto& station : t.scenario.room.stations) {
+        if (station.name == "cabinet") {
+            larger.room.stations.insert(larger.room.stations.begin(), station);
+            larger.room.stations.front().name = "second cabinet";
+        }
+    }
+    model::Diagnostics diagnostics;
+    const auto room = compile::compile_room(larger, t.options, diagnostics);
+    REQUIRE(room);
+    Chance chance;
+    chance.remakes.clear();
+    const Realiser a(t.scenario, t.room, chance);
+    const Realiser b(larger, *room, chance);
+    const Reality x = a.realise(engine::Draws(1, 7));
+    const Reality y = b.realise(engine::Draws(1, 7));
+    REQUIRE(x.problem.operations.size() == y.problem.operations.size());
+    for (std::size_t i = 0; i < x.problem.operations.size(); ++i) {
+        CHECK(x.problem.operations[i].modes.front().work ==
+              y.problem.operations[i].modes.front().work);
+    }
+}
+
+TEST_CASE("figures of the replications are what they say", "[replicate]") {
+    const Tomorrow& t = tomorrow();
+    auto options = few(60);
+    options.threads = 2;
+    const auto r = replicate(t.scenario, t.options, t.room, &t.plan, options);
+    REQUIRE(r);
+    REQUIRE(r->orders.size() == t.scenario.orders.size());
+    for (const auto& o : r->orders) {
+        CHECK(o.p10.value <= o.p50.value);
+        CHECK(o.p50.value <= o.p90.value);
+        CHECK(o.p50.interval.low <= o.p50.value);
+        CHECK(o.p50.value <= o.p50.interval.high);
+        CHECK(o.n == 60);
+    }
+    for (const auto& k : r->resources) {
+        if (!k.utilisation) continue;
+        CHECK(k.utilisation->mean >= 0.0);
+        CHECK(k.allocation->mean <= 1.0 + 1e-9);
+        CHECK(k.utilisation->mean <= k.allocation->mean + 1e-9);
+    }
+    // Mean remakes: 4 % of the screens, second failures included (Inspect happens on every way).
+    const double screens = static_cast<double>(t.room.screens.size());
+    CHECK(r->remakes.mean ==
+          Approx(screens * (0.04 + 0.04 * 0.04)).margin(4 * std::sqrt(screens * 0.04 / 60)));
+    CHECK_FALSE(replicate(t.scenario, t.options, t.room, nullptr, options));
+    options.policy = "no such rule";
+    CHECK_FALSE(replicate(t.scenario, t.options, t.room, &t.plan, options));
+}
+
+TEST_CASE("more luck means later and less sure", "[replicate]") {
+    const Tomorrow& t = tomorrow();
+    auto options = few(40);
+    options.chance = Chance::none();
+    const auto sure = replicate(t.scenario, t.options, t.room, &t.plan, options);
+    options.chance.work_cv = 0.4;
+    const auto unsure = replicate(t.scenario, t.options, t.room, &t.plan, options);
+    REQUIRE(sure);
+    REQUIRE(unsure);
+    for (const auto& o : sure->orders)
+        CHECK(o.ready.variance == 0.0);
+    CHECK(unsure->last_ready.mean > sure->last_ready.mean);
+}
