@@ -226,10 +226,12 @@ bool Executor::may_start(std::int32_t op, Tick& again) {
     }
     if (again > now_) return false;
     again = never;
+    // All first: a substitute for one need must not be who another need of it has.
+    for (std::int32_t n = 0; n < m.needs.size(); ++n)
+        now_placed_.chosen[u(o.chosen + n)] = plan_.chosen[u(o.chosen + n)];
     for (std::int32_t n = 0; n < m.needs.size(); ++n) {
         const CompiledNeed& need = problem_.needs[u(m.needs.begin + n)];
         const std::int32_t r = plan_.chosen[u(o.chosen + n)];
-        now_placed_.chosen[u(o.chosen + n)] = r;
         // Its turn: those before it in the plan have started.
         std::int32_t& f = front_[u(r)];
         while (f < turn_range_[u(r)].end && state_[u(turns_[u(f)])] != waits)
