@@ -3,8 +3,14 @@
 #include <algorithm>
 #include <map>
 #include <numeric>
+#include <tuple>
+
+#include "sched/core/objective.hpp"
 
 namespace sched::study {
+
+using core::OperationId;
+using core::Seconds;
 
 namespace {
 
@@ -12,56 +18,105 @@ double planned_second(core::SimTime t) {
     return static_cast<double>(t.time_since_epoch().count());
 }
 
+void place(const engine::CompiledProblem& p, std::size_t i, const core::Placement& placed,
+           engine::FlatSchedule& flat) {
+    const auto& o = p.operations[i];
+    flat.start[i] = placed.start.time_since_epoch().count();
+    flat.work_end[i] = placed.work_end.time_since_epoch().count();
+    flat.end[i] = placed.end.time_since_epoch().count();
+    flat.mode[i] = static_cast<std::int16_t>(placed.mode);
+    for (std::size_t n = 0; n < placed.chosen.size(); ++n) {
+        flat.chosen[static_cast<std::size_t>(o.chosen) + n] = placed.chosen[n].value;
+    }
+    for (std::size_t k = 0; k < placed.stores.size(); ++k) {
+        const auto& take = p.takes[static_cast<std::size_t>(o.takes.begin) + k];
+        flat.stores[static_cast<std::size_t>(take.index)] = placed.stores[k].value;
+    }
+    flat.batch[i] = placed.batch ? *placed.batch : -1;
+}
+
+engine::FlatSchedule to_flat(const engine::CompiledProblem& p, const core::Schedule& schedule) {
+    engine::FlatSchedule flat;
+    flat.reset(p);
+    for (std::size_t i = 0; i < schedule.placements.size(); ++i) {
+        place(p, i, schedule.placements[i], flat);
+    }
+    return flat;
+}
+
+/// Ranks by key, equal keys by number.
+engine::Sequence sequence_by(const std::vector<double>& key) {
+    std::vector<std::int32_t> by(key.size());
+    std::iota(by.begin(), by.end(), 0);
+    std::stable_sort(by.begin(), by.end(), [&](std::int32_t a, std::int32_t b) {
+        return key[static_cast<std::size_t>(a)] < key[static_cast<std::size_t>(b)];
+    });
+    engine::Sequence sequence;
+    sequence.rank.resize(key.size());
+    for (std::size_t r = 0; r < by.size(); ++r) {
+        sequence.rank[static_cast<std::size_t>(by[r])] = static_cast<std::int32_t>(r);
+    }
+    return sequence;
+}
+
+std::size_t run_of(const compile::RoomProblem& nominal) {
+    std::size_t run = nominal.problem.operations.size();
+    for (const auto& way : nominal.spare)
+        run = std::min(run, static_cast<std::size_t>(way.first));
+    return run;
+}
+
 }  // namespace
 
 std::unique_ptr<Policy> Policy::make(const std::string& name, const compile::RoomProblem& nominal,
                                      const core::Schedule* plan) {
     auto policy = std::make_unique<Policy>();
-    if (name == "follow") {
+    policy->nominal_ = &nominal;
+    if (name == "follow" || name == "timetable") {
         if (plan == nullptr) return nullptr;
-        policy->follow(nominal.problem, *plan);
+        policy->kind_ = name == "follow" ? Kind::KeepOrder : Kind::KeepTimes;
+        policy->follow(*plan);
         return policy;
     }
     for (const auto& rule : engine::rules()) {
         if (name == rule.name) {
-            policy->obey(nominal, rule);
+            policy->obey(rule);
             return policy;
         }
     }
     return nullptr;
 }
 
-void Policy::follow(const core::Problem& nominal, const core::Schedule& plan) {
-    follows_ = true;
-    const std::size_t run = plan.placements.size();
-    key_.assign(nominal.operations.size(), 0.0);
-    mode_.assign(run, -1);
-    choice_.assign(run, 0);
-    join_.assign(run, 0);
-    std::map<int, std::size_t> first_of_batch;
-    for (std::size_t i = 0; i < run; ++i) {
-        const auto& placed = plan.placements[i];
-        key_[i] = planned_second(placed.start);
-        mode_[i] = static_cast<std::int16_t>(placed.mode);
-        const auto& mode = nominal.operations[i].modes[static_cast<std::size_t>(placed.mode)];
-        for (std::size_t n = 0; n < mode.needs.size(); ++n) {
-            const auto& any_of = mode.needs[n].any_of;
-            if (any_of.size() < 2) continue;
-            const auto at = std::find(any_of.begin(), any_of.end(), placed.chosen[n]);
-            choice_[i] = static_cast<std::uint8_t>(at - any_of.begin());
-            break;
-        }
-        if (placed.batch && first_of_batch.try_emplace(*placed.batch, i).second) {
-            join_[i] = 1;  // whoever was first in a batch opens one here too
+void Policy::follow(const core::Schedule& plan) {
+    plan_ = plan;
+    const auto& operations = nominal_->problem.operations;
+    key_.assign(operations.size(), 0.0);
+    // How long the planned drying of a screen at a step was, for its remakes and for rush orders.
+    std::map<std::tuple<int, model::Step, int>, Seconds> seen;
+    std::map<model::Step, Seconds> longest;
+    drying_.assign(operations.size(), Seconds{0});
+    for (std::size_t i = 0; i < operations.size(); ++i) {
+        const auto& info = nominal_->operations[i];
+        if (i < plan.placements.size()) {
+            const auto& placed = plan.placements[i];
+            key_[i] = planned_second(placed.start);
+            drying_[i] = placed.work_end - placed.start;
+            seen[{info.screen, info.step, info.round}] = drying_[i];
+            Seconds& most = longest[info.step];
+            most = std::max(most, drying_[i]);
+        } else if (const auto twin = seen.find({info.screen, info.step, info.round});
+                   twin != seen.end()) {
+            drying_[i] = twin->second;
+        } else {
+            drying_[i] = longest[info.step];
         }
     }
 }
 
-void Policy::obey(const compile::RoomProblem& nominal, const engine::Rule& rule) {
+void Policy::obey(const engine::Rule& rule) {
+    const compile::RoomProblem& nominal = *nominal_;
     // The run on its own, as whoever made a plan by this rule saw it ...
-    std::size_t run = nominal.problem.operations.size();
-    for (const auto& way : nominal.spare)
-        run = std::min(run, static_cast<std::size_t>(way.first));
+    const std::size_t run = run_of(nominal);
     core::Problem alone = nominal.problem;
     alone.operations.resize(run);
     std::erase_if(alone.constraints, [&](const core::Constraint& c) {
@@ -100,56 +155,221 @@ void Policy::obey(const compile::RoomProblem& nominal, const engine::Rule& rule)
     add_keys(with_spare);
 }
 
-engine::Sequence Policy::sequence(const Reality& reality) const {
+engine::Sequence Policy::list(const Reality& reality) const {
     const std::size_t n = reality.nominal.size();
     std::vector<double> key(n);
     std::vector<double> turn_of_job(reality.problem.jobs.size(), 0.0);
     for (std::size_t i = 0; i < n; ++i) {
-        const std::size_t nominal = static_cast<std::size_t>(reality.nominal[i]);
-        const int attempt = reality.attempt[i];
-        if (!follows_) {
-            key[i] = key_[nominal];
-            continue;
-        }
+        key[i] = key_[static_cast<std::size_t>(reality.nominal[i])];
+        if (kind_ == Kind::Rule) continue;
         const core::JobId job = reality.problem.operations[i].job;
-        if (attempt == 0) {
-            key[i] = key_[nominal];
-            if (job.valid()) {
-                double& turn = turn_of_job[job.index()];
-                turn = std::max(turn, key[i]);
-            }
-        } else if (attempt > 0) {
+        if (reality.attempt[i] == 0) {
+            if (!job.valid()) continue;
+            double& turn = turn_of_job[job.index()];
+            turn = std::max(turn, key[i]);
+        } else if (reality.attempt[i] > 0) {
             key[i] = turn_of_job[job.index()];  // from the moment it failed
         } else {
-            const auto& order =
-                reality.problem.orders[reality.problem.jobs[job.index()].order.index()];
-            key[i] = planned_second(order.release);
+            const auto order = reality.problem.jobs[job.index()].order;
+            key[i] = planned_second(reality.problem.orders[order.index()].release);
         }
     }
-    std::vector<std::int32_t> by(n);
-    std::iota(by.begin(), by.end(), 0);
-    std::stable_sort(by.begin(), by.end(), [&](std::int32_t a, std::int32_t b) {
-        return key[static_cast<std::size_t>(a)] < key[static_cast<std::size_t>(b)];
-    });
-    engine::Sequence sequence;
-    sequence.rank.resize(n);
-    for (std::size_t r = 0; r < n; ++r) {
-        sequence.rank[static_cast<std::size_t>(by[r])] = static_cast<std::int32_t>(r);
-    }
-    if (follows_) {
-        sequence.mode.assign(n, -1);
-        sequence.choice.assign(n, 0);
-        sequence.join.assign(n, 0);
-        for (std::size_t i = 0; i < n; ++i) {
-            if (reality.attempt[i] != 0) continue;
-            const std::size_t nominal = static_cast<std::size_t>(reality.nominal[i]);
-            sequence.mode[i] = mode_[nominal];
-            sequence.choice[i] = choice_[nominal];
-            sequence.join[i] = join_[nominal];
-        }
-    }
+    engine::Sequence sequence = sequence_by(key);
     sequence.lookahead = 0;  // nobody knows what comes: work is taken up as it becomes ready
     return sequence;
+}
+
+Policy::Gaps Policy::gaps_of(const Reality& reality) const {
+    const core::Problem& real = reality.problem;
+    Gaps gaps;
+    core::Problem& p = gaps.problem;
+    p.horizon_start = real.horizon_start;
+    p.horizon_end = real.horizon_end;
+    p.resources = real.resources;
+    p.orders = real.orders;
+    p.jobs = real.jobs;
+    p.objective = real.objective;
+    for (std::size_t r = 0; r < p.resources.size(); ++r) {
+        p.resources[r].shared.reset();
+        // A station that will fail is not known to whoever fits things in.
+        p.resources[r].calendar = nominal_->problem.resources[r].calendar;
+    }
+    const auto planned = [&](std::size_t i) {
+        return reality.attempt[i] == 0 && !reality.unplanned[i];
+    };
+    std::vector<OperationId> at(real.operations.size(), OperationId::none());
+    for (std::size_t i = 0; i < real.operations.size(); ++i) {
+        const std::size_t nominal = static_cast<std::size_t>(reality.nominal[i]);
+        if (planned(i)) {
+            // One blocker for what it keeps to its end, one for what it needs while it works.
+            const auto& placed = plan_.placements[nominal];
+            const auto& mode = real.operations[i].modes[static_cast<std::size_t>(placed.mode)];
+            for (const core::Span span : {core::Span::Whole, core::Span::Work}) {
+                core::Mode use{.work = (span == core::Span::Whole ? placed.end : placed.work_end) -
+                                       placed.start};
+                for (std::size_t n = 0; n < mode.needs.size(); ++n) {
+                    if (mode.needs[n].span != span) continue;
+                    use.needs.push_back({.any_of = {placed.chosen[n]},
+                                         .amount = mode.needs[n].amount,
+                                         .span = core::Span::Work});
+                }
+                if (use.needs.empty() || use.work.count() <= 0) continue;
+                p.constraints.push_back(
+                    core::StartWindow{.operation = OperationId{p.operations.size()},
+                                      .not_before = placed.start,
+                                      .not_after = placed.start});
+                p.operations.push_back(
+                    {.name = real.operations[i].name, .modes = {std::move(use)}});
+                gaps.real.push_back(-1);
+            }
+            continue;
+        }
+        at[i] = OperationId{p.operations.size()};
+        core::Operation operation = real.operations[i];
+        for (auto& mode : operation.modes) {
+            if (mode.stages.empty()) continue;
+            mode.stages.clear();
+            mode.work = drying_[nominal];
+        }
+        p.operations.push_back(std::move(operation));
+        gaps.real.push_back(static_cast<int>(i));
+    }
+    for (const auto& constraint : real.constraints) {
+        if (const auto* lag = std::get_if<core::TimeLag>(&constraint)) {
+            const OperationId to = at[lag->to.index()];
+            if (!to.valid()) continue;
+            if (at[lag->from.index()].valid()) {
+                core::TimeLag moved = *lag;
+                moved.from = at[lag->from.index()];
+                moved.to = to;
+                p.constraints.push_back(moved);
+                continue;
+            }
+            const auto& before =
+                plan_.placements[static_cast<std::size_t>(reality.nominal[lag->from.index()])];
+            const auto edge = lag->edge == core::Edge::Start ? before.start : before.work_end;
+            p.constraints.push_back(
+                core::StartWindow{.operation = to, .not_before = edge + lag->min});
+        } else if (const auto* window = std::get_if<core::StartWindow>(&constraint)) {
+            if (!at[window->operation.index()].valid()) continue;
+            core::StartWindow moved = *window;
+            moved.operation = at[window->operation.index()];
+            p.constraints.push_back(moved);
+        } else if (const auto* mode = std::get_if<core::SameMode>(&constraint)) {
+            if (!at[mode->a.index()].valid() || !at[mode->b.index()].valid()) continue;
+            p.constraints.push_back(core::SameMode{at[mode->a.index()], at[mode->b.index()]});
+        } else if (const auto* same = std::get_if<core::SameResource>(&constraint)) {
+            if (!at[same->a.index()].valid() || !at[same->b.index()].valid()) continue;
+            core::SameResource moved = *same;
+            moved.a = at[same->a.index()];
+            moved.b = at[same->b.index()];
+            p.constraints.push_back(moved);
+        }
+        // Stores: what nobody planned takes nothing from them.
+    }
+    return gaps;
+}
+
+bool Policy::plan_of_day(const Reality& reality, const engine::CompiledProblem& compiled,
+                         engine::FlatSchedule& out) const {
+    if (reality.remakes == 0 && reality.late_films == 0 && reality.rush() == 0) {
+        out = to_flat(compiled, plan_);
+        return true;
+    }
+    const Gaps gaps = gaps_of(reality);
+    const engine::CompiledProblem fixed(gaps.problem);
+    engine::Decoder decoder(fixed);
+    std::vector<double> key(gaps.real.size());
+    for (std::size_t g = 0; g < key.size(); ++g) {
+        key[g] = gaps.real[g] < 0 ? -1.0 : static_cast<double>(g);
+    }
+    if (!decoder.decode(sequence_by(key))) return false;
+    out.reset(compiled);
+    for (std::size_t i = 0; i < reality.nominal.size(); ++i) {
+        if (reality.attempt[i] != 0 || reality.unplanned[i]) continue;
+        place(compiled, i, plan_.placements[static_cast<std::size_t>(reality.nominal[i])], out);
+    }
+    const core::Schedule fitted = decoder.to_schedule();
+    for (std::size_t g = 0; g < key.size(); ++g) {
+        if (gaps.real[g] < 0) continue;
+        const std::size_t i = static_cast<std::size_t>(gaps.real[g]);
+        place(compiled, i, fitted.placements[g], out);
+        // Stores of freed operations stay those of the plan.
+        if (reality.attempt[i] == 0) {
+            const auto& stores =
+                plan_.placements[static_cast<std::size_t>(reality.nominal[i])].stores;
+            for (std::size_t k = 0; k < stores.size(); ++k) {
+                const auto& take =
+                    compiled
+                        .takes[static_cast<std::size_t>(compiled.operations[i].takes.begin) + k];
+                out.stores[static_cast<std::size_t>(take.index)] = stores[k].value;
+            }
+        }
+    }
+    return true;
+}
+
+bool Policy::somebody_is_missing(const Reality& reality) const {
+    if (reality.absences == 0) return false;
+    for (std::size_t i = 0; i < reality.nominal.size(); ++i) {
+        if (reality.attempt[i] != 0) continue;
+        const auto& placed = plan_.placements[static_cast<std::size_t>(reality.nominal[i])];
+        for (const auto chosen : placed.chosen) {
+            if (nominal_->resources[chosen.index()].kind != compile::ResourceKind::Person) continue;
+            const auto& calendar = reality.problem.resources[chosen.index()].calendar;
+            if (calendar && std::none_of(calendar->begin(), calendar->end(), [&](const auto& w) {
+                    return w.from <= placed.start && placed.start < w.to;
+                })) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
+Lived Policy::live(Reality& reality) const {
+    Lived lived;
+    if (kind_ != Kind::Rule && !somebody_is_missing(reality)) {
+        const engine::CompiledProblem compiled(reality.problem);
+        engine::FlatSchedule plan;
+        if (plan_of_day(reality, compiled, plan)) {
+            engine::Executor executor(compiled);
+            executor.plan(plan);
+            engine::Durations durations = engine::Durations::planned(compiled);
+            for (std::size_t i = 0; i < reality.factor.size(); ++i) {
+                const auto modes = compiled.operations[i].modes;
+                for (std::int32_t m = modes.begin; m < modes.end; ++m) {
+                    const std::size_t k = static_cast<std::size_t>(m);
+                    if (compiled.modes[k].stages.size() > 0) {
+                        durations.drying[k] = reality.factor[i];
+                    } else {
+                        durations.work[k] =
+                            real_work(Seconds{durations.work[k]}, reality.factor[i]).count();
+                    }
+                }
+            }
+            const auto& result = executor.run(
+                durations, {.recourse = kind_ == Kind::KeepTimes ? engine::Recourse::KeepTimes
+                                                                 : engine::Recourse::KeepOrder});
+            if (result.complete) {
+                lived.complete = true;
+                lived.misses = static_cast<int>(result.misses.size());
+                lived.schedule = engine::to_schedule(compiled, executor.happened());
+                apply_factors(reality);
+                lived.objective = core::evaluate(reality.problem, lived.schedule).parts;
+                return lived;
+            }
+        }
+    }
+    apply_factors(reality);
+    lived.improvised = kind_ != Kind::Rule;
+    const engine::CompiledProblem compiled(reality.problem);
+    engine::Decoder decoder(compiled);
+    if (!decoder.decode(list(reality))) return lived;
+    lived.complete = true;
+    lived.schedule = decoder.to_schedule();
+    lived.objective = decoder.value();
+    return lived;
 }
 
 }  // namespace sched::study

@@ -7,12 +7,22 @@
 
 #include "sched/core/schedule.hpp"
 #include "sched/engine/decoder.hpp"
+#include "sched/engine/execute.hpp"
 #include "sched/engine/rules.hpp"
 #include "sched/study/realise.hpp"
 
 namespace sched::study {
 
-/// Ranks that do not know the luck of the day: from the plan, or from the rule on planned times.
+/// A day as it was lived.
+struct Lived {
+    bool complete = false;
+    core::Schedule schedule;  // of Reality::problem with its factors applied
+    std::vector<std::int64_t> objective;
+    int misses = 0;           // limits that reality broke (maximum lags, latest starts)
+    bool improvised = false;  // the plan could not be kept to: its order alone was
+};
+
+/// What the floor does. Immutable; shared by threads.
 class Policy {
 public:
     /// @param nominal compiled with spare ways.  @returns nullptr when the name is unknown or a
@@ -21,17 +31,32 @@ public:
                                         const compile::RoomProblem& nominal,
                                         const core::Schedule* plan);
 
-    engine::Sequence sequence(const Reality& reality) const;
+    /// @param reality consumed: its factors are applied.
+    Lived live(Reality& reality) const;
 
 private:
-    void follow(const core::Problem& nominal, const core::Schedule& plan);
-    void obey(const compile::RoomProblem& nominal, const engine::Rule& rule);
+    enum class Kind { KeepTimes, KeepOrder, Rule };
 
-    bool follows_ = false;
-    std::vector<double> key_;         // per nominal operation: planned start, or the rule's key
-    std::vector<std::int16_t> mode_;  // per operation of the run, as planned
-    std::vector<std::uint8_t> choice_;
-    std::vector<std::uint8_t> join_;
+    void follow(const core::Schedule& plan);
+    void obey(const engine::Rule& rule);
+    /// Priority list by key_; nothing waits for a planned time.
+    engine::Sequence list(const Reality& reality) const;
+    /// The plan of this day: as planned, with what nobody planned fitted into its gaps.
+    bool plan_of_day(const Reality& reality, const engine::CompiledProblem& compiled,
+                     engine::FlatSchedule& out) const;
+    /// What is not planned, alone; the plan's use of places and people as fixed blockers.
+    struct Gaps {
+        core::Problem problem;
+        std::vector<int> real;  // per operation: index into Reality::problem; -1: a blocker
+    };
+    Gaps gaps_of(const Reality& reality) const;
+    bool somebody_is_missing(const Reality& reality) const;  // who has planned work
+
+    Kind kind_ = Kind::Rule;
+    const compile::RoomProblem* nominal_ = nullptr;
+    core::Schedule plan_;
+    std::vector<double> key_;            // per nominal operation: planned start, or the rule's key
+    std::vector<core::Seconds> drying_;  // per nominal operation: planned length of its drying
 };
 
 }  // namespace sched::study

@@ -62,6 +62,23 @@ bool attended(const core::Operation& operation) {
 
 }  // namespace
 
+core::Seconds real_work(core::Seconds planned, double factor) {
+    if (planned.count() <= 0 || factor == 1.0) return planned;
+    return Seconds{
+        std::max<std::int64_t>(1, std::llround(factor * static_cast<double>(planned.count())))};
+}
+
+void apply_factors(Reality& reality) {
+    for (std::size_t i = 0; i < reality.factor.size(); ++i) {
+        for (auto& mode : reality.problem.operations[i].modes) {
+            if (mode.stages.empty()) mode.work = real_work(mode.work, reality.factor[i]);
+            for (auto& stage : mode.stages)
+                stage.work *= reality.factor[i];
+        }
+    }
+    std::fill(reality.factor.begin(), reality.factor.end(), 1.0);
+}
+
 Chance Chance::none() {
     Chance c;
     c.work_cv = c.drying_cv = c.machine_cv = 0.0;
@@ -170,23 +187,6 @@ double Realiser::factor(int nominal, std::uint64_t attempt, const Draws& draws) 
     return laws_[i].quantile(draws.uniform({key.subject, key.item, key.purpose, attempt}));
 }
 
-void Realiser::vary(core::Operation& operation, int nominal, std::uint64_t attempt,
-                    const Draws& draws) const {
-    const double f = factor(nominal, attempt, draws);
-    if (f == 1.0) return;
-    for (auto& mode : operation.modes) {
-        if (mode.stages.empty()) {
-            if (mode.work.count() > 0) {
-                mode.work = Seconds{std::max<std::int64_t>(
-                    1, std::llround(f * static_cast<double>(mode.work.count())))};
-            }
-        } else {
-            for (auto& stage : mode.stages)
-                stage.work *= f;
-        }
-    }
-}
-
 bool Realiser::fails(int nominal, std::uint64_t attempt, const Draws& draws) const {
     const double risk = remake_[static_cast<std::size_t>(nominal)];
     if (risk <= 0.0) return false;
@@ -205,7 +205,7 @@ int Realiser::add_way(Reality& reality, const Way& way, std::uint64_t attempt, b
         const int nominal = way.first + i;
         p.operations.push_back(room_.problem.operations[static_cast<std::size_t>(nominal)]);
         p.operations.back().job = job;
-        vary(p.operations.back(), nominal, attempt, draws);
+        reality.factor.push_back(factor(nominal, attempt, draws));
         reality.nominal.push_back(nominal);
         reality.attempt.push_back(rush ? -1 : static_cast<int>(attempt));
     }
@@ -242,7 +242,7 @@ void Realiser::add_run(Reality& reality, const Draws& draws) const {
         if (at < 0) continue;
         at = static_cast<int>(p.operations.size());
         p.operations.push_back(room_.problem.operations[static_cast<std::size_t>(i)]);
-        vary(p.operations.back(), i, 0, draws);
+        reality.factor.push_back(factor(i, 0, draws));
         reality.nominal.push_back(i);
         reality.attempt.push_back(0);
     }
@@ -399,7 +399,17 @@ void Realiser::delay_films(Reality& reality, const Draws& draws) const {
                     chance_.film_delay.quantile(draws.uniform({subject, line, delay, 0})))};
             }
         }
+        if (known->second.count() == 0) continue;
         *window->not_before += known->second;
+        // From here on the screen has lost its turn.
+        const int first = reality.nominal[window->operation.index()];
+        const Way& way = screens_[static_cast<std::size_t>(info.screen)];
+        for (std::size_t i = 0; i < reality.nominal.size(); ++i) {
+            if (reality.attempt[i] == 0 && reality.nominal[i] >= first &&
+                reality.nominal[i] < way.first + way.count) {
+                reality.unplanned[i] = 1;
+            }
+        }
     }
 }
 
@@ -419,6 +429,7 @@ Reality Realiser::realise(const Draws& draws) const {
     reality.planned_orders = static_cast<int>(p.orders.size());
     add_run(reality, draws);
     add_rush(reality, draws);
+    reality.unplanned.assign(p.operations.size(), 0);
     close_stations(reality, draws);
     send_people_home(reality, draws);
     delay_films(reality, draws);

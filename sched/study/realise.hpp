@@ -11,18 +11,29 @@
 
 namespace sched::study {
 
-/// The day as it was. Operations [0, run) of the compiled room come first and in its order, without
-/// those that a remake cut off; remakes and rush orders follow.
+/// The day as it was, with planned work times; what they really took is `factor`. Operations [0,
+/// run) of the compiled room come first and in its order, without those that a remake cut off;
+/// remakes and rush orders follow.
 struct Reality {
     core::Problem problem;
-    std::vector<int> nominal;  // per operation: index into RoomProblem::operations
-    std::vector<int> attempt;  // per operation: 0 as planned, 1.. remake; -1: of a rush order
-    int planned_orders = 0;    // orders of the run come first, rush orders after
+    std::vector<int> nominal;     // per operation: index into RoomProblem::operations
+    std::vector<int> attempt;     // per operation: 0 as planned, 1.. remake; -1: of a rush order
+    std::vector<double> factor;   // per operation: on its work, or on its drying
+    std::vector<char> unplanned;  // per operation of the run: its film came late, it lost its turn
+    int planned_orders = 0;       // orders of the run come first, rush orders after
     int remakes = 0;
     int failures = 0;
     int absences = 0;
     int late_films = 0;
+    /// Something happened that the plan has no place for.
+    bool surprises() const { return remakes > 0 || late_films > 0 || absences > 0 || rush() > 0; }
+    int rush() const { return static_cast<int>(problem.orders.size()) - planned_orders; }
 };
+
+/// Work of the length that it really has.
+core::Seconds real_work(core::Seconds planned, double factor);
+/// The day as it is seen afterwards: the factors applied to its problem.
+void apply_factors(Reality& reality);
 
 /// Makes realities of one room; holds what does not change from one to the next.
 class Realiser {
@@ -49,8 +60,6 @@ private:
     };
 
     double factor(int nominal, std::uint64_t attempt, const engine::Draws& draws) const;
-    void vary(core::Operation& operation, int nominal, std::uint64_t attempt,
-              const engine::Draws& draws) const;
     bool fails(int nominal, std::uint64_t attempt, const engine::Draws& draws) const;
     int add_way(Reality& reality, const Way& way, std::uint64_t attempt, bool rush, int cut,
                 core::JobId job, const engine::Draws& draws) const;

@@ -102,18 +102,19 @@ const DayRoom& day_of(const std::vector<std::unique_ptr<DayRoom>>& days,
 
 Replication live_through(const DayRoom& day, const engine::Draws& draws) {
     Replication out{.number = draws.replication()};
-    const Reality reality = day.realiser->realise(draws);
+    Reality reality = day.realiser->realise(draws);
     const core::Problem& p = reality.problem;
-    const engine::CompiledProblem compiled(p);
-    engine::Decoder decoder(compiled);
     out.remakes = reality.remakes;
     out.failures = reality.failures;
     out.absences = reality.absences;
     out.late_films = reality.late_films;
-    out.rush_orders = static_cast<int>(p.orders.size()) - reality.planned_orders;
-    if (!decoder.decode(day.policy->sequence(reality))) return out;
+    out.rush_orders = reality.rush();
+    Lived lived = day.policy->live(reality);
+    out.improvised = lived.improvised;
+    out.misses = lived.misses;
+    if (!lived.complete) return out;
     out.complete = true;
-    const core::Schedule schedule = decoder.to_schedule();
+    const core::Schedule& schedule = lived.schedule;
     std::vector<SimTime> done(p.orders.size(), p.horizon_start);
     for (std::size_t i = 0; i < schedule.placements.size(); ++i) {
         const auto& operation = p.operations[i];
@@ -130,7 +131,7 @@ Replication live_through(const DayRoom& day, const engine::Draws& draws) {
             out.rush_late += p.orders[o].due && done[o] > *p.orders[o].due ? 1 : 0;
         }
     }
-    out.objective = decoder.value();
+    out.objective = std::move(lived.objective);
     measure_use(p, schedule, day.hours, out);
     return out;
 }
@@ -151,7 +152,9 @@ bool all_precise(const Replications& r, const Precision& wanted) {
 }  // namespace
 
 std::vector<PolicyWords> policies() {
-    std::vector<PolicyWords> all = {{"follow", "follow the plan's sequence"}};
+    std::vector<PolicyWords> all = {
+        {"follow", "the plan's order, early if possible"},
+        {"timetable", "the plan's order, never before the planned time"}};
     for (const auto& rule : engine::rules())
         all.push_back({rule.name, rule.words});
     return all;
@@ -224,6 +227,9 @@ Replications summarise(const core::Problem& problem, std::span<const Replication
         }
         return late;
     });
+    r.misses = mean_over(all, confidence, [](const Replication& x) { return x.misses; });
+    for (const auto& one : all)
+        r.improvised += one.improvised ? 1 : 0;
     r.remakes = mean_over(all, confidence, [](const Replication& x) { return x.remakes; });
     r.last_ready = mean_over(all, confidence, [](const Replication& x) { return x.last_ready; });
     return r;

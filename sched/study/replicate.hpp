@@ -19,11 +19,16 @@ namespace sched::study {
 
 /// What the floor does when the day turns out otherwise.
 ///
-/// "follow": the plan's sequence. Work is taken up in the order of its planned starts, at the
-/// planned place, by whoever of the able is free first; nothing waits for a planned time, and what
-/// is ready later than planned does not hold up others at other places. A remade screen takes its
-/// turn from the moment it failed, a rush order by its due time among the planned starts. Any name
-/// of engine::rules() ("atc", "edd", ...): no plan, the rule says what goes first.
+/// "follow": every place and person takes its work in the plan's order, early if possible; whoever
+/// is late and finds its person busy takes another one who has nothing due. A remade screen, a rush
+/// order and a screen whose film comes late are fitted into the gaps of the plan. When somebody is
+/// absent, or the plan cannot be kept to, work goes in the order of its planned starts by whoever
+/// is free
+/// ("improvised").
+/// "timetable": the same, but nothing starts before its planned time. Without luck this is the
+/// plan, second for second. Any name of engine::rules() ("atc", "edd", ...): no plan, the rule says
+/// what goes first; nobody looks ahead, but a block of operations tied by limits is begun knowing
+/// how long its parts take.
 struct PolicyWords {
     std::string name;
     std::string words;
@@ -61,6 +66,8 @@ struct Replication {
     int late_films = 0;
     int rush_orders = 0;
     int rush_late = 0;
+    int misses = 0;           // limits broken by how long things took
+    bool improvised = false;  // see the policy
     friend bool operator==(const Replication&, const Replication&) = default;
 };
 
@@ -98,6 +105,8 @@ struct Replications {
     std::vector<ResourceOutcome> resources;
     std::vector<MeanInterval> objective;  // per criterion
     MeanInterval late_orders;
+    MeanInterval misses;         // limits broken a day (remover too long, ...)
+    std::size_t improvised = 0;  // days on which the plan could not be kept to
     MeanInterval remakes;
     MeanInterval last_ready;       // s after the start
     std::vector<Replication> all;  // by number

@@ -72,20 +72,29 @@ TEST_CASE("without luck the simulated day is the plan, second for second", "[rep
     const Reality reality = Realiser(t.scenario, *room, none).realise(engine::Draws(1, 0));
     REQUIRE(reality.problem.operations == t.room.problem.operations);
     CHECK(reality.problem.constraints == t.room.problem.constraints);
-    const engine::CompiledProblem compiled(reality.problem);
-    engine::Decoder decoder(compiled);
     for (const auto& rule : engine::rules()) {
         INFO(rule.name);
-        REQUIRE(decoder.decode(Policy::make(rule.name, *room, nullptr)->sequence(reality)));
-        CHECK(decoder.to_schedule() == by_rule(t.room.problem, rule.name));
-    }
-    // Following a plan by its starts comes near it: places are booked ahead in another order where
-    // drying ends are still estimates. Orders are ready within a tenth of the day's length.
-    REQUIRE(decoder.decode(Policy::make("follow", *room, &t.plan)->sequence(reality)));
-    const auto lived = core::completions(reality.problem, decoder.to_schedule());
-    const auto planned = core::completions(t.room.problem, t.plan);
-    for (std::size_t o = 0; o < planned.size(); ++o) {
-        CHECK(std::abs((*lived[o] - *planned[o]).count()) < 3600);
+        Reality day = reality;
+        const core::Schedule plan = by_rule(t.room.problem, rule.name);
+        const Lived ruled = Policy::make(rule.name, *room, nullptr)->live(day);
+        REQUIRE(ruled.complete);
+        CHECK(ruled.schedule == plan);
+        // And a plan kept to by its times, whoever made it.
+        day = reality;
+        const Lived kept = Policy::make("timetable", *room, &plan)->live(day);
+        REQUIRE(kept.complete);
+        CHECK_FALSE(kept.improvised);
+        CHECK(kept.misses == 0);
+        CHECK(kept.schedule == plan);
+        // Early if possible: no order is ready later than planned.
+        day = reality;
+        const Lived early = Policy::make("follow", *room, &plan)->live(day);
+        REQUIRE(early.complete);
+        const auto lived = core::completions(day.problem, early.schedule);
+        const auto planned = core::completions(t.room.problem, plan);
+        for (std::size_t o = 0; o < planned.size(); ++o) {
+            CHECK((*lived[o] - *planned[o]).count() <= 300);
+        }
     }
 }
 
@@ -107,7 +116,8 @@ TEST_CASE("every simulated day is a right schedule of that day", "[replicate]") 
     chance.film_late = 0.5;
     chance.rush.a_day = 2;
     const Realiser realiser(t.scenario, *room, chance);
-    int remakes = 0, failures = 0, absences = 0, late_films = 0, rush = 0, incomplete = 0;
+    int remakes = 0, failures = 0, absences = 0, late_films = 0, rush = 0, incomplete = 0,
+        improvised = 0;
     for (std::uint64_t r = 0; r < 30; ++r) {
         const Reality reality = realiser.realise(engine::Draws(3, r));
         REQUIRE(core::validate(reality.problem).empty());
@@ -115,18 +125,26 @@ TEST_CASE("every simulated day is a right schedule of that day", "[replicate]") 
         failures += reality.failures;
         absences += reality.absences;
         late_films += reality.late_films;
-        rush += static_cast<int>(reality.problem.orders.size()) - reality.planned_orders;
-        const engine::CompiledProblem compiled(reality.problem);
-        engine::Decoder decoder(compiled);
-        for (const char* name : {"follow", "edd"}) {
-            if (!decoder.decode(Policy::make(name, *room, &t.plan)->sequence(reality))) {
+        rush += reality.rush();
+        for (const char* name : {"follow", "timetable", "edd"}) {
+            Reality day = reality;
+            const Lived lived = Policy::make(name, *room, &t.plan)->live(day);
+            improvised += lived.improvised ? 1 : 0;
+            if (!lived.complete) {
                 ++incomplete;
-                WARN(name << " " << r << ": " << engine::words(decoder.failure().why));
                 continue;
             }
-            const auto violations = check::check(reality.problem, decoder.to_schedule());
-            INFO(name << " replication " << r << (violations.empty() ? "" : violations[0].words));
-            REQUIRE(violations.empty());
+            // Right but for the limits that reality broke, which are counted.
+            int broken = 0;
+            for (const auto& v : check::check(day.problem, lived.schedule)) {
+                INFO(name << " replication " << r << ": " << v.words);
+                if (v.rule == check::Rule::TimeLag) {
+                    ++broken;
+                    continue;
+                }
+                CHECK((v.rule == check::Rule::Calendar && std::string(name) != "edd"));
+            }
+            CHECK(broken <= lived.misses);
         }
     }
     // Each kind of event happened; 41 screens x 0.19 remakes x 30 days = about 234 expected.
@@ -137,6 +155,8 @@ TEST_CASE("every simulated day is a right schedule of that day", "[replicate]") 
     CHECK(late_films > 10);
     CHECK(rush > 30);
     CHECK(incomplete == 0);
+    // 3 people, 5 %: somebody who has work is missing on about one day in seven.
+    CHECK(improvised < 24);
 }
 
 TEST_CASE("the number of threads and shards changes nothing", "[replicate]") {
@@ -180,8 +200,7 @@ TEST_CASE("a second cabinet meets the same luck", "[replicate]") {
     const Reality y = b.realise(engine::Draws(1, 7));
     REQUIRE(x.problem.operations.size() == y.problem.operations.size());
     for (std::size_t i = 0; i < x.problem.operations.size(); ++i) {
-        CHECK(x.problem.operations[i].modes.front().work ==
-              y.problem.operations[i].modes.front().work);
+        CHECK(x.factor[i] == y.factor[i]);
     }
 }
 
