@@ -236,7 +236,7 @@ void CompiledProblem::make_blocks() {
     }
 }
 
-void CompiledProblem::make_regions() {
+void CompiledProblem::make_circles() {
     const std::size_t n = resources.size();
     std::vector<char> held(n, 0);
     std::vector<std::vector<std::int32_t>> places(operations.size());
@@ -260,64 +260,34 @@ void CompiledProblem::make_regions() {
         }
     }
     const auto component = components(graph);
-    std::vector<std::int32_t> region_of(n, -1);
+    circular.assign(n, 0);
     for (std::size_t r = 0; r < n; ++r) {
         if (!held[r]) continue;
-        std::vector<std::int32_t> all;
-        bool circle = false;
-        for (std::size_t q = 0; q < n; ++q) {
-            if (component[q] == component[r]) all.push_back(static_cast<std::int32_t>(q));
+        for (const std::int32_t to : graph[r]) {
+            if (component[static_cast<std::size_t>(to)] == component[r]) circular[r] = 1;
         }
-        if (all.front() != static_cast<std::int32_t>(r)) continue;
-        for (const std::int32_t to : graph[r])
-            circle |= component[static_cast<std::size_t>(to)] == component[r];
-        if (!circle && all.size() == 1) continue;
-        for (const std::int32_t q : all)
-            region_of[static_cast<std::size_t>(q)] = static_cast<std::int32_t>(regions.size());
-        regions.push_back({all, 0});
+        circles |= circular[r] != 0;
     }
-    if (regions.empty()) return;
-
-    // Weight of a job: the most that one of its operations holds open of the region.
-    job_region_weight.assign(problem.jobs.size() * regions.size(), 0);
-    job_region_blocks.assign(problem.jobs.size() * regions.size(), 0);
-    std::vector<std::int64_t> largest(regions.size(), 1);
-    for (std::size_t b = 0; b < blocks.size(); ++b) {
-        Block& block = blocks[b];
-        for (const std::int32_t i : ops_of(block)) {
-            const CompiledOperation& o = operations[static_cast<std::size_t>(i)];
-            for (std::int32_t m = o.modes.begin; m < o.modes.end; ++m) {
-                const Range ns = modes[static_cast<std::size_t>(m)].needs;
-                for (std::int32_t k = ns.begin; k < ns.end; ++k) {
-                    const CompiledNeed& need = needs[static_cast<std::size_t>(k)];
-                    if (!need.whole) continue;
-                    const std::int32_t region = region_of[static_cast<std::size_t>(
-                        candidates[static_cast<std::size_t>(need.any_of.begin)])];
-                    if (region < 0) continue;
-                    block.enters = true;
-                    if (block.region < 0 || o.open) block.region = region;
-                    largest[static_cast<std::size_t>(region)] = std::max<std::int64_t>(
-                        largest[static_cast<std::size_t>(region)], need.amount);
-                    if (o.job >= 0) {
-                        auto& w =
-                            job_region_weight[static_cast<std::size_t>(o.job) * regions.size() +
-                                              static_cast<std::size_t>(region)];
-                        w = std::max<std::int64_t>(w, need.amount);
-                    }
-                }
+    largest.assign(n, 1);
+    for (const auto& m : modes) {
+        for (std::int32_t k = m.needs.begin; k < m.needs.end; ++k) {
+            const CompiledNeed& need = needs[static_cast<std::size_t>(k)];
+            for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c) {
+                auto& most =
+                    largest[static_cast<std::size_t>(candidates[static_cast<std::size_t>(c)])];
+                most = std::max(most, need.amount);
             }
         }
-        if (block.enters && block.job >= 0) {
-            ++job_region_blocks[static_cast<std::size_t>(block.job) * regions.size() +
-                                static_cast<std::size_t>(block.region)];
-        }
     }
-    for (std::size_t k = 0; k < regions.size(); ++k) {
-        std::int64_t sum = 0;
-        for (const std::int32_t r : regions[k].resources)
-            sum += resources[static_cast<std::size_t>(r)].capacity;
-        const auto size = static_cast<std::int64_t>(regions[k].resources.size());
-        regions[k].limit = std::max<std::int64_t>(largest[k], sum - size * (largest[k] - 1) - 1);
+    std::vector<std::vector<std::int32_t>> of_job(problem.jobs.size());
+    for (const std::int32_t i : block_operations) {
+        const std::int32_t job = operations[static_cast<std::size_t>(i)].job;
+        if (job >= 0) of_job[static_cast<std::size_t>(job)].push_back(i);
+    }
+    for (const auto& ops : of_job) {
+        const auto begin = static_cast<std::int32_t>(job_operations.size());
+        job_operations.insert(job_operations.end(), ops.begin(), ops.end());
+        job_range.push_back({begin, static_cast<std::int32_t>(job_operations.size())});
     }
 }
 

@@ -40,7 +40,7 @@ CompiledProblem::CompiledProblem(const core::Problem& p)
     add_constraints();
     mark_coupling();
     make_blocks();
-    make_regions();
+    make_circles();
     make_kinds();
 }
 

@@ -1,7 +1,7 @@
 #pragma once
 // A Problem as flat arrays, made once and read by every run of decoder and simulator. Adds what
-// they need beyond the definition: blocks of operations that must be booked together, and blocking
-// regions.
+// they need beyond the definition: blocks of operations that must be booked together, and places
+// that can wait for each other in a circle.
 
 #include <cstdint>
 #include <limits>
@@ -111,18 +111,9 @@ struct CompiledStore {
 struct Block {
     Range operations;            // into block_operations
     std::int32_t waits_for = 0;  // lags from other blocks
-    std::int32_t region = -1;    // holds a place of this region open when it is done
     std::int32_t job = -1;
     bool urgent = false;  // has a latest start
-    bool enters = false;  // takes a place of a region at all
     bool meets = false;   // one of the holds it ends meets its own places
-};
-
-/// Resources held without limit that can wait for each other in a circle. `limit`: weight of jobs
-/// inside that keeps a place free.
-struct Region {
-    std::vector<std::int32_t> resources;
-    std::int64_t limit = 0;
 };
 
 /// Immutable after construction; shared by threads.
@@ -156,9 +147,12 @@ public:
     std::vector<std::int64_t> order_weight;
     std::vector<Block> blocks;
     std::vector<std::int32_t> block_operations;
-    std::vector<Region> regions;
-    std::vector<std::int64_t> job_region_weight;  // per job and region (job * regions + region)
-    std::vector<std::int32_t> job_region_blocks;  // blocks of the job that hold the region open
+    std::vector<char>
+        circular;          // per resource: held without limit, and part of a circle of waiting
+    bool circles = false;  // there is one
+    std::vector<std::int32_t> largest;         // per resource: largest need
+    std::vector<Range> job_range;              // per job, into job_operations
+    std::vector<std::int32_t> job_operations;  // in precedence order
 
     std::int32_t chosen_size = 0;
     std::int32_t take_count = 0;
@@ -188,7 +182,7 @@ private:
     void add_constraints();
     void mark_coupling();
     void make_blocks();
-    void make_regions();
+    void make_circles();
     void make_kinds();
 };
 

@@ -138,17 +138,6 @@ bool Decoder::try_block(std::int32_t b) {
     const Block& block = problem_.blocks[at(b)];
     ++counters_.tried;
     const auto ops = problem_.ops_of(block);
-    if (block.enters && block.job >= 0) {
-        const std::size_t cell = at(block.job) * problem_.regions.size() + at(block.region);
-        if (!state_.region_inside[cell] && state_.region_load[at(block.region)] > 0 &&
-            state_.region_load[at(block.region)] + problem_.job_region_weight[cell] >
-                problem_.regions[at(block.region)].limit) {
-            state_.wake[at(b)] = never;
-            state_.waits_on[at(b)] = -2;
-            fail(Obstacle::Blocked, ops.front());
-            return false;
-        }
-    }
     // What the block takes away from an open hold is free for itself: a hand-over within one place.
     const auto lift = [&](std::int32_t sign) {
         for (const std::int32_t op : ops) {
@@ -174,6 +163,14 @@ bool Decoder::try_block(std::int32_t b) {
     bool ok = book(b, 0, limit, true, found);
     if (!ok && problem_.batches && found >= never) ok = book(b, 0, limit, false, found);
     if (block.meets) lift(1);
+    if (ok && problem_.circles && !safe_after(b)) {
+        for (std::size_t k = ops.size(); k-- > 0;)
+            unplace(ops[k]);
+        state_.wake[at(b)] = never;
+        state_.waits_on[at(b)] = -2;
+        fail(Obstacle::Blocked, ops.front());
+        return false;
+    }
     if (ok) return true;
     state_.wake[at(b)] = found >= never ? never : std::max(state_.now + 1, found - lookahead_);
     return false;
@@ -185,20 +182,12 @@ void Decoder::commit(std::int32_t b) {
     state_.done[at(b)] = 1;
     --state_.blocks_left;
     extensions_.clear();
-    std::int32_t opens = 0;
-    if (block.enters && block.job >= 0) {
-        const std::size_t cell = at(block.job) * problem_.regions.size() + at(block.region);
-        if (!state_.region_inside[cell]) {
-            state_.region_inside[cell] = 1;
-            state_.region_load[at(block.region)] += problem_.job_region_weight[cell];
-        }
-    }
     for (const std::int32_t op : problem_.ops_of(block)) {
         const CompiledOperation& o = problem_.operations[at(op)];
         const bool coupled = problem_.modes[at(o.modes.begin + state_.placed.mode[at(op)])].coupled;
         if (!coupled && o.gives.size() > 0) freed(-3);
         if (o.open) {
-            ++opens;
+            state_.open_operations.push_back(op);
             state_.open_end[at(op)] = -never;
         }
         if (coupled) {
@@ -220,17 +209,66 @@ void Decoder::commit(std::int32_t b) {
             if (--state_.open_links[at(l.from)] == 0) close(l.from);
         }
     }
-    state_.block_open[at(b)] = opens;
-    if (opens == 0) leave_region(b);
 }
 
-void Decoder::leave_region(std::int32_t b) {
-    const Block& block = problem_.blocks[at(b)];
-    if (!block.enters || block.job < 0) return;
-    const std::size_t cell = at(block.job) * problem_.regions.size() + at(block.region);
-    if (--state_.region_left[cell] > 0) return;
-    state_.region_load[at(block.region)] -= problem_.job_region_weight[cell];
-    freed(-2);
+// With block b booked: can all who hold a place open still come out?
+bool Decoder::safe_after(std::int32_t b) {
+    const auto ops = problem_.ops_of(problem_.blocks[at(b)]);
+    const auto each_place = [&](std::int32_t op, auto&& visit) {
+        const CompiledOperation& o = problem_.operations[at(op)];
+        const Range ns = problem_.modes[at(o.modes.begin + state_.placed.mode[at(op)])].needs;
+        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+            if (problem_.needs[at(n)].whole)
+                visit(state_.placed.chosen[at(o.chosen + n - ns.begin)],
+                      problem_.needs[at(n)].amount);
+        }
+    };
+    // Room for the largest need on all that it takes: whoever could come out before still can.
+    bool tight = false;
+    for (const std::int32_t op : ops) {
+        if (!problem_.operations[at(op)].open) continue;
+        each_place(op, [&](std::int32_t r, std::int32_t) {
+            const std::int32_t left =
+                problem_.resources[at(r)].capacity - state_.profile[at(r)].finally_used();
+            tight |= problem_.circular[at(r)] != 0 && left < problem_.largest[at(r)];
+        });
+    }
+    if (!tight) return true;
+    way_out_.free.resize(problem_.resources.size());
+    for (std::size_t r = 0; r < problem_.resources.size(); ++r) {
+        way_out_.free[r] = problem_.resources[r].capacity - state_.profile[r].finally_used();
+    }
+    way_out_.holders.clear();
+    const auto hold = [&](std::int32_t op) {
+        const std::int32_t job = problem_.operations[at(op)].job;
+        if (job < 0) return;
+        each_place(op, [&](std::int32_t r, std::int32_t amount) {
+            way_out_.holders.push_back({job, r, amount});
+        });
+    };
+    for (const std::int32_t op : state_.open_operations) {
+        bool closes = false;  // by block b
+        const CompiledOperation& o = problem_.operations[at(op)];
+        for (std::int32_t k = o.lags_out.begin;
+             k < o.lags_out.end && state_.open_links[at(op)] == 1; ++k) {
+            const CompiledLag& l = problem_.lags[at(problem_.lags_out[at(k)])];
+            closes |= l.cross && l.hold && problem_.operations[at(l.to)].block == b;
+        }
+        if (closes) {
+            each_place(
+                op, [&](std::int32_t r, std::int32_t amount) { way_out_.free[at(r)] += amount; });
+        } else {
+            hold(op);
+        }
+    }
+    for (const std::int32_t op : ops) {
+        if (problem_.operations[at(op)].open) hold(op);
+    }
+    std::sort(way_out_.holders.begin(), way_out_.holders.end(),
+              [](const WayOut::Holder& x, const WayOut::Holder& y) {
+                  return x.job < y.job || (x.job == y.job && x.resource < y.resource);
+              });
+    return way_out_.safe(problem_, state_.is_placed);
 }
 
 // The last hold on `op` is set: its place is free from its end on.
@@ -257,7 +295,9 @@ void Decoder::close(std::int32_t op) {
             }
         }
     }
-    if (--state_.block_open[at(o.block)] == 0) leave_region(o.block);
+    auto& list = state_.open_operations;
+    list.erase(std::find(list.begin(), list.end(), op));
+    freed(-2);
 }
 
 // Something of `r` is free earlier than was known: whoever waits for it may look again.

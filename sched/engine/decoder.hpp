@@ -1,7 +1,6 @@
 #pragma once
 // The planner's innermost loop: a Sequence becomes a schedule that keeps everything that Problem
-// demands, by construction. docs of the space: sequence.hpp; of blocks and regions:
-// compiled_problem.hpp.
+// demands, by construction. The space: sequence.hpp; blocks: compiled_problem.hpp.
 
 #include <algorithm>
 #include <cstdint>
@@ -9,6 +8,7 @@
 
 #include "sched/engine/floor_state.hpp"
 #include "sched/engine/sequence.hpp"
+#include "sched/engine/way_out.hpp"
 
 namespace sched::engine {
 
@@ -92,7 +92,7 @@ private:
     void book_again(std::int32_t dried_op);
     void set_end(std::int32_t op, Tick end);
     void close(std::int32_t op);
-    void leave_region(std::int32_t b);
+    bool safe_after(std::int32_t b);
     void arrived(std::int32_t block, bool one_of);
     std::int32_t kind_of(const Block& block) const;
     Tick wake_of(std::int32_t b) const {
@@ -126,6 +126,7 @@ private:
     std::vector<Tick> completion_;
     std::vector<std::int64_t> parts_;
     Counters counters_;
+    WayOut way_out_;
     Tick low_ = 0;             // what lags and release alone allowed for the last spot
     std::size_t restart_ = 0;  // first eligible block whose chances have changed
     bool stuck_ = false;

@@ -146,20 +146,31 @@ bool Executor::windows_allow(std::int32_t op, Tick start, Tick work, Tick& again
     return true;
 }
 
-// The rest of a late block, shifted by the delay, would find its people there.
-bool Executor::rest_fits(std::int32_t op, Tick& again) const {
+// The rest of a late block would find its people there: every operation as soon as its lags allow
+// after this one, but not before its planned time.
+bool Executor::rest_fits(std::int32_t op, Tick& again) {
     const CompiledOperation& o = problem_.operations[u(op)];
-    const Tick delay = now_ - plan_.start[u(op)];
     const auto ops = problem_.ops_of(problem_.blocks[u(o.block)]);
+    const auto length = [&](std::int32_t i) { return plan_.work_end[u(i)] - plan_.start[u(i)]; };
+    likely_[u(op)] = now_;
     for (std::size_t k = u(o.place) + 1; k < ops.size(); ++k) {
         const std::int32_t next = ops[k];
         if (state_[u(next)] != waits) continue;
         const CompiledOperation& q = problem_.operations[u(next)];
+        Tick from = std::max(plan_.start[u(next)], now_);
+        for (std::int32_t i = q.lags_in.begin; i < q.lags_in.end; ++i) {
+            const CompiledLag& l = problem_.lags[u(problem_.lags_in[u(i)])];
+            if (l.cross || state_[u(l.from)] == ended) continue;
+            const bool begun = state_[u(l.from)] != waits;
+            const Tick base = begun ? now_placed_.start[u(l.from)] : likely_[u(l.from)];
+            from =
+                std::max(from, base + l.min + (l.edge == core::Edge::Start ? 0 : length(l.from)));
+        }
+        likely_[u(next)] = from;
         const CompiledMode& m = mode_of(problem_, plan_, next);
         for (std::int32_t n = 0; n < m.needs.size(); ++n) {
             const CompiledNeed& need = problem_.needs[u(m.needs.begin + n)];
             if (need.whole || m.work <= 0 || q.pausable) continue;
-            const Tick from = plan_.start[u(next)] + delay;
             bool inside = false;
             Tick opens = never;
             for (std::int32_t c = need.any_of.begin; c < need.any_of.end && !inside; ++c) {
@@ -179,6 +190,16 @@ bool Executor::rest_fits(std::int32_t op, Tick& again) const {
         }
     }
     return true;
+}
+
+bool Executor::open_at(std::int32_t r, Tick from, Tick length) const {
+    const CompiledResource& c = problem_.resources[u(r)];
+    if (!c.has_calendar) return true;
+    for (std::int32_t w = c.windows.begin; w < c.windows.end; ++w) {
+        const CompiledWindow& x = problem_.windows[u(w)];
+        if (x.from <= from && from + length <= x.to) return true;
+    }
+    return false;
 }
 
 // Somebody else of the choice who is free and has nothing due; -1: nobody.
@@ -202,14 +223,72 @@ std::int32_t Executor::substitute_for(std::int32_t op, std::int32_t n) const {
             plan_.start[u(turns_[u(f)])] < now_ + m.work)
             taken = true;
         if (taken) continue;
-        bool inside = !x.has_calendar;
-        for (std::int32_t w = x.windows.begin; w < x.windows.end && !inside; ++w) {
-            inside =
-                problem_.windows[u(w)].from <= now_ && now_ + m.work <= problem_.windows[u(w)].to;
-        }
-        if (inside) return r;
+        if (open_at(r, now_, m.work)) return r;
     }
     return -1;
+}
+
+// A late operation passes those before it (they are late too, and could not start at this instant),
+// unless one of them is due before it would be done.
+bool Executor::may_pass(std::int32_t op, std::int32_t r) const {
+    const Tick done = now_ + mode_of(problem_, plan_, op).work;
+    for (std::int32_t k = front_[u(r)]; k < turn_range_[u(r)].end && turns_[u(k)] != op; ++k) {
+        const std::int32_t other = turns_[u(k)];
+        if (state_[u(other)] != waits) continue;
+        if (looked_[u(other)] > now_ && looked_[u(other)] < done && missing_[u(other)] == 0)
+            return false;
+    }
+    return true;
+}
+
+// Started now, with the choices of now_placed_: can all who hold a place still come out?
+bool Executor::safe_with(std::int32_t op) {
+    way_out_.free.resize(problem_.resources.size());
+    for (std::size_t r = 0; r < problem_.resources.size(); ++r) {
+        way_out_.free[r] = problem_.resources[r].capacity - level_resource_[r];
+    }
+    way_out_.holders.clear();
+    const auto each_place = [&](std::int32_t i, auto&& visit) {
+        const CompiledOperation& o = problem_.operations[u(i)];
+        const CompiledMode& m = mode_of(problem_, plan_, i);
+        for (std::int32_t n = 0; n < m.needs.size(); ++n) {
+            const CompiledNeed& need = problem_.needs[u(m.needs.begin + n)];
+            if (need.whole) visit(place_of(o, n), need.amount);
+        }
+    };
+    const auto hold = [&](std::int32_t i) {
+        const std::int32_t job = problem_.operations[u(i)].job;
+        if (job >= 0)
+            each_place(i, [&](std::int32_t r, std::int32_t amount) {
+                way_out_.holders.push_back({job, r, amount});
+            });
+    };
+    const CompiledOperation& o = problem_.operations[u(op)];
+    for (const std::int32_t i : active_) {
+        bool closes = false;
+        for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
+            const CompiledLag& l = problem_.lags[u(problem_.lags_in[u(k)])];
+            closes |= l.from == i && sets_end(problem_, l) && state_[u(i)] == holds &&
+                      holds_left_[u(i)] == 1;
+        }
+        if (closes) {
+            each_place(i,
+                       [&](std::int32_t r, std::int32_t amount) { way_out_.free[u(r)] += amount; });
+        } else {
+            hold(i);
+        }
+    }
+    each_place(op, [&](std::int32_t r, std::int32_t amount) { way_out_.free[u(r)] -= amount; });
+    hold(op);
+    std::sort(way_out_.holders.begin(), way_out_.holders.end(),
+              [](const WayOut::Holder& x, const WayOut::Holder& y) {
+                  return x.job < y.job || (x.job == y.job && x.resource < y.resource);
+              });
+    const char before = state_[u(op)];
+    state_[u(op)] = works;
+    const bool safe = way_out_.safe(problem_, state_, &plan_);
+    state_[u(op)] = before;
+    return safe;
 }
 
 // False: `again` says when time alone may change that (never: something has to happen first).
@@ -236,7 +315,10 @@ bool Executor::may_start(std::int32_t op, Tick& again) {
         std::int32_t& f = front_[u(r)];
         while (f < turn_range_[u(r)].end && state_[u(turns_[u(f)])] != waits)
             ++f;
-        const bool turn = f < turn_range_[u(r)].end && turns_[u(f)] == op;
+        const bool turn =
+            f < turn_range_[u(r)].end &&
+            (turns_[u(f)] == op ||
+             (substituting_ && now_ > plan_.start[u(op)] + options_.patience && may_pass(op, r)));
         std::int32_t use = level_resource_[u(r)];
         for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end;
              ++k) {  // a hand-over within one place
@@ -250,9 +332,14 @@ bool Executor::may_start(std::int32_t op, Tick& again) {
                     use -= held.amount;
             }
         }
-        if (turn && use + need.amount <= problem_.resources[u(r)].capacity) continue;
+        // Off shift counts as busy for somebody who is late.
+        const bool there = !substituting_ || need.any_of.size() == 1 || open_at(r, now_, m.work);
+        if (turn && there && use + need.amount <= problem_.resources[u(r)].capacity) continue;
         if (!substituting_ || now_ <= plan_.start[u(op)]) return false;
         const std::int32_t other = substitute_for(op, n);
+        if (other < 0 && !there && turn && use + need.amount <= problem_.resources[u(r)].capacity) {
+            continue;  // waits for its own next window
+        }
         if (other < 0) return false;
         now_placed_.chosen[u(o.chosen + n)] = other;
     }
@@ -277,6 +364,12 @@ bool Executor::may_start(std::int32_t op, Tick& again) {
             driven |= !l.cross && (l.max < never);
         }
         if (!driven && !rest_fits(op, again) && again < never) return false;
+    }
+    // Once somebody has passed, the plan's order alone no longer keeps places from waiting in a
+    // circle.
+    if ((passed_ || substituting_) && !safe_with(op)) {
+        again = never;
+        return false;
     }
     return true;
 }
@@ -315,6 +408,8 @@ void Executor::start(std::int32_t op) {
     const CompiledMode& m = mode_of(problem_, plan_, op);
     const auto mode = u(o.modes.begin + plan_.mode[u(op)]);
     state_[u(op)] = works;
+    active_.push_back(op);
+    passed_ |= substituting_;
     now_placed_.start[u(op)] = now_;
     now_placed_.mode[u(op)] = plan_.mode[u(op)];
     if (now_ > o.not_after) result_.misses.push_back({op, -1, now_ - o.not_after});
@@ -404,6 +499,7 @@ void Executor::release(std::int32_t op, bool whole) {
         if (need.whole != whole) continue;
         const std::int32_t r = place_of(o, n);
         level_resource_[u(r)] -= need.amount;
+        freed_ = true;
         poke_resource(r);
     }
 }
@@ -428,6 +524,7 @@ void Executor::ends(std::int32_t op, Tick end) {
     now_placed_.end[u(op)] = end;
     if (state_[u(op)] == ended) return;
     state_[u(op)] = ended;
+    active_.erase(std::find(active_.begin(), active_.end(), op));
     --left_;
     release(op, true);
 }
@@ -441,27 +538,48 @@ void Executor::look(std::int32_t op) {
         if (looked_[u(op)] == again) return;
         looked_[u(op)] = again;
         queue_.push(again, Look, static_cast<std::uint32_t>(op), 1);
-    } else if (again >= never && !substituting_ && options_.substitute &&
-               now_ > plan_.start[u(op)]) {
+    }
+    if (state_[u(op)] == waits && options_.substitute && !is_late_[u(op)] &&
+        now_ >= plan_.start[u(op)]) {
+        is_late_[u(op)] = 1;
         late_list_.push_back(op);
+        queue_.push(now_ + 1, Look, static_cast<std::uint32_t>(op), 1);  // somebody else may do it
+        queue_.push(std::max(now_, plan_.start[u(op)] + options_.patience) + 1, Look,
+                    static_cast<std::uint32_t>(op), 1);  // it may pass
     }
 }
 
-// Everything that can start at this instant starts; then those who are late look for somebody else.
+// Everything that can start at this instant starts; then, if a place or person came free, those who
+// are late look for somebody else or pass, in the plan's order.
 void Executor::settle() {
-    while (true) {
+    const auto drain = [&] {
         while (!work_list_.empty()) {
             const std::int32_t op = work_list_.back();
             work_list_.pop_back();
             queued_[u(op)] = 0;
             look(op);
         }
-        if (late_list_.empty()) return;
-        const std::int32_t op = late_list_.back();
-        late_list_.pop_back();
+    };
+    drain();
+    if (!freed_) return;
+    freed_ = false;
+    std::size_t keep = 0;
+    for (const std::int32_t op : late_list_) {
+        if (state_[u(op)] == waits) late_list_[keep++] = op;
+    }
+    late_list_.resize(keep);
+    std::sort(late_list_.begin(), late_list_.end(), [&](std::int32_t a, std::int32_t b) {
+        return plan_.start[u(a)] < plan_.start[u(b)] ||
+               (plan_.start[u(a)] == plan_.start[u(b)] && a < b);
+    });
+    for (std::size_t i = 0; i < late_list_.size(); ++i) {
+        const std::int32_t op = late_list_[i];
+        if (plan_.start[u(op)] >= now_) continue;
+        if (state_[u(op)] != waits) continue;
         substituting_ = true;
         look(op);
         substituting_ = false;
+        drain();
     }
 }
 
@@ -482,6 +600,11 @@ const ExecuteResult& Executor::run(const Durations& durations, const ExecuteOpti
     state_.assign(n, waits);
     queued_.assign(n, 0);
     looked_.assign(n, -never);
+    is_late_.assign(n, 0);
+    likely_.resize(n);
+    active_.clear();
+    passed_ = false;
+    freed_ = false;
     work_list_.clear();
     late_list_.clear();
     queue_.clear();
@@ -529,6 +652,7 @@ const ExecuteResult& Executor::run(const Durations& durations, const ExecuteOpti
             if (static_cast<What>(e.what) == WorkEnds) {
                 work_ends(op);
             } else {
+                freed_ = true;
                 poke(op);
             }
         }

@@ -11,6 +11,7 @@
 #include "sched/engine/drying_clock.hpp"
 #include "sched/engine/event_queue.hpp"
 #include "sched/engine/sequence.hpp"
+#include "sched/engine/way_out.hpp"
 
 namespace sched::engine {
 
@@ -45,9 +46,13 @@ enum class Recourse {
 
 struct ExecuteOptions {
     Recourse recourse = Recourse::KeepTimes;
-    /// Whoever is late and finds its person (any need with a choice) busy takes another one of the
-    /// choice who is free and has nothing due. Not where SameResource binds it.
+    /// Whoever is late and finds a person or place of a need with a choice taken goes to another
+    /// one of the choice that is free and has nothing due (not where SameResource binds it), or
+    /// passes others that are late too, are not due before it is done, and would not be shut in by
+    /// it (way_out.hpp).
     bool substitute = true;
+    /// Lateness from which on it may pass, s: a little disorder costs more limits than it saves.
+    Tick patience = 1800;
 };
 
 /// A maximum lag, a stretch or a latest start that reality broke.
@@ -85,7 +90,10 @@ private:
     void look(std::int32_t op);
     bool may_start(std::int32_t op, Tick& again);
     bool windows_allow(std::int32_t op, Tick start, Tick work, Tick& again) const;
-    bool rest_fits(std::int32_t op, Tick& again) const;
+    bool rest_fits(std::int32_t op, Tick& again);
+    bool may_pass(std::int32_t op, std::int32_t r) const;
+    bool safe_with(std::int32_t op);
+    bool open_at(std::int32_t r, Tick from, Tick length) const;
     std::int32_t substitute_for(std::int32_t op, std::int32_t need) const;
     void start(std::int32_t op);
     void work_ends(std::int32_t op);
@@ -123,7 +131,13 @@ private:
     ExecuteOptions options_;
     ExecuteResult result_;
     Tick now_ = 0;
+    std::vector<char> is_late_;
+    std::vector<std::int32_t> active_;  // works or holds
+    WayOut way_out_;
+    bool passed_ = false;  // somebody has, in this run
+    std::vector<Tick> likely_;
     bool substituting_ = false;
+    bool freed_ = false;
     std::int32_t left_ = 0;
 };
 

@@ -16,6 +16,7 @@ FloorState::FloorState(const CompiledProblem& p)
     entries.reserve(p.operations.size());
     batches.reserve(p.operations.size());
     eligible.reserve(p.blocks.size());
+    open_operations.reserve(p.operations.size());
 }
 
 void FloorState::reset(const CompiledProblem& p) {
@@ -44,10 +45,7 @@ void FloorState::reset(const CompiledProblem& p) {
     kind_wake.assign(static_cast<std::size_t>(p.kinds), -never);
     kind_waits.assign(static_cast<std::size_t>(p.kinds), -1);
     floor.resize(n);
-    region_load.assign(p.regions.size(), 0);
-    region_left = p.job_region_blocks;
-    region_inside.assign(p.job_region_blocks.size(), 0);
-    block_open.assign(p.blocks.size(), 0);
+    open_operations.clear();
     eligible.clear();
     blocks_left = static_cast<std::int32_t>(p.blocks.size());
     wet = 0;

@@ -96,19 +96,15 @@ struct FloorState {
     std::vector<std::int32_t>
         missing;             // per block: lags from operations whose times are not known yet
     std::vector<Tick> wake;  // per block: not worth trying before
-    std::vector<std::int32_t> waits_on;     // per block: resource (or -1) that set `wake`
-    std::vector<char> done;                 // per block
-    std::vector<std::int32_t> kind;         // per eligible block: kind of its first operation
-    std::vector<Tick> kind_wake;            // per kind: as wake, for all blocks of the kind
-    std::vector<std::int32_t> kind_waits;   // per kind: as waits_on
-    std::vector<Tick> floor;                // per operation of the block under work (by place)
-    std::vector<std::int64_t> region_load;  // per region: weight of jobs inside
-    std::vector<std::int32_t>
-        region_left;                  // per job and region: blocks that still hold or will hold
-    std::vector<char> region_inside;  // per job and region
-    std::vector<std::int32_t> block_open;  // per block: operations whose hold is open
-    std::vector<std::int32_t> eligible;    // blocks that may go, by rank
-    std::vector<std::int32_t> key;         // per block: rank
+    std::vector<std::int32_t> waits_on;         // per block: resource (or -1) that set `wake`
+    std::vector<char> done;                     // per block
+    std::vector<std::int32_t> kind;             // per eligible block: kind of its first operation
+    std::vector<Tick> kind_wake;                // per kind: as wake, for all blocks of the kind
+    std::vector<std::int32_t> kind_waits;       // per kind: as waits_on
+    std::vector<Tick> floor;                    // per operation of the block under work (by place)
+    std::vector<std::int32_t> open_operations;  // those that hold a place open, booked or under way
+    std::vector<std::int32_t> eligible;         // blocks that may go, by rank
+    std::vector<std::int32_t> key;              // per block: rank
     std::int32_t blocks_left = 0;
     std::int32_t wet = 0;  // entries scheduled or inside clocks
     Tick now = 0;

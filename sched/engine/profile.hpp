@@ -61,6 +61,8 @@ public:
         join(stop);
         join(first);
     }
+    /// What is taken for good, after the last change.
+    std::int32_t finally_used() const { return used_.back(); }
     std::size_t size() const { return time_.size() - head_; }
 
 private:
