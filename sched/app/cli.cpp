@@ -52,7 +52,7 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
         "Exit status: 0 planned, 1 no plan exists, 2 the input is wrong.");
     c->callback([&] {
         runner = [&] {
-            
+            if (!compare.a.empty()) return run_compare(compare);
             if (args.scenario.empty()) {
                 std::fprintf(stderr, "coatroom plan: name a scenario folder, or --compare A B\n");
                 return static_cast<int>(BadInput);

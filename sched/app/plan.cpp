@@ -17,6 +17,7 @@
 #include "sched/report/plan_json.hpp"
 #include "sched/report/text.hpp"
 #include "sched/search/solve.hpp"
+#include "sched/study/replicate.hpp"
 
 namespace sched::app {
 
@@ -72,6 +73,45 @@ std::string progress_text(const core::Problem& problem, const search::Progress& 
     return text + " (Ctrl-C keeps the best so far)";
 }
 
+compile::CompileOptions compile_options(const PlanArgs& args, model::SimTime start) {
+    return {.start = start, .day_kind = args.day};
+}
+
+// Lives the plan through many days of different luck and writes each order's chances beside it.
+void add_chances(const PlanArgs& args, const model::Scenario& scenario,
+                 const compile::RoomProblem& room, const core::Solution& solution,
+                 const search::SearchOptions& search, report::PlanDocument& document) {
+    study::ReplicateOptions options;
+    options.replications = static_cast<std::size_t>(args.replications);
+    options.seed = args.search.seed;
+    options.threads = search.threads;
+    options.stop = search.stop;
+    ProgressLine line;
+    if (!args.quiet) {
+        options.progress = [&](std::size_t done, std::size_t of) {
+            line.show("simulating: " + std::to_string(done) + " of " + std::to_string(of) + " days");
+        };
+    }
+    const auto start = room.problem.horizon_start;
+    const auto found = study::replicate(scenario, compile_options(args, start), room,
+                                        &*solution.schedule, options);
+    if (!found) return;
+    const auto at = [&](double seconds) { return start + model::round_up(std::max(0.0, seconds)); };
+    for (const auto& outcome : found->orders) {
+        for (auto& order : document.orders) {
+            if (order.name != outcome.name) continue;
+            if (outcome.n > 0) {
+                order.chance_late =
+                    static_cast<double>(outcome.late) / static_cast<double>(outcome.n);
+            }
+            order.ready_p10 = at(outcome.p10.value);
+            order.ready_p50 = at(outcome.p50.value);
+            order.ready_p90 = at(outcome.p90.value);
+        }
+    }
+    document.run.replications = static_cast<std::int64_t>(found->used + found->incomplete);
+}
+
 }  // namespace
 
 int run_plan(const PlanArgs& args) {
@@ -86,7 +126,7 @@ int run_plan(const PlanArgs& args) {
     const auto start = start_of(args, *scenario);
     if (!start) return BadInput;
     const auto room =
-        compile::compile_room(*scenario, {.start = *start, .day_kind = args.day}, diagnostics);
+        compile::compile_room(*scenario, compile_options(args, *start), diagnostics);
     print_diagnostics(diagnostics, args.json);
     if (!room) return BadInput;
 
@@ -112,7 +152,8 @@ int run_plan(const PlanArgs& args) {
                                   .budget_seconds = options->budget.seconds,
                                   .budget_evaluations = options->budget.evaluations,
                                   .diagnostics = diagnostics.all()};
-    const auto document = report::make_plan_document(*scenario, *room, solution, facts);
+    auto document = report::make_plan_document(*scenario, *room, solution, facts);
+    if (args.replications > 0) add_chances(args, *scenario, *room, solution, *options, document);
     if (!args.out.empty()) {
         const auto written = report::write_outputs(document, args.out);
         for (const auto& error : written.errors) {

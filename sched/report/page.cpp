@@ -163,7 +163,10 @@ private:
                                         [](const auto& o) { return o.chance_late.has_value(); });
         std::vector<const char*> heads = {"Order", "For", "Screens",       "Due",
                                           "Ready", "",    "Why no earlier"};
-        if (chance) heads.insert(heads.begin() + 6, "Chance to be late");
+        if (chance) {
+            heads.insert(heads.begin() + 6, "Eight times in ten");
+            heads.insert(heads.begin() + 6, "Chance to be late");
+        }
         table(heads);
         std::vector<const OrderLine*> list;
         for (const OrderLine& order : d_.orders)
@@ -183,7 +186,10 @@ private:
                 fmt::format("<span class=\"{}\">{}</span>", late ? "late" : "early",
                             html(lateness_words(*o))),
                 reasons(*o)};
-            if (chance) cells.insert(cells.begin() + 6, percent(o->chance_late));
+            if (chance) {
+                cells.insert(cells.begin() + 6, clock(o->ready_p10) + " – " + clock(o->ready_p90));
+                cells.insert(cells.begin() + 6, percent(o->chance_late));
+            }
             row(cells);
         }
         end_table();

@@ -42,6 +42,7 @@ struct RunLine {
     std::int64_t evaluations = 0;
     std::optional<double> seconds;
     bool interrupted = false;
+    std::optional<std::int64_t> replications;  // simulated days behind the orders' chances
     friend bool operator==(const RunLine&, const RunLine&) = default;
 };
 

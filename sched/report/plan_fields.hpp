@@ -29,6 +29,7 @@ void fields(auto& f, Same<RunLine> auto& x) {
     f("evaluations", x.evaluations);
     f("seconds", x.seconds);
     f("interrupted", x.interrupted);
+    f("replications", x.replications);
 }
 
 void fields(auto& f, Same<AimLine> auto& x) {

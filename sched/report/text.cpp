@@ -98,9 +98,13 @@ private:
             const std::string fit = fitted(row, width_);
             line(late ? paint(fit, "1;33") : fit);
             if (order->chance_late) {
-                line(fitted(
-                    fmt::format("      late with a chance of {}", percent(order->chance_late)),
-                    width_));
+                std::string chance =
+                    fmt::format("      late with a chance of {}", percent(order->chance_late));
+                if (order->ready_p10 && order->ready_p90) {
+                    chance += fmt::format("; eight times in ten ready {} to {}",
+                                          clock(order->ready_p10), clock(order->ready_p90));
+                }
+                line(fitted(chance, width_));
             }
             if (late) paragraph(order->story, 6);
         }
