@@ -15,7 +15,7 @@ struct RoomClock {};  // a tag
 
 using Seconds = std::chrono::duration<std::int64_t>;
 /// Seconds since 1970-01-01 00:00 of the room's local civil time. A local day has 86,400 s:
-/// daylight-saving jumps are outside the model (docs/limits.md).
+/// daylight-saving jumps are outside the model (README, Limits).
 using SimTime = std::chrono::time_point<RoomClock, Seconds>;
 
 static_assert(!std::is_convertible_v<double, Seconds>);

@@ -89,7 +89,8 @@ void add_chances(const PlanArgs& args, const model::Scenario& scenario,
     ProgressLine line;
     if (!args.quiet) {
         options.progress = [&](std::size_t done, std::size_t of) {
-            line.show("simulating: " + std::to_string(done) + " of " + std::to_string(of) + " days");
+            line.show("simulating: " + std::to_string(done) + " of " + std::to_string(of) +
+                      " days");
         };
     }
     const auto start = room.problem.horizon_start;
@@ -125,8 +126,7 @@ int run_plan(const PlanArgs& args) {
     }
     const auto start = start_of(args, *scenario);
     if (!start) return BadInput;
-    const auto room =
-        compile::compile_room(*scenario, compile_options(args, *start), diagnostics);
+    const auto room = compile::compile_room(*scenario, compile_options(args, *start), diagnostics);
     print_diagnostics(diagnostics, args.json);
     if (!room) return BadInput;
 

@@ -1,0 +1,135 @@
+// The program as a user meets it: exit status, messages, files.
+
+#include <sys/wait.h>
+#include <unistd.h>
+#include <array>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <string>
+
+#include "tests/catch.hpp"
+
+namespace fs = std::filesystem;
+
+namespace {
+
+struct Ran {
+    int status = -1;
+    std::string out;  // both streams
+};
+
+Ran coatroom(const std::string& arguments) {
+    Ran ran;
+    FILE* pipe = popen((std::string(COATROOM_PROGRAM) + " " + arguments + " 2>&1").c_str(), "r");
+    REQUIRE(pipe != nullptr);
+    std::array<char, 4096> buffer{};
+    std::size_t got = 0;
+    while ((got = fread(buffer.data(), 1, buffer.size(), pipe)) > 0)
+        ran.out.append(buffer.data(), got);
+    const int status = pclose(pipe);
+    ran.status = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+    return ran;
+}
+
+std::string text_of(const fs::path& path) {
+    std::ifstream in(path, std::ios::binary);
+    return {std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
+}
+
+const std::string scenarios = std::string(COATROOM_SOURCE) + "/scenarios/";
+
+// A folder that is gone when the test ends.
+struct Scratch {
+    fs::path path;
+    explicit Scratch(const std::string& name)
+        : path(fs::temp_directory_path() / ("coatroom-" + name + "-" + std::to_string(getpid()))) {
+        fs::remove_all(path);
+        fs::create_directories(path);
+    }
+    ~Scratch() { fs::remove_all(path); }
+};
+
+}  // namespace
+
+TEST_CASE("the tutorial room is planned, written, and its plan passes the judge", "[app]") {
+    const Scratch out("first-day");
+    const Ran plan =
+        coatroom("plan " + scenarios + "first-day --budget 50sch --out " + out.path.string());
+    INFO(plan.out);
+    REQUIRE(plan.status == 0);
+    for (const char* name : {"plan.json", "plan.html", "sheets.html", "plan.csv", "plan.ics"}) {
+        CHECK(fs::file_size(out.path / name) > 500);
+    }
+    const Ran check = coatroom("check " + (out.path / "plan.json").string());
+    CHECK(check.status == 0);
+    const Ran compare = coatroom("plan --compare " + (out.path / "plan.json").string() + " " +
+                                 (out.path / "plan.json").string());
+    CHECK(compare.status == 0);
+}
+
+TEST_CASE("the same seed gives the same bytes whatever the threads", "[app]") {
+    const std::string base =
+        "plan " + scenarios + "first-day --budget 300sch --seed 7 --json --quiet --threads ";
+    const Ran one = coatroom(base + "1");
+    const Ran three = coatroom(base + "3");
+    REQUIRE(one.status == 0);
+    CHECK(one.out == three.out);
+}
+
+TEST_CASE("a plan that somebody edited by hand is refused", "[app]") {
+    const Scratch out("edited");
+    REQUIRE(coatroom("plan " + scenarios + "first-day --budget 20sch --out " + out.path.string())
+                .status == 0);
+    std::string text = text_of(out.path / "plan.json");
+    const auto at = text.find("\"start\": \"20", text.find("\"operations\""));
+    REQUIRE(at != std::string::npos);
+    text[at + 24] = text[at + 24] == '9' ? '8' : '9';  // the minutes of the first start
+    std::ofstream(out.path / "plan.json", std::ios::binary) << text;
+    const Ran check = coatroom("check " + (out.path / "plan.json").string());
+    INFO(check.out);
+    CHECK(check.status != 0);
+}
+
+TEST_CASE("bad input ends with status 2, a place and no plan", "[app]") {
+    const Scratch room("bad");
+    for (const char* name : {"room.yaml", "orders.csv", "frames.csv"}) {
+        fs::copy(scenarios + "first-day/" + name, room.path / name);
+    }
+    std::ofstream(room.path / "room.yaml", std::ios::app) << "\nstatoins: []\n";
+    const Ran plan =
+        coatroom("plan " + room.path.string() + " --out " + (room.path / "out").string());
+    INFO(plan.out);
+    CHECK(plan.status == 2);
+    CHECK(plan.out.find("room.yaml:") != std::string::npos);
+    CHECK(plan.out.find("stations") != std::string::npos);  // the nearest key
+    CHECK_FALSE(fs::exists(room.path / "out"));
+    CHECK(coatroom("plan " + scenarios + "first-day --budget soon").status == 2);
+    CHECK(coatroom("plan " + scenarios + "no-such-folder").status == 2);
+    CHECK(coatroom("plna").status == 2);
+    CHECK(coatroom("plan " + scenarios + "first-day --day foggy").status == 2);
+}
+
+TEST_CASE("every option stands in the man page and in the completion", "[app][docs]") {
+    const std::string man = text_of(std::string(COATROOM_SOURCE) + "/docs/coatroom.1");
+    const std::string completion =
+        text_of(std::string(COATROOM_SOURCE) + "/docs/completions/coatroom.bash");
+    int commands = 0;
+    const std::string help = coatroom("--help").out;
+    for (const char* command : {"plan", "check", "dry", "dose"}) {
+        if (help.find(std::string("  ") + command) == std::string::npos) continue;
+        ++commands;
+        const std::string text = coatroom(std::string(command) + " --help").out;
+        CHECK(text.find("Example") != std::string::npos);
+        for (std::size_t at = text.find("  --"); at != std::string::npos;
+             at = text.find("  --", at + 4)) {
+            const auto end = text.find_first_of(" ,=\n", at + 4);
+            const std::string option = text.substr(at + 2, end - at - 2);
+            INFO(command << " " << option);
+            CHECK(man.find(option) != std::string::npos);
+            CHECK(completion.find(option) != std::string::npos);
+        }
+    }
+    CHECK(commands == 4);
+}
