@@ -16,10 +16,9 @@
     ["mix", "mix emulsion", ["mix-dissolve", "mix-stir"]],
     ["carry", "carry", ["take-out"]],
   ];
-  const WEAVES = {
-    reclaim: "M0 8L8 0", wash: "", dry: "M0 6H8", coat: "M3 0V8", expose: "M0 8L8 0M0 0L8 8",
-    rinse: "M0 0L8 8", finish: "", mix: "M0 4H8M4 0V8", carry: "", hold: "M0 0L6 6",
-  };
+  // Lines of each kind: "/" and "\\" slanted, "-" level, "|" upright, "." dots; every so many pixels.
+  const WEAVES = {reclaim: "/", wash: ".", dry: "-", coat: "|", expose: "/\\", rinse: "\\", finish: "", mix: "-|", carry: "", hold: "\\"};
+  const MESH = {hold: 5};
   const groupOf = {};
   for (const [key, , steps] of GROUPS) for (const step of steps) groupOf[step] = key;
 
@@ -85,14 +84,25 @@
     }).filter((lane) => lane.bars.length > 0 || lane.present);
   }
 
-  function patterns(svg) {
-    const defs = make("defs", {}, svg);
-    for (const key in WEAVES) {
-      const size = key === "hold" ? 6 : 8;
-      const p = make("pattern", {id: "w-" + key, width: size, height: size, patternUnits: "userSpaceOnUse"}, defs);
-      if (WEAVES[key]) make("path", {d: WEAVES[key]}, p);
-      if (key === "wash") make("circle", {cx: 4, cy: 4, r: 1.2}, p);
+  // As one path of plain lines: printing hundreds of pattern fills takes browsers minutes.
+  function weave(key, x, y, w, h) {
+    const every = MESH[key] || 8, up = (v) => Math.ceil(v / every) * every, f = (v) => v.toFixed(1);
+    let d = "";
+    const line = (x1, y1, x2, y2) => { d += "M" + f(x1) + " " + f(y1) + "L" + f(x2) + " " + f(y2); };
+    for (const kind of WEAVES[key] || "") {
+      if (kind === "/") for (let c = up(x + y); c < x + w + y + h; c += every) {
+        const x1 = Math.max(x, c - y - h), x2 = Math.min(x + w, c - y);
+        line(x1, c - x1, x2, c - x2);
+      }
+      if (kind === "\\") for (let c = up(x - y - h); c < x + w - y; c += every) {
+        const x1 = Math.max(x, c + y), x2 = Math.min(x + w, c + y + h);
+        line(x1, x1 - c, x2, x2 - c);
+      }
+      if (kind === "-") for (let c = up(y); c < y + h; c += every) line(x, c, x + w, c);
+      if (kind === "|") for (let c = up(x); c < x + w; c += every) line(c, y, c, y + h);
+      if (kind === ".") for (let c = up(y); c < y + h; c += every) for (let e = up(x); e < x + w - 1.5; e += every) line(e, c, e + 1.5, c);
     }
+    return d;
   }
 
   function axis(svg, height) {
@@ -114,8 +124,11 @@
     const label = make("clipPath", {id: "c" + state.clip}, g);
     make("rect", {x, y, width: Math.max(roomy - 2, 1), height: h}, label);
     make("rect", {class: "base g-" + bar.x.group, x, y, width: w, height: h, rx: 2}, g);
-    make("rect", {class: "weave", x, y, width: done, height: h, fill: "url(#w-" + bar.x.group + ")"}, g);
-    if (w - done > .5) make("rect", {class: "hold", x: x + done, y, width: w - done, height: h}, g);
+    make("path", {class: "weave", d: weave(bar.x.group, x, y, done, h)}, g);
+    if (w - done > .5) {
+      make("rect", {class: "hold", x: x + done, y, width: w - done, height: h}, g);
+      make("path", {class: "weave", d: weave("hold", x + done, y, w - done, h)}, g);
+    }
     const tag = bar.x.o.screen || "mix";
     if (roomy > 16) make("text", {x: x + 3, y: y + h / 2 + 4, "clip-path": "url(#c" + state.clip + ")"}, g).textContent = tag;
     ++state.clip;
@@ -134,7 +147,6 @@
     const width = Math.ceil((until - from) * state.scale);
     const svg = make("svg", {width, height, viewBox: "0 0 " + width + " " + height, preserveAspectRatio: "none", role: "group",
       "aria-label": "Timeline by " + (state.view === "place" ? "station" : "person") + "; arrow keys move from bar to bar"});
-    patterns(svg);
     names.replaceChildren();
     for (const lane of lanes) {
       make("rect", {class: lane.present ? "away" : "lane", x: 0, y: lane.top, width, height: lane.rows * ROW}, svg);
@@ -265,7 +277,7 @@
     const item = document.createElement("li");
     const svg = make("svg", {viewBox: "0 0 32 16", "aria-hidden": "true"}, item);
     make("rect", {class: "g-" + (key === "hold" ? "dry" : key), x: .5, y: .5, width: 31, height: 15}, svg);
-    make("rect", {x: .5, y: .5, width: 31, height: 15, fill: "url(#w-" + key + ")", "fill-opacity": .5}, svg);
+    make("path", {class: "weave", d: weave(key, .5, .5, 31, 15)}, svg);
     item.append(text);
     legend.appendChild(item);
   };
