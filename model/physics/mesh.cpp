@@ -46,12 +46,10 @@ double solids_by_volume(const Emulsion& emulsion) {
     return std::clamp(1.0 - water, 0.01, 1.0);
 }
 
-Micrometres dry_stencil(const Mesh& mesh, const CoatPlan& plan, const Emulsion& emulsion) {
-    const double stays = solids_by_volume(emulsion);
+Micrometres dry_stencil(const Mesh&, const CoatPlan& plan, const Emulsion& emulsion) {
     const double films =
         emulsion.wet_film.value * (plan.print_side + plan.squeegee_side + plan.face);
-    const double shrinkage = open_volume(mesh).value * (1.0 - stays);
-    return Micrometres{std::max(1.0, films * stays - shrinkage)};
+    return Micrometres{films * solids_by_volume(emulsion)};
 }
 
 std::vector<MeshComplaint> mesh_complaints(const Mesh& mesh, std::optional<Micrometres> finest_line,

@@ -34,9 +34,10 @@ Micrometres fabric_thickness(const Mesh& mesh);  // given, else 1.5 thread diame
 /// thickness.
 Micrometres open_volume(const Mesh& mesh);
 
-/// Dry stencil over the mesh, both sides together [µm, >= 1]: each wet film leaves its solids, and
-/// what the openings lack when their filling shrinks is drawn from the films. Volume of solids from
-/// mass solids and density by losing water of 998 kg/m³. Mass balance, docs/physics.md#exposure.
+/// Dry stencil over the mesh, both sides together [µm]: what the wet films over the mesh leave when
+/// their water of 998 kg/m³ has gone. That drying mesh openings draw some of it in is left to the
+/// calibrated time: the emulsion's base_stencil is meant in the same sense.
+/// docs/physics.md#exposure.
 Micrometres dry_stencil(const Mesh& mesh, const CoatPlan& plan, const Emulsion& emulsion);
 /// Share of the wet volume that stays, 0 .. 1.
 double solids_by_volume(const Emulsion& emulsion);

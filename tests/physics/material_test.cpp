@@ -109,16 +109,15 @@ TEST_CASE("the coarsest mesh that keeps the rules is proposed", "[mesh]") {
 }
 
 TEST_CASE("dry stencil by mass balance", "[mesh]") {
-    // By hand: solids by volume 1 - 0.6 x 1050/998 = 0.36874. 2+2: 160 x 0.36874 - 17.874 x 0.63126
-    // = 47.715 µm.
+    // By hand: solids by volume 1 - 0.6 x 1050/998 = 0.368737. 2+2 of 40 µm: 160 x 0.368737
+    // = 58.998 µm.
     CHECK(solids_by_volume(Emulsion{}) == Approx(0.368737).epsilon(1e-5));
-    CHECK(dry_stencil(Mesh{}, CoatPlan{}, Emulsion{}).value == Approx(47.715).epsilon(1e-4));
+    CHECK(dry_stencil(Mesh{}, CoatPlan{}, Emulsion{}).value == Approx(58.998).epsilon(1e-4));
     CoatPlan thin;
     thin.print_side = thin.squeegee_side = 1;
-    CHECK(dry_stencil(Mesh{}, thin, Emulsion{}).value == Approx(18.216).epsilon(1e-4));
+    CHECK(dry_stencil(Mesh{}, thin, Emulsion{}).value == Approx(29.499).epsilon(1e-4));
     thin.face = 2;
-    CHECK(dry_stencil(Mesh{}, thin, Emulsion{}).value ==
-          Approx(18.216 + 80 * 0.368737).epsilon(1e-4));
+    CHECK(dry_stencil(Mesh{}, thin, Emulsion{}).value == Approx(58.998).epsilon(1e-4));
 }
 
 TEST_CASE("emulsion a screen takes", "[emulsion]") {
