@@ -73,6 +73,56 @@ void add_check(CLI::App& app, CheckArgs& args, Runner& runner) {
     c->callback([&] { runner = [&] { return run_check(args); }; });
 }
 
+void add_dry(CLI::App& app, DryArgs& args, Runner& runner) {
+    CLI::App* c = app.add_subcommand("dry", "How long a coat dries, by load and climate");
+    c->add_option("scenario", args.scenario, "Folder with room.yaml")->required();
+    c->add_option("--cabinet", args.cabinet, "Station; default: the first with air");
+    c->add_option("--what", args.what, "What is wet")
+        ->check(CLI::IsMember({"coat", "face", "mesh", "stencil"}))
+        ->capture_default_str();
+    c->add_option("--coat-plan", args.coat_plan, "Default: the room's first");
+    c->add_option("--mesh", args.mesh, "Default: the room's first");
+    c->add_option("--emulsion", args.emulsion, "Default: the room's first");
+    c->add_option("--frame", args.frame, "Outer size of the frame; default: \"58 x 84 cm\"");
+    c->add_option("--temperature", args.temperature, "Of the room's air: \"21 °C\"");
+    c->add_option("--humidity", args.humidity, "Of the room's air: \"50 %\"");
+    c->add_option("--observed", args.observed,
+                  "What your clock said: \"2+2, 21 °C, 50 %, 1, 32 min\" (coat plan or mesh or "
+                  "stencil, room air, screens inside, time); again for each. Prints the lines for "
+                  "room.yaml")
+        ->allow_extra_args(false);
+    c->add_option("--out", args.out, "Write the curve: .svg, or a page");
+    c->footer(
+        "Example: does the cabinet manage a full load on a damp day?\n"
+        "  coatroom dry scenarios/damp-day --coat-plan 2+2 --out drying.html\n"
+        "Exit status: 0 done, 1 it never dries in this air, 2 the input is wrong.");
+    c->callback([&] { runner = [&] { return run_dry(args); }; });
+}
+
+void add_dose(CLI::App& app, DoseArgs& args, Runner& runner) {
+    CLI::App* c = app.add_subcommand("dose", "Exposure times, step wedges and what they say");
+    c->add_option("scenario", args.scenario, "Folder with room.yaml")->required();
+    c->add_option("--order", args.order, "Times of all lines of this order");
+    c->add_option("--unit", args.unit, "Exposure unit; default: the first with a lamp");
+    c->add_option("--mesh", args.mesh, "Default: the room's first");
+    c->add_option("--emulsion", args.emulsion, "Default: the room's first");
+    c->add_option("--coat-plan", args.coat_plan, "Default: the room's first");
+    c->add_option("--tolerance", args.tolerance,
+                  "Doses so close, in per cent, may share an exposure")
+        ->check(CLI::Range(0.0, 100.0))
+        ->capture_default_str();
+    c->add_flag("--wedge", args.wedge, "Plan a step wedge");
+    c->add_option("--percentages", args.percentages,
+                  "Steps of the wedge; default: 50,75,100,125,150")
+        ->delimiter(',');
+    c->add_option("--best", args.best, "Read a wedge: this step was best");
+    c->footer(
+        "Example: step 4 of the wedge was best\n"
+        "  coatroom dose scenarios/tomorrow --wedge --best 4\n"
+        "Saves nothing. Exit status: 0 done, 2 the input is wrong.");
+    c->callback([&] { runner = [&] { return run_dose(args); }; });
+}
+
 }  // namespace
 
 int run(int argc, const char* const* argv) {
@@ -88,6 +138,10 @@ int run(int argc, const char* const* argv) {
     CheckArgs check;
     add_plan(app, plan, compare, runner);
     add_check(app, check, runner);
+    DryArgs dry;
+    DoseArgs dose;
+    add_dry(app, dry, runner);
+    add_dose(app, dose, runner);
 
     try {
         app.parse(argc, argv);

@@ -41,6 +41,35 @@ struct CompareArgs {
 };
 int run_compare(const CompareArgs& args);
 
+struct DryArgs {
+    std::string scenario;
+    std::string cabinet;
+    std::string what = "coat";  // coat, face, mesh, stencil
+    std::string coat_plan;
+    std::string mesh;
+    std::string emulsion;
+    std::string frame;
+    std::string temperature;  // of the room's air
+    std::string humidity;
+    std::vector<std::string> observed;
+    std::string out;  // .svg: the curve alone; else a page
+};
+int run_dry(const DryArgs& args);
+
+struct DoseArgs {
+    std::string scenario;
+    std::string unit;
+    std::string order;
+    std::string mesh;
+    std::string emulsion;
+    std::string coat_plan;
+    double tolerance = 10.0;  // per cent
+    bool wedge = false;
+    std::vector<double> percentages;
+    std::optional<int> best;
+};
+int run_dose(const DoseArgs& args);
+
 /// Parses the command line and runs the command. @returns the exit status.
 int run(int argc, const char* const* argv);
 
