@@ -62,6 +62,14 @@ def laptop(driver):
     driver.get("file://" + ROOT + "/tests/golden/plan.html")
     by_station = len(bars(driver))
     assert by_station == 28, by_station  # every operation of the golden day has one place
+    overlaps = driver.execute_script("""
+        const r = [...document.querySelectorAll('#scroll .base')].map(n => n.getBBox());
+        let n = 0;
+        for (let i = 0; i < r.length; ++i) for (let k = 0; k < i; ++k)
+          if (r[i].x + r[i].width > r[k].x + .5 && r[k].x + r[k].width > r[i].x + .5 &&
+              r[i].y + r[i].height > r[k].y + .5 && r[k].y + r[k].height > r[i].y + .5) ++n;
+        return n;""")
+    assert overlaps == 0, f"{overlaps} pairs of bars lie over each other"
     hint = css(driver, "#detail").text
 
     bar = css(driver, '.bar[data-op="13"]')  # dry the coat of A1-1

@@ -71,7 +71,7 @@
       const free = [-Infinity];  // only as many rows as are ever used at once: a rack may have forty places
       for (const bar of bars) {  // lowest rows that are free side by side; a batch may need rows beyond the places
         let row = 0;
-        while (row + bar.tall <= free.length && free.slice(row, row + bar.tall).some((t) => t > bar.start + 1e-6)) ++row;
+        while (free.slice(row, row + bar.tall).some((t) => t > bar.start + 1e-6)) ++row;
         while (free.length < row + bar.tall) free.push(-Infinity);
         for (let k = 0; k < bar.tall; ++k) free[row + k] = bar.end;
         bar.row = row;
