@@ -129,7 +129,7 @@
       make("rect", {class: "hold", x: x + done, y, width: w - done, height: h}, g);
       make("path", {class: "weave", d: weave("hold", x + done, y, w - done, h)}, g);
     }
-    const tag = bar.x.o.screen || "mix";
+    const tag = bar.x.o.screen || (bar.x.o.step.startsWith("mix") ? "mix" : "warm");
     if (roomy > 16) make("text", {x: x + 3, y: y + h / 2 + 4, "clip-path": "url(#c" + state.clip + ")"}, g).textContent = tag;
     ++state.clip;
     bar.node = g;
