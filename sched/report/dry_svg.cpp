@@ -11,8 +11,8 @@ namespace sched::report {
 
 namespace {
 
-// Three lines that stay apart in print and for colour-blind readers; none of them blue (safelight).
-constexpr std::array<const char*, 3> curve_colours{"#222222", "#b35900", "#8a8a00"};
+// Lines that stay apart in print and for colour-blind readers; none of them blue (safelight).
+constexpr std::array<const char*, 4> curve_colours{"#222222", "#b35900", "#8a8a00", "#a00000"};
 
 /// 1, 2 or 5 times a power of ten: at most eight steps.
 double nice_step(double span) {
@@ -26,7 +26,7 @@ double nice_step(double span) {
 }  // namespace
 
 std::string dry_svg(const DryReport& report) {
-    constexpr double width = 760.0, height = 360.0, left = 52.0, top = 16.0, right = 16.0,
+    constexpr double width = 760.0, height = 360.0, left = 52.0, top = 30.0, right = 16.0,
                      bottom = 44.0;
     double most_minutes = 1.0, most_grams = 1.0;
     for (const DryClimate& c : report.climates) {
@@ -61,10 +61,10 @@ std::string dry_svg(const DryReport& report) {
     }
     out += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\" text-anchor=\"end\">minutes</text>\n",
                        width - right, height - 8.0);
-    out += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\">g/m² of water left</text>\n", left + 6.0,
-                       top + 12.0);
-    double legend = top + 32.0;
-    for (std::size_t i = 0; i < report.climates.size(); ++i) {
+    out += fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\">g/m² of water left</text>\n", 8.0, 16.0);
+    double legend = top + 18.0;
+    const std::size_t drawn = std::min(report.climates.size(), curve_colours.size());
+    for (std::size_t i = 0; i < drawn; ++i) {
         const DryClimate& c = report.climates[i];
         const char* colour = curve_colours[i % curve_colours.size()];
         for (const auto* curve : {&c.curve, &c.curve_full}) {
