@@ -106,7 +106,7 @@ private:
         std::int64_t next_reduce = 8000;
         int probe_step = 1;
         std::int64_t next_probe = 3;
-        std::int64_t probe_gap = 3;
+        std::int64_t probe_gap = 4;
         for (std::int64_t run = 0; !e.refuted(); ++run) {
             if (k == 0 && model.objective() >= 0) note_bound(model);
             lcg::Limits limits;
@@ -128,14 +128,14 @@ private:
                 const int high = best_ ? e.ub(model.objective()) : std::numeric_limits<int>::max();
                 target = high - low < probe_step ? low + (high - low) / 2 : low + probe_step - 1;
                 first = {lcg::flipped(model.objective()), -target};
-                limits.conflicts = std::max<std::int64_t>(limits.conflicts, 500);
+                limits.conflicts = std::max<std::int64_t>(limits.conflicts, 250);
             }
             const lcg::Answer answer = e.search(brancher, limits, by_activity, first);
             spent_ += e.conflicts() - before;
             if (first.valid()) {
                 if (!e.refuted() && e.lb(model.objective()) > target) {
                     probe_step = std::min(probe_step * 2, 1 << 20);
-                    probe_gap = 3;
+                    probe_gap = 4;
                 } else {
                     if (probe_step == 1) probe_gap = std::min<std::int64_t>(probe_gap * 2, 96);
                     probe_step = std::max(probe_step / 2, 1);

@@ -368,7 +368,8 @@ void ExactModel::make_uses() {
                 if (o.modes[k].work.count() == 0 && (work || m.end == m.work_end)) continue;
                 for (const auto& choice : m.choices[k][q]) {
                     pools[choice.pool].uses.push_back(
-                        {.use = {m.start, work ? m.work_end : m.end, need.amount, choice.when},
+                        {.use = {m.start, work ? m.work_end : m.end, need.amount,
+                                 choice.when, scaled_length(o.modes[k].work)},
                          .operation = static_cast<int>(i),
                          .may_be_empty = may_be_empty_[2 * i] != 0});
                 }

@@ -4,6 +4,8 @@
 #include <map>
 #include <tuple>
 
+#include "sched/search/lcg_energy.hpp"
+
 namespace sched::search {
 
 using lcg::Lit;
@@ -13,6 +15,9 @@ using lcg::Use;
 namespace {
 
 constexpr std::size_t kMostPairs = 60000;
+// Energy costs O(n²) a call: measured to pay up to these sizes.
+constexpr std::size_t kMostInUnary = 160;
+constexpr std::size_t kMostInCumulative = 70;
 
 bool certain(const lcg::Engine& engine, Lit present) {
     return !present.valid() || engine.is_true(present);
@@ -128,11 +133,14 @@ std::vector<OrderPair> post_pools(lcg::Engine& engine, const std::vector<PoolUse
         std::int64_t demand = 0;
         for (const auto& x : pool.uses)
             demand += x.use.demand;
-        if (all_apart || demand <= pool.capacity) continue;
+        if (demand <= pool.capacity) continue;
         std::vector<Use> uses;
         for (const auto& x : pool.uses)
             uses.push_back(x.use);
-        lcg::post_cumulative(engine, uses, pool.capacity);
+        if (!all_apart) lcg::post_cumulative(engine, uses, pool.capacity);
+        if (uses.size() <= (all_apart ? kMostInUnary : kMostInCumulative)) {
+            lcg::post_energy(engine, uses, pool.capacity);
+        }
     }
     if (poster.positive_cycle()) engine.add_clause(std::vector<Lit>{});
     return poster.take();

@@ -178,6 +178,8 @@ private:
     int highest_ = 0;
 };
 
+}  // namespace
+
 std::vector<Side> sides_of(const std::vector<Use>& uses) {
     std::vector<Side> sides;
     for (const Use& u : uses) {
@@ -192,18 +194,19 @@ std::vector<Side> sides_of(const std::vector<Use>& uses) {
     return sides;
 }
 
-}  // namespace
-
-void post_cumulative(Engine& engine, const std::vector<Use>& uses, int capacity) {
-    const std::vector<Side> sides = sides_of(uses);
-    std::vector<Use> backward = uses;
-    for (Use& u : backward) {
+std::vector<Use> backward(std::vector<Use> uses) {
+    for (Use& u : uses) {
         const Term s = u.start;
         u.start = mirrored(u.end);
         u.end = mirrored(s);
     }
+    return uses;
+}
+
+void post_cumulative(Engine& engine, const std::vector<Use>& uses, int capacity) {
+    const std::vector<Side> sides = sides_of(uses);
     engine.add_propagator(std::make_unique<TimeTable>(uses, capacity), sides, 1);
-    engine.add_propagator(std::make_unique<TimeTable>(std::move(backward), capacity), sides, 1);
+    engine.add_propagator(std::make_unique<TimeTable>(backward(uses), capacity), sides, 1);
 }
 
 }  // namespace sched::search::lcg

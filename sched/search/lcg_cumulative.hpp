@@ -18,7 +18,13 @@ struct Use {
     Term end;
     int demand = 1;
     Lit present;
+    int length = 0;  // end - start is at least this, always
 };
+
+/// All sides that the uses depend on, each once.
+std::vector<Side> sides_of(const std::vector<Use>& uses);
+/// The same with time running backwards.
+std::vector<Use> backward(std::vector<Use> uses);
 
 /// Posts both directions of time-table propagation. Uses that may be empty are allowed.
 void post_cumulative(Engine& engine, const std::vector<Use>& uses, int capacity);
