@@ -81,6 +81,12 @@ const Table<Emulsion>& emulsion_table() {
              .most = "5",
              .example = "0.5",
              .help = "kg water per kg dry emulsion below which drying slows down; calibration."}),
+        row("wash-out growth", &Emulsion::wash_out_growth,
+            {.fallback = "0.5",
+             .least = "0",
+             .most = "5",
+             .example = "0.5",
+             .help = "Wash-out takes longer by this share of what the stencil is thicker."}),
         section_row(
             "exposure", exposure_table(),
             {.required = true, .help = "One calibrated exposure that all others are scaled from."}),

@@ -59,6 +59,43 @@ const Table<Climate>& climate_table() {
     return table;
 }
 
+const Table<DryingLaw>& drying_table() {
+    static const Table<DryingLaw> table{
+        row("final moisture", &DryingLaw::final_moisture,
+            {.fallback = "0.08",
+             .least = "0.01",
+             .most = "1",
+             .example = "0.08",
+             .help = "kg water per kg dry emulsion at which a coat counts as dry."}),
+        row("sorption", &DryingLaw::sorption,
+            {.fallback = "0.1",
+             .least = "0",
+             .most = "1",
+             .example = "0.1",
+             .help = "Moisture that dry emulsion keeps in saturated air, kg per kg; in proportion "
+                     "below."}),
+        row("grams after rinsing", &DryingLaw::mesh_water,
+            {.fallback = "100",
+             .least = "1",
+             .most = "1000",
+             .example = "100",
+             .help = "Water on a square metre of rinsed mesh, both faces together."}),
+        row("grams after wash-out", &DryingLaw::stencil_water,
+            {.fallback = "110",
+             .least = "1",
+             .most = "1000",
+             .example = "110",
+             .help = "The same after washing out."}),
+        row("frame bar", &DryingLaw::frame_profile,
+            {.fallback = "4 cm",
+             .least = "1 cm",
+             .most = "15 cm",
+             .example = "4 cm",
+             .help = "Width of a frame's bar: only the mesh inside is wet."}),
+    };
+    return table;
+}
+
 const Table<Limits>& limits_table() {
     static const Table<Limits> table{
         row("remover at most", &Limits::remover_max,
@@ -228,6 +265,9 @@ const Table<Room>& room_table() {
                  "Of reclaimed screens that need the haze step where frames.csv does not say."}),
         group_row("climate", &Room::climate, climate_table(),
                   {.help = "Air of the room; left out: typed drying times everywhere."}),
+        group_row("drying", &Room::drying, drying_table(),
+                  {.help = "Figures of the drying model that no source gives; calibrate what "
+                           "matters (docs/physics.md)."}),
         group_row("limits", &Room::limits, limits_table(),
                   {.help = "Times and sizes never to be passed."}),
         list_row("aims", &Room::aims,

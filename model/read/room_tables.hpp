@@ -17,5 +17,6 @@ const Table<CoatPlan>& coat_plan_table();
 const Table<Air>& air_table();
 const Table<Climate>& climate_table();
 const Table<Limits>& limits_table();
+const Table<DryingLaw>& drying_table();
 
 }  // namespace model::read

@@ -50,7 +50,10 @@ std::vector<std::pair<SimTime, Air>> air_steps(const Builder& b) {
 
 physics::Cabinet cabinet_of(const Builder& b, const model::Station& station) {
     const auto& climate = *b.room().climate;
-    return physics::make_cabinet(*station.air, climate.air, climate.pressure, b.room().drying);
+    // Loads are computed in the day's usual air.
+    const auto day = climate.named_days.find(b.options.day_kind);
+    const Air& usual = day == climate.named_days.end() ? climate.air : day->second;
+    return physics::make_cabinet(*station.air, usual, climate.pressure, b.room().drying);
 }
 
 physics::WetScreen wet_screen(const Builder& b, Step step, const ScreenInfo& screen) {
