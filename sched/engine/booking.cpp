@@ -39,7 +39,7 @@ Tick Decoder::fit(std::int32_t r, Tick from, Tick length, std::int32_t spare,
 
 // Length of the work on resource r from t on. `slow`: in a full cabinet; else alone. Exact where
 // nothing is shared.
-Tick Decoder::length_of(const CompiledOperation&, const CompiledMode& m, std::int32_t r, Tick t,
+Tick Decoder::length_of(const CompiledOperation& o, const CompiledMode& m, std::int32_t r, Tick t,
                         bool slow) const {
     if (m.stages.size() == 0) return m.work;
     const CompiledResource& c = problem_.resources[idx(r)];
@@ -48,6 +48,10 @@ Tick Decoder::length_of(const CompiledOperation&, const CompiledMode& m, std::in
     if (!span || *span > 1e15) return never;
     // One second of margin against rounding: the bound must hold whatever the clock adds up.
     const Tick s = round_up_ticks(*span);
+    // Work that has begun, with begun work after it: that it was done in time is a fact; dried()
+    // looks whether it comes out so.
+    if (slow && m.coupled && o.known_end < never)
+        return std::max(m.work, std::min(s + 1, o.known_end - t));
     return std::max(m.work, slow && m.coupled ? s + 1 : (m.coupled ? std::max<Tick>(0, s - 1) : s));
 }
 
@@ -182,7 +186,14 @@ Decoder::Spot Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick flo
         if (l.max < never && !stretches)
             low = std::max(low, placed.start[idx(l.to)] - l.max - work);
     }
-    if (o.place == 0 && !sequence_->delay.empty()) low += sequence_->delay[idx(op)];
+    if (!sequence_->delay.empty()) {
+        // Within a block no longer than its limits to what is booked leave: waiting breaks nothing.
+        const Tick wait = sequence_->delay[idx(op)];
+        if (o.place == 0)
+            low += wait;
+        else if (sequence_->waits_inside)
+            low = std::max(low, std::min(low + wait, high));
+    }
     low_ = low;
     low = std::max(low, floor);
 

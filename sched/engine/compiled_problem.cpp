@@ -41,6 +41,12 @@ CompiledProblem::CompiledProblem(const core::Problem& p)
     mark_coupling();
     make_blocks();
     make_circles();
+    for (const CompiledLag& l : lags) {
+        CompiledOperation& from = operations[static_cast<std::size_t>(l.from)];
+        const CompiledOperation& to = operations[static_cast<std::size_t>(l.to)];
+        if (from.fixed && to.fixed && l.edge != core::Edge::Start)
+            from.known_end = std::min(from.known_end, to.not_before - l.min);
+    }
     make_kinds();
 }
 

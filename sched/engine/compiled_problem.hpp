@@ -54,7 +54,9 @@ struct CompiledOperation {
     std::int32_t batch_family = -1;  // -1: no shape
     std::int32_t batch_width = 0, batch_height = 0;
     bool pausable = false;
-    bool fixed = false;    // not_before == not_after
+    bool fixed = false;  // not_before == not_after
+    Tick known_end =
+        never;  // of a fixed one: its work is over by then, or what is fixed after it fails
     bool coupled = false;  // in at least one mode
     bool open =
         false;  // its end is set by an operation of a later block: holds its place until then

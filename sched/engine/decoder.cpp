@@ -328,6 +328,11 @@ void Decoder::dried(std::int32_t op, Tick when) {
     --state_.wet;
     state_.is_placed[at(op)] = dry_now;
     const Tick booked = state_.placed.work_end[at(op)];
+    if (o.known_end < never && done > o.known_end) {
+        failure_ = {Obstacle::Window, core::OperationId{op}};
+        stuck_ = true;
+        return;
+    }
     state_.placed.work_end[at(op)] = done;
     state_.early[at(op)] = done;
     if (done > problem_.horizon_end) {

@@ -21,15 +21,16 @@ namespace sched::engine {
 /// order (active schedules); between: parameterised active schedules (Gonçalves and Beirão 1999).
 /// Ignored (`never`) where it costs nothing to know everything, that is by default where no drying
 /// depends on load. `delay`: the block of the operation starts no earlier than this long after its
-/// release and its lags allow: waiting on purpose. With `rank`, `delay`, `mode`, `choice` and
-/// `join` free, every schedule in which no operation of a block could start earlier by itself is in
-/// the space; for problems without blocks and shared clocks that contains an optimum of every
-/// regular objective.
+/// release and its lags allow: waiting on purpose; with `waits_inside` the other operations of a
+/// block wait too, as far as their limits to what is booked allow. With `rank`, `delay`, `mode`,
+/// `choice` and `join` free, every schedule in which no operation of a block could start earlier by
+/// itself is in the space; for problems without blocks and shared clocks that contains an optimum
+/// of every regular objective.
 struct Sequence {
-    std::vector<std::int32_t> rank;  // per operation; lower goes first
-    std::vector<std::int32_t>
-        delay;  // per operation, s, >= 0; that of a block's first operation counts
-    std::vector<std::int16_t> mode;  // per operation; -1: the one that ends first
+    std::vector<std::int32_t> rank;   // per operation; lower goes first
+    std::vector<std::int32_t> delay;  // per operation, s, >= 0
+    bool waits_inside = false;        // delays of operations that are not the first of their block
+    std::vector<std::int16_t> mode;   // per operation; -1: the one that ends first
     std::vector<std::uint8_t>
         choice;  // per operation; candidate of any_of that is tried first (modulo its size)
     std::vector<std::uint8_t> join;  // per operation; 1: opens a batch of its own. 0: joins one
