@@ -22,7 +22,7 @@ struct Solution {
     /// Lower bound per criterion, each valid on its own (not lexicographically conditioned).
     Value bound;
     std::int64_t evaluations = 0;   // schedules generated
-    bool interrupted = false;       // Ctrl-C or budget ended it
+    bool interrupted = false;       // stop() ended it (Ctrl-C); a used-up budget is no interruption
 };
 
 }  // namespace sched::core

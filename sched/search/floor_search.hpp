@@ -2,15 +2,37 @@
 // Search for problems that only the decoder can build: shared drying, holding, stores, batches,
 // people with shifts. Rules first, then iterated local search over priority lists.
 
+#include <functional>
+#include <vector>
+
 #include "sched/core/solution.hpp"
+#include "sched/engine/sequence.hpp"
 #include "sched/search/options.hpp"
 
 namespace sched::search {
 
-/// Any Problem. One evaluation = one decoded sequence. Starts differ by seed; each begins from the
-/// best rules (engine/rules.hpp), then moves jobs and orders in the list, lets blocks wait on
-/// purpose, and accepts what is better than the value some moves ago (late acceptance, Burke and
-/// Bykov 2017). Every schedule it keeps was decoded, so it keeps every rule by construction.
+/// Any Problem. One evaluation = one decoded sequence. Each start begins from the dispatching rules
+/// (engine/rules.hpp) and goes on as FloorStart says; starts differ by their draws. Every schedule
+/// it keeps was decoded, so it keeps every rule by construction. `bound` is lower_bounds() of the
+/// problem; Optimal only if the value meets it in every criterion. The result depends on seed and
+/// budget in evaluations alone, whatever the threads.
 core::Solution search_floor(const core::Problem& problem, const SearchOptions& options);
+
+/// What a search may be told besides: where to begin, and a count of its own to keep small.
+struct FloorGuide {
+    std::vector<engine::Sequence> first;  // decoded before the rules
+    bool rules = true;                    // also begin with the rules
+    /// If set: one more number to minimise, put before part `place` of the value while searching.
+    /// Pure; called from several threads.
+    std::function<std::int64_t(const engine::FlatSchedule& schedule)> count;
+    std::size_t place = 0;
+};
+core::Solution search_floor(const core::Problem& problem, const SearchOptions& options,
+                            const FloorGuide& guide);
+
+/// The sequence that leads back to `schedule`, or near it: blocks in the order in which they begin,
+/// its modes and choices, and (if `keep_waits`) no block sooner than it stands there.
+engine::Sequence sequence_of(const engine::CompiledProblem& problem, const core::Schedule& schedule,
+                             bool keep_waits);
 
 }  // namespace sched::search

@@ -24,7 +24,7 @@ struct SharedWatch {
     const SearchOptions& options;
     std::chrono::steady_clock::time_point begin;
     std::atomic<bool> halt{false};         // time is up, or stop() said so
-    std::atomic<bool> interrupted{false};  // one of the two ended the search
+    std::atomic<bool> interrupted{false};  // stop() said so
 };
 
 /// Counts the evaluations of one start and says when to end. `spent()` is cheap: the clock is read
@@ -74,8 +74,9 @@ public:
             return;
         }
         const auto& o = shared_.options;
-        if ((o.budget.seconds && now >= *o.budget.seconds) || (o.stop && o.stop())) {
-            shared_.interrupted = true;
+        const bool stopped = o.stop && o.stop();
+        if (stopped) shared_.interrupted = true;
+        if (stopped || (o.budget.seconds && now >= *o.budget.seconds)) {
             shared_.halt = true;
             done_ = true;
         }

@@ -1,0 +1,127 @@
+#include "sched/search/floor_point.hpp"
+
+#include <algorithm>
+#include <numeric>
+
+namespace sched::search {
+
+namespace {
+
+using engine::CompiledOperation;
+using engine::CompiledProblem;
+
+std::size_t at_(std::int32_t i) {
+    return static_cast<std::size_t>(i);
+}
+
+}  // namespace
+
+FloorUnits::FloorUnits(const CompiledProblem& p) {
+    const std::size_t n = p.blocks.size();
+    of_order.resize(p.order_due.size());
+    unit_of.assign(n, -1);
+    uses.assign(n, 0);
+    givers.resize(n);
+    // Blocks of no job: tied by lags among themselves.
+    std::vector<std::int32_t> group(n);
+    std::iota(group.begin(), group.end(), 0);
+    const auto root = [&](std::int32_t x) {
+        while (group[at_(x)] != x)
+            x = group[at_(x)];
+        return x;
+    };
+    for (const auto& lag : p.lags) {
+        const auto& from = p.operations[at_(lag.from)];
+        const auto& to = p.operations[at_(lag.to)];
+        if (from.job >= 0 || to.job >= 0) continue;
+        const std::int32_t x = root(from.block), y = root(to.block);
+        group[at_(std::max(x, y))] = std::min(x, y);
+    }
+    std::vector<std::int32_t> of_job(p.problem.jobs.size(), -1), of_group(n, -1);
+    for (std::size_t b = 0; b < n; ++b) {
+        const auto block = static_cast<std::int32_t>(b);
+        const CompiledOperation& first = p.operations[at_(p.ops_of(p.blocks[b]).front())];
+        std::int32_t& unit = first.job >= 0 ? of_job[at_(first.job)] : of_group[at_(root(block))];
+        if (unit < 0) {
+            unit = static_cast<std::int32_t>(blocks.size());
+            blocks.emplace_back();
+            order.push_back(first.order);
+            if (first.order >= 0) of_order[at_(first.order)].push_back(unit);
+        }
+        blocks[at_(unit)].push_back(block);
+        unit_of[b] = unit;
+    }
+    std::vector<std::vector<std::int32_t>> fills(p.stores.size());
+    for (std::size_t i = 0; i < p.operations.size(); ++i) {
+        const CompiledOperation& o = p.operations[i];
+        const auto op = static_cast<std::int32_t>(i);
+        for (std::int32_t m = o.modes.begin; m < o.modes.end; ++m) {
+            for (std::int32_t k = p.modes[at_(m)].needs.begin; k < p.modes[at_(m)].needs.end; ++k) {
+                const auto any = p.needs[at_(k)].any_of;
+                for (std::int32_t c = any.begin; c < any.end; ++c) {
+                    uses[at_(o.block)] |= std::uint64_t{1} << (p.candidates[at_(c)] % 64);
+                }
+                if (any.size() > 1 && (choosers.empty() || choosers.back() != op))
+                    choosers.push_back(op);
+            }
+        }
+        if (o.modes.size() > 1) modal.push_back(op);
+        if (o.batch_family >= 0 && p.batches) batched.push_back(op);
+        for (std::int32_t g = o.gives.begin; g < o.gives.end; ++g)
+            fills[at_(p.gives[at_(g)].store)].push_back(o.block);
+    }
+    for (const CompiledOperation& o : p.operations) {
+        for (std::int32_t t = o.takes.begin; t < o.takes.end; ++t) {
+            const auto any = p.takes[at_(t)].any_of;
+            for (std::int32_t s = any.begin; s < any.end; ++s) {
+                auto& list = givers[at_(o.block)];
+                const auto& from = fills[at_(p.take_stores[at_(s)])];
+                list.insert(list.end(), from.begin(), from.end());
+            }
+        }
+    }
+}
+
+void blocks_in_turn(const FloorPoint& point, std::vector<std::int32_t>& turn) {
+    turn.resize(point.key.size());
+    std::iota(turn.begin(), turn.end(), 0);
+    std::sort(turn.begin(), turn.end(), [&](std::int32_t a, std::int32_t b) {
+        const double x = point.key[at_(a)], y = point.key[at_(b)];
+        return x != y ? x < y : a < b;
+    });
+}
+
+void renumber(FloorPoint& point, std::vector<std::int32_t>& turn) {
+    blocks_in_turn(point, turn);
+    for (std::size_t k = 0; k < turn.size(); ++k)
+        point.key[at_(turn[k])] = static_cast<double>(k);
+}
+
+void to_sequence(const CompiledProblem& problem, const FloorPoint& point,
+                 const std::vector<std::int32_t>& turn, engine::Sequence& sequence) {
+    sequence.delay = point.genes.delay;
+    sequence.waits_inside = point.genes.waits_inside;
+    sequence.mode = point.genes.mode;
+    sequence.choice = point.genes.choice;
+    sequence.join = point.genes.join;
+    sequence.lookahead = point.genes.lookahead;
+    sequence.rank.resize(problem.operations.size());
+    for (std::size_t k = 0; k < turn.size(); ++k) {
+        for (const std::int32_t op : problem.ops_of(problem.blocks[at_(turn[k])]))
+            sequence.rank[at_(op)] = static_cast<std::int32_t>(k);
+    }
+}
+
+FloorPoint to_point(const CompiledProblem& problem, const engine::Sequence& sequence) {
+    FloorPoint point;
+    point.genes = sequence;
+    point.genes.rank.clear();
+    point.key.resize(problem.blocks.size());
+    for (std::size_t b = 0; b < problem.blocks.size(); ++b)
+        point.key[b] = sequence.rank[at_(problem.ops_of(problem.blocks[b]).front())];
+    std::vector<std::int32_t> turn;
+    renumber(point, turn);
+    return point;
+}
+
+}  // namespace sched::search

@@ -1,0 +1,211 @@
+#include "sched/search/floor_start.hpp"
+
+#include <algorithm>
+
+#include "sched/engine/rules.hpp"
+
+namespace sched::search {
+
+namespace {
+
+constexpr std::size_t kMemory = 60;  // of late acceptance, in moves
+constexpr std::size_t kElites = 6;
+constexpr int kPatience = 700;  // moves without a better present point before a crossing
+
+}  // namespace
+
+FloorStart::FloorStart(const engine::CompiledProblem& problem, const FloorUnits& units,
+                       const FloorValue& bound, const FloorGuide& guide, std::uint64_t seed,
+                       int start, Watch& watch)
+    : problem_(problem),
+      units_(units),
+      bound_(bound),
+      guide_(guide),
+      decoder_(problem),
+      rng_(seed, static_cast<std::uint64_t>(start)),
+      start_(start),
+      watch_(watch) {
+    for (const FloorMove& m : floor_moves())
+        weight_.push_back(m.weight);
+    tries_.assign(weight_.size(), 0.0);
+    gains_.assign(weight_.size(), 0.0);
+}
+
+void FloorStart::run(const std::vector<FloorPoint>& first) {
+    begin(first);
+    if (!best_) scatter();
+    if (best_ && !problem_.blocks.empty()) climb();
+}
+
+bool FloorStart::decode(FloorPoint& point, FloorValue& value) {
+    renumber(point, turn_);
+    to_sequence(problem_, point, turn_, sequence_);
+    watch_.count();
+    if (!decoder_.decode(sequence_)) return false;
+    value = decoder_.value();
+    if (guide_.count)
+        value.insert(value.begin() + static_cast<std::ptrdiff_t>(guide_.place),
+                     guide_.count(decoder_.schedule()));
+    if (!best_ || value < best_value_) {
+        best_ = decoder_.to_schedule();
+        best_value_ = value;
+        best_point_ = point;
+        watch_.show(value.empty() ? 0 : value.front());
+    }
+    return true;
+}
+
+void FloorStart::begin(const std::vector<FloorPoint>& first) {
+    FloorValue value;
+    for (FloorPoint point : first) {
+        if (decode(point, value)) keep(point, value);
+    }
+    if (!guide_.rules && best_) return;
+    const auto views = engine::rule_views(problem_);
+    for (const auto& rule : engine::rules()) {
+        if (watch_.spent() && best_) return;
+        FloorPoint point = to_point(problem_, engine::rule_sequence(problem_, views, rule));
+        if (decode(point, value)) keep(point, value);
+    }
+}
+
+// No rule led to a schedule: random orders of the units.
+void FloorStart::scatter() {
+    FloorPoint point;
+    FloorValue value;
+    for (int tries = 0; tries < 2000 && !best_ && !watch_.spent(); ++tries) {
+        point.key.assign(problem_.blocks.size(), 0.0);
+        for (const auto& unit : units_.blocks) {
+            const double u = rng_.unit();
+            for (const std::int32_t b : unit)
+                point.key[static_cast<std::size_t>(b)] = u;
+        }
+        if (decode(point, value)) keep(point, value);
+    }
+}
+
+// The decoder's last schedule becomes the one that moves look at.
+void FloorStart::take_view() {
+    schedule_ = decoder_.schedule();
+    engine::evaluate(problem_, schedule_, completion_, scratch_);
+}
+
+bool FloorStart::change(FloorPoint& point) {
+    double sum = 0.0;
+    for (const double w : weight_)
+        sum += w;
+    double left = rng_.unit() * sum;
+    std::size_t k = 0;
+    while (k + 1 < weight_.size() && left >= weight_[k])
+        left -= weight_[k++];
+    last_move_ = static_cast<int>(k);
+    tries_[k] += 1.0;
+    const FloorView view{problem_, units_, schedule_, completion_};
+    return floor_moves()[k].apply(point, view, rng_);
+}
+
+// Moves that helped lately are taken more often, none less than a fifth of what it began with.
+void FloorStart::weigh_moves() {
+    double tries = 0.0, gains = 0.0;
+    for (std::size_t k = 0; k < weight_.size(); ++k) {
+        tries += tries_[k];
+        gains += gains_[k];
+    }
+    const double mean = (gains + 1.0) / (tries + 1.0);
+    for (std::size_t k = 0; k < weight_.size(); ++k) {
+        const double rate = (gains_[k] + 10.0 * mean) / (tries_[k] + 10.0) / mean;
+        weight_[k] = floor_moves()[k].weight * std::clamp(rate, 0.2, 5.0);
+        tries_[k] *= 0.7;
+        gains_[k] *= 0.7;
+    }
+}
+
+void FloorStart::climb() {
+    // Starts differ in where they begin, too.
+    std::stable_sort(elites_.begin(), elites_.end(),
+                     [](const Elite& a, const Elite& b) { return a.value < b.value; });
+    FloorPoint now =
+        elites_[static_cast<std::size_t>(start_) % std::min<std::size_t>(3, elites_.size())].point;
+    FloorValue now_value, value;
+    decode(now, now_value);
+    take_view();
+    std::vector<FloorValue> history(kMemory, now_value);
+    std::size_t at = 0;
+    int idle = 0;
+    FloorPoint next;
+    for (std::int64_t step = 1; !watch_.spent() && !done(); ++step) {
+        next = now;
+        bool changed = change(next);
+        const int move = last_move_;
+        if (rng_.below(5) == 0) changed = change(next) || changed;
+        ++idle;
+        if (!changed) {
+            watch_.count(0);
+            if (idle < 50 * kPatience) continue;  // else nothing can be changed at all
+            return;
+        }
+        const bool was_best = best_.has_value();
+        if (decode(next, value) && (value <= now_value || value <= history[at])) {
+            if (value < now_value) {
+                idle = 0;
+                gains_[static_cast<std::size_t>(move)] +=
+                    was_best && value == best_value_ ? 3.0 : 1.0;
+            }
+            std::swap(now, next);
+            std::swap(now_value, value);
+            take_view();
+        }
+        if (now_value < history[at]) history[at] = now_value;
+        at = (at + 1) % kMemory;
+        if (step % 200 == 0) weigh_moves();
+        if (idle > kPatience) {
+            keep(now, now_value);
+            keep(best_point_, best_value_);
+            const auto a = static_cast<std::size_t>(rng_.below(static_cast<int>(elites_.size())));
+            const auto b = static_cast<std::size_t>(rng_.below(static_cast<int>(elites_.size())));
+            now = a == b ? best_point_ : cross(elites_[a].point, elites_[b].point);
+            for (int k = 0; a == b && k < 4; ++k)
+                change(now);
+            if (!decode(now, now_value)) {
+                now = best_point_;
+                decode(now, now_value);
+            }
+            take_view();
+            std::fill(history.begin(), history.end(), now_value);
+            idle = 0;
+        }
+    }
+}
+
+// The best few different values.
+void FloorStart::keep(const FloorPoint& point, const FloorValue& value) {
+    for (Elite& e : elites_) {
+        if (e.value != value) continue;
+        e.point = point;
+        return;
+    }
+    if (elites_.size() < kElites) {
+        elites_.push_back({point, value});
+        return;
+    }
+    auto worst = std::max_element(elites_.begin(), elites_.end(),
+                                  [](const Elite& a, const Elite& b) { return a.value < b.value; });
+    if (value < worst->value) *worst = {point, value};
+}
+
+// Units of about half of the orders go where `b` has them, the rest stays where `a` has it.
+FloorPoint FloorStart::cross(const FloorPoint& a, const FloorPoint& b) {
+    FloorPoint child = a;
+    std::vector<char> from_b(units_.of_order.size() + 1, 0);
+    for (char& f : from_b)
+        f = static_cast<char>(rng_.below(2));
+    for (std::size_t u = 0; u < units_.blocks.size(); ++u) {
+        const std::int32_t order = units_.order[u];
+        if (!from_b[order >= 0 ? static_cast<std::size_t>(order) : from_b.size() - 1]) continue;
+        for (const std::int32_t block : units_.blocks[u])
+            child.key[static_cast<std::size_t>(block)] = b.key[static_cast<std::size_t>(block)];
+    }
+    return child;
+}
+
+}  // namespace sched::search
