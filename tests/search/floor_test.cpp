@@ -1,0 +1,212 @@
+// The search over rooms: against the exact search on small rooms, and its promises (seed, threads,
+// bound, begun work).
+
+#include "sched/search/floor_search.hpp"
+
+#include "sched/check/checker.hpp"
+#include "sched/core/objective.hpp"
+#include "sched/search/exact.hpp"
+#include "sched/search/replan.hpp"
+#include "sched/search/solve.hpp"
+#include "tests/catch.hpp"
+#include "tests/engine/random_room.hpp"
+
+using namespace sched;
+
+namespace {
+
+search::SearchOptions so_many(std::int64_t evaluations, std::uint64_t seed = 1, int threads = 1) {
+    search::SearchOptions options;
+    options.budget.evaluations = evaluations;
+    options.seed = seed;
+    options.threads = threads;
+    return options;
+}
+
+void judge(const core::Problem& problem, const core::Solution& s) {
+    REQUIRE(s.schedule);
+    const auto wrong = check::check(problem, *s.schedule);
+    INFO((wrong.empty() ? std::string{} : wrong.front().words));
+    CHECK(wrong.empty());
+    CHECK(core::evaluate(problem, *s.schedule) == s.value);
+}
+
+// A shop of screens small enough to be proved: three steps, two people, a maximum lag.
+core::Problem small_shop(std::uint64_t seed) {
+    using namespace core;
+    random_room::Draw d(seed);
+    Problem p;
+    p.horizon_end = SimTime{Seconds{4 * 3600}};
+    for (const char* name : {"stand", "unit", "booth", "ann", "bo"})
+        p.resources.push_back({.name = name});
+    const auto r = [](int i) { return ResourceId{i}; };
+    const int screens = 4 + d.below(3);
+    for (int k = 0; k < screens; ++k) {
+        const auto order = OrderId{p.orders.size()};
+        p.orders.push_back({.name = "order " + std::to_string(k),
+                            .release = SimTime{Seconds{60 * d.below(20)}},
+                            .due = SimTime{Seconds{60 * (20 + d.below(40))}},
+                            .weight = 1 + d.below(4)});
+        const auto job = JobId{p.jobs.size()};
+        p.jobs.push_back({.name = "screen " + std::to_string(k), .order = order});
+        for (int step = 0; step < 3; ++step) {
+            const auto id = OperationId{p.operations.size()};
+            const Seconds work{60 * (2 + d.below(8))};
+            p.operations.push_back(
+                {.name = "step",
+                 .job = job,
+                 .modes = {
+                     {.work = work, .needs = {{.any_of = {r(step)}}, {.any_of = {r(3), r(4)}}}}}});
+            if (step == 0) continue;
+            TimeLag lag{
+                .from = OperationId{id.value - 1}, .to = id, .min = Seconds{60 * d.below(5)}};
+            if (step == 2) lag.max = lag.min + Seconds{900};
+            p.constraints.push_back(lag);
+        }
+    }
+    p.objective = {Criterion::WeightedTardiness, Criterion::Makespan};
+    return p;
+}
+
+}  // namespace
+
+TEST_CASE("plans of small shops are proved best, the floor search comes near", "[floor][exact]") {
+    int proved = 0, reached = 0;
+    for (std::uint64_t seed = 1; seed <= 8; ++seed) {
+        const auto p = small_shop(seed);
+        REQUIRE(core::validate(p).empty());
+        const auto exact = search::solve_exact(p, so_many(60'000));
+        const auto floor = search::search_floor(p, so_many(12'000));
+        judge(p, floor);
+        INFO("seed " << seed);
+        REQUIRE(exact.schedule);
+        if (exact.status != core::Status::Optimal) continue;
+        ++proved;
+        CHECK(floor.value >= exact.value);
+        if (floor.value == exact.value) ++reached;
+        const auto plan = search::solve(p, so_many(40'000));
+        judge(p, plan);
+        CHECK(plan.value == exact.value);
+        CHECK(plan.status == core::Status::Optimal);
+    }
+    CHECK(proved >= 6);
+    CHECK(2 * reached >= proved);
+}
+
+TEST_CASE("a plan does not depend on the number of threads", "[floor]") {
+    const auto p = random_room::make(5, {.screens = 6});
+    const auto one = search::search_floor(p, so_many(30'000, 3, 1));
+    const auto three = search::search_floor(p, so_many(30'000, 3, 3));
+    judge(p, one);
+    CHECK(one.schedule == three.schedule);
+    CHECK(one.evaluations == three.evaluations);
+}
+
+TEST_CASE("the bound lies at or below every value, optimal means it is met", "[floor][bounds]") {
+    for (std::uint64_t seed = 1; seed <= 12; ++seed) {
+        const auto p = random_room::make(seed);
+        const auto s = search::search_floor(p, so_many(400));
+        INFO("seed " << seed);
+        judge(p, s);
+        REQUIRE(s.bound.parts.size() == s.value.parts.size());
+        for (std::size_t k = 0; k < s.value.parts.size(); ++k)
+            CHECK(s.bound.parts[k] <= s.value.parts[k]);
+        CHECK((s.status == core::Status::Optimal) == (s.bound == s.value));
+    }
+}
+
+TEST_CASE("more schedules never make a plan of one start worse", "[floor]") {
+    const auto p = random_room::make(7, {.screens = 8});
+    const auto few = search::search_floor(p, so_many(100));
+    const auto many = search::search_floor(p, so_many(1500));
+    judge(p, many);
+    CHECK(many.value <= few.value);
+}
+
+TEST_CASE("interrupted means stopped, not out of budget", "[floor]") {
+    const auto p = random_room::make(3, {.screens = 4});
+    CHECK_FALSE(search::solve(p, so_many(200)).interrupted);
+    auto options = so_many(100'000);
+    options.stop = [] { return true; };
+    const auto s = search::solve(p, options);
+    CHECK(s.interrupted);
+    CHECK(s.evaluations < 10'000);
+}
+
+TEST_CASE("planning again keeps what has begun and lists what moves", "[replan]") {
+    int moved = 0;
+    for (std::uint64_t seed = 1; seed <= 10; ++seed) {
+        auto p = random_room::make(seed, {.screens = 5});
+        const auto before = search::search_floor(p, so_many(300));
+        REQUIRE(before.schedule);
+        // In the middle of the morning the last order becomes the most urgent.
+        p.orders.back().weight = 50;
+        p.orders.back().due = p.horizon_start;
+        const core::SimTime now = p.horizon_start + core::Seconds{2 * 3600};
+        const search::ReplanOptions how{.now = now, .frozen = core::Seconds{900}};
+        const auto earlier = search::earlier_plan(*before.schedule);
+        const auto again = search::replan(p, earlier, how, so_many(300));
+        INFO("seed " << seed);
+        judge(p, again.solution);
+        CHECK(again.solution.value <= core::evaluate(p, *before.schedule));
+        int begun = 0;
+        for (std::size_t i = 0; i < p.operations.size(); ++i) {
+            const auto& old = before.schedule->placements[i];
+            const auto& now_at = again.solution.schedule->placements[i];
+            if (old.start < now) {
+                ++begun;
+                CHECK(old.start == now_at.start);
+                CHECK(old.mode == now_at.mode);
+                CHECK(old.chosen == now_at.chosen);
+            } else {
+                CHECK(now_at.start >= now);
+            }
+        }
+        CHECK(begun == again.begun);
+        // The list is what a comparison by hand gives.
+        std::size_t different = 0;
+        for (std::size_t i = 0; i < p.operations.size(); ++i) {
+            const auto& a = before.schedule->placements[i];
+            const auto& b = again.solution.schedule->placements[i];
+            const auto apart = a.start < b.start ? b.start - a.start : a.start - b.start;
+            if (apart > how.tolerance || a.mode != b.mode || a.chosen != b.chosen) ++different;
+        }
+        CHECK(different == again.changes.size());
+        moved += static_cast<int>(different);
+    }
+    CHECK(moved > 0);
+}
+
+TEST_CASE("nothing new, nothing moves", "[replan]") {
+    for (std::uint64_t seed = 1; seed <= 6; ++seed) {
+        const auto p = small_shop(seed);
+        const auto best = search::solve(p, so_many(20'000));
+        REQUIRE(best.status == core::Status::Optimal);
+        const auto again =
+            search::replan(p, search::earlier_plan(*best.schedule),
+                           {.now = core::SimTime{core::Seconds{1200}}}, so_many(300));
+        INFO("seed " << seed);
+        judge(p, again.solution);
+        CHECK(again.changes.empty());
+    }
+}
+
+TEST_CASE("an earlier plan is found again by names when an order was dropped", "[replan]") {
+    const auto old_problem = small_shop(2);
+    const auto before = search::search_floor(old_problem, so_many(300));
+    core::Problem fewer = old_problem;  // without the last screen's three operations
+    fewer.operations.resize(fewer.operations.size() - 3);
+    fewer.jobs.pop_back();
+    fewer.orders.pop_back();
+    std::erase_if(fewer.constraints, [&](const core::Constraint& c) {
+        const auto* lag = std::get_if<core::TimeLag>(&c);
+        return lag && lag->to.index() >= fewer.operations.size();
+    });
+    REQUIRE(core::validate(fewer).empty());
+    const auto plan = search::match_by_name(old_problem, *before.schedule, fewer);
+    REQUIRE(plan.size() == fewer.operations.size());
+    for (std::size_t i = 0; i < plan.size(); ++i) {
+        REQUIRE(plan[i]);
+        CHECK(*plan[i] == before.schedule->placements[i]);
+    }
+}
