@@ -290,11 +290,15 @@ bool read_room(std::string_view text, Findings& findings, Room& room, YamlNode& 
         expect_mapping(findings, tree, "");
         return false;
     }
+    read_room(tree, findings, room);
+    return true;
+}
+
+void read_room(const YamlNode& tree, Findings& findings, Room& room) {
     room.place = tree.place;
     read_mapping(findings, room_table(), tree, "", room);
     for (Emulsion& emulsion : room.emulsions)
         fill_pot_life(emulsion);
-    return true;
 }
 
 }  // namespace model::read

@@ -19,4 +19,7 @@ const Table<StepTime>& step_time_table();
 /// @returns false when the text was not YAML at all: nothing in `room` counts then.
 bool read_room(std::string_view text, Findings& findings, Room& room, YamlNode& tree);
 
+/// The same from a tree, a mapping. Places may stand in other files (changes laid over the room).
+void read_room(const YamlNode& tree, Findings& findings, Room& room);
+
 }  // namespace model::read
