@@ -473,6 +473,18 @@ void add_spare_way(Builder& b, std::size_t index, bool again) {
         operations.push_back(maker.make(step));
         // A room that cannot strip has no remakes: no spare way, no complaint.
         if (operations.back().modes.empty()) return;
+        if (step.step != Step::Expose) continue;
+        // May share an exposure like the screen of the run; with nothing if that one had its
+        // stencil.
+        operations.back().batch = core::BatchShape{
+            .family = warm_up_family - 1 - static_cast<int>(index), .width_mm = 1, .height_mm = 1};
+        for (std::size_t i = 0; i < first; ++i) {
+            const auto& info = b.out.operations[i];
+            if (info.screen == static_cast<int>(index) && info.step == Step::Expose) {
+                operations.back().batch = problem.operations[i].batch;
+                break;
+            }
+        }
     }
     for (std::size_t i = 0; i < operations.size(); ++i) {
         const RouteOperation& step = route.operations[i];
