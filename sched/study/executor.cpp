@@ -72,9 +72,11 @@ std::unique_ptr<Policy> Policy::make(const std::string& name, const compile::Roo
                                      const core::Schedule* plan) {
     auto policy = std::make_unique<Policy>();
     policy->nominal_ = &nominal;
-    if (name == "follow" || name == "timetable") {
+    if (name == "follow" || name == "in-order" || name == "timetable") {
         if (plan == nullptr) return nullptr;
-        policy->kind_ = name == "follow" ? Kind::KeepOrder : Kind::KeepTimes;
+        policy->kind_ = name == "follow"     ? Kind::Free
+                        : name == "in-order" ? Kind::KeepOrder
+                                             : Kind::KeepTimes;
         policy->follow(*plan);
         return policy;
     }
@@ -95,6 +97,10 @@ void Policy::follow(const core::Schedule& plan) {
     std::map<std::tuple<int, model::Step, int>, Seconds> seen;
     std::map<model::Step, Seconds> longest;
     drying_.assign(operations.size(), Seconds{0});
+    std::map<int, int> members;
+    for (const auto& placed : plan.placements) {
+        if (placed.batch && ++members[*placed.batch] > 1) shares_ = true;
+    }
     for (std::size_t i = 0; i < operations.size(); ++i) {
         const auto& info = nominal_->operations[i];
         if (i < plan.placements.size()) {
@@ -329,7 +335,8 @@ bool Policy::somebody_is_missing(const Reality& reality) const {
 
 Lived Policy::live(Reality& reality) const {
     Lived lived;
-    if (kind_ != Kind::Rule && !somebody_is_missing(reality)) {
+    if ((kind_ == Kind::KeepOrder || kind_ == Kind::KeepTimes) && !shares_ &&
+        !somebody_is_missing(reality)) {
         const engine::CompiledProblem compiled(reality.problem);
         engine::FlatSchedule plan;
         if (plan_of_day(reality, compiled, plan)) {
@@ -362,7 +369,7 @@ Lived Policy::live(Reality& reality) const {
         }
     }
     apply_factors(reality);
-    lived.improvised = kind_ != Kind::Rule;
+    lived.improvised = kind_ == Kind::KeepOrder || kind_ == Kind::KeepTimes;
     const engine::CompiledProblem compiled(reality.problem);
     engine::Decoder decoder(compiled);
     if (!decoder.decode(list(reality))) return lived;

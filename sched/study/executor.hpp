@@ -35,7 +35,7 @@ public:
     Lived live(Reality& reality) const;
 
 private:
-    enum class Kind { KeepTimes, KeepOrder, Rule };
+    enum class Kind { KeepTimes, KeepOrder, Free, Rule };
 
     void follow(const core::Schedule& plan);
     void obey(const engine::Rule& rule);
@@ -55,6 +55,8 @@ private:
     Kind kind_ = Kind::Rule;
     const compile::RoomProblem* nominal_ = nullptr;
     core::Schedule plan_;
+    bool shares_ =
+        false;  // the plan has shared exposures, which the engine's executor does not know
     std::vector<double> key_;            // per nominal operation: planned start, or the rule's key
     std::vector<core::Seconds> drying_;  // per nominal operation: planned length of its drying
 };

@@ -221,15 +221,57 @@ int Realiser::add_way(Reality& reality, const Way& way, std::uint64_t attempt, b
     return begin;
 }
 
-void Realiser::add_run(Reality& reality, const Draws& draws) const {
+bool Realiser::left_out(std::size_t screen, const Draws& draws, double volume) const {
+    if (volume >= 1.0 || screens_[screen].count == 0) return false;
+    static const std::uint64_t purpose = name_key("volume");
+    const OperationKey& key = keys_[static_cast<std::size_t>(screens_[screen].first)];
+    return draws.uniform({key.subject, 0, purpose, 0}) >= volume;
+}
+
+/// Orders that come again: on ready frames, or on frames that must be stripped first, one or the
+/// other with an even chance. They take no emulsion from the stores.
+void Realiser::add_copies(Reality& reality, const Draws& draws, double volume) const {
+    if (volume <= 1.0) return;
+    core::Problem& p = reality.problem;
+    static const std::uint64_t purpose = name_key("volume");
+    static const std::uint64_t frame = name_key("volume, frame");
+    std::map<int, std::vector<std::size_t>> screens_of;  // by order of the scenario
+    for (std::size_t s = 0; s < room_.screens.size(); ++s) {
+        if (screens_[s].count > 0) screens_of[room_.screens[s].order].push_back(s);
+    }
+    for (const auto& [order, screens] : screens_of) {
+        const OperationKey& key = keys_[static_cast<std::size_t>(screens_[screens.front()].first)];
+        const double more = volume - 1.0;
+        for (std::uint64_t copy = 1; static_cast<double>(copy) < more + 1.0; ++copy) {
+            const double part = std::min(1.0, more - static_cast<double>(copy - 1));
+            if (draws.uniform({key.subject, copy, purpose, 0}) >= part) continue;
+            const core::OrderId again{p.orders.size()};
+            p.orders.push_back(p.orders[static_cast<std::size_t>(order)]);
+            p.orders.back().name += " once more";
+            ++reality.copies;
+            for (const std::size_t s : screens) {
+                const OperationKey& own = keys_[static_cast<std::size_t>(screens_[s].first)];
+                const bool strip = draws.uniform({own.subject, own.item, frame, copy}) < 0.5;
+                const Way& way = strip && again_[s].count > 0 ? again_[s] : fresh_[s];
+                if (way.count == 0) continue;
+                const core::JobId job{p.jobs.size()};
+                p.jobs.push_back({.name = room_.screens[s].tag + " once more", .order = again});
+                add_way(reality, way, 100'000 + copy, true, -1, job, draws);
+            }
+        }
+    }
+}
+
+void Realiser::add_run(Reality& reality, const Draws& draws, double volume) const {
     core::Problem& p = reality.problem;
     // Which operations of each screen happen at all: up to the step at which it is found bad.
     std::vector<int> place(static_cast<std::size_t>(run_), 0);
     std::vector<char> bad(screens_.size(), 0);
     for (std::size_t s = 0; s < screens_.size(); ++s) {
         const Way& way = screens_[s];
+        const bool out = left_out(s, draws, volume);
         for (int i = way.first; i < way.first + way.count; ++i) {
-            if (bad[s]) {
+            if (out || bad[s]) {
                 place[static_cast<std::size_t>(i)] = -1;
             } else if (again_[s].count > 0 && chance_.most_remakes > 0 && fails(i, 0, draws)) {
                 bad[s] = 1;
@@ -413,7 +455,7 @@ void Realiser::delay_films(Reality& reality, const Draws& draws) const {
     }
 }
 
-Reality Realiser::realise(const Draws& draws) const {
+Reality Realiser::realise(const Draws& draws, double volume) const {
     Reality reality;
     core::Problem& p = reality.problem;
     const core::Problem& nominal = room_.problem;
@@ -427,7 +469,8 @@ Reality Realiser::realise(const Draws& draws) const {
     p.objective = nominal.objective;
     p.overtime = nominal.overtime;
     reality.planned_orders = static_cast<int>(p.orders.size());
-    add_run(reality, draws);
+    add_run(reality, draws, volume);
+    add_copies(reality, draws, volume);
     add_rush(reality, draws);
     reality.unplanned.assign(p.operations.size(), 0);
     close_stations(reality, draws);

@@ -20,6 +20,7 @@ struct Reality {
     std::vector<int> attempt;     // per operation: 0 as planned, 1.. remake; -1: of a rush order
     std::vector<double> factor;   // per operation: on its work, or on its drying
     std::vector<char> unplanned;  // per operation of the run: its film came late, it lost its turn
+    int copies = 0;               // orders that a larger volume brings, after the planned ones
     int planned_orders = 0;       // orders of the run come first, rush orders after
     int remakes = 0;
     int failures = 0;
@@ -27,7 +28,7 @@ struct Reality {
     int late_films = 0;
     /// Something happened that the plan has no place for.
     bool surprises() const { return remakes > 0 || late_films > 0 || absences > 0 || rush() > 0; }
-    int rush() const { return static_cast<int>(problem.orders.size()) - planned_orders; }
+    int rush() const { return static_cast<int>(problem.orders.size()) - planned_orders - copies; }
 };
 
 /// Work of the length that it really has.
@@ -43,7 +44,10 @@ public:
     Realiser(const model::Scenario& scenario, const compile::RoomProblem& room,
              const Chance& chance);
 
-    Reality realise(const engine::Draws& draws) const;
+    /// @param volume share of the run's orders: below 1 some are left out, above 1 some come twice
+    /// (or more often), each by its own draw, so that a larger volume holds all orders of a smaller
+    /// one.
+    Reality realise(const engine::Draws& draws, double volume = 1.0) const;
 
     int run_operations() const { return run_; }
 
@@ -63,8 +67,10 @@ private:
     bool fails(int nominal, std::uint64_t attempt, const engine::Draws& draws) const;
     int add_way(Reality& reality, const Way& way, std::uint64_t attempt, bool rush, int cut,
                 core::JobId job, const engine::Draws& draws) const;
-    void add_run(Reality& reality, const engine::Draws& draws) const;
+    void add_run(Reality& reality, const engine::Draws& draws, double volume) const;
     void add_rush(Reality& reality, const engine::Draws& draws) const;
+    void add_copies(Reality& reality, const engine::Draws& draws, double volume) const;
+    bool left_out(std::size_t screen, const engine::Draws& draws, double volume) const;
     void close_stations(Reality& reality, const engine::Draws& draws) const;
     void send_people_home(Reality& reality, const engine::Draws& draws) const;
     void delay_films(Reality& reality, const engine::Draws& draws) const;

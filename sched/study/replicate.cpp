@@ -153,8 +153,9 @@ bool all_precise(const Replications& r, const Precision& wanted) {
 
 std::vector<PolicyWords> policies() {
     std::vector<PolicyWords> all = {
-        {"follow", "the plan's order, early if possible"},
-        {"timetable", "the plan's order, never before the planned time"}};
+        {"follow", "the plan's order, by whoever is free"},
+        {"in-order", "the plan's order on every place and person, early if possible"},
+        {"timetable", "the same, never before the planned time"}};
     for (const auto& rule : engine::rules())
         all.push_back({rule.name, rule.words});
     return all;

@@ -19,15 +19,22 @@ namespace sched::study {
 
 /// What the floor does when the day turns out otherwise.
 ///
-/// "follow": every place and person takes its work in the plan's order, early if possible; whoever
-/// is late and finds its person busy takes another one who has nothing due. A remade screen, a rush
-/// order and a screen whose film comes late are fitted into the gaps of the plan. When somebody is
-/// absent, or the plan cannot be kept to, work goes in the order of its planned starts by whoever
-/// is free
-/// ("improvised").
+/// "follow": work goes in the order of its planned starts, by whoever of the able is free and
+/// wherever there is room; nothing waits for a planned time. A remade screen takes its turn from
+/// the moment it failed, a rush order from the moment it came. Without luck this comes near the
+/// plan, not to it.
+///
+/// "in-order": every place and person takes its work in the plan's order, early if possible
+/// (engine::Recourse::KeepOrder); remade screens, rush orders and screens whose film comes late are
+/// fitted into the gaps of the plan. When somebody is missing, the plan has shared exposures, or it
+/// cannot be kept to, the day is lived as by "follow" ("improvised"). Strict: one late drying can
+/// push work to the next shift.
+///
 /// "timetable": the same, but nothing starts before its planned time. Without luck this is the
-/// plan, second for second. Any name of engine::rules() ("atc", "edd", ...): no plan, the rule says
-/// what goes first; nobody looks ahead, but a block of operations tied by limits is begun knowing
+/// plan, second for second.
+///
+/// Any name of engine::rules() ("atc", "edd", ...): no plan, the rule says what goes first. Nobody
+/// looks ahead in "follow" and the rules, but a block of operations tied by limits is begun knowing
 /// how long its parts take.
 struct PolicyWords {
     std::string name;
