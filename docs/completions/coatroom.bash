@@ -7,7 +7,7 @@ _coatroom() {
   fi
   local options=--help
   case $command in
-    plan) options='--date --from --day --out --budget --seed --threads --replications --compare --json --quiet --help' ;;
+    plan) options='--date --from --day --out --budget --seed --threads --replications --what-if --pin --pins --earlier --now --frozen --compare --json --quiet --help' ;;
     check) options='--json --help' ;;
     dry) options='--cabinet --what --coat-plan --mesh --emulsion --frame --temperature --humidity --observed --out --help' ;;
     dose) options='--order --unit --mesh --emulsion --coat-plan --tolerance --wedge --percentages --best --help' ;;

@@ -9,6 +9,8 @@
 #include "sched/app/commands.hpp"
 #include "sched/app/context.hpp"
 #include "sched/app/files.hpp"
+#include "sched/app/pinned.hpp"
+#include "sched/app/replanned.hpp"
 #include "sched/app/verdict.hpp"
 #include "sched/app/version.hpp"
 #include "sched/compile/room_problem.hpp"
@@ -16,7 +18,9 @@
 #include "sched/report/outputs.hpp"
 #include "sched/report/plan_json.hpp"
 #include "sched/report/text.hpp"
+#include "sched/report/what_if_lines.hpp"
 #include "sched/search/solve.hpp"
+#include "sched/search/what_if.hpp"
 #include "sched/study/replicate.hpp"
 
 namespace sched::app {
@@ -118,19 +122,25 @@ void add_chances(const PlanArgs& args, const model::Scenario& scenario,
 int run_plan(const PlanArgs& args) {
     auto options = search_options(args.search);
     if (!options) return BadInput;
+    const auto earlier = read_earlier(args);
+    if (!args.earlier.empty() && !earlier) return BadInput;
     model::Diagnostics diagnostics;
     const auto scenario = model::read_scenario(args.scenario, diagnostics);
     if (!scenario) {
         print_diagnostics(diagnostics, args.json);
         return BadInput;
     }
-    const auto start = start_of(args, *scenario);
+    // A plan made again keeps the horizon of the one on the wall, so that values compare.
+    const auto start = earlier ? earlier->problem.horizon_start : start_of(args, *scenario);
     if (!start) return BadInput;
     const auto room = compile::compile_room(*scenario, compile_options(args, *start), diagnostics);
     print_diagnostics(diagnostics, args.json);
     if (!room) return BadInput;
+    core::Problem pinned;
+    if (const auto status = hold_pins(args, *room, pinned)) return *status;
 
     core::Solution solution;
+    std::vector<search::Change> changes;
     {
         ProgressLine line;
         if (!args.quiet) {
@@ -138,13 +148,20 @@ int run_plan(const PlanArgs& args) {
                 line.show(progress_text(room->problem, p));
             };
         }
-        solution = search::solve(room->problem, *options);
+        if (earlier) {
+            auto again = plan_again(*earlier, pinned, *options);
+            solution = std::move(again.solution);
+            changes = std::move(again.changes);
+        } else {
+            solution = search::solve(pinned, *options);
+        }
     }
     if (!solution.schedule) {
         print_no_plan(*room, solution);
         return No;
     }
-    if (!passes(room->problem, *solution.schedule)) return No;
+    if (!passes(pinned, *solution.schedule) || !passes(room->problem, *solution.schedule))
+        return No;
 
     const report::PlanFacts facts{.version = version,
                                   .inputs = input_files(args.scenario),
@@ -153,6 +170,11 @@ int run_plan(const PlanArgs& args) {
                                   .budget_evaluations = options->budget.evaluations,
                                   .diagnostics = diagnostics.all()};
     auto document = report::make_plan_document(*scenario, *room, solution, facts);
+    if (args.what_if) {
+        const search::WhatIfOptions how{
+            .seed = args.search.seed, .threads = options->threads, .stop = options->stop};
+        report::add_what_ifs(*room, search::what_ifs(room->problem, solution, how), document);
+    }
     if (args.replications > 0) add_chances(args, *scenario, *room, solution, *options, document);
     if (!args.out.empty()) {
         const auto written = report::write_outputs(document, args.out);
@@ -163,6 +185,7 @@ int run_plan(const PlanArgs& args) {
     }
     const std::string text = args.json ? report::plan_to_json(document) : report::to_text(document);
     std::fwrite(text.data(), 1, text.size(), stdout);
+    if (earlier && !args.json) print_changes(room->problem, changes);
     return Done;
 }
 

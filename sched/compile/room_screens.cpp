@@ -22,7 +22,7 @@ using model::route::RouteOperation;
 
 namespace {
 
-constexpr int warm_up_family = -1;  // shares its batch with nothing
+constexpr int warm_up_family = 0;  // shares its batch with nothing; screens count from 1
 
 bool larger(const model::Area& frame, const model::Area& limit) {
     const auto longer = [](const model::Area& a) { return std::max(a.width, a.height); };
@@ -433,7 +433,7 @@ void add_batch_shapes(Builder& b) {
         if (info.step != Step::Expose || info.screen < 0) continue;
         const auto screen = static_cast<std::size_t>(info.screen);
         const model::Area& frame = b.out.screens[screen].frame;
-        problem.operations[i].batch = core::BatchShape{.family = families[screen],
+        problem.operations[i].batch = core::BatchShape{.family = families[screen] + 1,
                                                        .width_mm = millimetres(frame.width),
                                                        .height_mm = millimetres(frame.height)};
     }

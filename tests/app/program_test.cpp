@@ -69,6 +69,28 @@ TEST_CASE("the tutorial room is planned, written, and its plan passes the judge"
     CHECK(compare.status == 0);
 }
 
+TEST_CASE("a plan is made again from the one on the wall, with pins held", "[app]") {
+    const Scratch out("again");
+    const std::string first = (out.path / "first").string();
+    const std::string again = (out.path / "again").string();
+    REQUIRE(
+        coatroom("plan " + scenarios + "tomorrow --budget 60sch --quiet --out " + first).status ==
+        0);
+    CHECK(coatroom("check " + first + "/plan.json").status == 0);
+    const Ran plan =
+        coatroom("plan " + scenarios + "tomorrow --budget 60sch --quiet --earlier " + first +
+                 "/plan.json --now 2026-11-26T10:00 --pin 'A12 counts 9' --out " + again);
+    INFO(plan.out);
+    REQUIRE(plan.status == 0);
+    CHECK(plan.out.find("Changes against the plan on the wall") != std::string::npos);
+    CHECK(coatroom("check " + again + "/plan.json").status == 0);
+    const Ran wrong = coatroom("plan " + scenarios + "tomorrow --pin 'A7 by 6:30'");
+    CHECK(wrong.status == 1);
+    CHECK(wrong.out.find("A7 by 6:30") != std::string::npos);
+    CHECK(coatroom("plan " + scenarios + "tomorrow --pin 'A7 with Cleoo'").out.find("Cleo") !=
+          std::string::npos);
+}
+
 TEST_CASE("the same seed gives the same bytes whatever the threads", "[app]") {
     const std::string base =
         "plan " + scenarios + "first-day --budget 300sch --seed 7 --json --quiet --threads ";
