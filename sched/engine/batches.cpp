@@ -69,6 +69,24 @@ bool Decoder::packs(std::int32_t batch, std::int32_t op) const {
     return false;
 }
 
+// A member of the batch other than `besides` has chosen r, which has one unit: it serves all of
+// them.
+bool Decoder::minds(std::int32_t batch, std::int32_t r, std::int32_t besides) const {
+    if (problem_.resources[static_cast<std::size_t>(r)].capacity != 1) return false;
+    const OpenBatch& b = state_.batches[static_cast<std::size_t>(batch)];
+    for (std::int32_t i = b.last_member; i >= 0;
+         i = state_.batch_next[static_cast<std::size_t>(i)]) {
+        if (i == besides) continue;
+        const CompiledOperation& o = problem_.operations[static_cast<std::size_t>(i)];
+        const auto mode = static_cast<std::size_t>(o.modes.begin +
+                                                   state_.placed.mode[static_cast<std::size_t>(i)]);
+        for (std::int32_t n = 0; n < problem_.modes[mode].needs.size(); ++n) {
+            if (state_.placed.chosen[static_cast<std::size_t>(o.chosen + n)] == r) return true;
+        }
+    }
+    return false;
+}
+
 // A batch on r that starts in [from, start] and takes `op`; the earliest. -1: none. Sets `start`.
 std::int32_t Decoder::joinable(std::int32_t op, const CompiledMode& m, std::int32_t r, Tick from,
                                Tick& start) const {
@@ -77,9 +95,11 @@ std::int32_t Decoder::joinable(std::int32_t op, const CompiledMode& m, std::int3
     for (std::size_t i = state_.batches.size(); i-- > 0;) {
         const OpenBatch& b = state_.batches[i];
         if (b.resource != r || b.members == 0 || b.family != family ||
-            b.work_end - b.start != m.work)
+            b.start + m.work > b.work_end) {
             continue;
-        if (b.end - b.work_end > problem_.operations[static_cast<std::size_t>(op)].stretch)
+        }
+        // Shorter work waits for the longer by its stretch.
+        if (b.end - b.start - m.work > problem_.operations[static_cast<std::size_t>(op)].stretch)
             continue;
         if (b.start < std::max(from, state_.now) || b.start > start ||
             (best >= 0 && b.start == start))

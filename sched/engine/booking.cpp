@@ -204,6 +204,7 @@ Decoder::Spot Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick flo
     while (true) {
         if (t >= never) break;
         Tick next = t;
+        pick_batch_ = -1;
         length = quick = m.work;
         if (m.stages.size() > 0) length = quick = 0;
         for (std::int32_t n = 0; n < m.needs.size() && next == t; ++n) {
@@ -242,6 +243,8 @@ Decoder::Spot Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick flo
                     batch = joinable(op, m, r, t, s);
                     if (batch >= 0 && s > t) batch = -1;
                 }
+                // One person minds the whole batch.
+                if (pick_batch_ >= 0 && e > t && !c.has_batch && minds(pick_batch_, r, op)) e = t;
                 if (e < best) {
                     best = e;
                     pick_[idx(n)] = r;
@@ -333,6 +336,7 @@ void Decoder::place(std::int32_t op, const Spot& spot) {
         const CompiledNeed& need = problem_.needs[idx(m.needs.begin + n)];
         const std::int32_t r = best_pick_[idx(n)];
         f.chosen[idx(o.chosen + n)] = r;
+        state_.shared[idx(o.chosen + n)] = 0;
         if (problem_.resources[idx(r)].has_batch && o.batch_family >= 0 && !o.open && !m.coupled) {
             if (best_batch_ >= 0) {
                 OpenBatch& b = state_.batches[idx(best_batch_)];
@@ -346,6 +350,10 @@ void Decoder::place(std::int32_t op, const Spot& spot) {
             f.batch[idx(op)] = static_cast<std::int32_t>(state_.batches.size());
             state_.batches.push_back(
                 {r, spot.start, spot.work_end, spot.work_end, o.batch_family, 1, op});
+        }
+        if (best_batch_ >= 0 && minds(best_batch_, r, op)) {
+            state_.shared[idx(o.chosen + n)] = 1;
+            continue;
         }
         const bool open = o.open && (need.whole || m.coupled);
         state_.profile[idx(r)].add(spot.start, open ? never : spot.work_end, need.amount);
@@ -382,20 +390,27 @@ void Decoder::unplace(std::int32_t op) {
     if (!state_.is_placed[idx(op)]) return;
     const CompiledMode& m = problem_.modes[idx(o.modes.begin + f.mode[idx(op)])];
     state_.is_placed[idx(op)] = 0;
+    const std::int32_t batch = f.batch[idx(op)];
+    f.batch[idx(op)] = -1;
     for (std::int32_t n = 0; n < m.needs.size(); ++n) {
         const CompiledNeed& need = problem_.needs[idx(m.needs.begin + n)];
         const std::int32_t r = f.chosen[idx(o.chosen + n)];
-        if (f.batch[idx(op)] >= 0 && state_.batches[idx(f.batch[idx(op)])].resource == r) {
-            OpenBatch& b = state_.batches[idx(f.batch[idx(op)])];
-            b.last_member =
-                state_.batch_next[idx(op)];  // members leave in the reverse order of joining
+        if (batch >= 0 && state_.batches[idx(batch)].resource == r) {
+            OpenBatch& b = state_.batches[idx(batch)];
+            // Members leave in the reverse order of joining.
+            b.last_member = state_.batch_next[idx(op)];
             if (--b.members > 0) continue;
-            if (idx(f.batch[idx(op)]) + 1 == state_.batches.size()) state_.batches.pop_back();
+        } else if (state_.shared[idx(o.chosen + n)]) {
+            continue;
         }
         const bool open = o.open && (need.whole || m.coupled);
         state_.profile[idx(r)].add(
             f.start[idx(op)], open ? never : (need.whole ? f.end[idx(op)] : f.work_end[idx(op)]),
             -need.amount);
+    }
+    if (batch >= 0 && state_.batches[idx(batch)].members == 0 &&
+        idx(batch) + 1 == state_.batches.size()) {
+        state_.batches.pop_back();
     }
     for (std::int32_t k = o.takes.begin; k < o.takes.end; ++k) {
         const CompiledTake& take = problem_.takes[idx(k)];

@@ -88,6 +88,7 @@ private:
     bool consistent(std::int32_t b) const;
     std::int32_t joinable(std::int32_t op, const CompiledMode& m, std::int32_t r, Tick from,
                           Tick& start) const;
+    bool minds(std::int32_t batch, std::int32_t r, std::int32_t besides) const;
     bool packs(std::int32_t batch, std::int32_t op) const;
     void book_again(std::int32_t dried_op);
     void set_end(std::int32_t op, Tick end);

@@ -35,6 +35,7 @@ void FloorState::reset(const CompiledProblem& p) {
     open_end.assign(n, 0);
     batch_next.assign(n, -1);
     batches.clear();
+    shared.assign(static_cast<std::size_t>(p.chosen_size), 0);
     missing.resize(p.blocks.size());
     for (std::size_t b = 0; b < p.blocks.size(); ++b)
         missing[b] = p.blocks[b].waits_for;

@@ -92,6 +92,7 @@ struct FloorState {
     std::vector<Tick> open_end;            // per operation: its end by the holds so far
     std::vector<std::int32_t> batch_next;  // per operation: next member of its batch
     std::vector<OpenBatch> batches;
+    std::vector<char> shared;  // per choice: another member of the batch has booked it
 
     std::vector<std::int32_t>
         missing;             // per block: lags from operations whose times are not known yet

@@ -26,7 +26,13 @@ struct ProjectPlan {
 class ProjectBreeder {
 public:
     ProjectBreeder(const ProjectModel& m, std::int64_t bound, Rng rng, Watch& watch)
-        : m_(m), n_(m.activities), bound_(bound), rng_(rng), watch_(watch), scheme_(m) {
+        : m_(m),
+          n_(m.activities),
+          members_wanted_(members_for(m.activities)),
+          bound_(bound),
+          rng_(rng),
+          watch_(watch),
+          scheme_(m) {
         list_.resize(i(n_));
         key_.resize(i(n_));
         waiting_.resize(i(n_));
@@ -53,10 +59,18 @@ private:
         std::vector<int> finish;  // in the member's own direction
     };
 
-    static constexpr int kMembers = 80;
+    static constexpr double kAlone = 0.3;      // share of children with one parent ...
+    static constexpr double kShuffled = 0.2;   // ... of whom this part of the makespan is shuffled
     static constexpr int kPeaks = 4;           // windows drawn for one crossover
-    static constexpr double kMutation = 0.05;  // share of activities whose place is blurred ...
+    static constexpr double kMutation = 0.01;  // share of activities whose place is blurred ...
     static constexpr double kBlur = 0.2;       // ... over this part of the makespan
+
+    /// Many on small projects, where a budget lasts for many generations.
+    static int members_for(int activities) {
+        const std::int64_t square =
+            std::max<std::int64_t>(1, std::int64_t{activities} * activities);
+        return static_cast<int>(std::clamp<std::int64_t>(1'150'000 / square, 80, 300));
+    }
 
     static std::size_t i(int k) { return static_cast<std::size_t>(k); }
     bool over() { return best_.makespan == bound_ || watch_.spent(); }
@@ -136,7 +150,7 @@ private:
     void peak(const Member& father, double& from, double& to) {
         double best = -1.0;
         for (int k = 0; k < kPeaks; ++k) {
-            const double length = father.makespan * (0.25 + 0.5 * rng_.unit());
+            const double length = father.makespan * (0.1 + 0.4 * rng_.unit());
             const double begin = rng_.unit() * (father.makespan - length);
             double sum = 0.0;
             for (int a = 0; a < n_; ++a) {
@@ -168,6 +182,18 @@ private:
         }
     }
 
+    /// The parent with the activities of a random stretch of time in random order.
+    void shuffled_keys(const Member& parent) {
+        const double length = kShuffled * parent.makespan;
+        const double from = rng_.unit() * (parent.makespan + length) - length;
+        for (int a = 0; a < n_; ++a) {
+            double key = parent.finish[i(a)];
+            const double middle = key - 0.5 * m_.duration[i(a)];
+            if (middle >= from && middle < from + length) key = from + length * rng_.unit();
+            key_[i(a)] = -key;
+        }
+    }
+
     static std::uint64_t fingerprint(const Member& m) {
         std::uint64_t h = 1469598103934665603u;  // FNV-1a
         for (const int f : m.finish)
@@ -176,7 +202,7 @@ private:
     }
 
     void fill() {
-        while (static_cast<int>(members_.size()) < kMembers && !over()) {
+        while (static_cast<int>(members_.size()) < members_wanted_ && !over()) {
             sample();
             generate(false, forth_);
             if (over()) return;
@@ -189,16 +215,22 @@ private:
     }
 
     int tournament() {
-        const int a = rng_.below(kMembers);
-        const int b = rng_.below(kMembers);
+        const int a = rng_.below(members_wanted_);
+        const int b = rng_.below(members_wanted_);
         return members_[i(b)].makespan < members_[i(a)].makespan ? b : a;
     }
 
     void breed() {
         const int mother = tournament();
         int father = tournament();
-        if (father == mother) father = (father + 1 + rng_.below(kMembers - 1)) % kMembers;
-        child_keys(members_[i(mother)], members_[i(father)]);
+        if (father == mother)
+            father = (father + 1 + rng_.below(members_wanted_ - 1)) % members_wanted_;
+        if (rng_.unit() < kAlone) {
+            father = mother;
+            shuffled_keys(members_[i(mother)]);
+        } else {
+            child_keys(members_[i(mother)], members_[i(father)]);
+        }
         list_of_keys(true);
         generate(true, back_);
         if (over()) return;
@@ -215,6 +247,7 @@ private:
 
     const ProjectModel& m_;
     int n_;
+    int members_wanted_;
     std::int64_t bound_;
     Rng rng_;
     Watch& watch_;

@@ -203,6 +203,29 @@ TEST_CASE("small screens share an exposure; those of another family do not",
     CHECK(s.decode(alone) == Starts{0, 10, 20});
 }
 
+TEST_CASE("one person minds a whole batch; short exposures wait for the long one",
+          "[engine][decoder][batch]") {
+    // Two screens with one person: load together 0..10, expose 10..40 (o1 works 30 s) with o4 (20
+    // s) standing till 40, unload together at 40. A second person stays idle.
+    Small s;
+    const auto unit = s.resource(), person = s.resource();
+    s.p.resources[0].batch = BatchArea{100, 60, 0, 2};
+    for (const Tick exposure : {30, 20}) {
+        const auto load =
+            s.operation(10, {{.any_of = {unit}}, {.any_of = {person}, .span = Span::Work}});
+        const auto run = s.operation(exposure, {{.any_of = {unit}}});
+        const auto unload =
+            s.operation(5, {{.any_of = {unit}}, {.any_of = {person}, .span = Span::Work}});
+        for (const auto o : {load, run, unload})
+            s.p.operations[o.index()].batch = BatchShape{0, 50, 60};
+        s.p.operations[run.index()].max_stretch = std::nullopt;
+        s.before(load, run, 0, 0);
+        s.before(run, unload, 0, 0);
+    }
+    CHECK(s.decode() == Starts{0, 10, 40, 0, 10, 40});
+    CHECK(s.end[4] == 40);
+}
+
 TEST_CASE("wet screens slow each other, and what follows starts when it is dry",
           "[engine][decoder][clock]") {
     // base 1, share 1, work 60: alone 120 s. Second enters at 60: first dry at 150, second at 210
