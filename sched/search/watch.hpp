@@ -96,7 +96,7 @@ private:
     std::int64_t share_;  // 0: no limit
     std::int64_t evaluations_ = 0;
     std::int64_t next_look_ = 0;
-    std::int64_t look_every_ = 16;
+    std::int64_t look_every_ = 1;
     double last_look_ = 0.0;
     double last_progress_ = 0.0;
     std::int64_t best_ = -1;

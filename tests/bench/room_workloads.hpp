@@ -43,10 +43,10 @@ inline std::optional<sched::core::Problem> make(const std::string& folder, const
         }
         for (auto& stock : scenario->frames)
             stock.count *= shape.repeat;
-        room = sched::compile::compile_room(*scenario,
-                                            {.start = model::midnight(model::date_of(first)),
-                                             .days = shape.days + shape.repeat - 1},
-                                            diagnostics);
+        room = sched::compile::compile_room(
+            *scenario,
+            {.start = model::midnight(model::date_of(first)), .days = shape.days * shape.repeat},
+            diagnostics);
     }
     for (const auto& d : diagnostics.all()) {
         if (!room) std::fprintf(stderr, "%s\n", model::to_text(d).c_str());
