@@ -83,6 +83,43 @@ void Executor::plan(const FlatSchedule& plan) {
                 static_cast<std::int32_t>(i));
         }
     }
+    // Members of one batch start together; a place that serves them all counts once.
+    const std::size_t n_ops = problem_.operations.size();
+    next_member_.resize(n_ops);
+    counted_.assign(u(problem_.chosen_size), 1);
+    std::vector<std::int32_t> last(n_ops + 1, -1), first(n_ops + 1, -1);
+    for (std::size_t i = 0; i < n_ops; ++i) {
+        const auto op = static_cast<std::int32_t>(i);
+        next_member_[i] = op;
+        const std::int32_t batch = plan_.batch[i];
+        if (batch < 0) continue;
+        if (u(batch) >= first.size()) {
+            first.resize(u(batch) + 1, -1);
+            last.resize(u(batch) + 1, -1);
+        }
+        if (first[u(batch)] < 0) {
+            first[u(batch)] = last[u(batch)] = op;
+            continue;
+        }
+        const CompiledMode& m = mode_of(problem_, plan_, op);
+        for (std::int32_t n = 0; n < m.needs.size(); ++n) {
+            const std::int32_t r = plan_.chosen[u(problem_.operations[i].chosen + n)];
+            if (!problem_.resources[u(r)].has_batch && problem_.resources[u(r)].capacity > 1)
+                continue;
+            for (std::int32_t q = first[u(batch)]; q != op;) {
+                const CompiledMode& qm = mode_of(problem_, plan_, q);
+                for (std::int32_t k = 0; k < qm.needs.size(); ++k) {
+                    if (plan_.chosen[u(problem_.operations[u(q)].chosen + k)] == r)
+                        counted_[u(problem_.operations[i].chosen + n)] = 0;
+                }
+                if (q == last[u(batch)]) break;
+                q = next_member_[u(q)];
+            }
+        }
+        next_member_[u(last[u(batch)])] = op;
+        next_member_[i] = first[u(batch)];
+        last[u(batch)] = op;
+    }
     turns_.clear();
     turn_range_.assign(users.size(), {});
     for (std::size_t r = 0; r < users.size(); ++r) {
@@ -205,7 +242,7 @@ bool Executor::open_at(std::int32_t r, Tick from, Tick length) const {
 // Somebody else of the choice who is free and has nothing due; -1: nobody.
 std::int32_t Executor::substitute_for(std::int32_t op, std::int32_t n) const {
     const CompiledOperation& o = problem_.operations[u(op)];
-    if (o.same_resource.size() > 0) return -1;
+    if (o.same_resource.size() > 0 || next_member_[u(op)] != op) return -1;
     const CompiledMode& m = mode_of(problem_, plan_, op);
     if (n == 0 && m.stages.size() > 0) return -1;
     const CompiledNeed& need = problem_.needs[u(m.needs.begin + n)];
@@ -241,6 +278,17 @@ bool Executor::may_pass(std::int32_t op, std::int32_t r) const {
     return true;
 }
 
+// The start of `member` would set the end of i, which waits for nothing else.
+bool Executor::ends_hold(std::int32_t member, std::int32_t i) const {
+    if (state_[u(i)] != holds || holds_left_[u(i)] != 1) return false;
+    const CompiledOperation& o = problem_.operations[u(member)];
+    for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
+        const CompiledLag& l = problem_.lags[u(problem_.lags_in[u(k)])];
+        if (l.from == i && sets_end(problem_, l)) return true;
+    }
+    return false;
+}
+
 // Started now, with the choices of now_placed_: can all who hold a place still come out?
 bool Executor::safe_with(std::int32_t op) {
     way_out_.free.resize(problem_.resources.size());
@@ -253,7 +301,7 @@ bool Executor::safe_with(std::int32_t op) {
         const CompiledMode& m = mode_of(problem_, plan_, i);
         for (std::int32_t n = 0; n < m.needs.size(); ++n) {
             const CompiledNeed& need = problem_.needs[u(m.needs.begin + n)];
-            if (need.whole) visit(place_of(o, n), need.amount);
+            if (need.whole && counted_[u(o.chosen + n)]) visit(place_of(o, n), need.amount);
         }
     };
     const auto hold = [&](std::int32_t i) {
@@ -263,14 +311,9 @@ bool Executor::safe_with(std::int32_t op) {
                 way_out_.holders.push_back({job, r, amount});
             });
     };
-    const CompiledOperation& o = problem_.operations[u(op)];
     for (const std::int32_t i : active_) {
         bool closes = false;
-        for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
-            const CompiledLag& l = problem_.lags[u(problem_.lags_in[u(k)])];
-            closes |= l.from == i && sets_end(problem_, l) && state_[u(i)] == holds &&
-                      holds_left_[u(i)] == 1;
-        }
+        for_members(op, [&](std::int32_t member) { closes |= ends_hold(member, i); });
         if (closes) {
             each_place(i,
                        [&](std::int32_t r, std::int32_t amount) { way_out_.free[u(r)] += amount; });
@@ -278,16 +321,18 @@ bool Executor::safe_with(std::int32_t op) {
             hold(i);
         }
     }
-    each_place(op, [&](std::int32_t r, std::int32_t amount) { way_out_.free[u(r)] -= amount; });
-    hold(op);
+    for_members(op, [&](std::int32_t member) {
+        each_place(member,
+                   [&](std::int32_t r, std::int32_t amount) { way_out_.free[u(r)] -= amount; });
+        hold(member);
+    });
     std::sort(way_out_.holders.begin(), way_out_.holders.end(),
               [](const WayOut::Holder& x, const WayOut::Holder& y) {
                   return x.job < y.job || (x.job == y.job && x.resource < y.resource);
               });
-    const char before = state_[u(op)];
-    state_[u(op)] = works;
+    for_members(op, [&](std::int32_t member) { state_[u(member)] = works; });
     const bool safe = way_out_.safe(problem_, state_, &plan_);
-    state_[u(op)] = before;
+    for_members(op, [&](std::int32_t member) { state_[u(member)] = waits; });
     return safe;
 }
 
@@ -315,23 +360,30 @@ bool Executor::may_start(std::int32_t op, Tick& again) {
         std::int32_t& f = front_[u(r)];
         while (f < turn_range_[u(r)].end && state_[u(turns_[u(f)])] != waits)
             ++f;
+        if (!counted_[u(o.chosen + n)]) continue;  // another member of the batch answers for it
+        bool first = false;
+        if (f < turn_range_[u(r)].end)
+            for_members(op, [&](std::int32_t member) { first |= turns_[u(f)] == member; });
         const bool turn =
             f < turn_range_[u(r)].end &&
-            (turns_[u(f)] == op ||
+            (first ||
              (substituting_ && now_ > plan_.start[u(op)] + options_.patience && may_pass(op, r)));
         std::int32_t use = level_resource_[u(r)];
-        for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end;
-             ++k) {  // a hand-over within one place
-            const CompiledLag& l = problem_.lags[u(problem_.lags_in[u(k)])];
-            if (!sets_end(problem_, l) || state_[u(l.from)] != holds || holds_left_[u(l.from)] != 1)
-                continue;
-            const CompiledMode& from = mode_of(problem_, plan_, l.from);
-            for (std::int32_t q = 0; q < from.needs.size(); ++q) {
-                const CompiledNeed& held = problem_.needs[u(from.needs.begin + q)];
-                if (held.whole && place_of(problem_.operations[u(l.from)], q) == r)
-                    use -= held.amount;
+        // A hand-over within one place.
+        for_members(op, [&](std::int32_t member) {
+            const CompiledOperation& w = problem_.operations[u(member)];
+            for (std::int32_t k = w.lags_in.begin; k < w.lags_in.end; ++k) {
+                const CompiledLag& l = problem_.lags[u(problem_.lags_in[u(k)])];
+                if (!sets_end(problem_, l) || !ends_hold(member, l.from)) continue;
+                const CompiledOperation& from = problem_.operations[u(l.from)];
+                const CompiledMode& held_in = mode_of(problem_, plan_, l.from);
+                for (std::int32_t q = 0; q < held_in.needs.size(); ++q) {
+                    const CompiledNeed& held = problem_.needs[u(held_in.needs.begin + q)];
+                    if (held.whole && counted_[u(from.chosen + q)] && place_of(from, q) == r)
+                        use -= held.amount;
+                }
             }
-        }
+        });
         // Off shift counts as busy for somebody who is late.
         const bool there = !substituting_ || need.any_of.size() == 1 || open_at(r, now_, m.work);
         if (turn && there && use + need.amount <= problem_.resources[u(r)].capacity) continue;
@@ -434,7 +486,8 @@ void Executor::start(std::int32_t op) {
     }
     for (std::int32_t n = 0; n < m.needs.size(); ++n) {
         const std::int32_t r = place_of(o, n);
-        level_resource_[u(r)] += problem_.needs[u(m.needs.begin + n)].amount;
+        if (counted_[u(o.chosen + n)])
+            level_resource_[u(r)] += problem_.needs[u(m.needs.begin + n)].amount;
         if (r != plan_.chosen[u(o.chosen + n)]) {
             ++result_.substitutions;
             poke_resource(r);
@@ -460,7 +513,14 @@ void Executor::start(std::int32_t op) {
         collect(r);
         return;
     }
-    const Tick end = work_end_after(op, durations_->work[mode]);
+    Tick work = durations_->work[mode];
+    if (o.stretch == 0) {  // members that may not stand end together: with the longest
+        for_members(op, [&](std::int32_t member) {
+            work = std::max(work, durations_->work[u(problem_.operations[u(member)].modes.begin +
+                                                     plan_.mode[u(member)])]);
+        });
+    }
+    const Tick end = work_end_after(op, work);
     for (std::int32_t n = 0; n < m.needs.size() && !o.pausable; ++n) {
         const CompiledResource& c = problem_.resources[u(place_of(o, n))];
         if (problem_.needs[u(m.needs.begin + n)].whole || !c.has_calendar) continue;
@@ -496,7 +556,7 @@ void Executor::release(std::int32_t op, bool whole) {
     const CompiledMode& m = mode_of(problem_, plan_, op);
     for (std::int32_t n = 0; n < m.needs.size(); ++n) {
         const CompiledNeed& need = problem_.needs[u(m.needs.begin + n)];
-        if (need.whole != whole) continue;
+        if (need.whole != whole || !counted_[u(o.chosen + n)]) continue;
         const std::int32_t r = place_of(o, n);
         level_resource_[u(r)] -= need.amount;
         freed_ = true;
@@ -532,8 +592,14 @@ void Executor::ends(std::int32_t op, Tick end) {
 void Executor::look(std::int32_t op) {
     if (state_[u(op)] != waits || missing_[u(op)] > 0) return;
     Tick again = never;
-    if (may_start(op, again)) {
-        start(op);
+    bool all = true;
+    for_members(op, [&](std::int32_t member) {
+        if (!all) return;
+        all = missing_[u(member)] == 0 && may_start(member, again);
+        if (missing_[u(member)] > 0) again = never;
+    });
+    if (all) {
+        for_members(op, [&](std::int32_t member) { start(member); });
     } else if (again > now_ && again < never) {
         if (looked_[u(op)] == again) return;
         looked_[u(op)] = again;

@@ -93,6 +93,16 @@ private:
     bool rest_fits(std::int32_t op, Tick& again);
     bool may_pass(std::int32_t op, std::int32_t r) const;
     bool safe_with(std::int32_t op);
+    bool ends_hold(std::int32_t member, std::int32_t i) const;
+    /// The members of its batch in turn, `op` first; itself if it is in none.
+    template <class Visit>
+    void for_members(std::int32_t op, Visit&& visit) const {
+        std::int32_t member = op;
+        do {
+            visit(member);
+            member = next_member_[static_cast<std::size_t>(member)];
+        } while (member != op);
+    }
     bool open_at(std::int32_t r, Tick from, Tick length) const;
     std::int32_t substitute_for(std::int32_t op, std::int32_t need) const;
     void start(std::int32_t op);
@@ -132,7 +142,9 @@ private:
     ExecuteResult result_;
     Tick now_ = 0;
     std::vector<char> is_late_;
-    std::vector<std::int32_t> active_;  // works or holds
+    std::vector<std::int32_t> next_member_;  // per operation: the next of its batch, in a ring
+    std::vector<char> counted_;              // per choice: this member answers for the place
+    std::vector<std::int32_t> active_;       // works or holds
     WayOut way_out_;
     bool passed_ = false;  // somebody has, in this run
     std::vector<Tick> likely_;

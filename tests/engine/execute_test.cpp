@@ -12,7 +12,6 @@ TEST_CASE("planned durations give back the plan, second for second", "[engine][e
     for (std::uint64_t seed = 1; seed <= 200; ++seed) {
         const auto problem = random_room::make(seed);
         const CompiledProblem compiled(problem);
-        if (compiled.batches) continue;
         Decoder decoder(compiled);
         Sequence s;
         random_room::Draw draw(seed);
