@@ -419,7 +419,9 @@ bool Executor::may_start(std::int32_t op, Tick& again) {
     }
     // Once somebody has passed, the plan's order alone no longer keeps places from waiting in a
     // circle.
-    if ((passed_ || substituting_) && !safe_with(op)) {
+    // What ends by itself gives its places back by itself: it shuts nobody in who was not before.
+    const bool harmless = passed_ && holds_[u(op)] == 0;
+    if ((passed_ || substituting_) && !harmless && !safe_with(op)) {
         again = never;
         return false;
     }
