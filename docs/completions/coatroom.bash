@@ -2,13 +2,14 @@
 _coatroom() {
   local cur=${COMP_WORDS[COMP_CWORD]} command=${COMP_WORDS[1]}
   if ((COMP_CWORD == 1)); then
-    mapfile -t COMPREPLY < <(compgen -W 'plan check dry dose --help --version' -- "$cur")
+    mapfile -t COMPREPLY < <(compgen -W 'plan check size dry dose --help --version' -- "$cur")
     return
   fi
   local options=--help
   case $command in
     plan) options='--date --from --day --out --budget --seed --threads --replications --what-if --pin --pins --earlier --now --frozen --compare --json --quiet --help' ;;
     check) options='--json --help' ;;
+    size) options='--change --volumes --days --seed --threads --interest --energy-price --overtime-wage --late-order --late-hour --csv --help' ;;
     dry) options='--cabinet --what --coat-plan --mesh --emulsion --frame --temperature --humidity --observed --out --help' ;;
     dose) options='--order --unit --mesh --emulsion --coat-plan --tolerance --wedge --percentages --best --help' ;;
   esac

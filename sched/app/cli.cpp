@@ -135,6 +135,35 @@ void add_dose(CLI::App& app, DoseArgs& args, Runner& runner) {
     c->callback([&] { runner = [&] { return run_dose(args); }; });
 }
 
+void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
+    CLI::App* c = app.add_subcommand("size", "Is a change to the room worth its money?");
+    c->add_option("scenario", args.scenario, "Scenario folder: today's room and a typical day")
+        ->required();
+    c->add_option("--change", args.changes,
+                  "File with a change (scenarios/changes); again for each")
+        ->required();
+    c->add_option("--volumes", args.volumes, "Per cent of today's volume, 80,100,120")
+        ->delimiter(',');
+    c->add_option("--days", args.days, "Simulated days of one room at one volume, at most")
+        ->check(CLI::Range(10, 100000))
+        ->capture_default_str();
+    c->add_option("--seed", args.search.seed, "Seed of the luck; all rooms share it");
+    c->add_option("--threads", args.search.threads, "Threads; 0 = all cores")
+        ->check(CLI::Range(0, 256));
+    c->add_option("--interest", args.interest, "Per cent a year");
+    c->add_option("--energy-price", args.energy_price, "Per kWh");
+    c->add_option("--overtime-wage", args.overtime_wage, "Per hour");
+    c->add_option("--late-order", args.late_order, "Cost of an order that is late");
+    c->add_option("--late-hour", args.late_hour, "Cost of an hour that an order is late");
+    c->add_option("--csv", args.csv, "Write every simulated day to this file");
+    c->footer(
+        "Example: a second cabinet, or a fan rack for wet mesh?\n"
+        "  coatroom size scenarios/tomorrow --change scenarios/changes/second-cabinet.yaml \\\n"
+        "      --change scenarios/changes/fan-rack.yaml --late-order 40 --overtime-wage 30\n"
+        "Exit status: 0 done, 2 the input is wrong.");
+    c->callback([&] { runner = [&] { return run_size(args); }; });
+}
+
 }  // namespace
 
 int run(int argc, const char* const* argv) {
@@ -148,8 +177,10 @@ int run(int argc, const char* const* argv) {
     PlanArgs plan;
     CompareArgs compare;
     CheckArgs check;
+    SizeArgs size;
     add_plan(app, plan, compare, runner);
     add_check(app, check, runner);
+    add_size(app, size, runner);
     DryArgs dry;
     DoseArgs dose;
     add_dry(app, dry, runner);

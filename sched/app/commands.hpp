@@ -41,6 +41,21 @@ struct CheckArgs {
 };
 int run_check(const CheckArgs& args);
 
+struct SizeArgs {
+    std::string scenario;
+    std::vector<std::string> changes;    // change files
+    std::vector<double> volumes{100.0};  // per cent of today's
+    int days = 200;                      // simulated days of one room at one volume, at most
+    BudgetArgs search;                   // seed and threads
+    double interest = 0.0;               // per cent a year
+    double energy_price = 0.0;           // per kWh
+    double overtime_wage = 0.0;          // per hour
+    double late_order = 0.0;             // each
+    double late_hour = 0.0;
+    std::string csv;  // every simulated day
+};
+int run_size(const SizeArgs& args);
+
 struct CompareArgs {
     std::string a;
     std::string b;
