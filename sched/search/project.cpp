@@ -60,16 +60,15 @@ private:
     };
 
     static constexpr double kAlone = 0.3;      // share of children with one parent ...
-    static constexpr double kShuffled = 0.2;   // ... of whom this part of the makespan is shuffled
+    static constexpr double kShuffled = 0.1;   // ... of whom this part of the makespan is shuffled
+    static constexpr double kHopeless = 1.02;  // so much longer after one pass: no second pass
     static constexpr int kPeaks = 4;           // windows drawn for one crossover
-    static constexpr double kMutation = 0.01;  // share of activities whose place is blurred ...
+    static constexpr double kMutation = 0.02;  // share of activities whose place is blurred ...
     static constexpr double kBlur = 0.2;       // ... over this part of the makespan
 
-    /// Many on small projects, where a budget lasts for many generations.
+    /// Fewer on large projects, where a budget lasts for fewer generations.
     static int members_for(int activities) {
-        const std::int64_t square =
-            std::max<std::int64_t>(1, std::int64_t{activities} * activities);
-        return static_cast<int>(std::clamp<std::int64_t>(1'150'000 / square, 80, 300));
+        return std::clamp(18'000 / std::max(1, activities), 100, 200);
     }
 
     static std::size_t i(int k) { return static_cast<std::size_t>(k); }
@@ -234,12 +233,13 @@ private:
         list_of_keys(true);
         generate(true, back_);
         if (over()) return;
+        const int worse =
+            members_[i(mother)].makespan >= members_[i(father)].makespan ? mother : father;
+        if (back_.makespan > kHopeless * members_[i(worse)].makespan) return;
         justify(back_, false, forth_);
         const std::uint64_t print = fingerprint(forth_);
         if (std::find(fingerprints_.begin(), fingerprints_.end(), print) != fingerprints_.end())
             return;
-        const int worse =
-            members_[i(mother)].makespan >= members_[i(father)].makespan ? mother : father;
         if (forth_.makespan > members_[i(worse)].makespan) return;
         std::swap(members_[i(worse)], forth_);
         fingerprints_[i(worse)] = print;
