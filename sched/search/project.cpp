@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "sched/core/objective.hpp"
+#include "sched/search/bounds.hpp"
 #include "sched/search/project_model.hpp"
 #include "sched/search/rng.hpp"
 #include "sched/search/watch.hpp"
@@ -267,7 +268,8 @@ core::Solution solve_project(const core::Problem& problem, const SearchOptions& 
     const auto project = project_of(problem);
     if (!project) return solution;
     SharedWatch shared(options);
-    const std::int64_t bound = project_makespan_bound(*project);
+    std::int64_t bound = project_makespan_bound(*project);
+    if (project->activities <= 5000) bound = std::max(bound, lower_bounds(problem).parts[0]);
     const int starts = number_of_starts(options, 100'000);
     struct Start {
         ProjectPlan plan;

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "sched/core/objective.hpp"
+#include "sched/search/bounds.hpp"
 #include "sched/search/flow.hpp"
 #include "sched/search/shop_elites.hpp"
 #include "sched/search/shop_model.hpp"
@@ -11,6 +12,9 @@
 namespace sched::search {
 
 namespace {
+
+// The general bounds cost more than they tell on larger shops.
+constexpr std::size_t kBoundedOperations = 5000;
 
 struct ShopStart {
     ShopPlan plan;
@@ -57,6 +61,8 @@ core::Solution solve_shop(const core::Problem& problem, const SearchOptions& opt
     std::int64_t bound = shop->tardiness ? shop_tardiness_bound(*shop) : shop_makespan_bound(*shop);
     const auto flow = shop->choice && !shop->tardiness ? flow_of(problem) : std::nullopt;
     if (flow) bound = std::max(bound, flow_makespan_bound(*flow));
+    if (problem.operations.size() <= kBoundedOperations)
+        bound = std::max(bound, lower_bounds(problem).parts[0]);
     const int starts = number_of_starts(options, 1'000'000);
     const auto results = run_starts<ShopStart>(shared, starts, [&](int start, Watch& watch) {
         ShopStart s;
