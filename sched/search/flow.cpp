@@ -90,8 +90,14 @@ private:
             const int machines = flow_.machines[i(mirrored ? stages_ - 1 - s : s)];
             int* free = free_.data();
             std::fill(free, free + machines, 0);
+            int last = 0;
             // free[] ascending: the first is the machine that is free first.
             for (int k = 0; k < count; ++k) {
+                if (time[list[k]] == 0) {  // a stage that the job skips
+                    if (starts_ != nullptr) starts_[list[k] * stages_ + s] = arrival[k];
+                    last = std::max(last, arrival[k]);
+                    continue;
+                }
                 const int begin = std::max(arrival[k], free[0]);
                 const int end = begin + time[list[k]];
                 int m = 1;
@@ -101,7 +107,7 @@ private:
                 arrival[k] = end;
                 if (starts_ != nullptr) starts_[list[k] * stages_ + s] = begin;
             }
-            makespan = free[machines - 1];
+            makespan = std::max(last, free[machines - 1]);
             if (makespan >= limit) return makespan;
             if (s + 1 == stages_) break;
             // First come, first served at the next stage; nearly in order already.

@@ -189,6 +189,7 @@ std::optional<ShopModel> shop_of(const Problem& p) {
             ++shop.machines;
         }
     }
+    shop.real_machines = shop.machines;
     for (const auto& o : p.operations) {
         if (!plain_operation(o)) return std::nullopt;
         shop.first_alternative.push_back(static_cast<int>(shop.alternatives.size()));
@@ -199,8 +200,15 @@ std::optional<ShopModel> shop_of(const Problem& p) {
             for (const auto r : mode.needs[0].any_of) {
                 const int capacity = p.resources[r.index()].capacity;
                 if (mode.needs[0].amount != 1) return std::nullopt;
-                for (int k = 0; k < capacity; ++k) {
-                    shop.alternatives.push_back({.machine = first_machine[r.index()] + k,
+                // An operation without length is in nobody's way: it gets a machine of its own.
+                const bool alone = mode.work.count() == 0;
+                for (int k = 0; k < (alone ? 1 : capacity); ++k) {
+                    int machine = first_machine[r.index()] + k;
+                    if (alone) {
+                        machine = shop.machines++;
+                        shop.machine_resource.push_back(r.value);
+                    }
+                    shop.alternatives.push_back({.machine = machine,
                                                  .time = static_cast<int>(mode.work.count()),
                                                  .mode = static_cast<int>(m)});
                 }
@@ -292,7 +300,8 @@ std::int64_t shop_makespan_bound(const ShopModel& shop) {
     for (auto& machine : tied)
         bound = std::max(bound, preemptive_one_machine(machine));
     // All the work on all the machines.
-    bound = std::max(bound, earliest + shortest_tail + (work + shop.machines - 1) / shop.machines);
+    bound = std::max(
+        bound, earliest + shortest_tail + (work + shop.real_machines - 1) / shop.real_machines);
     return bound;
 }
 

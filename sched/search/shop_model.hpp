@@ -20,6 +20,7 @@ struct ShopAlternative {
 struct ShopModel {
     int operations = 0;
     int machines = 0;
+    int real_machines = 0;  // the first ones; behind them one for each operation without length
     std::vector<int> before, after;      // neighbours in the chain; `operations` = none
     std::vector<int> base;               // earliest start, s after horizon_start
     std::vector<int> first_alternative;  // operations + 1 entries

@@ -60,12 +60,10 @@ public:
         return b == n_ || (b != y && end_[i(y)] + p_[i(b)] > end_[i(b)]);
     }
 
-    /// Neighbours u, v of one machine with end(u) = head(v) may change places: a path from u to v
-    /// over the chain successor of u would make head(v) later, unless it takes no time at all.
-    bool may_swap(int u, int v) const {
-        const int s = js_[i(u)];
-        return s == n_ || (s != v && (p_[i(s)] > 0 || position_[i(s)] > position_[i(v)]));
-    }
+    /// Neighbours u, v of one machine with end(u) = head(v) may change places unless they are of
+    /// one chain: any other path from u to v takes time (operations without length share no
+    /// machine).
+    bool may_swap(int u, int v) const { return shop_.chain_of[i(u)] != shop_.chain_of[i(v)]; }
 
 private:
     static std::size_t i(int k) { return static_cast<std::size_t>(k); }
