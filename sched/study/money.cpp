@@ -133,7 +133,8 @@ std::string money_sentence(const std::string& change, const MoneyCase& m, double
         return fmt::format(
             "{} pays: it brings about {} a year for {} now{}, worth {} over its life ({}).", change,
             amount(m.yearly_benefit), amount(m.investment),
-            m.payback ? fmt::format(", back after {:.1f} years", *m.payback) : "",
+            m.payback && m.investment > 0.0 ? fmt::format(", back after {:.1f} years", *m.payback)
+                                            : "",
             amount(m.net_present_value), sure);
     }
     if (m.value_interval.high < 0.0) {

@@ -38,6 +38,7 @@ struct SizeOptions {
     double indifference = 10.0;  // money per day that does not matter, for the ranking
     double precision = 0.05;     // relative, of the mean cost of a day (or 1 in money)
     double lamp_kw = 3.0;        // [M] drawn by an exposure unit while it exposes
+    double dehumidifier_kwh_per_kg = 0.6;  // [M] electricity per kg of water taken out of the air
     model::SimTime start{};
     int days = 3;
     std::function<bool()> stop;

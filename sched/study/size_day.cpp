@@ -15,15 +15,23 @@ std::int64_t common(core::SimTime a, core::SimTime b, core::Window w) {
 }
 
 /// Power that brings the supply air to the state inside: mass flow x difference of enthalpy (the
-/// water that evaporates is part of it). Fans and walls are left out.
-double heating(const model::physics::Cabinet& cabinet, const model::Air& room, double load) {
+/// water that evaporates is part of it), and what a dehumidifier draws for the water that it takes
+/// out of the supply air. Fans and walls are left out.
+double heating(const model::physics::Cabinet& cabinet, const model::Air& room, double load,
+               double dehumidifier_kwh_per_kg) {
     using namespace model::physics;
     const double w_room = humidity_ratio(room.temperature, room.humidity, cabinet.pressure);
+    double w_supply = w_room;
+    if (cabinet.air.dehumidified_to) {
+        w_supply = std::min(w_room, humidity_ratio(room.temperature, *cabinet.air.dehumidified_to,
+                                                   cabinet.pressure));
+    }
     const CabinetState inside = state_at(cabinet, room, load);
     const double flow = cabinet.air.supply.value / 3600.0 /
                         specific_volume(room.temperature, w_room, cabinet.pressure);
-    return std::max(0.0, flow * (enthalpy(inside.temperature, inside.humidity_ratio) -
-                                 enthalpy(room.temperature, w_room)));
+    const double warm = flow * (enthalpy(inside.temperature, inside.humidity_ratio) -
+                                enthalpy(room.temperature, w_supply));
+    return std::max(0.0, warm) + flow * (w_room - w_supply) * dehumidifier_kwh_per_kg * 3.6e6;
 }
 
 }  // namespace
@@ -68,9 +76,10 @@ std::unique_ptr<SizeRoom> open_size_room(const model::Scenario& scenario,
         const auto& climate = *scenario.room.climate;
         const auto cabinet =
             model::physics::make_cabinet(*station.air, climate.air, climate.pressure, {});
-        out->cabinets.push_back({.resource = static_cast<int>(r),
-                                 .empty = heating(cabinet, climate.air, 0.0),
-                                 .wet = heating(cabinet, climate.air, 0.25)});
+        out->cabinets.push_back(
+            {.resource = static_cast<int>(r),
+             .empty = heating(cabinet, climate.air, 0.0, settings.dehumidifier_kwh_per_kg),
+             .wet = heating(cabinet, climate.air, 0.25, settings.dehumidifier_kwh_per_kg)});
     }
     if (out->hours.from >= out->hours.to) out->hours = {p.horizon_start, day_end};
     return out;
