@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <map>
 #include <numeric>
+#include <set>
 #include <tuple>
 
 #include "sched/core/objective.hpp"
@@ -97,10 +98,6 @@ void Policy::follow(const core::Schedule& plan) {
     std::map<std::tuple<int, model::Step, int>, Seconds> seen;
     std::map<model::Step, Seconds> longest;
     drying_.assign(operations.size(), Seconds{0});
-    std::map<int, int> members;
-    for (const auto& placed : plan.placements) {
-        if (placed.batch && ++members[*placed.batch] > 1) shares_ = true;
-    }
     for (std::size_t i = 0; i < operations.size(); ++i) {
         const auto& info = nominal_->operations[i];
         if (i < plan.placements.size()) {
@@ -197,6 +194,7 @@ Policy::Gaps Policy::gaps_of(const Reality& reality) const {
     p.objective = real.objective;
     for (std::size_t r = 0; r < p.resources.size(); ++r) {
         p.resources[r].shared.reset();
+        p.resources[r].batch.reset();  // what is fitted in shares no exposure
         // A station that will fail is not known to whoever fits things in.
         p.resources[r].calendar = nominal_->problem.resources[r].calendar;
     }
@@ -204,6 +202,7 @@ Policy::Gaps Policy::gaps_of(const Reality& reality) const {
         return reality.attempt[i] == 0 && !reality.unplanned[i];
     };
     std::vector<OperationId> at(real.operations.size(), OperationId::none());
+    std::set<std::pair<int, int>> batches;
     for (std::size_t i = 0; i < real.operations.size(); ++i) {
         const std::size_t nominal = static_cast<std::size_t>(reality.nominal[i]);
         if (planned(i)) {
@@ -215,6 +214,12 @@ Policy::Gaps Policy::gaps_of(const Reality& reality) const {
                                        placed.start};
                 for (std::size_t n = 0; n < mode.needs.size(); ++n) {
                     if (mode.needs[n].span != span) continue;
+                    // A shared exposure takes its place, and whoever minds it, once.
+                    const auto& resource = real.resources[placed.chosen[n].index()];
+                    const bool counted =
+                        placed.batch && (resource.batch || resource.capacity == 1) &&
+                        !batches.emplace(*placed.batch, placed.chosen[n].value).second;
+                    if (counted) continue;
                     use.needs.push_back({.any_of = {placed.chosen[n]},
                                          .amount = mode.needs[n].amount,
                                          .span = core::Span::Work});
@@ -335,8 +340,7 @@ bool Policy::somebody_is_missing(const Reality& reality) const {
 
 Lived Policy::live(Reality& reality) const {
     Lived lived;
-    if ((kind_ == Kind::KeepOrder || kind_ == Kind::KeepTimes) && !shares_ &&
-        !somebody_is_missing(reality)) {
+    if ((kind_ == Kind::KeepOrder || kind_ == Kind::KeepTimes) && !somebody_is_missing(reality)) {
         const engine::CompiledProblem compiled(reality.problem);
         engine::FlatSchedule plan;
         if (plan_of_day(reality, compiled, plan)) {
@@ -362,6 +366,11 @@ Lived Policy::live(Reality& reality) const {
                 lived.complete = true;
                 lived.misses = static_cast<int>(result.misses.size());
                 lived.schedule = engine::to_schedule(compiled, executor.happened());
+                for (std::size_t i = 0; i < lived.schedule.placements.size(); ++i) {
+                    auto& batch =
+                        lived.schedule.placements[i].batch;  // members go together as planned
+                    if (plan.batch[i] >= 0) batch = plan.batch[i];
+                }
                 apply_factors(reality);
                 lived.objective = core::evaluate(reality.problem, lived.schedule).parts;
                 return lived;

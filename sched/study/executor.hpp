@@ -55,8 +55,6 @@ private:
     Kind kind_ = Kind::Rule;
     const compile::RoomProblem* nominal_ = nullptr;
     core::Schedule plan_;
-    bool shares_ =
-        false;  // the plan has shared exposures, which the engine's executor does not know
     std::vector<double> key_;            // per nominal operation: planned start, or the rule's key
     std::vector<core::Seconds> drying_;  // per nominal operation: planned length of its drying
 };

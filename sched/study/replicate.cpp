@@ -4,6 +4,7 @@
 #include <atomic>
 #include <cassert>
 #include <cmath>
+#include <set>
 #include <thread>
 
 #include "sched/study/executor.hpp"
@@ -53,20 +54,16 @@ void measure_use(const core::Problem& p, const core::Schedule& schedule, core::W
         }
         out.open[r] = open * resource.capacity;
     }
-    std::vector<char> counted;  // batches count once
+    std::set<std::pair<int, std::size_t>> counted;  // batches count once
     for (std::size_t i = 0; i < schedule.placements.size(); ++i) {
         const auto& placed = schedule.placements[i];
-        bool again = false;
-        if (placed.batch) {
-            const auto b = static_cast<std::size_t>(*placed.batch);
-            if (b >= counted.size()) counted.resize(b + 1, 0);
-            again = counted[b] != 0;
-            counted[b] = 1;
-        }
         const auto& mode = p.operations[i].modes[static_cast<std::size_t>(placed.mode)];
         for (std::size_t n = 0; n < mode.needs.size(); ++n) {
             const std::size_t r = placed.chosen[n].index();
-            if (again && p.resources[r].batch) continue;
+            if (placed.batch && (p.resources[r].batch || p.resources[r].capacity == 1) &&
+                !counted.emplace(*placed.batch, r).second) {
+                continue;
+            }
             const bool whole = mode.needs[n].span == core::Span::Whole;
             const std::int64_t amount = mode.needs[n].amount;
             out.working[r] += amount * overlap(placed.start, placed.work_end, hours);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
+#include <set>
 
 #include "model/physics/air.hpp"
 #include "model/physics/cabinet.hpp"
@@ -98,7 +99,7 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, int opt
     std::vector<char> has_work(p.jobs.size(), 0);
     std::vector<std::int64_t> use(p.resources.size(), 0);
     std::map<int, std::vector<std::pair<core::SimTime, core::SimTime>>> drying;
-    std::map<std::pair<int, int>, core::SimTime> lamp_until;  // batches burn once
+    std::set<std::pair<int, int>> counted;  // batches, by resource
     double lamp_s = 0.0;
     for (std::size_t i = 0; i < lived.schedule.placements.size(); ++i) {
         const auto& operation = p.operations[i];
@@ -111,6 +112,20 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, int opt
         const auto& mode = operation.modes[static_cast<std::size_t>(placed.mode)];
         for (std::size_t n = 0; n < mode.needs.size(); ++n) {
             const int r = placed.chosen[n].value;
+            // A shared exposure takes its place, and whoever minds it, once.
+            const auto& resource = p.resources[static_cast<std::size_t>(r)];
+            if (placed.batch && (resource.batch || resource.capacity == 1) &&
+                !counted.emplace(*placed.batch, r).second) {
+                continue;
+            }
+            if (mode.needs[n].span == core::Span::Work) {
+                for (const auto& w : p.overtime) {
+                    if (w.resource.value != r) continue;
+                    out.overtime_h +=
+                        static_cast<double>(common(placed.start, placed.work_end, w.window)) /
+                        3600.0;
+                }
+            }
             const bool whole = mode.needs[n].span == core::Span::Whole;
             use[static_cast<std::size_t>(r)] +=
                 mode.needs[n].amount *
@@ -121,11 +136,7 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, int opt
                 std::find(room.lamps.begin(), room.lamps.end(), r) != room.lamps.end();
             const bool attended = mode.needs.size() > 1;
             if (lamp && !attended) {  // the exposure itself; loading is attended
-                const bool shared =
-                    placed.batch &&
-                    !lamp_until.try_emplace({r, *placed.batch}, placed.work_end).second;
-                if (!shared)
-                    lamp_s += static_cast<double>((placed.work_end - placed.start).count());
+                lamp_s += static_cast<double>((placed.work_end - placed.start).count());
             }
         }
     }
@@ -144,19 +155,6 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, int opt
     std::sort(turnaround.begin(), turnaround.end());
     if (!turnaround.empty()) out.turnaround_p90_h = sample_quantile(turnaround, 0.9);
     out.screens = static_cast<int>(std::count(has_work.begin(), has_work.end(), 1));
-    for (const auto& w : p.overtime) {
-        for (std::size_t i = 0; i < lived.schedule.placements.size(); ++i) {
-            const auto& placed = lived.schedule.placements[i];
-            const auto& mode = p.operations[i].modes[static_cast<std::size_t>(placed.mode)];
-            for (std::size_t n = 0; n < mode.needs.size(); ++n) {
-                if (mode.needs[n].span == core::Span::Work && placed.chosen[n] == w.resource) {
-                    out.overtime_h +=
-                        static_cast<double>(common(placed.start, placed.work_end, w.window)) /
-                        3600.0;
-                }
-            }
-        }
-    }
     // Heaters are on while the room is open and while anything dries after that.
     for (const auto& cabinet : room.cabinets) {
         auto& spans = drying[cabinet.resource];
