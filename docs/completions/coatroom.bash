@@ -7,7 +7,7 @@ _coatroom() {
   fi
   local options=--help
   case $command in
-    plan) options='--date --from --day --out --budget --seed --threads --replications --what-if --pin --pins --earlier --now --frozen --compare --json --quiet --help' ;;
+    plan) options='--date --from --day --out --budget --seed --threads --replications --what-if --pin --pins --compare --json --quiet --help' ;;
     check) options='--json --help' ;;
     size) options='--change --volumes --days --seed --threads --interest --energy-price --overtime-wage --late-order --late-hour --csv --help' ;;
     dry) options='--cabinet --what --coat-plan --mesh --emulsion --frame --temperature --humidity --observed --out --help' ;;

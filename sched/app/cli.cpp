@@ -44,11 +44,6 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
                   "Hold something: \"A7 by 12:30\", \"coat A7-2 with Cleo\", \"all without Ben\", "
                   "\"A9 after A3\", \"A12 counts 9\"; again for each");
     c->add_option("--pins", args.pin_file, "File with one pin a line");
-    c->add_option("--earlier", args.earlier,
-                  "Plan again from this plan.json: work begun stays, changes are few and listed");
-    c->add_option("--now", args.now, "Present time, with --earlier: 2026-11-26T10:40");
-    c->add_option("--frozen", args.frozen, "What starts so soon stays where it can")
-        ->capture_default_str();
     c->add_flag("--json", args.json, "Print the plan document instead of the summary");
     c->add_flag("--quiet", args.quiet, "No progress");
     c->add_option_function<std::vector<std::string>>(

@@ -27,9 +27,6 @@ struct PlanArgs {
     bool what_if = false;           // plan again with one more of what limits the day
     std::vector<std::string> pins;  // see pin_words.hpp
     std::string pin_file;
-    std::string earlier;            // plan.json that hangs on the wall
-    std::string now;                // present time, with `earlier`
-    std::string frozen = "30 min";  // what starts so soon stays where it can
     bool json = false;
     bool quiet = false;
 };

@@ -10,7 +10,6 @@
 #include "sched/app/context.hpp"
 #include "sched/app/files.hpp"
 #include "sched/app/pinned.hpp"
-#include "sched/app/replanned.hpp"
 #include "sched/app/verdict.hpp"
 #include "sched/app/version.hpp"
 #include "sched/compile/room_problem.hpp"
@@ -122,16 +121,13 @@ void add_chances(const PlanArgs& args, const model::Scenario& scenario,
 int run_plan(const PlanArgs& args) {
     auto options = search_options(args.search);
     if (!options) return BadInput;
-    const auto earlier = read_earlier(args);
-    if (!args.earlier.empty() && !earlier) return BadInput;
     model::Diagnostics diagnostics;
     const auto scenario = model::read_scenario(args.scenario, diagnostics);
     if (!scenario) {
         print_diagnostics(diagnostics, args.json);
         return BadInput;
     }
-    // A plan made again keeps the horizon of the one on the wall, so that values compare.
-    const auto start = earlier ? earlier->problem.horizon_start : start_of(args, *scenario);
+    const auto start = start_of(args, *scenario);
     if (!start) return BadInput;
     const auto room = compile::compile_room(*scenario, compile_options(args, *start), diagnostics);
     print_diagnostics(diagnostics, args.json);
@@ -140,7 +136,6 @@ int run_plan(const PlanArgs& args) {
     if (const auto status = hold_pins(args, *room, pinned)) return *status;
 
     core::Solution solution;
-    std::vector<search::Change> changes;
     {
         ProgressLine line;
         if (!args.quiet) {
@@ -148,13 +143,7 @@ int run_plan(const PlanArgs& args) {
                 line.show(progress_text(room->problem, p));
             };
         }
-        if (earlier) {
-            auto again = plan_again(*earlier, pinned, *options);
-            solution = std::move(again.solution);
-            changes = std::move(again.changes);
-        } else {
-            solution = search::solve(pinned, *options);
-        }
+        solution = search::solve(pinned, *options);
     }
     if (!solution.schedule) {
         print_no_plan(*room, solution);
@@ -185,7 +174,6 @@ int run_plan(const PlanArgs& args) {
     }
     const std::string text = args.json ? report::plan_to_json(document) : report::to_text(document);
     std::fwrite(text.data(), 1, text.size(), stdout);
-    if (earlier && !args.json) print_changes(room->problem, changes);
     return Done;
 }
 
