@@ -1,0 +1,78 @@
+// Change files laid over a room.
+
+#include <unistd.h>
+#include <filesystem>
+#include <fstream>
+#include <string>
+
+#include "model/read/change_file.hpp"
+#include "model/read/scenario.hpp"
+#include "tests/catch.hpp"
+
+namespace fs = std::filesystem;
+
+namespace {
+
+const std::string tomorrow_room = std::string(COATROOM_SOURCE) + "/scenarios/tomorrow";
+
+// A change file that is gone when the test ends.
+struct ChangeFile {
+    fs::path path =
+        fs::temp_directory_path() / ("coatroom-change-" + std::to_string(getpid()) + ".yaml");
+    explicit ChangeFile(const std::string& room) {
+        std::ofstream(path) << "change: test\nwords: a test\ninvented: yes\nroom:\n" << room;
+    }
+    ~ChangeFile() { fs::remove(path); }
+};
+
+}  // namespace
+
+TEST_CASE("every ready change lies over the demo room", "[read][change]") {
+    int seen = 0;
+    for (const auto& entry :
+         fs::directory_iterator(std::string(COATROOM_SOURCE) + "/scenarios/changes")) {
+        if (entry.path().extension() != ".yaml") continue;
+        ++seen;
+        model::Diagnostics d;
+        const auto change = model::read_change(entry.path().string(), d);
+        const auto room = model::read_changed_scenario(tomorrow_room, {entry.path().string()}, d);
+        for (const auto& x : d.all())
+            UNSCOPED_INFO(model::to_text(x));
+        INFO(entry.path().string());
+        REQUIRE(change);
+        CHECK(change->invented);
+        CHECK(room);
+    }
+    CHECK(seen >= 10);
+}
+
+TEST_CASE("a copy of a station stands beside it", "[read][change]") {
+    const ChangeFile file("  stations:\n    - {like: cabinet, name: cabinet 2}\n");
+    model::Diagnostics d;
+    const auto before = model::read_scenario(tomorrow_room, d);
+    const auto after = model::read_changed_scenario(tomorrow_room, {file.path.string()}, d);
+    REQUIRE(before);
+    REQUIRE(after);
+    REQUIRE(after->room.stations.size() == before->room.stations.size() + 1);
+    CHECK(after->room.stations.back().name == "cabinet 2");
+    CHECK(after->room.stations.back().places == 12);
+}
+
+TEST_CASE("a copy of nothing and the removal of nothing are placed errors", "[read][change]") {
+    {
+        const ChangeFile file("  stations:\n    - {like: cabinett, name: cabinet 2}\n");
+        model::Diagnostics d;
+        CHECK_FALSE(model::read_changed_scenario(tomorrow_room, {file.path.string()}, d));
+        REQUIRE_FALSE(d.all().empty());
+        CHECK(d.all().front().code == "like-nothing");
+        CHECK(d.all().front().place.line == 6);
+    }
+    {
+        const ChangeFile file("  stations:\n    - {name: attic, remove: yes}\n");
+        model::Diagnostics d;
+        CHECK_FALSE(model::read_changed_scenario(tomorrow_room, {file.path.string()}, d));
+        REQUIRE_FALSE(d.all().empty());
+        CHECK(d.all().front().code == "remove-nothing");
+        CHECK(d.all().front().place.line == 6);
+    }
+}
