@@ -656,6 +656,7 @@ const ExecuteResult& Executor::run(const Durations& durations, const ExecuteOpti
     options_ = options;
     const std::size_t n = problem_.operations.size();
     now_placed_.reset(problem_);
+    now_placed_.chosen = plan_.chosen;  // the other members of a batch are looked at before they start
     front_.resize(turn_range_.size());
     for (std::size_t r = 0; r < turn_range_.size(); ++r)
         front_[r] = turn_range_[r].begin;
