@@ -1,0 +1,245 @@
+// What happens as time goes on: something is dry, a place frees, a shift begins; and whether a
+// block that was just booked leaves a way out for all who hold a place.
+
+#include <algorithm>
+
+#include "sched/engine/decoder.hpp"
+
+namespace sched::engine {
+
+namespace {
+
+constexpr char placed_only = 1, entered = 2, dry_now = 3;
+
+std::size_t nth(std::int32_t i) {
+    return static_cast<std::size_t>(i);
+}
+
+}  // namespace
+
+// With block b booked: can all who hold a place open still come out?
+bool Decoder::safe_after(std::int32_t b) {
+    const auto ops = problem_.ops_of(problem_.blocks[nth(b)]);
+    const auto each_place = [&](std::int32_t op, auto&& visit) {
+        const CompiledOperation& o = problem_.operations[nth(op)];
+        const Range ns = problem_.modes[nth(o.modes.begin + state_.placed.mode[nth(op)])].needs;
+        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+            if (problem_.needs[nth(n)].whole)
+                visit(state_.placed.chosen[nth(o.chosen + n - ns.begin)],
+                      problem_.needs[nth(n)].amount);
+        }
+    };
+    // Room for the largest need on all that it takes: whoever could come out before still can.
+    bool tight = false;
+    for (const std::int32_t op : ops) {
+        if (!problem_.operations[nth(op)].open) continue;
+        each_place(op, [&](std::int32_t r, std::int32_t) {
+            const std::int32_t left =
+                problem_.resources[nth(r)].capacity - state_.profile[nth(r)].finally_used();
+            tight |= problem_.circular[nth(r)] != 0 && left < problem_.largest[nth(r)];
+        });
+    }
+    if (!tight) return true;
+    way_out_.free.resize(problem_.resources.size());
+    for (std::size_t r = 0; r < problem_.resources.size(); ++r) {
+        way_out_.free[r] = problem_.resources[r].capacity - state_.profile[r].finally_used();
+    }
+    way_out_.holders.clear();
+    const auto hold = [&](std::int32_t op) {
+        const std::int32_t job = problem_.operations[nth(op)].job;
+        if (job < 0) return;
+        each_place(op, [&](std::int32_t r, std::int32_t amount) {
+            way_out_.holders.push_back({job, r, amount});
+        });
+    };
+    for (const std::int32_t op : state_.open_operations) {
+        bool closes = false;  // by block b
+        const CompiledOperation& o = problem_.operations[nth(op)];
+        for (std::int32_t k = o.lags_out.begin;
+             k < o.lags_out.end && state_.open_links[nth(op)] == 1; ++k) {
+            const CompiledLag& l = problem_.lags[nth(problem_.lags_out[nth(k)])];
+            closes |= l.cross && l.hold && problem_.operations[nth(l.to)].block == b;
+        }
+        if (closes) {
+            each_place(
+                op, [&](std::int32_t r, std::int32_t amount) { way_out_.free[nth(r)] += amount; });
+        } else {
+            hold(op);
+        }
+    }
+    for (const std::int32_t op : ops) {
+        if (problem_.operations[nth(op)].open) hold(op);
+    }
+    std::sort(way_out_.holders.begin(), way_out_.holders.end(),
+              [](const WayOut::Holder& x, const WayOut::Holder& y) {
+                  return x.job < y.job || (x.job == y.job && x.resource < y.resource);
+              });
+    return way_out_.safe(problem_, state_.is_placed);
+}
+
+// The last hold on `op` is set: its place is free from its end on.
+void Decoder::close(std::int32_t op) {
+    const CompiledOperation& o = problem_.operations[nth(op)];
+    const Tick end = std::max(state_.placed.work_end[nth(op)], state_.open_end[nth(op)]);
+    state_.placed.end[nth(op)] = end;
+    const Range ns = problem_.modes[nth(o.modes.begin + state_.placed.mode[nth(op)])].needs;
+    for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+        if (!problem_.needs[nth(n)].whole) continue;
+        const std::int32_t r = state_.placed.chosen[nth(o.chosen + n - ns.begin)];
+        state_.profile[nth(r)].add(end, never, -problem_.needs[nth(n)].amount);
+        freed(r);
+        const CompiledResource& c = problem_.resources[nth(r)];
+        if (c.has_calendar &&
+            !o.pausable) {  // an open hold cannot be kept inside a window beforehand
+            for (std::int32_t w = c.windows.begin; w < c.windows.end; ++w) {
+                const CompiledWindow& x = problem_.windows[nth(w)];
+                if (x.from <= state_.placed.start[nth(op)] && state_.placed.start[nth(op)] < x.to &&
+                    end > x.to) {
+                    failure_ = {Obstacle::Closed, core::OperationId{op}};
+                    stuck_ = true;
+                }
+            }
+        }
+    }
+    auto& list = state_.open_operations;
+    list.erase(std::find(list.begin(), list.end(), op));
+    freed(-2);
+}
+
+// Something of `r` is free earlier than was known: whoever waits for it may look again.
+void Decoder::freed(std::int32_t r) {
+    for (const std::int32_t b : state_.eligible) {
+        if (state_.waits_on[nth(b)] == r && state_.wake[nth(b)] > state_.now)
+            state_.wake[nth(b)] = state_.now;
+    }
+    for (std::size_t k = 0; k < state_.kind_wake.size(); ++k) {
+        if (state_.kind_waits[k] == r) state_.kind_wake[k] = -never;
+    }
+    restart_ = 0;
+}
+
+void Decoder::know_end(std::int32_t op) {
+    const CompiledOperation& o = problem_.operations[nth(op)];
+    for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
+        const CompiledLag& l = problem_.lags[nth(problem_.lags_out[nth(k)])];
+        if (l.cross && l.edge != core::Edge::Start)
+            arrived(problem_.operations[nth(l.to)].block, true);
+    }
+}
+
+void Decoder::dried(std::int32_t op, Tick when) {
+    const CompiledOperation& o = problem_.operations[nth(op)];
+    const CompiledMode& m = problem_.modes[nth(o.modes.begin + state_.placed.mode[nth(op)])];
+    const Tick done = std::max(when, state_.placed.start[nth(op)] + m.work);
+    --state_.wet;
+    state_.is_placed[nth(op)] = dry_now;
+    const Tick booked = state_.placed.work_end[nth(op)];
+    if (o.known_end < never && done > o.known_end) {
+        failure_ = {Obstacle::Window, core::OperationId{op}};
+        stuck_ = true;
+        return;
+    }
+    state_.placed.work_end[nth(op)] = done;
+    state_.early[nth(op)] = done;
+    if (done > problem_.horizon_end) {
+        failure_ = {Obstacle::Horizon, core::OperationId{op}};
+        stuck_ = true;
+        return;
+    }
+    if (o.order >= 0 && done > problem_.order_deadline[nth(o.order)]) {
+        failure_ = {Obstacle::Deadline, core::OperationId{op}};
+        stuck_ = true;
+        return;
+    }
+    for (std::int32_t g = o.gives.begin; g < o.gives.end; ++g) {
+        const CompiledGive& give = problem_.gives[nth(g)];
+        state_.ledger[nth(give.store)].add(done, give.amount);
+        freed(-3);
+    }
+    if (!o.open) {
+        Tick needed = done;
+        for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
+            const CompiledLag& l = problem_.lags[nth(problem_.lags_out[nth(k)])];
+            if (l.edge == core::Edge::End && l.max < never && state_.is_placed[nth(l.to)]) {
+                needed = std::max(needed, state_.placed.start[nth(l.to)] - l.max);
+            }
+        }
+        const Tick end = state_.placed.end[nth(op)];
+        for (std::int32_t n = m.needs.begin; n < m.needs.end; ++n) {
+            const CompiledNeed& need = problem_.needs[nth(n)];
+            const std::int32_t r = state_.placed.chosen[nth(o.chosen + n - m.needs.begin)];
+            state_.profile[nth(r)].add(std::max(state_.now, need.whole ? needed : done),
+                                       need.whole ? end : booked, -need.amount);
+            freed(r);
+        }
+        state_.placed.end[nth(op)] = needed;
+    }
+    know_end(op);
+    if (o.place + 1 < problem_.blocks[nth(o.block)].operations.size()) book_again(op);
+}
+
+void Decoder::refresh_clock(std::int32_t r) {
+    DryingClock& c = state_.clock[nth(r)];
+    if (!c.dry().empty()) {
+        // Taken one by one: what follows may enter this clock again.
+        for (std::size_t i = 0; i < c.dry().size(); ++i) {
+            const DryingClock::Dry d = c.dry()[i];
+            dried(static_cast<std::int32_t>(d.who), d.at);
+        }
+        c.clear_dry();
+    }
+    const auto next = c.next_change();
+    state_.clock_next[nth(r)] = next ? *next : never;
+}
+
+// To the next instant at which something happens or is worth trying.
+bool Decoder::advance() {
+    Tick next = state_.entries.empty() ? never : state_.entries.top().time;
+    for (const std::int32_t r : state_.clocks)
+        next = std::min(next, state_.clock_next[nth(r)]);
+    for (const std::int32_t b : state_.eligible)
+        next = std::min(next, wake_of(b));
+    if (next >= never) return false;
+    if (next > problem_.horizon_end) {
+        failure_ = {
+            Obstacle::Horizon,
+            core::OperationId{
+                state_.eligible.empty()
+                    ? obstacle_at_
+                    : problem_.ops_of(problem_.blocks[nth(state_.eligible.front())]).front()}};
+        return false;
+    }
+    state_.now = std::max(state_.now, next);
+    for (std::size_t r = 0; r < state_.profile.size(); ++r) {
+        state_.profile[r].forget_before(state_.now);
+        const CompiledResource& c = problem_.resources[r];
+        while (state_.window[r] < c.windows.end &&
+               problem_.windows[nth(state_.window[r])].to <= state_.now)
+            ++state_.window[r];
+    }
+    for (const std::int32_t r : state_.clocks) {
+        if (state_.clock_next[nth(r)] > state_.now) continue;
+        state_.clock[nth(r)].advance(state_.now);
+        refresh_clock(r);
+    }
+    while (!state_.entries.empty() && state_.entries.top().time <= state_.now) {
+        const Event e = state_.entries.pop();
+        const auto op = static_cast<std::int32_t>(e.whom);
+        if (state_.is_placed[nth(op)] != placed_only || state_.placed.start[nth(op)] != e.time)
+            continue;  // moved
+        const CompiledOperation& o = problem_.operations[nth(op)];
+        const CompiledMode& m = problem_.modes[nth(o.modes.begin + state_.placed.mode[nth(op)])];
+        const std::int32_t r = state_.placed.chosen[nth(o.chosen)];
+        state_.is_placed[nth(op)] = entered;
+        DryingClock& c = state_.clock[nth(r)];
+        if (c.now() < state_.now) {
+            c.advance(state_.now);
+            refresh_clock(r);
+        }
+        c.enter(e.whom, problem_.stages_of(m));
+        refresh_clock(r);
+    }
+    return true;
+}
+
+}  // namespace sched::engine
