@@ -1,6 +1,7 @@
 #include "sched/report/outputs.hpp"
 
 #include <algorithm>
+#include <fstream>
 #include <set>
 
 #include "model/base/files.hpp"
@@ -28,6 +29,27 @@ std::string file_stem(const std::string& name) {
     while (!out.empty() && out.back() == '-')
         out.pop_back();
     return out.empty() ? "person" : out.substr(0, 40);
+}
+
+/// A person who has left must not keep a calendar of an older plan. Only files that this program
+/// wrote (by their product identifier) are touched; what cannot be removed stays.
+void remove_stale_calendars(const std::filesystem::path& folder,
+                            const std::vector<std::filesystem::path>& written) {
+    std::error_code error;
+    for (std::filesystem::directory_iterator it(folder, error), end; !error && it != end;
+         it.increment(error)) {
+        const std::string name = it->path().filename().string();
+        if (!name.starts_with("plan-") || !name.ends_with(".ics") || !it->is_regular_file(error) ||
+            std::find(written.begin(), written.end(), it->path()) != written.end())
+            continue;
+        std::ifstream in(it->path(), std::ios::binary);
+        std::string head(200, '\0');
+        in.read(head.data(), static_cast<std::streamsize>(head.size()));
+        if (head.find("\r\nPRODID:-//Coatroom//") != std::string::npos) {
+            std::error_code ignored;
+            std::filesystem::remove(it->path(), ignored);
+        }
+    }
 }
 
 }  // namespace
@@ -64,6 +86,7 @@ WrittenOutputs write_outputs(const PlanDocument& document, const std::filesystem
         }
         result.files.push_back(folder / name);
     }
+    remove_stale_calendars(folder, result.files);
     return result;
 }
 

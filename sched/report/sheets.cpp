@@ -1,10 +1,12 @@
 #include "sched/report/sheets.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 
 #include "sched/report/html.hpp"
+#include "sched/report/sheet_rows.hpp"
 #include "sched/report/steps.hpp"
 #include "sched/report/web_assets.hpp"
 #include "sched/report/wording.hpp"
@@ -24,22 +26,10 @@ public:
             "this page: every sheet starts on a "
             "fresh side, A4 or Letter.</p>\n";
         tags();
-        for (const PersonLine& person : d_.people) {
-            sheet(
-                person.name, "Person", "Where",
-                [&](const OperationLine& op) { return holds(op.people, person.name); },
-                [](const OperationLine& op) { return op.place; }, true);
-        }
-        for (const StationLine& station : d_.stations) {
-            sheet(
-                station.name, "Station", "Who",
-                [&](const OperationLine& op) {
-                    // Carrying is on the carrier's sheet.
-                    return op.step != "take-out" &&
-                           (op.place == station.name || holds(op.also_at, station.name));
-                },
-                [](const OperationLine& op) { return joined(op.people); }, false);
-        }
+        for (const PersonLine& person : d_.people)
+            sheet(person.name, "Person", "Where", person_rows(d_, person.name));
+        for (const StationLine& station : d_.stations)
+            sheet(station.name, "Station", "Who", station_rows(d_, station.name));
         out_ += "</body>\n</html>\n";
         return std::move(out_);
     }
@@ -57,87 +47,105 @@ private:
                             d_.invented ? ". Demo data, invented" : "");
     }
 
+    /// What the short names of the coat plans stand for, once for all rows.
+    void coat_plans(const std::vector<std::string>& tags) {
+        std::vector<std::pair<std::string, std::string>> plans;
+        for (const ScreenLine& s : d_.screens) {
+            if (s.coat_words.empty() || !(tags.empty() || holds(tags, s.tag))) continue;
+            const std::pair<std::string, std::string> plan{s.coat_plan, s.coat_words};
+            if (std::find(plans.begin(), plans.end(), plan) == plans.end()) plans.push_back(plan);
+        }
+        if (plans.empty()) return;
+        out_ += "<p class=\"plans\">Coat plans:";
+        for (const auto& [name, words] : plans)
+            out_ += fmt::format(" <b>{}</b> {};", html(name), html(words));
+        out_.back() = '.';
+        out_ += "</p>\n";
+    }
+
     void tags() {
         start("Tags to write on the frames", "Tag");
+        coat_plans({});
         out_ +=
-            "<table><thead><tr><th>Done</th><th>Tag</th><th>Frame</th><th>Mesh</th><th>Made "
-            "on</th><th>Emulsion and coat plan</th>"
-            "<th>Exposure</th><th>Ready</th></tr></thead><tbody>\n";
+            "<table><thead><tr><th>Done, tag</th><th>Frame</th><th>Mesh</th><th>Made on</th>"
+            "<th>Emulsion and coat plan</th><th>Exposure</th><th>Ready</th></tr></thead><tbody>\n";
         for (const ScreenLine& s : d_.screens) {
             out_ += fmt::format(
-                "<tr><td class=\"box\"><i></i></td><td "
-                "class=\"tag\">{}</td><td>{}{}</td><td class=\"time\">{}</td><td>{}</td><td>{}, "
-                "{}{}</td>"
+                "<tr><td class=\"tag\"><span><i></i>{}</span></td><td>{}{}</td><td "
+                "class=\"time\">{}</td><td>{}</td><td>{}, {}</td>"
                 "<td class=\"time\">{}</td><td class=\"time\">{}</td></tr>\n",
                 html(s.tag), html(s.frame), s.two_people ? " (two people)" : "", html(s.mesh),
                 html(state_words(s.made_on)), html(s.emulsion), html(s.coat_plan),
-                s.coat_words.empty() ? "" : ": " + html(s.coat_words),
                 s.exposure > Seconds{0} ? fmt::format("{} s", s.exposure.count()) : "-",
                 s.ready ? clock(*s.ready) : "-");
         }
         out_ += "</tbody></table>\n</section>\n";
     }
 
-    /// What the person at the stand or the lamp must know of the screen besides the words of the
-    /// step.
-    std::string extra(const OperationLine& op) const {
-        const auto screen = std::find_if(d_.screens.begin(), d_.screens.end(),
-                                         [&](const ScreenLine& s) { return s.tag == op.screen; });
-        if (op.screen.empty() || screen == d_.screens.end()) return {};
-        if (op.step == "coat" || op.step == "face-coat") {
-            return fmt::format("{}, mesh {}, {}, {}", screen->frame, screen->mesh, screen->emulsion,
-                               screen->coat_plan) +
-                   (screen->coat_words.empty() ? "" : ": " + screen->coat_words);
-        }
-        if (op.step == "expose")
-            return fmt::format("{} s, mesh {}", screen->exposure.count(), screen->mesh);
-        return {};
+    /// Tick boxes, each beside the tag that it is for.
+    static std::string boxes(const SheetRow& row) {
+        if (row.tags.empty()) return "<span><i></i></span>";
+        std::string out;
+        for (const std::string& tag : row.tags)
+            out += "<span><i></i>" + html(tag) + "</span>";
+        return out;
     }
 
-    template <class Filter, class Other>
-    void sheet(const std::string& name, const char* kind, const char* other_head, Filter mine,
-               Other other, bool person) {
-        std::vector<const OperationLine*> list;
-        for (const OperationLine& op : d_.operations) {
-            if (mine(op)) list.push_back(&op);
-        }
-        if (list.empty()) return;
-        std::stable_sort(list.begin(), list.end(),
-                         [](auto* a, auto* b) { return a->start < b->start; });
+    static std::string list_words(const std::vector<std::string>& list, const char* between) {
+        return html(fmt::format("{}", fmt::join(list, between)));
+    }
+
+    void sheet(const std::string& name, const char* kind, const char* other_head,
+               const std::vector<SheetRow>& rows) {
+        if (rows.empty()) return;
         start(name, kind);
-        // First on the sheet: whoever picks it up sees what to mind before the first row.
-        out_ += "<aside><h2>Mind on this sheet</h2><ul>\n";
+        // First on the sheet: whoever picks it up sees what to mind before the first row. The rows
+        // name the cautions by their number here.
+        std::vector<std::string> numbered;
+        out_ += "<aside><h2>Mind on this sheet</h2><ol>\n";
         for (const CautionLine& caution : d_.cautions) {
-            const bool here = std::any_of(list.begin(), list.end(), [&](auto* op) {
-                return holds(op->cautions, caution.key);
-            });
-            if (here)
-                out_ += fmt::format("<li><b>{}.</b> {}</li>\n", html(caution.title),
-                                    html(caution.words));
+            if (std::none_of(rows.begin(), rows.end(),
+                             [&](const SheetRow& r) { return holds(r.cautions, caution.key); }))
+                continue;
+            numbered.push_back(caution.key);
+            out_ +=
+                fmt::format("<li><b>{}.</b> {}</li>\n", html(caution.title), html(caution.words));
         }
-        out_ += "</ul><p>" + html(deference()) + "</p></aside>\n";
-        out_ += fmt::format(
-            "<table><thead><tr><th>Done</th><th>From</th><th>Till</th><th>Tag</th><th>What</"
-            "th><th>{}</th><th>Mind</th></tr>"
-            "</thead><tbody>\n",
-            other_head);
-        for (const OperationLine* op : list) {
-            const SimTime till = person ? op->people_until.value_or(op->end) : op->work_end;
-            std::string mind;
-            for (const CautionLine& caution : d_.cautions) {
-                if (holds(op->cautions, caution.key))
-                    mind += (mind.empty() ? "" : ", ") + caution.title;
+        out_ += "</ol><p>" + html(deference()) + "</p></aside>\n";
+        std::vector<std::string> coated;
+        for (const SheetRow& row : rows) {
+            for (int i : row.operations) {
+                const OperationLine& op = d_.operations[static_cast<std::size_t>(i)];
+                if (op.step == "coat" || op.step == "face-coat") coated.push_back(op.screen);
             }
-            const std::string more = extra(*op);
-            out_ += fmt::format(
-                "<tr><td class=\"box\"><i></i></td><td class=\"time\">{}</td><td "
-                "class=\"time\">{}</td><td class=\"tag\">{}</td><td>{}{}"
-                "</td><td class=\"where\">{}</td><td class=\"mind\">{}</td></tr>\n",
-                clock(op->start), clock(till), html(op->screen), html(op->words),
-                more.empty() ? "" : " <small>" + html(more) + "</small>", html(other(*op)),
-                html(mind));
         }
-        out_ += "</tbody></table>\n</section>\n";
+        if (!coated.empty()) coat_plans(coated);
+        // Where nobody is named and all rows have the same to mind, two columns fit a side.
+        const bool narrow = std::all_of(rows.begin(), rows.end(), [&](const SheetRow& r) {
+            return r.where.empty() && r.cautions == rows.front().cautions;
+        });
+        const std::string more_heads =
+            narrow ? "" : fmt::format("<th>{}</th><th>Mind</th>", other_head);
+        out_ += fmt::format(
+            "<div{}><table><thead><tr><th>From</th><th>Till</th><th>Done, tag</th><th>What</th>"
+            "{}</tr></thead><tbody>\n",
+            narrow ? " class=\"two\"" : "", more_heads);
+        for (const SheetRow& row : rows) {
+            std::string mind;
+            for (std::size_t i = 0; i < numbered.size(); ++i) {
+                if (holds(row.cautions, numbered[i]))
+                    mind += fmt::format("{}{}", mind.empty() ? "" : " ", i + 1);
+            }
+            out_ += fmt::format(
+                "<tr><td class=\"time\">{}</td><td class=\"time\">{}</td><td "
+                "class=\"tag\">{}</td><td>{}</td>",
+                clock(row.start), clock(row.till), boxes(row), list_words(row.words, "; "));
+            if (!narrow)
+                out_ += fmt::format("<td class=\"where\">{}</td><td class=\"mind\">{}</td>",
+                                    list_words(row.where, ", "), mind);
+            out_ += "</tr>\n";
+        }
+        out_ += "</tbody></table></div>\n</section>\n";
     }
 
     const PlanDocument& d_;
