@@ -7,6 +7,10 @@ import os
 import sys
 import tempfile
 
+if os.environ.get("COATROOM_NO_BROWSER"):
+    print("no browser in this distribution's packages: skipped")
+    sys.exit(77)
+
 from PIL import Image
 from selenium import webdriver
 from selenium.webdriver.common.action_chains import ActionChains
