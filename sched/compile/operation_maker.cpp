@@ -1,0 +1,253 @@
+#include "sched/compile/operation_maker.hpp"
+
+#include <algorithm>
+#include <optional>
+
+namespace sched::compile {
+
+using core::Mode;
+using core::Need;
+using core::Operation;
+using core::OperationId;
+using core::ResourceId;
+using core::Seconds;
+using core::Span;
+using model::Step;
+using model::route::Attend;
+using model::route::Part;
+using model::route::RouteOperation;
+
+namespace {
+
+bool larger(const model::Area& frame, const model::Area& limit) {
+    const auto longer = [](const model::Area& a) { return std::max(a.width, a.height); };
+    const auto shorter = [](const model::Area& a) { return std::min(a.width, a.height); };
+    return longer(frame) > longer(limit) || shorter(frame) > shorter(limit);
+}
+
+}  // namespace
+
+Operation OperationMaker::make(const RouteOperation& step) {
+    Operation operation;
+    operation.name = words(step);
+    if (screen_) operation.job = screen_->job;
+    operation.modes = modes(step);
+    // Whoever has finished its work here may be kept until the next place is free.
+    operation.max_stretch = std::nullopt;
+    if (step.step == Step::DryTouchUp || step.step == Step::MixStir ||
+        step.step == Step::MixDissolve || step.part == Part::Load || step.part == Part::Unload) {
+        operation.max_stretch = Seconds{0};
+    }
+    return operation;
+}
+
+std::vector<ResourceId> OperationMaker::stations(Step step) const {
+    std::vector<ResourceId> found;
+    for (std::size_t i = 0; i < b_.room().stations.size(); ++i) {
+        const model::Station& s = b_.room().stations[i];
+        if (!station_does(s, step)) continue;
+        if (screen_ && s.largest_frame && larger(screen_->frame, *s.largest_frame)) continue;
+        if (amount(s) > s.places) continue;
+        found.push_back(b_.station_resource[i]);
+    }
+    return found;
+}
+
+const model::Station& OperationMaker::station(ResourceId id) const {
+    const auto& info = b_.out.resources[id.index()];
+    return b_.room().stations[static_cast<std::size_t>(info.index)];
+}
+
+int OperationMaker::amount(const model::Station& s) const {
+    return screen_ && s.double_from && larger(screen_->frame, *s.double_from) ? 2 : 1;
+}
+
+Need OperationMaker::place(ResourceId id) const {
+    return {.any_of = {id}, .amount = amount(station(id)), .span = Span::Whole};
+}
+
+void OperationMaker::add_people(Mode& mode, Step step) const {
+    Need need{.any_of = {}, .amount = 1, .span = Span::Work};
+    for (std::size_t i = 0; i < b_.room().people.size(); ++i) {
+        if (person_can(b_.room().people[i], step)) need.any_of.push_back(b_.person_resource[i]);
+    }
+    const auto& two = b_.room().limits.two_people_from;
+    const bool pair = screen_ && two && larger(screen_->frame, *two);
+    mode.needs.push_back(need);
+    if (pair) mode.needs.push_back(need);
+}
+
+std::string OperationMaker::words(const RouteOperation& step) const {
+    const std::string tag = screen_ ? " " + screen_->tag : "";
+    const std::string round =
+        step.round > 0 || step.step == Step::FaceCoat || step.step == Step::DryFace
+            ? " " + std::to_string(step.round + 1)
+            : "";
+    switch (step.step) {
+        case Step::InkOff:
+            return "ink off" + tag;
+        case Step::InkDegrease:
+            return "degrease after ink" + tag;
+        case Step::Strip:
+            return "remover on" + tag;
+        case Step::Rinse:
+            return "rinse the stencil off" + tag;
+        case Step::Haze:
+            return "haze off" + tag;
+        case Step::Abrade:
+            return "abrade new mesh" + tag;
+        case Step::Degrease:
+            return "degrease" + tag;
+        case Step::DryMesh:
+            return "dry the mesh" + tag;
+        case Step::Coat:
+            return "coat" + tag + (screen_ ? " (" + screen_->coat_plan + ")" : "");
+        case Step::DryCoat:
+            return "dry the coat" + tag;
+        case Step::FaceCoat:
+            return "face coat" + round + tag;
+        case Step::DryFace:
+            return "dry face coat" + round + tag;
+        case Step::Expose:
+            if (step.part == Part::Load) return "load the unit with" + tag;
+            if (step.part == Part::Unload) return "take from the unit" + tag;
+            return "expose" + tag;
+        case Step::WashOut:
+            return "wash out" + tag;
+        case Step::DryStencil:
+            return "dry the stencil" + tag;
+        case Step::Inspect:
+            return "inspect and block out" + tag;
+        case Step::DryTouchUp:
+            return "let the block-out dry" + tag;
+        case Step::PostHarden:
+            return "post-harden" + tag;
+        case Step::MixDissolve:
+            return "dissolve the sensitizer";
+        case Step::MixStir:
+            return step.round == 0 ? "stir the sensitizer in" : "let the pot stand";
+        case Step::TakeOut:
+            return "take out" + tag;
+    }
+    return tag;
+}
+
+Seconds OperationMaker::attended(const RouteOperation& step, const model::Station* at) const {
+    const auto time = model::route::time_of(b_.room(), step.step);
+    Seconds t = time.attended;
+    switch (step.step) {
+        case Step::Coat: {
+            const auto* plan = find_coat_plan(b_.room(), screen_->coat_plan);
+            if (plan && plan->coat) t = *plan->coat;
+            break;
+        }
+        case Step::WashOut:
+            t = wash_out_time(b_, *screen_);
+            break;
+        case Step::Expose:
+            if (step.part == Part::Unload) {
+                t = model::route::time_of(b_.room(), Step::TakeOut).attended;
+            }
+            break;
+        default:
+            break;  // the step's own time
+    }
+    if (model::route::row_of(step.step).attend == Attend::Throughout) t += time.stand;
+    if (at) t += at->walk;
+    return t;
+}
+
+std::vector<Mode> OperationMaker::drying_modes(Step step) const {
+    std::vector<Mode> out;
+    for (const ResourceId id : stations(step)) {
+        DryingMode drying = drying_mode(b_, station(id), step, *screen_);
+        if (!drying.reachable) {
+            const auto& order = b_.scenario.orders[static_cast<std::size_t>(screen_->order)];
+            b_.diagnostics.error(station(id).place, "never-dry",
+                                 "the usual air is too damp for " + station(id).name + " to dry " +
+                                     screen_->tag + " of order " + order.name + " at all.",
+                                 "Warm the cabinet, dry its supply air, or type the minutes.");
+        }
+        out.push_back({.work = drying.typed, .needs = {place(id)}, .stages = drying.stages});
+    }
+    return out;
+}
+
+// One mode per place where it may have dried, in the order of drying_modes.
+std::vector<Mode> OperationMaker::take_out_modes(Step dried) const {
+    const std::vector<ResourceId> racks = stations(Step::TakeOut);
+    std::vector<Mode> out;
+    for (const ResourceId id : stations(dried)) {
+        Mode mode;
+        if (station_does(station(id), Step::TakeOut)) {
+            mode.needs = {place(id)};  // it dried on this rack and stays
+        } else {
+            mode.work = attended({Step::TakeOut, Part::Whole, 0}, nullptr);
+            Need rack = place(racks.front());
+            rack.any_of = racks;
+            mode.needs = {rack};
+            add_people(mode, Step::TakeOut);
+        }
+        out.push_back(std::move(mode));
+    }
+    return out;
+}
+
+std::vector<Mode> OperationMaker::modes(const RouteOperation& step) const {
+    const auto& row = model::route::row_of(step.step);
+    if (row.dries) return drying_modes(step.step);
+    if (step.step == Step::TakeOut) return take_out_modes(dried_before);
+
+    const std::vector<ResourceId> places = stations(step.step);
+    std::vector<Mode> out;
+    if (step.step == Step::Expose) {  // a mode per unit: lamps differ
+        for (const ResourceId id : places) {
+            Mode mode;
+            mode.needs = {place(id)};
+            if (step.part == Part::Run) {
+                mode.work = exposure_time(b_, station(id), *screen_);
+            } else {
+                mode.work = attended(step, &station(id));
+                add_people(mode, step.step);
+            }
+            out.push_back(std::move(mode));
+        }
+        return out;
+    }
+    const bool mixing = step.step == Step::MixDissolve || step.step == Step::MixStir;
+    if (step.step == Step::DryTouchUp || (step.step == Step::MixStir && step.round == 1)) {
+        Mode mode;
+        mode.work = model::route::time_of(b_.room(), step.step).stand;
+        if (step.step == Step::DryTouchUp && !places.empty()) {
+            mode.needs = {place(places.front())};
+            mode.needs.front().any_of = places;
+        }
+        return {mode};
+    }
+    // Places that take the same time and room are one mode with a choice.
+    for (const ResourceId id : places) {
+        const model::Station& s = station(id);
+        Mode mode;
+        mode.work = attended(step, &s);
+        mode.needs = {place(id)};
+        add_people(mode, step.step);
+        bool joined = false;
+        for (Mode& known : out) {
+            if (known.work == mode.work && known.needs[0].amount == mode.needs[0].amount) {
+                known.needs[0].any_of.push_back(id);
+                joined = true;
+                break;
+            }
+        }
+        if (!joined) out.push_back(std::move(mode));
+    }
+    if (places.empty() && mixing) {  // emulsion is mixed wherever there is room for a pot
+        Mode mode;
+        mode.work = attended(step, nullptr);
+        add_people(mode, step.step);
+        out.push_back(std::move(mode));
+    }
+    return out;
+}
+
+}  // namespace sched::compile

@@ -1,0 +1,44 @@
+#pragma once
+// One step of a route becomes one operation: where it can be done, by whom, and for how long.
+
+#include <string>
+#include <vector>
+
+#include "sched/compile/room_builder.hpp"
+
+namespace sched::compile {
+
+/// Builds the operations of one screen (or of one mixing, where `screen` is null).
+class OperationMaker {
+public:
+    OperationMaker(Builder& b, const ScreenInfo* screen) : b_(b), screen_(screen) {}
+
+    core::Operation make(const model::route::RouteOperation& step);
+
+    std::string words(const model::route::RouteOperation& step) const;
+
+private:
+    std::vector<core::ResourceId> stations(model::Step step) const;
+
+    const model::Station& station(core::ResourceId id) const;
+
+    int amount(const model::Station& s) const;
+
+    core::Need place(core::ResourceId id) const;
+
+    void add_people(core::Mode& mode, model::Step step) const;
+
+    core::Seconds attended(const model::route::RouteOperation& step,
+                           const model::Station* at) const;
+    std::vector<core::Mode> modes(const model::route::RouteOperation& step) const;
+    std::vector<core::Mode> drying_modes(model::Step step) const;
+    std::vector<core::Mode> take_out_modes(model::Step dried) const;
+
+    Builder& b_;
+    const ScreenInfo* screen_;
+
+public:
+    model::Step dried_before = model::Step::DryMesh;  // what a TakeOut takes out
+};
+
+}  // namespace sched::compile
