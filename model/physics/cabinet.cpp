@@ -22,6 +22,7 @@ constexpr double no_driving = 1e-6;     // kg/kg: saturated for all purposes
 constexpr double matched_load = 0.5;
 constexpr double usual_load = 0.25;
 constexpr double crowded_load = 2.0;
+constexpr double most_load = 8.0;  // more than a full cabinet weighs
 
 /// What is blown in: fresh air, or with a working dehumidifier all the air that it treats.
 struct Supply {
@@ -162,8 +163,13 @@ Cabinet make_cabinet(const CabinetAir& air, const Air& reference, Pascals pressu
     cabinet.empty = cabinet.usual = balance.state(0.0);
     if (cabinet.empty.driving < no_driving) return cabinet;
     const double reduced = cabinet.empty.pull / (1.0 + matched_load);
+    // While the setting is held the heater's power plays no part in the law: what a load then costs
+    // is the cap's.
+    CabinetAir held = air;
+    if (!cabinet.empty.heater_at_limit) held.heater.reset();
+    const Balance while_held(held, reference, pressure, balance.unit_conductance());
     const CabinetState matched =
-        balance.find([&](const CabinetState& s) { return s.pull - reduced; });
+        while_held.find([&](const CabinetState& s) { return s.pull - reduced; });
     cabinet.base = clock_scale * cabinet.empty.pull;
     cabinet.half_conductance = matched.evaporation / matched.pull / matched_load;
     cabinet.unit_conductance = balance.unit_conductance();
@@ -181,12 +187,26 @@ ClockStep clock_step(const Cabinet& cabinet, const Air& room) {
     const double here = state_at(cabinet, room, usual_load).pull;
     if (here < no_driving) return step;
     step.base = room == cabinet.reference ? cabinet.base : cabinet.base * here / cabinet.usual.pull;
-    const CabinetState crowded = state_at(cabinet, room, crowded_load);
-    const double allowed = clock_scale * crowded.pull;
-    if (crowded.heater_at_limit && allowed > 0.0 &&
-        allowed < step.base / (1.0 + crowded_load) * (1.0 - 1e-6)) {
-        step.cap = crowded_load * allowed;
+    // Where the heater's power limits, the air inside cools as more evaporates: another hyperbola,
+    // through the point where that begins and through a crowded cabinet.
+    const auto limited = [&](double load) { return state_at(cabinet, room, load).heater_at_limit; };
+    double begins = usual_load;
+    if (!limited(begins)) {
+        double free = begins;
+        double held = most_load;
+        if (!limited(held)) return step;
+        while (held - free > 1e-3 * held) {
+            const double middle = 0.5 * (free + held);
+            (limited(middle) ? held : free) = middle;
+        }
+        begins = held;
     }
+    const double crowd = std::max(crowded_load, 2.0 * begins);
+    const double first = clock_scale * state_at(cabinet, room, begins).pull;
+    const double last = clock_scale * state_at(cabinet, room, crowd).pull;
+    if (last <= 0.0 || first <= last) return step;
+    step.cap_shift = std::max(0.0, (last * crowd - first * begins) / (first - last));
+    step.cap = last * (step.cap_shift + crowd);
     return step;
 }
 

@@ -48,13 +48,9 @@ Cabinet make_cabinet(const CabinetAir& cabinet, const Air& reference, Pascals pr
 /// The full balance at load S (K_0 of the reference), in any room air.
 CabinetState state_at(const Cabinet& cabinet, const Air& room, double load);
 
-/// One step of sched::core::SharedRate: rate = min(base/(1 + S), cap/S) clock units per second.
-struct ClockStep {
-    double base = 0.0;
-    std::optional<double> cap;  // set where the heater's power limits evaporation
-};
 /// The clock in the room's air of an hour. In the reference air: base = cabinet.base. Elsewhere the
-/// law is matched at S = 0.25. The cap is matched at S = 2.
+/// law is matched at S = 0.25. The cap is matched where the heater's power begins to
+/// limit (at S = 0.25 at the earliest) and at a crowded cabinet (S = 2 or more).
 ClockStep clock_step(const Cabinet& cabinet, const Air& room);
 
 /// K_0 [kg/(m² s)] of a face of that length, transfer factor included.

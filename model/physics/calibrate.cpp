@@ -29,7 +29,7 @@ double predicted_seconds(const CabinetAir& cabinet, Pascals pressure, const Dryi
     const Cabinet there = make_cabinet(air, seen.room, pressure, law);
     if (there.base <= 0.0) return std::numeric_limits<double>::infinity();
     const ClockStep step = clock_step(there, seen.room);
-    return together_seconds(drying_load(there, screen), step.base, step.cap, seen.load);
+    return together_seconds(drying_load(there, screen), step, seen.load);
 }
 
 Calibration calibrate(const CabinetAir& cabinet, Pascals pressure, const DryingLaw& law,

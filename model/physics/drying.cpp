@@ -33,9 +33,10 @@ WetScreen rinsed(Area frame, const DryingLaw& law, double grams) {
     return screen;
 }
 
-double clock_rate(double base, std::optional<double> cap, double sum) {
-    double rate = base / (1.0 + sum);
-    if (cap && sum > 0.0) rate = std::min(rate, *cap / sum);
+double clock_rate(const ClockStep& clock, double sum) {
+    double rate = clock.base / (1.0 + sum);
+    if (clock.cap && clock.cap_shift + sum > 0.0)
+        rate = std::min(rate, *clock.cap / (clock.cap_shift + sum));
     return rate;
 }
 
@@ -155,29 +156,28 @@ DryingLoad stages_of(const FaceDrying& print, const FaceDrying& squeegee, double
     return load;
 }
 
-double drying_seconds(const DryingLoad& load, double base, std::optional<double> cap,
-                      double other) {
-    assert(base > 0.0 && other >= 0.0);
+double drying_seconds(const DryingLoad& load, const ClockStep& clock, double other) {
+    assert(clock.base > 0.0 && other >= 0.0);
     double seconds = 0.0;
     for (const Stage& stage : load.stages)
-        seconds += stage.work / clock_rate(base, cap, other + stage.share);
+        seconds += stage.work / clock_rate(clock, other + stage.share);
     return seconds;
 }
 
-Seconds drying_time(const DryingLoad& load, double base, std::optional<double> cap, double other) {
-    return round_up(drying_seconds(load, base, cap, other));
+Seconds drying_time(const DryingLoad& load, const ClockStep& clock, double other) {
+    return round_up(drying_seconds(load, clock, other));
 }
 
-double together_seconds(const DryingLoad& load, double base, std::optional<double> cap, int count) {
-    assert(base > 0.0 && count >= 1);
+double together_seconds(const DryingLoad& load, const ClockStep& clock, int count) {
+    assert(clock.base > 0.0 && count >= 1);
     double seconds = 0.0;
     for (const Stage& stage : load.stages)
-        seconds += stage.work / clock_rate(base, cap, count * stage.share);
+        seconds += stage.work / clock_rate(clock, count * stage.share);
     return seconds;
 }
 
-std::vector<DryingPoint> drying_curve(const WetScreen& screen, const DryingLoad& load, double base,
-                                      std::optional<double> cap, int count, int points) {
+std::vector<DryingPoint> drying_curve(const WetScreen& screen, const DryingLoad& load,
+                                      const ClockStep& clock, int count, int points) {
     const double end = std::max(load.print.total, load.squeegee.total);
     double water = screen.print.water + screen.squeegee.water;
     std::vector<DryingPoint> curve{{0.0, water}};
@@ -186,7 +186,7 @@ std::vector<DryingPoint> drying_curve(const WetScreen& screen, const DryingLoad&
         const double next = end * i / points;
         const double removed = load.print.removed(tau, next) + load.squeegee.removed(tau, next);
         const double share = load.share_of_face * removed / (next - tau);
-        seconds += (next - tau) / clock_rate(base, cap, count * share);
+        seconds += (next - tau) / clock_rate(clock, count * share);
         water -= removed * load.conductance / clock_scale;
         tau = next;
         curve.push_back({seconds, std::max(0.0, water)});

@@ -85,14 +85,22 @@ inline constexpr int falling_pieces = 2;
 DryingLoad stages_of(const FaceDrying& print, const FaceDrying& squeegee, double share_of_face,
                      int pieces = falling_pieces);
 
+/// One step of sched::core::SharedRate: rate = min(base/(1 + S), cap/(cap_shift + S)) clock units
+/// per second.
+struct ClockStep {
+    double base = 0.0;
+    std::optional<double> cap = {};  // set where the heater's power limits evaporation
+    double cap_shift = 0.0;
+};
+
 /// Time to dry while the rest of the cabinet weighs `other` throughout; rounded up.
-/// rate = min(base/(1 + S), cap/S), S = other + own share. @pre base > 0
-Seconds drying_time(const DryingLoad& load, double base, std::optional<double> cap, double other);
+/// rate of the clock at S = other + own share. @pre base > 0
+Seconds drying_time(const DryingLoad& load, const ClockStep& clock, double other);
 /// The same, not rounded [s].
-double drying_seconds(const DryingLoad& load, double base, std::optional<double> cap, double other);
+double drying_seconds(const DryingLoad& load, const ClockStep& clock, double other);
 
 /// Time for `count` screens alike that went in together, and nothing else inside [s]. @pre base > 0
-double together_seconds(const DryingLoad& load, double base, std::optional<double> cap, int count);
+double together_seconds(const DryingLoad& load, const ClockStep& clock, int count);
 
 /// Water left on both faces [kg/m² of mesh] over time, `count` screens alike inside.
 struct DryingPoint {
@@ -101,7 +109,7 @@ struct DryingPoint {
 };
 /// From time 0 to dry, at most `points` steps of equal work; the last one is dry. Smooth falling
 /// rate.
-std::vector<DryingPoint> drying_curve(const WetScreen& screen, const DryingLoad& load, double base,
-                                      std::optional<double> cap, int count, int points = 60);
+std::vector<DryingPoint> drying_curve(const WetScreen& screen, const DryingLoad& load,
+                                      const ClockStep& clock, int count, int points = 60);
 
 }  // namespace model::physics

@@ -94,8 +94,8 @@ struct Wet {
     long double left = 0;  // of the present stage, in clock units
 };
 
-/// Integrates d tau / dt = min(base / (1 + S), cap / S) from event to event: an entry, a step of
-/// the rate, the end of a stage.
+/// Integrates d tau / dt = min(base / (1 + S), cap / (shift + S)) from event to event: an entry, a
+/// step of the rate, the end of a stage.
 class CabinetIntegration {
 public:
     CabinetIntegration(const core::SharedRate& rate, SimTime origin)
@@ -155,8 +155,9 @@ private:
         for (const auto& w : wet_)
             load += (*w.stages)[w.stage].share;
         long double speed = rate_.steps[step].base / (1 + load);
-        if (rate_.steps[step].cap && load > 0)
-            speed = std::min(speed, *rate_.steps[step].cap / load);
+        if (const long double over = rate_.steps[step].cap_shift + load;
+            rate_.steps[step].cap && over > 0)
+            speed = std::min(speed, *rate_.steps[step].cap / over);
 
         long double least = never;
         for (const auto& w : wet_)

@@ -115,7 +115,7 @@ std::optional<core::SharedRate> cabinet_rate(const Builder& b, const model::Stat
     core::SharedRate rate;
     for (const auto& [from, air] : air_steps(b)) {
         const auto clock = physics::clock_step(cabinet, air);
-        rate.steps.push_back({from, clock.base, clock.cap});
+        rate.steps.push_back({from, clock.base, clock.cap, clock.cap_shift});
     }
     return rate;
 }

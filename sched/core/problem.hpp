@@ -44,17 +44,19 @@ struct Window {
 using Calendar = std::vector<Window>;
 
 /// The drying clock of a cabinet: virtual time tau with
-///   d tau / dt = min(base(t) / (1 + S), cap(t) / S),   S = sum of the shares of what is still wet inside.
+///   d tau / dt = min(base(t) / (1 + S), cap(t) / (cap_shift(t) + S)),
+/// S = sum of the shares of what is still wet inside.
 /// base(t) is the driving force with nothing inside, cap(t) the limit that heat supply sets on the sum
 /// (absent: none). Both are step functions: value i holds from `steps[i].from` to the next step;
 /// steps[0].from must be at or before every possible use.
 /// With base = 1, no cap and all shares 0 the clock is the wall clock (typed minutes).
 /// An operation weighs from its start to the instant (real, not rounded) at which its last stage is
-/// done, however long it stands there afterwards. S = 0: the cap does not bind.
+/// done, however long it stands there afterwards. cap_shift + S = 0: the cap does not bind.
 struct RateStep {
     SimTime from;
     double base = 1.0;          // > 0 or = 0 (stands still)
     std::optional<double> cap;  // > 0
+    double cap_shift = 0.0;     // >= 0
     friend bool operator==(const RateStep&, const RateStep&) = default;
 };
 struct SharedRate {

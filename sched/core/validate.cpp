@@ -50,6 +50,8 @@ private:
                 const auto& s = r.shared->steps[i];
                 if (!(s.base >= 0.0)) say("resource " + r.name + " has a negative rate");
                 if (s.cap && !(*s.cap > 0.0)) say("resource " + r.name + " has a cap that is not positive");
+                if (!(s.cap_shift >= 0.0))
+                    say("resource " + r.name + " has a cap shift that is negative");
                 if (i > 0 && s.from <= r.shared->steps[i - 1].from) say("resource " + r.name + " has rate steps out of order");
             }
         }

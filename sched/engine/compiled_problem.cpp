@@ -65,7 +65,7 @@ void CompiledProblem::add_resources() {
         c.steps.begin = count(steps.size());
         if (r.shared) {
             for (const auto& s : r.shared->steps)
-                steps.push_back({tick(s.from), s.base, s.cap ? *s.cap : -1.0});
+                steps.push_back({tick(s.from), s.base, s.cap ? *s.cap : -1.0, s.cap_shift});
         }
         c.steps.end = count(steps.size());
         c.has_batch = r.batch.has_value();

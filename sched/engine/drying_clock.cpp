@@ -10,7 +10,8 @@ namespace {
 
 double clock_speed(const DryingClock::Step& step, double load) {
     const double shared = step.base / (1.0 + load);
-    return step.cap >= 0.0 && load > 0.0 ? std::min(shared, step.cap / load) : shared;
+    const double over = step.shift + load;
+    return step.cap >= 0.0 && over > 0.0 ? std::min(shared, step.cap / over) : shared;
 }
 
 std::size_t step_at(std::span<const DryingClock::Step> steps, Tick t) {

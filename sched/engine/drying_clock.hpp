@@ -13,10 +13,10 @@
 
 namespace sched::engine {
 
-/// dτ/dt = min(base(t) / (1 + S), cap(t) / S), S = sum of the shares of what is still wet inside.
-/// Entries come at whole ticks; stage changes and the moment of drying happen in continuous time,
-/// so stages with constant shares are exact. Virtual time as in Parekh and Gallager 1993
-/// (generalised processor sharing).
+/// dτ/dt = min(base(t) / (1 + S), cap(t) / (shift(t) + S)), S = sum of the shares of what is still
+/// wet inside. Entries come at whole ticks; stage changes and the moment of drying happen in
+/// continuous time, so stages with constant shares are exact. Virtual time as in Parekh and
+/// Gallager 1993 (generalised processor sharing).
 class DryingClock {
 public:
     /// One segment of the driving force. cap < 0: no cap.
@@ -24,6 +24,7 @@ public:
         Tick from = 0;
         double base = 1.0;
         double cap = -1.0;
+        double shift = 0.0;
     };
     struct Stage {
         double work = 0.0;

@@ -147,16 +147,15 @@ DryClimate climate_of(const model::Room& room, const DryReport& report, const st
     c.reachable = load.reachable && step.base > 0.0;
     const double first = load.stages.empty() ? 0.0 : load.stages.front().share;
     for (int n : report.loads) {
-        c.times.push_back(
-            c.reachable ? model::round_up(physics::together_seconds(load, step.base, step.cap, n))
-                        : model::Seconds{0});
+        c.times.push_back(c.reachable ? model::round_up(physics::together_seconds(load, step, n))
+                                      : model::Seconds{0});
         c.limits.push_back(physics::governs(cabinet, air, n * first));
     }
     c.alone = physics::state_at(cabinet, air, first);
     c.full = physics::state_at(cabinet, air, report.places * first);
     if (c.reachable) {
-        c.curve = physics::drying_curve(report.wet, load, step.base, step.cap, 1);
-        c.curve_full = physics::drying_curve(report.wet, load, step.base, step.cap, report.places);
+        c.curve = physics::drying_curve(report.wet, load, step, 1);
+        c.curve_full = physics::drying_curve(report.wet, load, step, report.places);
     }
     return c;
 }

@@ -66,7 +66,8 @@ private:
         }
         if (r.shared) {
             out["rate"] = list(r.shared->steps, [this](const core::RateStep& s) {
-                return Json::array({at(s.from), s.base, s.cap ? Json(*s.cap) : Json(nullptr)});
+                return Json::array(
+                    {at(s.from), s.base, s.cap ? Json(*s.cap) : Json(nullptr), s.cap_shift});
             });
         }
         if (r.batch) {

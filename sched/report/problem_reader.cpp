@@ -128,6 +128,7 @@ private:
                 step.base = r_.number(r_.element(x, 1, at), 0, most_rate, at);
                 const Json* cap = r_.element(x, 2, at);
                 if (cap != nullptr && !cap->is_null()) step.cap = r_.number(cap, 0, most_rate, at);
+                step.cap_shift = r_.number(r_.element(x, 3, at), 0, most_rate, at);
                 rate.steps.push_back(step);
             });
             out.shared = std::move(rate);

@@ -26,7 +26,8 @@ std::int64_t fastest_drying(const core::Mode& mode, const Problem& p) {
             double rate = 0.0;
             for (const auto& step : shared->steps) {
                 double here = step.base / (1.0 + stage.share);
-                if (step.cap && stage.share > 0.0) here = std::min(here, *step.cap / stage.share);
+                if (const double over = step.cap_shift + stage.share; step.cap && over > 0.0)
+                    here = std::min(here, *step.cap / over);
                 rate = std::max(rate, here);
             }
             if (stage.work > 0.0 && rate <= 0.0)

@@ -188,7 +188,7 @@ TEST_CASE("drying times of common practice", "[cabinet][common-practice]") {
                 const Cabinet cabinet = make_cabinet(air, room, cabinet_pressure, {});
                 const DryingLoad load =
                     drying_load(cabinet, wet_coats(Mesh{}, plan, Emulsion{}, usual_frame, {}));
-                const double minutes = drying_seconds(load, cabinet.base, std::nullopt, 0.0) / 60.0;
+                const double minutes = drying_seconds(load, {cabinet.base}, 0.0) / 60.0;
                 CHECK(minutes > 20.0);
                 CHECK(minutes < 60.0);
                 ++cases;
@@ -205,15 +205,13 @@ TEST_CASE("defaults: one screen 25-40 min, a full cabinet clearly longer",
     const ClockStep step = clock_step(cabinet, room);
     const DryingLoad load =
         drying_load(cabinet, wet_coats(Mesh{}, CoatPlan{}, Emulsion{}, usual_frame, {}));
-    const double alone = drying_seconds(load, step.base, step.cap, 0.0) / 60.0;
-    const double full =
-        drying_seconds(load, step.base, step.cap, 11.0 * load.stages[0].share) / 60.0;
+    const double alone = drying_seconds(load, step, 0.0) / 60.0;
+    const double full = drying_seconds(load, step, 11.0 * load.stages[0].share) / 60.0;
     CHECK(alone > 25.0);
     CHECK(alone < 40.0);
     CHECK(full > 1.3 * alone);
     const double mesh =
-        drying_seconds(drying_load(cabinet, wet_mesh(usual_frame, {})), step.base, step.cap, 0.0) /
-        60.0;
+        drying_seconds(drying_load(cabinet, wet_mesh(usual_frame, {})), step, 0.0) / 60.0;
     CHECK(mesh > 15.0);  // 15-25 min, typical of the trade, from memory
     CHECK(mesh < 25.0);
 }

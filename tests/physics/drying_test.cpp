@@ -143,10 +143,10 @@ TEST_CASE("drying time in a constant load", "[drying]") {
     load.stages = {{600.0, 0.5}, {300.0, 0.25}};
     // alone: 600/(2/1.5) + 300/(2/1.25) = 450 + 187.5; with 0.5 beside: 600/(2/2) + 300/(2/1.75) =
     // 600 + 262.5
-    CHECK(drying_time(load, 2.0, std::nullopt, 0.0) == Seconds{638});
-    CHECK(drying_time(load, 2.0, std::nullopt, 0.5) == Seconds{863});
+    CHECK(drying_time(load, {2.0}, 0.0) == Seconds{638});
+    CHECK(drying_time(load, {2.0}, 0.5) == Seconds{863});
     // cap 0.4: min(1.333, 0.4/0.5) = 0.8 -> 750; min(1.6, 0.4/0.25 = 1.6) -> 187.5
-    CHECK(drying_time(load, 2.0, 0.4, 0.0) == Seconds{938});
+    CHECK(drying_time(load, {2.0, 0.4}, 0.0) == Seconds{938});
 }
 
 TEST_CASE("the drying curve ends dry, at the time of the stages", "[drying]") {
@@ -159,7 +159,7 @@ TEST_CASE("the drying curve ends dry, at the time of the stages", "[drying]") {
                                 face_drying(screen.squeegee, 0.5, 0.03, 0.08, k), 0.03);
     load.conductance = k;
     for (int count : {1, 10}) {
-        const auto curve = drying_curve(screen, load, 6.0, std::nullopt, count);
+        const auto curve = drying_curve(screen, load, {6.0}, count);
         CHECK(curve.front().water ==
               Approx(screen.print.water + screen.squeegee.water).epsilon(1e-12));
         for (std::size_t i = 1; i < curve.size(); ++i)
@@ -167,9 +167,8 @@ TEST_CASE("the drying curve ends dry, at the time of the stages", "[drying]") {
         // the later face ends at X_f, the other one below it
         CHECK(curve.back().water < 0.08 * (screen.print.solids + screen.squeegee.solids));
         CHECK(curve.back().water > 0.03 * (screen.print.solids + screen.squeegee.solids));
-        CHECK(curve.back().seconds == Approx(together_seconds(load, 6.0, std::nullopt, count))
+        CHECK(curve.back().seconds == Approx(together_seconds(load, {6.0}, count))
                                           .epsilon(1e-9));  // work x (1 + n share) both ways
     }
-    CHECK(together_seconds(load, 6.0, std::nullopt, 1) ==
-          Approx(drying_seconds(load, 6.0, std::nullopt, 0.0)));
+    CHECK(together_seconds(load, {6.0}, 1) == Approx(drying_seconds(load, {6.0}, 0.0)));
 }

@@ -130,7 +130,8 @@ History random_history(std::uint64_t seed, const HistoryKind& kind) {
     std::vector<sched::engine::DryingClock::Step> steps;
     for (std::size_t h = 0; h < history.hours.size(); ++h) {
         const ClockStep s = clock_step(history.cabinet, history.hours[h]);
-        steps.push_back({static_cast<sched::engine::Tick>(h) * 3600, s.base, s.cap.value_or(-1.0)});
+        steps.push_back({static_cast<sched::engine::Tick>(h) * 3600, s.base, s.cap.value_or(-1.0),
+                         s.cap_shift});
     }
     sched::engine::DryingClock clock(steps);
     clock.reset(0);
@@ -249,7 +250,8 @@ std::vector<double> integrate(const History& history, Equations equations) {
         const double load = sum / cabinet.half_conductance;
         if (equations == Equations::FilmHeld) {
             double rate = step.base / (1.0 + load);
-            if (step.cap && load > 0.0) rate = std::min(rate, *step.cap / load);
+            if (step.cap && step.cap_shift + load > 0.0)
+                rate = std::min(rate, *step.cap / (step.cap_shift + load));
             driving = rate / clock_scale;
         } else if (equations == Equations::AirStored) {
             // film held: D = base - (W - W_in), air exchanged as if by half_conductance
