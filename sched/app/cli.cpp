@@ -99,6 +99,7 @@ void add_dry(CLI::App& app, DryArgs& args, Runner& runner) {
                   "room.yaml")
         ->allow_extra_args(false);
     c->add_option("--out", args.out, "Write the curve: .svg, or a page");
+    c->add_flag("--json", args.json, "For machines: one JSON document on standard output");
     c->footer(
         "Example: does the cabinet manage a full load on a damp day?\n"
         "  coatroom dry scenarios/damp-day --coat-plan 2+2 --out drying.html\n"
@@ -123,6 +124,7 @@ void add_dose(CLI::App& app, DoseArgs& args, Runner& runner) {
                   "Steps of the wedge; default: 50,75,100,125,150")
         ->delimiter(',');
     c->add_option("--best", args.best, "Read a wedge: this step was best");
+    c->add_flag("--json", args.json, "For machines: one JSON document on standard output");
     c->footer(
         "Example: step 4 of the wedge was best\n"
         "  coatroom dose scenarios/tomorrow --wedge --best 4\n"

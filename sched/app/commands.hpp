@@ -71,6 +71,7 @@ struct DryArgs {
     std::string humidity;
     std::vector<std::string> observed;
     std::string out;  // .svg: the curve alone; else a page
+    bool json = false;
 };
 int run_dry(const DryArgs& args);
 
@@ -85,6 +86,7 @@ struct DoseArgs {
     bool wedge = false;
     std::vector<double> percentages;
     std::optional<int> best;
+    bool json = false;
 };
 int run_dose(const DoseArgs& args);
 

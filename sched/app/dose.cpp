@@ -7,6 +7,7 @@
 #include "sched/app/commands.hpp"
 #include "sched/app/context.hpp"
 #include "sched/report/dose_report.hpp"
+#include "sched/report/physics_json.hpp"
 
 namespace sched::app {
 
@@ -26,12 +27,13 @@ int run_dose(const DoseArgs& args) {
         const auto wedge =
             report::wedge_report(scenario->room, question, args.percentages, args.best, problem);
         if (!wedge) return complain(problem);
-        std::fputs(report::wedge_text(*wedge).c_str(), stdout);
+        std::fputs((args.json ? report::wedge_json(*wedge) : report::wedge_text(*wedge)).c_str(),
+                   stdout);
         return Done;
     }
     const auto dose = report::dose_report(scenario->room, scenario->orders, question, problem);
     if (!dose) return complain(problem);
-    std::fputs(report::dose_text(*dose).c_str(), stdout);
+    std::fputs((args.json ? report::dose_json(*dose) : report::dose_text(*dose)).c_str(), stdout);
     return Done;
 }
 
