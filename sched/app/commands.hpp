@@ -86,6 +86,7 @@ struct DoseArgs {
     bool wedge = false;
     std::vector<double> percentages;
     std::optional<int> best;
+    bool save = false;  // with best: into room.yaml
     bool json = false;
 };
 int run_dose(const DoseArgs& args);
