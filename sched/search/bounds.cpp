@@ -1,11 +1,14 @@
 #include "sched/search/bounds.hpp"
 
 #include <algorithm>
+#include <functional>
+#include <iterator>
 #include <limits>
 #include <queue>
 #include <set>
 
 #include "sched/search/bounds_assign.hpp"
+#include "sched/search/bounds_orders.hpp"
 
 namespace sched::search {
 
@@ -14,19 +17,8 @@ namespace {
 using core::Problem;
 
 constexpr std::size_t kMostGroups = 400;
-
-/// What one operation surely takes from a group of resources.
-struct Load {
-    std::size_t operation = 0;
-    std::int64_t work = 0;  // units * seconds
-};
-
-/// Resources of which some operations surely use one or another.
-struct Group {
-    std::vector<core::ResourceId> resources;  // sorted
-    std::int64_t capacity = 0;
-    std::vector<Load> loads;
-};
+constexpr std::size_t kMostJoined = 60;
+constexpr std::int64_t kOrderNodes = 20'000;
 
 class BoundMaker {
 public:
@@ -135,8 +127,9 @@ private:
             if (!all.empty()) sets.insert(std::move(all));
             if (sets.size() > kMostGroups) break;
         }
+        join(sets);
         for (const auto& s : sets) {
-            Group g{.resources = s};
+            ResourceGroup g{.resources = s};
             for (const auto r : s)
                 g.capacity += p_.resources[r.index()].capacity;
             for (std::size_t i = 0; i < n_; ++i) {
@@ -144,6 +137,27 @@ private:
                 if (w > 0) g.loads.push_back({i, w});
             }
             if (!g.loads.empty()) groups_.push_back(std::move(g));
+        }
+    }
+
+    /// Sets that overlap, together: what only Ada or Ben can do and what only Ada or Cleo can do is
+    /// work for the three of them (the condition of Hall 1935 names every union).
+    static void join(std::set<std::vector<core::ResourceId>>& sets) {
+        for (bool grows = sets.size() <= kMostJoined; grows && sets.size() <= kMostJoined;) {
+            grows = false;
+            const std::vector<std::vector<core::ResourceId>> all(sets.begin(), sets.end());
+            for (std::size_t a = 0; a < all.size(); ++a) {
+                for (std::size_t b = a + 1; b < all.size(); ++b) {
+                    std::vector<core::ResourceId> both, either;
+                    std::set_intersection(all[a].begin(), all[a].end(), all[b].begin(),
+                                          all[b].end(), std::back_inserter(both));
+                    if (both.empty()) continue;
+                    std::set_union(all[a].begin(), all[a].end(), all[b].begin(), all[b].end(),
+                                   std::back_inserter(either));
+                    grows = sets.insert(std::move(either)).second || grows;
+                }
+                if (sets.size() > kMostJoined) return;
+            }
         }
     }
 
@@ -174,7 +188,7 @@ private:
         std::int64_t best = 0;
         for (std::size_t i = 0; i < n_; ++i)
             best = std::max(best, early_.work_end[i] + tail_[i]);
-        for (const Group& g : groups_) {
+        for (const ResourceGroup& g : groups_) {
             best = std::max(best, content(g));
             if (g.capacity == 1) best = std::max(best, one_machine(g));
         }
@@ -182,9 +196,9 @@ private:
     }
 
     /// Work content: what starts at or after some head has to be done from there on.
-    std::int64_t content(const Group& g) const {
-        std::vector<Load> loads = g.loads;
-        std::sort(loads.begin(), loads.end(), [this](const Load& a, const Load& b) {
+    std::int64_t content(const ResourceGroup& g) const {
+        std::vector<GroupLoad> loads = g.loads;
+        std::sort(loads.begin(), loads.end(), [this](const GroupLoad& a, const GroupLoad& b) {
             return early_.start[a.operation] > early_.start[b.operation];
         });
         const CapacityClock clock(p_, g.resources);
@@ -202,9 +216,9 @@ private:
     }
 
     /// Jackson's preemptive schedule: at any time the available load with the longest tail.
-    std::int64_t one_machine(const Group& g) const {
-        std::vector<Load> loads = g.loads;
-        std::sort(loads.begin(), loads.end(), [this](const Load& a, const Load& b) {
+    std::int64_t one_machine(const ResourceGroup& g) const {
+        std::vector<GroupLoad> loads = g.loads;
+        std::sort(loads.begin(), loads.end(), [this](const GroupLoad& a, const GroupLoad& b) {
             return early_.start[a.operation] < early_.start[b.operation];
         });
         std::priority_queue<std::pair<std::int64_t, std::int64_t>> ready;  // tail, work left
@@ -247,8 +261,10 @@ private:
             if (done[o] != std::numeric_limits<std::int64_t>::min()) alone[o] = of(o, done[o]);
             sum += alone[o];
         }
-        std::int64_t best = sum;
-        for (const Group& g : groups_) {
+        const std::function<std::int64_t(std::size_t, std::int64_t)> price = of;
+        std::int64_t best = std::max(
+            sum, order_bound(p_, {groups_, early_, order_tail_, order_, done}, price, kOrderNodes));
+        for (const ResourceGroup& g : groups_) {
             struct Part {
                 std::size_t order = 0;
                 std::int64_t work = 0;
@@ -256,7 +272,7 @@ private:
             };
             std::vector<Part> by_order(orders);
             std::int64_t head = std::numeric_limits<std::int64_t>::max();
-            for (const Load& l : g.loads) {
+            for (const GroupLoad& l : g.loads) {
                 if (order_[l.operation] < 0) continue;
                 Part& part = by_order[order_[l.operation]];
                 part.work += l.work;
@@ -271,7 +287,7 @@ private:
                 parts.push_back(by_order[o]);
                 rest -= alone[o];
             }
-            if (parts.size() < 2 || parts.size() > 300) continue;
+            if (parts.size() < 2 || parts.size() > 100) continue;
             std::vector<std::int64_t> works;
             for (const Part& x : parts)
                 works.push_back(x.work);
@@ -300,7 +316,7 @@ private:
     std::vector<int> order_;
     std::vector<std::int64_t> tail_;
     std::vector<std::int64_t> order_tail_;
-    std::vector<Group> groups_;
+    std::vector<ResourceGroup> groups_;
 };
 
 }  // namespace
