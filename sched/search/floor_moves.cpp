@@ -5,14 +5,12 @@
 #include <array>
 
 #include "sched/search/floor_point.hpp"
+#include "sched/search/floor_rival.hpp"
 
 namespace sched::search {
 
 namespace {
 
-using engine::CompiledLag;
-using engine::CompiledOperation;
-using engine::never;
 using engine::Tick;
 
 std::size_t ix(std::int32_t i) {
@@ -21,10 +19,6 @@ std::size_t ix(std::int32_t i) {
 
 int size_of(std::size_t n) {
     return static_cast<int>(n);
-}
-
-std::int32_t first_of(const FloorView& v, std::int32_t block) {
-    return v.problem.ops_of(v.problem.blocks[ix(block)]).front();
 }
 
 void shift(FloorPoint& p, const FloorView& v, std::int32_t unit, double by) {
@@ -44,135 +38,27 @@ std::int32_t any_unit(const FloorView& v, Rng& rng) {
     return rng.below(size_of(v.units.blocks.size()));
 }
 
-std::int32_t any_order(const FloorView& v, Rng& rng) {
-    for (int tries = 0; tries < 8; ++tries) {
-        const std::int32_t o = rng.below(size_of(v.units.of_order.size()));
-        if (!v.units.of_order[ix(o)].empty()) return o;
-    }
-    return -1;
-}
-
-// An order that costs: late ones by their weighted tardiness; if none is late, the one that ends
-// last half of the time, else any.
-std::int32_t costly_order(const FloorView& v, Rng& rng) {
-    double sum = 0.0;
-    const auto cost = [&](std::size_t k) {
-        return v.completion[k] > v.problem.order_due[k]
-                   ? static_cast<double>(v.problem.order_weight[k]) *
-                         static_cast<double>(v.completion[k] - v.problem.order_due[k])
-                   : 0.0;
-    };
-    for (std::size_t k = 0; k < v.completion.size(); ++k)
-        sum += cost(k);
-    if (sum > 0.0 && rng.below(8) > 0) {
-        double left = rng.unit() * sum;
-        std::int32_t last = -1;
-        for (std::size_t k = 0; k < v.completion.size(); ++k) {
-            if (cost(k) <= 0.0) continue;
-            last = static_cast<std::int32_t>(k);
-            left -= cost(k);
-            if (left < 0.0) break;
-        }
-        return last;
-    }
-    if (v.completion.empty()) return -1;
-    if (rng.below(2) == 0) return any_order(v, rng);
-    return static_cast<std::int32_t>(std::max_element(v.completion.begin(), v.completion.end()) -
-                                     v.completion.begin());
-}
-
-// The block of the order that ends last.
-std::int32_t last_block(const FloorView& v, std::int32_t order) {
-    std::int32_t best = -1;
-    Tick end = -never;
-    for (const std::int32_t u : v.units.of_order[ix(order)]) {
-        for (const std::int32_t b : v.units.blocks[ix(u)]) {
-            for (const std::int32_t op : v.problem.ops_of(v.problem.blocks[ix(b)])) {
-                if (v.schedule.work_end[ix(op)] <= end) continue;
-                end = v.schedule.work_end[ix(op)];
-                best = b;
-            }
-        }
-    }
-    return best;
-}
-
-// When the block's own lags and release let it begin, and the block that set this (-1: none).
-Tick ready(const FloorView& v, std::int32_t block, std::int32_t& by) {
-    const CompiledOperation& o = v.problem.operations[ix(first_of(v, block))];
-    Tick at = o.not_before;
-    by = -1;
-    for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
-        const CompiledLag& l = v.problem.lags[ix(v.problem.lags_in[ix(k)])];
-        if (!l.cross) continue;
-        const Tick edge = l.edge == core::Edge::Start     ? v.schedule.start[ix(l.from)]
-                          : l.edge == core::Edge::WorkEnd ? v.schedule.work_end[ix(l.from)]
-                          : l.hold                        ? v.schedule.work_end[ix(l.from)]
-                                                          : v.schedule.end[ix(l.from)];
-        if (edge + l.min <= at) continue;
-        at = edge + l.min;
-        by = v.problem.operations[ix(l.from)].block;
-    }
-    return at;
-}
-
-// A block of another unit that shares a resource with `block`, went before it and was still at work
-// when `block` could have begun. -1: none.
-std::int32_t rival(const FloorView& v, std::int32_t block, Tick since, Rng& rng) {
-    const Tick start = v.schedule.start[ix(first_of(v, block))];
-    std::int32_t found = -1;
-    int seen = 0;
-    for (std::size_t c = 0; c < v.units.uses.size(); ++c) {
-        if ((v.units.uses[c] & v.units.uses[ix(block)]) == 0) continue;
-        if (v.units.unit_of[c] == v.units.unit_of[ix(block)]) continue;
-        const auto ops = v.problem.ops_of(v.problem.blocks[c]);
-        if (v.schedule.start[ix(ops.front())] >= start) continue;
-        if (v.schedule.end[ix(ops.back())] <= since) continue;
-        if (rng.below(++seen) == 0) found = static_cast<std::int32_t>(c);
-    }
-    return found;
-}
-
-struct Waiting {
+// The same between blocks.
+struct WaitingBlock {
     std::int32_t block = -1, rival = -1;
 };
 
-// Back from the end of a costly order along what held it up, to a block that waited for another.
-Waiting waiting_block(const FloorView& v, Rng& rng) {
-    const std::int32_t order = costly_order(v, rng);
-    if (order < 0 || v.units.of_order[ix(order)].empty()) return {};
-    std::int32_t b = last_block(v, order);
-    if (rng.below(4) == 0) {  // not only the last screen of the order
-        const auto& units = v.units.of_order[ix(order)];
-        b = v.units.blocks[ix(units[ix(rng.below(size_of(units.size())))])].back();
-    }
-    Waiting found;
-    for (int step = 0; step < 40 && b >= 0; ++step) {
-        std::int32_t by = -1;
-        const Tick since = ready(v, b, by);
-        if (v.schedule.start[ix(first_of(v, b))] > since) {
-            std::int32_t c = rival(v, b, since, rng);
-            const auto& givers = v.units.givers[ix(b)];
-            if (!givers.empty() && rng.below(4) == 0)
-                c = givers[ix(rng.below(size_of(givers.size())))];
-            if (c >= 0) {
-                found = {b, c};
-                if (rng.below(2) == 0) return found;
-                if (rng.below(3) == 0) {
-                    b = c;
-                    continue;
-                }
-            }
-        }
-        b = by;
-    }
-    return found;
+WaitingBlock waiting_block(const FloorView& v, Rng& rng) {
+    const Waiting w = waiting_step(v, rng);
+    if (!w.found()) return {};
+    const auto& ops = v.problem.operations;
+    std::int32_t block = ops[ix(w.op)].block, rival = ops[ix(w.rival)].block;
+    // A pot that is not mixed yet holds up as well as a place.
+    const auto& givers = v.units.givers[ix(block)];
+    if (!givers.empty() && rng.below(8) == 0) rival = givers[ix(rng.below(size_of(givers.size())))];
+    if (block == rival) return {};
+    return {block, rival};
 }
 
 // ---- the moves -------------------------------------------------------------------------------
 
 bool block_before_rival(FloorPoint& p, const FloorView& v, Rng& rng) {
-    const Waiting w = waiting_block(v, rng);
+    const WaitingBlock w = waiting_block(v, rng);
     if (w.block < 0) return false;
     if (rng.below(2) == 0) {
         p.key[ix(w.block)] = std::min(p.key[ix(w.block)], p.key[ix(w.rival)] - 0.5);
@@ -183,7 +69,7 @@ bool block_before_rival(FloorPoint& p, const FloorView& v, Rng& rng) {
 }
 
 bool unit_before_rival(FloorPoint& p, const FloorView& v, Rng& rng) {
-    const Waiting w = waiting_block(v, rng);
+    const WaitingBlock w = waiting_block(v, rng);
     if (w.block < 0) return false;
     const double by = p.key[ix(w.block)] - p.key[ix(w.rival)] + 0.5;
     if (by <= 0.0) return false;
@@ -196,7 +82,7 @@ bool unit_before_rival(FloorPoint& p, const FloorView& v, Rng& rng) {
 }
 
 bool order_before_rival(FloorPoint& p, const FloorView& v, Rng& rng) {
-    const Waiting w = waiting_block(v, rng);
+    const WaitingBlock w = waiting_block(v, rng);
     if (w.block < 0) return false;
     const double by = p.key[ix(w.block)] - p.key[ix(w.rival)] + 0.5;
     const bool ours = rng.below(2) == 0;
@@ -268,17 +154,6 @@ bool block_anywhere(FloorPoint& p, const FloorView&, Rng& rng) {
     return true;
 }
 
-bool wait_on_purpose(FloorPoint& p, const FloorView& v, Rng& rng) {
-    if (p.genes.delay.empty()) p.genes.delay.assign(v.problem.operations.size(), 0);
-    // A rival of a costly order is the one that should wait; else somebody.
-    const Waiting w = waiting_block(v, rng);
-    const std::int32_t b =
-        w.rival >= 0 && rng.below(4) > 0 ? w.rival : rng.below(size_of(p.key.size()));
-    std::int32_t& delay = p.genes.delay[ix(first_of(v, b))];
-    delay = delay > 0 ? 0 : 60 * (1 + rng.below(30));
-    return true;
-}
-
 bool look_ahead(FloorPoint& p, const FloorView&, Rng& rng) {
     constexpr std::array<Tick, 6> steps{-1, 0, 300, 900, 1800, 3600};
     const Tick next = steps[ix(rng.below(size_of(steps.size())))];
@@ -313,7 +188,7 @@ bool other_batch(FloorPoint& p, const FloorView& v, Rng& rng) {
     return true;
 }
 
-constexpr std::array<FloorMove, 15> move_table{{
+constexpr std::array<FloorMove, 18> move_table{{
     {"block before rival", 16, block_before_rival},
     {"unit before rival", 16, unit_before_rival},
     {"order before rival", 8, order_before_rival},
@@ -324,7 +199,10 @@ constexpr std::array<FloorMove, 15> move_table{{
     {"order beside order", 6, order_beside_order},
     {"tail shift", 4, tail_shift},
     {"block anywhere", 6, block_anywhere},
-    {"wait on purpose", 3, wait_on_purpose},
+    {"rival waits", 10, rival_waits},
+    {"another hand", 10, another_hand},
+    {"wait on purpose", 4, wait_on_purpose},
+    {"fewer waits", 4, fewer_waits},
     {"look ahead", 2, look_ahead},
     {"other mode", 4, other_mode},
     {"other choice", 4, other_choice},

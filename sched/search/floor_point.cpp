@@ -80,6 +80,35 @@ FloorUnits::FloorUnits(const CompiledProblem& p) {
             }
         }
     }
+    find_spare(p);
+}
+
+// What everybody would have to do if each operation were shared out evenly among those who may; an
+// operation then asks first the one with the least.
+void FloorUnits::find_spare(const CompiledProblem& p) {
+    std::vector<double> wanted(p.resources.size(), 0.0);
+    const auto each_need = [&](auto body) {
+        for (std::size_t i = 0; i < p.operations.size(); ++i) {
+            const auto modes = p.operations[i].modes;
+            if (modes.size() == 0) continue;
+            const auto& m = p.modes[at_(modes.begin)];
+            for (std::int32_t k = m.needs.begin; k < m.needs.end; ++k)
+                body(i, static_cast<double>(m.work), p.needs[at_(k)].any_of);
+        }
+    };
+    each_need([&](std::size_t, double work, engine::Range any) {
+        for (std::int32_t c = any.begin; c < any.end; ++c)
+            wanted[at_(p.candidates[at_(c)])] += work / any.size();
+    });
+    spare.assign(p.operations.size(), 0);
+    each_need([&](std::size_t i, double, engine::Range any) {
+        if (any.size() < 2) return;
+        std::int32_t best = any.begin;
+        for (std::int32_t c = any.begin; c < any.end; ++c) {
+            if (wanted[at_(p.candidates[at_(c)])] < wanted[at_(p.candidates[at_(best)])]) best = c;
+        }
+        spare[i] = static_cast<std::uint8_t>(std::min<std::int32_t>(255, best - any.begin));
+    });
 }
 
 void blocks_in_turn(const FloorPoint& point, std::vector<std::int32_t>& turn) {

@@ -33,6 +33,11 @@ struct FloorUnits {
         givers;  // per block: blocks that fill a store it takes from
     std::vector<std::int32_t> choosers, modal, batched;  // operations with a choice of resource,
                                                          // of mode, of batch
+    std::vector<std::uint8_t> spare;  // per operation: the choice that leaves those free whom most
+                                      // others want too
+
+private:
+    void find_spare(const engine::CompiledProblem& problem);
 };
 
 /// What a move may look at: the schedule of the point it starts from.

@@ -1,6 +1,7 @@
 #include "sched/search/floor_start.hpp"
 
 #include <algorithm>
+#include <cmath>
 
 #include "sched/engine/rules.hpp"
 
@@ -8,9 +9,13 @@ namespace sched::search {
 
 namespace {
 
-constexpr std::size_t kMemory = 60;  // of late acceptance, in moves
 constexpr std::size_t kElites = 6;
-constexpr int kPatience = 700;  // moves without a better present point before a crossing
+constexpr std::int64_t kFirstRound = 400;  // schedules
+constexpr std::int64_t kLongestRound = 50'000;
+constexpr double kFirstHeat = 0.03;  // of the gap to the bound
+constexpr double kLastHeat = 0.001;
+constexpr double kLeastGap = 60.0;
+constexpr int kMostIdle = 30'000;
 
 }  // namespace
 
@@ -66,6 +71,9 @@ void FloorStart::begin(const std::vector<FloorPoint>& first) {
         if (watch_.spent() && best_) return;
         FloorPoint point = to_point(problem_, engine::rule_sequence(problem_, views, rule));
         if (decode(point, value)) keep(point, value);
+        if (units_.choosers.empty()) continue;
+        point.genes.choice = units_.spare;
+        if (decode(point, value)) keep(point, value);
     }
 }
 
@@ -120,59 +128,78 @@ void FloorStart::weigh_moves() {
     }
 }
 
+// One number for the criteria, for deciding what to go on from: each counts a fifth of the one
+// before, in units of what the best still lacks to its bound.
+void FloorStart::weigh_criteria() {
+    scale_.assign(best_value_.size(), 0.0);
+    double weight = 1.0;
+    for (std::size_t k = 0; k < best_value_.size(); ++k) {
+        const std::int64_t bound = k < bound_.size() ? bound_[k] : 0;
+        const auto gap = static_cast<double>(best_value_[k] - bound);
+        scale_[k] = weight / std::max(gap, kLeastGap);
+        if (gap > 0.0) weight *= 0.2;
+    }
+}
+
+double FloorStart::cost(const FloorValue& value) const {
+    double sum = 0.0;
+    for (std::size_t k = 0; k < value.size(); ++k)
+        sum += scale_[k] * static_cast<double>(value[k] - best_value_[k]);
+    return sum;
+}
+
+// Annealing in rounds, each longer than the one before and begun from the best or a crossing.
 void FloorStart::climb() {
     // Starts differ in where they begin, too.
     std::stable_sort(elites_.begin(), elites_.end(),
                      [](const Elite& a, const Elite& b) { return a.value < b.value; });
     FloorPoint now =
         elites_[static_cast<std::size_t>(start_) % std::min<std::size_t>(3, elites_.size())].point;
+    FloorPoint next;
     FloorValue now_value, value;
     decode(now, now_value);
-    take_view();
-    std::vector<FloorValue> history(kMemory, now_value);
-    std::size_t at = 0;
-    int idle = 0;
-    FloorPoint next;
-    for (std::int64_t step = 1; !watch_.spent() && !done(); ++step) {
-        next = now;
-        bool changed = change(next);
-        const int move = last_move_;
-        if (rng_.below(5) == 0) changed = change(next) || changed;
-        ++idle;
-        if (!changed) {
-            watch_.count(0);
-            if (idle < 50 * kPatience) continue;  // else nothing can be changed at all
-            return;
-        }
-        const bool was_best = best_.has_value();
-        if (decode(next, value) && (value <= now_value || value <= history[at])) {
-            if (value < now_value) {
-                idle = 0;
-                gains_[static_cast<std::size_t>(move)] +=
-                    was_best && value == best_value_ ? 3.0 : 1.0;
+    std::int64_t length = kFirstRound;
+    for (int round = 0; !watch_.spent() && !done(); ++round) {
+        take_view();
+        weigh_criteria();
+        double now_cost = cost(now_value);
+        const double cooling = std::pow(kLastHeat / kFirstHeat, 1.0 / static_cast<double>(length));
+        double heat = kFirstHeat;
+        int idle = 0;
+        for (std::int64_t step = 0; step < length && !watch_.spent() && !done(); ++step) {
+            heat *= cooling;
+            next = now;
+            bool changed = change(next);
+            const int move = last_move_;
+            if (rng_.below(5) == 0) changed = change(next) || changed;
+            if (!changed) {
+                watch_.count(0);
+                if (++idle > kMostIdle) return;  // nothing can be changed at all
+                --step;
+                continue;
             }
+            idle = 0;
+            if (!decode(next, value)) continue;
+            const double next_cost = cost(value);
+            if (value > now_value && next_cost > now_cost - heat * std::log(1.0 - rng_.unit()))
+                continue;
+            if (value < now_value)
+                gains_[static_cast<std::size_t>(move)] += value == best_value_ ? 3.0 : 1.0;
             std::swap(now, next);
             std::swap(now_value, value);
+            now_cost = next_cost;
             take_view();
+            if (++accepted_ % 64 == 0) weigh_moves();
         }
-        if (now_value < history[at]) history[at] = now_value;
-        at = (at + 1) % kMemory;
-        if (step % 200 == 0) weigh_moves();
-        if (idle > kPatience) {
-            keep(now, now_value);
-            keep(best_point_, best_value_);
-            const auto a = static_cast<std::size_t>(rng_.below(static_cast<int>(elites_.size())));
-            const auto b = static_cast<std::size_t>(rng_.below(static_cast<int>(elites_.size())));
-            now = a == b ? best_point_ : cross(elites_[a].point, elites_[b].point);
-            for (int k = 0; a == b && k < 4; ++k)
-                change(now);
-            if (!decode(now, now_value)) {
-                now = best_point_;
-                decode(now, now_value);
-            }
-            take_view();
-            std::fill(history.begin(), history.end(), now_value);
-            idle = 0;
+        keep(now, now_value);
+        keep(best_point_, best_value_);
+        length = std::min(kLongestRound, length + length / 2);
+        const auto a = static_cast<std::size_t>(rng_.below(static_cast<int>(elites_.size())));
+        const auto b = static_cast<std::size_t>(rng_.below(static_cast<int>(elites_.size())));
+        if (round % 2 == 0 || a == b ||
+            !decode(now = cross(elites_[a].point, elites_[b].point), now_value)) {
+            now = best_point_;
+            decode(now, now_value);
         }
     }
 }

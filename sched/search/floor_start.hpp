@@ -45,6 +45,8 @@ private:
     FloorPoint cross(const FloorPoint& a, const FloorPoint& b);
     void take_view();
     void weigh_moves();
+    void weigh_criteria();
+    double cost(const FloorValue& value) const;
     bool done() const { return !best_value_.empty() && best_value_ == bound_; }
 
     const engine::CompiledProblem& problem_;
@@ -62,6 +64,8 @@ private:
     std::vector<std::int64_t> scratch_;
     std::vector<double> weight_, tries_, gains_;
     int last_move_ = -1;
+    std::int64_t accepted_ = 0;
+    std::vector<double> scale_;  // per criterion
     std::vector<Elite> elites_;
     std::optional<core::Schedule> best_;
     FloorValue best_value_;

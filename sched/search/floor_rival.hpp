@@ -1,0 +1,42 @@
+#pragma once
+// What held an order up in the present schedule: the steps on its way that had to wait, and who had
+// the place or the person until then.
+
+#include <cstdint>
+
+#include "sched/search/floor_point.hpp"
+
+namespace sched::search {
+
+/// `op` could have begun at `ready` but for `rival`, which then had something that it needs.
+struct Waiting {
+    std::int32_t op = -1, rival = -1;
+    std::int32_t resource = -1;  // that the rival had
+    engine::Tick ready = 0;
+    bool found() const { return rival >= 0; }
+};
+
+/// When lags and release alone let the operation begin. @param by the operation that set it; -1:
+/// none.
+engine::Tick ready_of(const FloorView& view, std::int32_t op, std::int32_t& by);
+
+/// Walks back from the end of an order that costs (weighted tardiness; if none is late, the one
+/// that ends last or any) to one of its operations that waited for one of another unit.
+Waiting waiting_step(const FloorView& view, Rng& rng);
+
+/// An order that costs, or -1.
+std::int32_t costly_order(const FloorView& view, Rng& rng);
+/// An order that has operations, or -1.
+std::int32_t any_order(const FloorView& view, Rng& rng);
+
+// Moves (floor_moves.cpp has the table).
+/// The rival waits on purpose until the other is through.
+bool rival_waits(FloorPoint& point, const FloorView& view, Rng& rng);
+/// One of the two asks somebody else first.
+bool another_hand(FloorPoint& point, const FloorView& view, Rng& rng);
+/// A step waits on purpose, or no longer.
+bool wait_on_purpose(FloorPoint& point, const FloorView& view, Rng& rng);
+/// Some or all waits are given up or shortened.
+bool fewer_waits(FloorPoint& point, const FloorView& view, Rng& rng);
+
+}  // namespace sched::search
