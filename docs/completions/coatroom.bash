@@ -10,8 +10,8 @@ _coatroom() {
     plan) options='--date --from --day --out --budget --seed --threads --replications --what-if --pin --pins --compare --json --quiet --help' ;;
     check) options='--json --help' ;;
     size) options='--change --volumes --days --seed --threads --interest --energy-price --overtime-wage --late-order --late-hour --csv --help' ;;
-    dry) options='--cabinet --what --coat-plan --mesh --emulsion --frame --temperature --humidity --observed --out --help' ;;
-    dose) options='--order --unit --mesh --emulsion --coat-plan --tolerance --wedge --percentages --best --help' ;;
+    dry) options='--cabinet --what --coat-plan --mesh --emulsion --frame --temperature --humidity --observed --out --json --help' ;;
+    dose) options='--order --unit --mesh --emulsion --coat-plan --tolerance --wedge --percentages --best --save --json --help' ;;
   esac
   if [[ $cur == -* ]]; then
     mapfile -t COMPREPLY < <(compgen -W "$options" -- "$cur")

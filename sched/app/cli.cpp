@@ -99,6 +99,7 @@ void add_dry(CLI::App& app, DryArgs& args, Runner& runner) {
                   "room.yaml")
         ->allow_extra_args(false);
     c->add_option("--out", args.out, "Write the curve: .svg, or a page");
+    c->add_flag("--json", args.json, "For machines: one JSON document on standard output");
     c->footer(
         "Example: does the cabinet manage a full load on a damp day?\n"
         "  coatroom dry scenarios/damp-day --coat-plan 2+2 --out drying.html\n"
@@ -122,11 +123,14 @@ void add_dose(CLI::App& app, DoseArgs& args, Runner& runner) {
     c->add_option("--percentages", args.percentages,
                   "Steps of the wedge; default: 50,75,100,125,150")
         ->delimiter(',');
-    c->add_option("--best", args.best, "Read a wedge: this step was best");
+    auto* best = c->add_option("--best", args.best, "Read a wedge: this step was best");
+    c->add_flag("--save", args.save, "Write the time that --best gives into room.yaml")
+        ->needs(best);
+    c->add_flag("--json", args.json, "For machines: one JSON document on standard output");
     c->footer(
         "Example: step 4 of the wedge was best\n"
         "  coatroom dose scenarios/tomorrow --wedge --best 4\n"
-        "Saves nothing. Exit status: 0 done, 2 the input is wrong.");
+        "Saves nothing without --save. Exit status: 0 done, 2 the input is wrong.");
     c->callback([&] { runner = [&] { return run_dose(args); }; });
 }
 

@@ -71,6 +71,7 @@ struct DryArgs {
     std::string humidity;
     std::vector<std::string> observed;
     std::string out;  // .svg: the curve alone; else a page
+    bool json = false;
 };
 int run_dry(const DryArgs& args);
 
@@ -85,6 +86,8 @@ struct DoseArgs {
     bool wedge = false;
     std::vector<double> percentages;
     std::optional<int> best;
+    bool save = false;  // with best: into room.yaml
+    bool json = false;
 };
 int run_dose(const DoseArgs& args);
 

@@ -1,14 +1,43 @@
-// coatroom dose: read the room -> dose_report or wedge_report -> print. Saves nothing.
+// coatroom dose: read the room -> dose_report or wedge_report -> print. Saves only when told.
 
+#include <algorithm>
+#include <cmath>
 #include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
 #include <optional>
+#include <string>
 
+#include "model/base/files.hpp"
+#include "model/read/edit_room.hpp"
 #include "model/read/scenario.hpp"
 #include "sched/app/commands.hpp"
 #include "sched/app/context.hpp"
 #include "sched/report/dose_report.hpp"
+#include "sched/report/physics_json.hpp"
 
 namespace sched::app {
+
+namespace {
+
+/// @returns what went wrong, or "".
+std::string save_time(const std::string& scenario, const report::WedgeReport& wedge) {
+    const std::filesystem::path path = std::filesystem::path(scenario) / "room.yaml";
+    std::ifstream in(path, std::ios::binary);
+    const std::string text{std::istreambuf_iterator<char>(in), {}};
+    if (!in) return path.string() + ": cannot be read";
+    std::string problem;
+    const model::Seconds time{std::max<std::int64_t>(1, std::llround(wedge.new_base))};
+    const auto changed = model::with_exposure_time(text, wedge.line.emulsion, time, problem);
+    if (!changed) return path.string() + ": " + problem;
+    if (auto failed = model::write_file_atomically(path, *changed)) return *failed;
+    std::fprintf(stderr, "saved: %s, emulsion %s, exposure time %lld s\n", path.string().c_str(),
+                 wedge.line.emulsion.c_str(), static_cast<long long>(time.count()));
+    return {};
+}
+
+}  // namespace
 
 int run_dose(const DoseArgs& args) {
     model::Diagnostics diagnostics;
@@ -26,12 +55,17 @@ int run_dose(const DoseArgs& args) {
         const auto wedge =
             report::wedge_report(scenario->room, question, args.percentages, args.best, problem);
         if (!wedge) return complain(problem);
-        std::fputs(report::wedge_text(*wedge).c_str(), stdout);
+        std::fputs((args.json ? report::wedge_json(*wedge) : report::wedge_text(*wedge)).c_str(),
+                   stdout);
+        if (args.save) {
+            problem = save_time(args.scenario, *wedge);
+            if (!problem.empty()) return complain(problem);
+        }
         return Done;
     }
     const auto dose = report::dose_report(scenario->room, scenario->orders, question, problem);
     if (!dose) return complain(problem);
-    std::fputs(report::dose_text(*dose).c_str(), stdout);
+    std::fputs((args.json ? report::dose_json(*dose) : report::dose_text(*dose)).c_str(), stdout);
     return Done;
 }
 

@@ -9,6 +9,7 @@
 #include "sched/app/commands.hpp"
 #include "sched/app/context.hpp"
 #include "sched/report/dry_report.hpp"
+#include "sched/report/physics_json.hpp"
 
 namespace sched::app {
 
@@ -66,18 +67,19 @@ int run_dry(const DryArgs& args) {
     if (!args.observed.empty()) {
         const auto fit = report::dry_fit(scenario->room, question, args.observed, problem);
         if (!fit) return dry_complaint(problem);
-        std::fputs(report::dry_fit_text(*fit).c_str(), stdout);
+        std::fputs((args.json ? report::dry_fit_json(*fit) : report::dry_fit_text(*fit)).c_str(),
+                   stdout);
         return Done;
     }
     const auto dry = report::dry_report(scenario->room, question, problem);
     if (!dry) return dry_complaint(problem);
-    std::fputs(report::dry_text(*dry).c_str(), stdout);
+    std::fputs((args.json ? report::dry_json(*dry) : report::dry_text(*dry)).c_str(), stdout);
     if (!args.out.empty()) {
         const bool svg = args.out.ends_with(".svg");
         const auto failed = model::write_file_atomically(
             args.out, svg ? report::dry_svg(*dry) : report::dry_page(*dry));
         if (failed) return dry_complaint(*failed);
-        std::printf("curve in %s\n", args.out.c_str());
+        std::fprintf(args.json ? stderr : stdout, "curve in %s\n", args.out.c_str());
     }
     return dry->climates.front().reachable ? Done : No;
 }

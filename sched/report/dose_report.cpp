@@ -189,7 +189,7 @@ std::string wedge_text(const WedgeReport& report) {
     if (report.best) {
         out += fmt::format(
             "\nstep {} was best: for room.yaml, emulsion {}\n  exposure: {{time: {:.0f} s, ...}}   "
-            "(was {:.4g} s; nothing has been saved)\n",
+            "(was {:.4g} s; --save writes it)\n",
             *report.best, report.line.emulsion, std::round(report.new_base), report.base);
         if (*report.best == 1 || *report.best == static_cast<int>(n))
             out +=

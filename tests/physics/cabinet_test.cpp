@@ -111,6 +111,28 @@ TEST_CASE("the clock's law meets the full balance when empty and near it to S = 
     }
 }
 
+TEST_CASE("a heater at its limit: the clock meets the full balance from empty to crowded",
+          "[cabinet]") {
+    int limited = 0;
+    for (double power : {0.5, 0.8, 1.0, 1.2, 1.5, 2.0}) {  // of what the fresh air alone needs
+        for (double t : {32.0, 38.0}) {
+            CabinetAir air = warm_cabinet(120.0, t);
+            air.heater = Watts{power * 120.0 / 3600.0 * 1.2 * 1006.0 * (t - 21.0)};
+            const Cabinet cabinet = make_cabinet(air, room_air(21.0, 50.0), cabinet_pressure, {});
+            const ClockStep step = clock_step(cabinet, cabinet.reference);
+            REQUIRE(step.cap);
+            for (double load : {0.0, 0.1, 0.25, 0.5, 1.0, 2.0, 4.0, 6.0}) {
+                CAPTURE(power, t, load);
+                const CabinetState truth = state_at(cabinet, cabinet.reference, load);
+                limited += truth.heater_at_limit ? 1 : 0;
+                CHECK(std::min(step.base / (1.0 + load), *step.cap / (step.cap_shift + load)) ==
+                      Approx(clock_scale * truth.pull).epsilon(0.015));
+            }
+        }
+    }
+    CHECK(limited > 60);
+}
+
 TEST_CASE("a damp day slows the clock, a dehumidifier quickens it, altitude changes little",
           "[cabinet]") {
     const Cabinet cabinet =

@@ -1,5 +1,8 @@
+#include <nlohmann/json.hpp>
+
 #include "sched/report/dose_report.hpp"
 #include "sched/report/dry_report.hpp"
+#include "sched/report/physics_json.hpp"
 #include "tests/catch.hpp"
 
 using namespace model;
@@ -174,4 +177,26 @@ TEST_CASE("wedge report: plan and reading", "[dose]") {
     problem.clear();
     CHECK_FALSE(wedge_report(physics_room(), {}, {50, 50}, std::nullopt, problem));
     CHECK(problem == "percentages must rise, from above 0 to at most 1000");
+}
+
+TEST_CASE("the JSON forms say what the texts say", "[dry][dose]") {
+    std::string problem;
+    const auto dry = dry_report(physics_room(), {}, problem);
+    REQUIRE(dry);
+    const auto j = nlohmann::json::parse(dry_json(*dry));
+    REQUIRE(j["climates"].size() == dry->climates.size());
+    CHECK(j["climates"][0]["loads"][3]["screens"] == 12);
+    CHECK(j["climates"][0]["loads"][3]["time_s"] == dry->climates[0].times[3].count());
+    CHECK(j["wet"]["print"]["water_g_per_m2"].get<double>() ==
+          Approx(1000.0 * dry->wet.print.water));
+    const auto dose = dose_report(physics_room(), {}, {}, problem);
+    REQUIRE(dose);
+    const auto d = nlohmann::json::parse(dose_json(*dose));
+    CHECK(d["lines"][0]["lamp_on_s"].get<double>() == Approx(dose->lines[0].time.seconds()));
+    const auto wedge = wedge_report(physics_room(), {}, {}, 4, problem);
+    REQUIRE(wedge);
+    const auto w = nlohmann::json::parse(wedge_json(*wedge));
+    // Step 4 of 50, 75, 100, 125, 150 % was best: a quarter longer.
+    CHECK(w["new_calibrated_s"].get<double>() == Approx(1.25 * w["calibrated_s"].get<double>()));
+    REQUIRE(w["steps"].size() == 5);
 }
