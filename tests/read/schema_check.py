@@ -2,7 +2,7 @@
 """Validates room files with an independent JSON Schema implementation (python3-jsonschema, python3-yaml).
 
 Every scenario's room.yaml must satisfy docs/room.schema.json, and the bad inputs whose fault a schema can see
-must not. Status 0 = agreed, 1 = not, 77 = the libraries are not installed.
+must not. Status 0 = agreed, 1 = not, 77 = the libraries are not installed (test.sh installs them).
 """
 import pathlib
 import sys
