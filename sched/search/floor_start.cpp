@@ -2,6 +2,10 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
+#include <cstdlib>
+#include <numeric>
+#include <string>
 
 #include "sched/engine/rules.hpp"
 
@@ -10,10 +14,11 @@ namespace sched::search {
 namespace {
 
 constexpr std::size_t kElites = 6;
-constexpr std::int64_t kFirstRound = 400;  // schedules
+static const std::int64_t kFirstRound = getenv("FR") ? atoi(getenv("FR")) : 400;
 constexpr std::int64_t kLongestRound = 50'000;
-constexpr double kFirstHeat = 0.03;  // of the gap to the bound
-constexpr double kLastHeat = 0.001;
+static const double kFirstHeat = getenv("H1") ? atof(getenv("H1")) : 0.03;
+static const double kLastHeat = getenv("H2") ? atof(getenv("H2")) : 0.001;
+constexpr std::int64_t kBlends = 150;
 constexpr double kLeastGap = 60.0;
 constexpr int kMostIdle = 30'000;
 
@@ -38,6 +43,7 @@ FloorStart::FloorStart(const engine::CompiledProblem& problem, const FloorUnits&
 
 void FloorStart::run(const std::vector<FloorPoint>& first) {
     begin(first);
+    if (guide_.rules) blend();
     if (!best_) scatter();
     if (best_ && !problem_.blocks.empty()) climb();
 }
@@ -70,10 +76,88 @@ void FloorStart::begin(const std::vector<FloorPoint>& first) {
     for (const auto& rule : engine::rules()) {
         if (watch_.spent() && best_) return;
         FloorPoint point = to_point(problem_, engine::rule_sequence(problem_, views, rule));
-        if (decode(point, value)) keep(point, value);
+        if (decode(point, value)) keep(point, value), shout(rule.name, value);
         if (units_.choosers.empty()) continue;
         point.genes.choice = units_.spare;
-        if (decode(point, value)) keep(point, value);
+        if (decode(point, value)) keep(point, value), shout("   spare", value);
+    }
+    for (double k : {1.0, 1.5, 2.0, 3.0, 4.0, 6.0})
+        for (double w : {0.0, 1800.0, 3600.0}) {
+            engine::Sequence s;
+            s.rank.resize(views.size());
+            std::vector<std::int32_t> order(views.size());
+            for (std::size_t i = 0; i < order.size(); ++i)
+                order[i] = (int)i;
+            std::stable_sort(order.begin(), order.end(), [&](std::int32_t a, std::int32_t b) {
+                auto key = [&](std::int32_t x) {
+                    const auto& q = views[(std::size_t)x];
+                    return q.due - k * q.remaining - w * std::log(q.weight + 1e-3);
+                };
+                return key(a) < key(b);
+            });
+            for (std::size_t i = 0; i < order.size(); ++i)
+                s.rank[(std::size_t)order[i]] = (int)i;
+            FloorPoint point = to_point(problem_, s);
+            point.genes.choice = units_.spare;
+            if (decode(point, value))
+                keep(point, value),
+                    shout((std::to_string(k) + " " + std::to_string(w)).c_str(), value);
+        }
+}
+
+void FloorStart::shout(const char* name, const FloorValue& v) {
+    if (getenv("SH")) fprintf(stderr, "%s %ld\n", name, (long)v[0]);
+}
+// A blend of rules: due date less a multiple of the work left, less a head start by weight, each
+// order a little sooner or later. The first half anywhere, the second near the best.
+void FloorStart::blend() {
+    const auto views = engine::rule_views(problem_);
+    const std::int64_t share = watch_.share() > 0 ? watch_.share() / 10 : kBlends;
+    const auto tries = static_cast<int>(std::clamp<std::int64_t>(share, 10, kBlends));
+    struct Blend {
+        double left = 1.0, weight = 0.0;
+        bool spare = false;
+        std::vector<double> sooner;
+    };
+    Blend best;
+    best.sooner.assign(units_.of_order.size() + 1, 0.0);
+    FloorValue best_value, value;
+    engine::Sequence sequence;
+    sequence.rank.resize(views.size());
+    std::vector<std::int32_t> turn(views.size());
+    std::vector<double> key(views.size());
+    for (int k = 0; k < tries && !watch_.spent() && !done(); ++k) {
+        Blend b = best;
+        if (2 * k < tries) {
+            b.left = 0.3 + 2.0 * rng_.unit();
+            b.weight = rng_.below(3) == 0 ? 0.0 : 3600.0 * rng_.unit();
+            b.spare = rng_.below(3) > 0;
+        } else {
+            b.left = std::max(0.0, b.left + 0.4 * (rng_.unit() - 0.5));
+            b.weight = std::max(0.0, b.weight + 1200.0 * (rng_.unit() - 0.5));
+            for (double& s : b.sooner)
+                s += rng_.below(4) == 0 ? 3600.0 * (rng_.unit() - 0.5) : 0.0;
+        }
+        for (std::size_t i = 0; i < views.size(); ++i) {
+            const std::int32_t order = problem_.operations[i].order;
+            const std::size_t o =
+                order >= 0 ? static_cast<std::size_t>(order) : b.sooner.size() - 1;
+            key[i] = views[i].due - b.left * views[i].remaining -
+                     b.weight * std::log(std::max(views[i].weight, 0.1)) - b.sooner[o];
+        }
+        std::iota(turn.begin(), turn.end(), 0);
+        std::stable_sort(turn.begin(), turn.end(), [&](std::int32_t x, std::int32_t y) {
+            return key[static_cast<std::size_t>(x)] < key[static_cast<std::size_t>(y)];
+        });
+        for (std::size_t i = 0; i < turn.size(); ++i)
+            sequence.rank[static_cast<std::size_t>(turn[i])] = static_cast<std::int32_t>(i);
+        FloorPoint point = to_point(problem_, sequence);
+        if (b.spare) point.genes.choice = units_.spare;
+        if (!decode(point, value)) continue;
+        keep(point, value);
+        if (!best_value.empty() && !(value < best_value)) continue;
+        best_value = value;
+        best = b;
     }
 }
 

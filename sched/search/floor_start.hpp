@@ -38,6 +38,7 @@ private:
 
     bool decode(FloorPoint& point, FloorValue& value);
     void begin(const std::vector<FloorPoint>& first);
+    void blend();
     void scatter();
     void climb();
     bool change(FloorPoint& point);
@@ -45,6 +46,7 @@ private:
     FloorPoint cross(const FloorPoint& a, const FloorPoint& b);
     void take_view();
     void weigh_moves();
+    void shout(const char*, const FloorValue& v);
     void weigh_criteria();
     double cost(const FloorValue& value) const;
     bool done() const { return !best_value_.empty() && best_value_ == bound_; }
