@@ -197,6 +197,29 @@ void check_pot(const Room& room, const Pot& pot, const YamlNode& node, Findings&
 
 }  // namespace
 
+namespace {
+
+// A slot that the press never takes would promise nothing.
+void check_promise(const PromiseRule& rule, const YamlNode& tree, Findings& findings) {
+    const YamlNode* promise = tree.find("promise");
+    if (promise == nullptr || rule.press.empty()) return;
+    for (std::size_t i = 0; i < rule.slots.size(); ++i) {
+        const Seconds slot = rule.slots[i];
+        const bool taken =
+            std::any_of(rule.press.begin(), rule.press.end(), [&](const Shift& shift) {
+                return (shift.from <= slot && slot <= shift.to) ||
+                       slot + hours(24) <= shift.to;  // a night shift of the day before
+            });
+        if (taken) continue;
+        findings.error(item_place(*promise, "slots", i), "slot-outside-press",
+                       fmt::format("the press is closed at {}, which is a slot to promise.",
+                                   format_time_of_day(SimTime{} + slot)),
+                       "Choose a slot within the press hours.");
+    }
+}
+
+}  // namespace
+
 void check_room(const Room& room, const YamlNode& tree, Findings& findings) {
     check_double_names(room.stations, tree, "stations", findings);
     check_double_names(room.people, tree, "people", findings);
@@ -213,6 +236,7 @@ void check_room(const Room& room, const YamlNode& tree, Findings& findings) {
     for (std::size_t i = 0; i < room.pots.size(); ++i) {
         check_pot(room, room.pots[i], element(tree, "pots", i), findings);
     }
+    check_promise(room.promise, tree, findings);
     if (room.limits.remover_min > room.limits.remover_max) {
         const YamlNode* limits = tree.find("limits");
         findings.error(limits != nullptr ? place_under(*limits, "remover at least") : tree.place,

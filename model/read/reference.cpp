@@ -4,6 +4,7 @@
 
 #include <utility>
 
+#include "model/read/enquiry_file.hpp"
 #include "model/read/order_file.hpp"
 #include "model/read/room_file.hpp"
 #include "model/room/step_names.hpp"
@@ -26,6 +27,8 @@ std::string kind_words(const KeySpec& spec) {
             return "date";
         case Kind::DateTime:
             return "date and time";
+        case Kind::TimeOfDay:
+            return "time of day";
         case Kind::Shift:
             return "shift";
         case Kind::Break:
@@ -170,7 +173,7 @@ std::vector<std::string> reference_names() {
     std::vector<std::string> names;
     for (const NamedTable& table : named_tables())
         names.push_back(table.first);
-    for (const char* name : {"orders.csv", "frames.csv", "weather.csv", "steps", "units"}) {
+    for (const char* name : {"orders.csv", "frames.csv", "enquiries", "weather.csv", "steps", "units"}) {
         names.emplace_back(name);
     }
     return names;
@@ -181,6 +184,7 @@ std::string reference_table(std::string_view name) {
     if (name == "units") return units_table();
     if (name == "orders.csv") return table_of(specs_of(order_table()), "column");
     if (name == "frames.csv") return table_of(specs_of(frame_table()), "column");
+    if (name == "enquiries") return table_of(specs_of(enquiry_table()), "column");
     if (name == "weather.csv") return table_of(specs_of(weather_table()), "column");
     for (const NamedTable& table : named_tables()) {
         if (table.first == name) return table_of(table.second, "key");

@@ -237,6 +237,25 @@ const Table<StepTime>& step_time_table() {
     return table;
 }
 
+const Table<PromiseRule>& promise_table() {
+    static const Table<PromiseRule> table{
+        row("level", &PromiseRule::level,
+            {.fallback = "90 %",
+             .least = "50 %",
+             .most = "99 %",
+             .example = "90 %",
+             .help = "How many of a hundred promises are to hold."}),
+        list_row_as<ClockTrait>(
+            "slots", &PromiseRule::slots,
+            {.example = "[11:00, 16:00]",
+             .help = "Times of the day that are promised; left out: every quarter of an hour."}),
+        list_row("press hours", &PromiseRule::press,
+                 {.example = "Mon-Fri 07:00-18:00",
+                  .help = "When the press takes screens; left out: at any time."}),
+    };
+    return table;
+}
+
 const Table<Room>& room_table() {
     static const Table<Room> table{
         row("room", &Room::name,
@@ -270,6 +289,8 @@ const Table<Room>& room_table() {
                            "matters (docs/physics.md)."}),
         group_row("limits", &Room::limits, limits_table(),
                   {.help = "Times and sizes never to be passed."}),
+        group_row("promise", &Room::promise, promise_table(),
+                  {.help = "What customers are promised (coatroom promise)."}),
         list_row("aims", &Room::aims,
                  {.example = "[tardiness, late orders, overtime, finish, holding]",
                   .help = "What a plan is judged by, the most important first."}),

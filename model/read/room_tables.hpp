@@ -18,5 +18,6 @@ const Table<Air>& air_table();
 const Table<Climate>& climate_table();
 const Table<Limits>& limits_table();
 const Table<DryingLaw>& drying_table();
+const Table<PromiseRule>& promise_table();
 
 }  // namespace model::read

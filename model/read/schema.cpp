@@ -62,6 +62,10 @@ Json value_of(const KeySpec& spec) {
             return text_with("^[0-9]{4}-[0-9]{2}-[0-9]{2}$");
         case Kind::DateTime:
             return text_with("^[0-9]{4}-[0-9]{2}-[0-9]{2}[T ][0-9]{2}:[0-9]{2}(:[0-9]{2})?$");
+        case Kind::TimeOfDay:
+            // A YAML 1.1 reader takes 11:00 for a number to the base of sixty.
+            return Json{{"type", Json::array({"string", "number"})},
+                        {"pattern", "^[0-9]{2}:[0-9]{2}$"}};
         case Kind::Shift:
             return text_with(
                 "^[A-Za-z]+([-,][ ]*[A-Za-z]+)* +[0-9]{2}:[0-9]{2}-[0-9]{2}:[0-9]{2}$");

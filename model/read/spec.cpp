@@ -27,6 +27,8 @@ std::string writing_hint(const KeySpec& spec) {
             return "Write a date like 2026-11-26.";
         case Kind::DateTime:
             return "Write date and time like 2026-11-26 14:30.";
+        case Kind::TimeOfDay:
+            return "Write a time of day like 11:00.";
         case Kind::Shift:
             return "Write it like Mon-Fri 06:00-14:30.";
         case Kind::Break:
@@ -70,6 +72,12 @@ Reading<LocalDate> parse_local_date(std::string_view text) {
     const auto date = parse_date(text);
     if (!date) return {std::nullopt, "is not a date of the calendar (year-month-day)"};
     return {*date, {}};
+}
+
+Reading<Seconds> parse_clock(std::string_view text) {
+    const auto t = parse_time_of_day(text);
+    if (!t) return {std::nullopt, "is no time of day"};
+    return {t, {}};
 }
 
 Reading<SimTime> parse_local_date_time(std::string_view text) {

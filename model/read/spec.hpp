@@ -29,6 +29,7 @@ enum class Kind {
     Altitude,
     Date,
     DateTime,
+    TimeOfDay,
     Shift,
     Break,
     Window,
@@ -105,6 +106,7 @@ Reading<bool> parse_yes_no(std::string_view text);
 Reading<std::string> parse_text(std::string_view text);
 Reading<LocalDate> parse_local_date(std::string_view text);
 Reading<SimTime> parse_local_date_time(std::string_view text);
+Reading<Seconds> parse_clock(std::string_view text);  // "11:00", seconds after midnight
 Reading<RelativeHumidity> parse_humidity(std::string_view text);
 Reading<double> parse_hours(std::string_view text);  // a duration, as hours
 Reading<double> parse_share(std::string_view text);  // a percentage, as a fraction
@@ -134,6 +136,7 @@ template <> struct Trait<MetresPerSecond> : MeasuredTrait<MetresPerSecond, Measu
 template <> struct Trait<Watts> : MeasuredTrait<Watts, Measure::Power, parse_power> {};
 template <> struct Trait<Millilitres> : MeasuredTrait<Millilitres, Measure::Volume, parse_volume> {};
 template <> struct Trait<Pascals> : MeasuredTrait<Pascals, Measure::Pressure, parse_pressure> {};
+struct ClockTrait : PlainTrait<Seconds, Kind::TimeOfDay, parse_clock> {};
 struct DensityTrait : MeasuredTrait<double, Measure::Density, parse_density> {};
 struct HoursTrait : MeasuredTrait<double, Measure::Duration, parse_hours> {};
 struct ShareTrait : MeasuredTrait<double, Measure::Percent, parse_share> {};
@@ -270,6 +273,23 @@ Row<T> list_row(std::string key, std::vector<E> T::*member, Words words) {
                        }
                    }
                }};
+    out.spec.list = true;
+    return out;
+}
+
+/// A list of values of a type that is written in another way than its like.
+template <class TraitOf, class T, class E>
+Row<T> list_row_as(std::string key, std::vector<E> T::*member, Words words) {
+    Row<T> out{spec_of(std::move(key), TraitOf::kind, std::move(words)),
+               [member](Findings& findings, const KeySpec& spec, const YamlNode& node, T& target) {
+                   (target.*member).clear();
+                   for (const YamlNode* item : values_of(node)) {
+                       if (auto value = read_scalar<TraitOf>(findings, spec, *item)) {
+                           (target.*member).push_back(*value);
+                       }
+                   }
+               }};
+    out.spec.measure = TraitOf::measure();
     out.spec.list = true;
     return out;
 }

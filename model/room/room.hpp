@@ -203,6 +203,14 @@ struct Limits {
     friend bool operator==(const Limits&, const Limits&) = default;
 };
 
+/// When finished screens may be promised for, and how surely.
+struct PromiseRule {
+    Fraction level{0.9};                   // chance to keep a promise
+    std::vector<Seconds> slots;            // times of the day to promise for; none: every quarter of an hour
+    std::vector<Shift> press;              // when the press takes screens; none: always
+    friend bool operator==(const PromiseRule&, const PromiseRule&) = default;
+};
+
 enum class Aim { Tardiness, LateOrders, Overtime, Finish, Holding };
 
 /// Everything of room.yaml.
@@ -220,6 +228,7 @@ struct Room {
     std::optional<Climate> climate;        // none: typed drying minutes everywhere
     DryingLaw drying;
     Limits limits;
+    PromiseRule promise;
     std::vector<Aim> aims{Aim::Tardiness, Aim::LateOrders, Aim::Overtime, Aim::Finish, Aim::Holding};
     SourcePlace place;
     friend bool operator==(const Room&, const Room&) = default;

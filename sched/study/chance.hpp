@@ -57,6 +57,7 @@ struct Chance {
     double work_cv = 0.2;     // [M]
     double drying_cv = 0.1;   // [M] of the drying that a coat needs
     double machine_cv = 0.0;  // of lamps and standing times
+    double scale = 1.0;        // on every factor: all takes so many times what is planned
     double factor_low = 0.4;
     double factor_high = 4.0;
     std::map<model::Step, Distribution> factors;

@@ -182,14 +182,16 @@ Realiser::Realiser(const model::Scenario& scenario, const compile::RoomProblem& 
 
 double Realiser::factor(int nominal, std::uint64_t attempt, const Draws& draws) const {
     const std::size_t i = static_cast<std::size_t>(nominal);
-    if (laws_[i].law() == Law::Constant) return laws_[i].quantile(0.5);
+    if (laws_[i].law() == Law::Constant) return chance_.scale * laws_[i].quantile(0.5);
     if (room_.problem.operations[i].batch) {
         // Screens that share an exposure are loaded and taken out as one: their luck is the day's.
         static const std::uint64_t exposure = name_key("exposure");
-        return laws_[i].quantile(draws.uniform({exposure, 0, keys_[i].purpose, 0}));
+        return chance_.scale *
+               laws_[i].quantile(draws.uniform({exposure, 0, keys_[i].purpose, 0}));
     }
     const OperationKey& key = keys_[i];
-    return laws_[i].quantile(draws.uniform({key.subject, key.item, key.purpose, attempt}));
+    return chance_.scale *
+           laws_[i].quantile(draws.uniform({key.subject, key.item, key.purpose, attempt}));
 }
 
 bool Realiser::fails(int nominal, std::uint64_t attempt, const Draws& draws) const {

@@ -1,0 +1,182 @@
+#include "model/read/enquiry_file.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "model/read/bytes.hpp"
+#include "model/read/order_file.hpp"
+
+namespace model::read {
+
+const Table<EnquiryRow>& enquiry_table() {
+    static const Table<EnquiryRow> table{
+        row("order", &EnquiryRow::order,
+            {.example = "B7",
+             .help = "Lines with the same name are one enquiry; left out: named."}),
+        row("customer", &EnquiryRow::customer, {.example = "Cafe North", .help = "Label."}),
+        row("wanted", &EnquiryRow::wanted,
+            {.example = "2026-11-27 11:00", .help = "What is the chance to have it by then?"}),
+        row("priority", &EnquiryRow::priority,
+            {.fallback = "1",
+             .least = "1",
+             .most = "9",
+             .example = "3",
+             .help = "Of the order once it is accepted."}),
+        row("count", &EnquiryRow::count,
+            {.required = true,
+             .least = "1",
+             .most = "64",
+             .example = "4",
+             .help = "Screens alike."}),
+        row("mesh", &EnquiryRow::mesh,
+            {.example = "120/cm", .help = "A name of the list of meshes, or a count."}),
+        row("frame", &EnquiryRow::frame,
+            {.required = true, .example = "58 x 84 cm", .help = "Outer size of the frame."}),
+        row("emulsion", &EnquiryRow::emulsion,
+            {.example = "dual blue",
+             .help = "Left out: the one that the orders on this mesh use most."}),
+        row("coat plan", &EnquiryRow::coat_plan,
+            {.required = true, .example = "2+2", .help = "A name of the list of coat plans."}),
+        row("finest line", &EnquiryRow::finest_line,
+            {.example = "120 µm", .help = "Instead of a mesh: one is proposed."}),
+        row("ruling", &EnquiryRow::ruling, {.example = "24 /cm", .help = "Halftone ruling."}),
+        row("image", &EnquiryRow::image, {.example = "40 x 60 cm", .help = "Size of the image."}),
+        row("film ready", &EnquiryRow::film_ready,
+            {.example = "2026-11-26 09:30", .help = "When the film comes; left out: it is there."}),
+        row("kept stencil", &EnquiryRow::kept_stencil,
+            {.fallback = "no", .example = "yes", .help = "Repeat order with kept stencils."}),
+    };
+    return table;
+}
+
+std::optional<std::vector<EnquiryRow>> read_enquiries(const std::string& path,
+                                                      Diagnostics& diagnostics) {
+    const std::size_t errors_before = diagnostics.error_count();
+    Findings findings(path, diagnostics);
+    const auto text = load(path, csv_most_bytes, Missing::Error, findings);
+    if (!text || !check_text(*text, findings)) return std::nullopt;
+    auto table = read_csv_table(*text, findings, enquiry_table());
+    if (diagnostics.error_count() > errors_before) return std::nullopt;
+    if (table.values.empty()) {
+        findings.error(findings.whole_file(), "no-enquiries", "there is no enquiry in this file.",
+                       "Write one kind of screens per line below the first.");
+        return std::nullopt;
+    }
+    return std::move(table.values);
+}
+
+namespace {
+
+std::string cell_text(const std::string& value, char separator) {
+    if (value.find_first_of(std::string("\"\n\r") + separator) == std::string::npos &&
+        (value.empty() || (value.front() != ' ' && value.back() != ' ' && value.front() != '#'))) {
+        return value;
+    }
+    std::string out = "\"";
+    for (const char c : value) {
+        if (c == '"') out += '"';
+        out += c;
+    }
+    return out + "\"";
+}
+
+// The separator that stands most often in the header line, outside quotes.
+char separator_of(std::string_view text) {
+    std::size_t at = 0;
+    while (at < text.size() && (text[at] == '#' || text[at] == '\n' || text[at] == '\r')) {
+        const std::size_t end = text.find('\n', at);
+        at = end == std::string_view::npos ? text.size() : end + 1;
+    }
+    const std::string_view header = text.substr(at, text.find('\n', at) - at);
+    char best = ',';
+    long most = 0;
+    for (const char c : {',', ';', '\t'}) {
+        const long n = std::count(header.begin(), header.end(), c);
+        if (n > most) {
+            most = n;
+            best = c;
+        }
+    }
+    return best;
+}
+
+std::string with_blank(std::string time) {  // 2026-11-26 14:00 reads better than with a T
+    if (time.size() > 10) time[10] = ' ';
+    return time;
+}
+
+std::string value_of(const std::string& key, const Order& order, const ScreenLine& line,
+                     bool first) {
+    if (key == "order") return order.name;
+    if (key == "customer") return first ? order.customer : "";
+    if (key == "due") return first ? with_blank(format_date_time(order.due)) : "";
+    if (key == "priority") return first ? std::to_string(order.priority) : "";
+    if (key == "count") return std::to_string(line.count);
+    if (key == "mesh") return line.mesh.value_or("");
+    if (key == "frame") return format_size(line.frame);
+    if (key == "emulsion") return line.emulsion;
+    if (key == "coat plan") return line.coat_plan;
+    if (key == "finest line" && line.finest_line)
+        return fmt::format("{} µm", line.finest_line->value);
+    if (key == "ruling" && line.ruling) return fmt::format("{} /cm", line.ruling->value);
+    if (key == "image" && line.image) return format_size(*line.image);
+    if (key == "film ready" && line.film_ready)
+        return with_blank(format_date_time(*line.film_ready));
+    if (key == "kept stencil") return line.kept_stencil ? "yes" : "";
+    return "";
+}
+
+// Lines without their places: what two files must agree on.
+std::vector<ScreenLine> placeless(std::vector<ScreenLine> lines) {
+    for (auto& line : lines)
+        line.place = {};
+    return lines;
+}
+
+}  // namespace
+
+std::optional<std::string> with_order(std::string_view text, const Order& order,
+                                      std::string& problem) {
+    Diagnostics diagnostics;
+    Findings findings("orders.csv", diagnostics);
+    const auto before = read_csv_table(text, findings, order_table());
+    if (diagnostics.has_errors() || before.columns.empty()) {
+        problem = "orders.csv cannot be read.";
+        return std::nullopt;
+    }
+    for (const auto& known : before.values) {
+        if (known.order == order.name) {
+            problem = "orders.csv has an order " + order.name + " already.";
+            return std::nullopt;
+        }
+    }
+    const char separator = separator_of(text);
+    std::string out(text);
+    if (!out.empty() && out.back() != '\n') out += '\n';
+    const std::string end = text.find("\r\n") != std::string_view::npos ? "\r\n" : "\n";
+    for (std::size_t l = 0; l < order.lines.size(); ++l) {
+        for (std::size_t c = 0; c < before.columns.size(); ++c) {
+            if (c > 0) out += separator;
+            out += cell_text(value_of(before.columns[c], order, order.lines[l], l == 0), separator);
+        }
+        out += end;
+    }
+    // Read back, it must say the same: a column may be missing, a heading may carry a unit.
+    const auto after = read_csv_table(out, findings, order_table());
+    std::vector<std::vector<std::size_t>> lines_of;
+    const auto orders = gather_orders(after, findings, lines_of);
+    if (!diagnostics.has_errors() && !orders.empty()) {
+        const Order& last = orders.back();
+        if (last.name == order.name && last.due == order.due && last.priority == order.priority &&
+            placeless(last.lines) == placeless(order.lines)) {
+            return out;
+        }
+    }
+    problem =
+        "orders.csv lacks a column that the order needs: priority, mesh, film ready, kept "
+        "stencil, finest line, ruling or image.";
+    return std::nullopt;
+}
+
+}  // namespace model::read

@@ -1,0 +1,76 @@
+#pragma once
+// What the parts of the promise share: the desk's insides and an enquiry planned in. Seen in this
+// folder only.
+
+#include <span>
+#include <string>
+#include <vector>
+
+#include "sched/study/promise.hpp"
+#include "sched/study/replicate.hpp"
+
+namespace sched::study {
+
+struct PromiseDesk::Inside {
+    model::Scenario scenario;
+    PromiseOptions options;  // compile.days as it was needed
+    compile::RoomProblem room;
+    core::Solution solution;
+    Replications days;                        // lived without the enquiry
+    std::vector<core::SimTime> planned;       // per order
+    std::vector<core::SimTime> protected_by;  // per order: planned to be ready no later than that
+    core::SimTime asked{};
+};
+
+namespace promising {
+
+/// How an enquiry is planned in.
+struct InsertHow {
+    bool strict =
+        false;  // nobody's planned time moves; else: nobody loses the slack that luck needs
+    int displaced = -1;  // an order that may go behind it; -1: none
+    std::int64_t evaluations = 200;
+    const PromiseDesk::Planned* from = nullptr;  // a plan with the enquiry to begin with
+};
+
+/// The scenario with the enquiry as its last order, due after everything else.
+model::Scenario scenario_with(const model::Scenario& scenario, const Enquiry& enquiry,
+                              core::SimTime far);
+
+/// @param with has the enquiry as its last order. @returns nullopt with `why` when it does not
+/// compile or no plan was found.
+std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, model::Scenario with,
+                                           const InsertHow& how, std::string& why);
+
+/// Lives a plan with the enquiry; the days have the luck of the desk's own.
+std::optional<Replications> live(const PromiseDesk::Inside& desk, const PromiseDesk::Planned& plan,
+                                 std::size_t replications);
+
+/// Ready times of one order over the days, ascending, those that did not end left out.
+std::vector<core::SimTime> ready_times(const Replications& days, std::size_t order,
+                                       core::SimTime start);
+
+/// The quantile of `sorted` of n days.
+PromiseQuantile quantile_of(std::span<const core::SimTime> sorted, std::size_t n, double level);
+
+Odds odds_by(std::span<const core::SimTime> sorted, std::size_t n, core::SimTime time);
+
+/// Every promised order whose days differ, worst first.
+std::vector<EndangeredOrder> compare_days(const PromiseDesk::Inside& desk, const Replications& with,
+                                          std::size_t days);
+
+/// Days lost less days won, over all promised orders.
+std::int64_t net_loss(const std::vector<EndangeredOrder>& orders);
+
+/// @param promise filled but for remedies.  @param days lived by `plan`.
+std::vector<Remedy> find_remedies(const PromiseDesk::Inside& desk, const Promise& promise,
+                                  const PromiseDesk::Planned& plan, const Replications& days);
+
+/// "Thu 2026-11-26 16:00"
+std::string say_time(core::SimTime t);
+
+core::SimTime completion_of(const core::Problem& problem, const core::Schedule& schedule,
+                            std::size_t order);
+
+}  // namespace promising
+}  // namespace sched::study
