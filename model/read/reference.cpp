@@ -6,6 +6,7 @@
 
 #include "model/read/enquiry_file.hpp"
 #include "model/read/order_file.hpp"
+#include "model/read/promise_file.hpp"
 #include "model/read/room_file.hpp"
 #include "model/room/step_names.hpp"
 
@@ -173,7 +174,8 @@ std::vector<std::string> reference_names() {
     std::vector<std::string> names;
     for (const NamedTable& table : named_tables())
         names.push_back(table.first);
-    for (const char* name : {"orders.csv", "frames.csv", "enquiries", "weather.csv", "steps", "units"}) {
+    for (const char* name : {"orders.csv", "frames.csv", "enquiries", "weather.csv", "promises.csv",
+                             "steps", "units"}) {
         names.emplace_back(name);
     }
     return names;
@@ -186,6 +188,7 @@ std::string reference_table(std::string_view name) {
     if (name == "frames.csv") return table_of(specs_of(frame_table()), "column");
     if (name == "enquiries") return table_of(specs_of(enquiry_table()), "column");
     if (name == "weather.csv") return table_of(specs_of(weather_table()), "column");
+    if (name == "promises.csv") return table_of(specs_of(promise_table()), "column");
     for (const NamedTable& table : named_tables()) {
         if (table.first == name) return table_of(table.second, "key");
     }

@@ -4,6 +4,7 @@
 #include <cstdio>
 #include <filesystem>
 
+#include "model/read/promise_file.hpp"
 #include "model/read/scenario.hpp"
 #include "sched/app/commands.hpp"
 #include "sched/app/context.hpp"
@@ -29,6 +30,10 @@ int check_scenario(const CheckArgs& args) {
         }
         sound = compile::compile_room(*scenario, {.start = start}, diagnostics).has_value();
     }
+    const std::size_t errors = diagnostics.error_count();
+    model::read_promises((std::filesystem::path(args.what) / model::promise_journal_name).string(),
+                         false, diagnostics);
+    sound = sound && diagnostics.error_count() == errors;
     print_diagnostics(diagnostics, args.json);
     if (!sound) return BadInput;
     if (!args.json) std::printf("%s: the input is sound.\n", args.what.c_str());

@@ -1,0 +1,188 @@
+#include "model/read/promise_file.hpp"
+
+#include <algorithm>
+#include <nlohmann/json.hpp>
+
+#include "model/read/bytes.hpp"
+#include "model/read/csv_table.hpp"
+
+namespace model {
+
+namespace read {
+
+const Table<PastPromise>& promise_table() {
+    static const Table<PastPromise> table{
+        row("enquiry", &PastPromise::enquiry,
+            {.required = true, .example = "E117", .help = "Name of the enquiry or order."}),
+        row("asked", &PastPromise::asked,
+            {.required = true,
+             .example = "2026-11-24 10:15",
+             .help = "When the promise was given."}),
+        row("screens", &PastPromise::screens,
+            {.required = true,
+             .least = "1",
+             .most = "2000",
+             .example = "4",
+             .help = "Screens of the order."}),
+        row("kind", &PastPromise::kind,
+            {.example = "halftone", .help = "Kind of order, in the shop's own words."}),
+        row("p50", &PastPromise::p50,
+            {.example = "2026-11-25 13:40",
+             .help = "Forecast: ready by then with a chance of 50 %, as it was computed, without "
+                     "correction and rounding; so too"}),
+        row("p80", &PastPromise::p80, {.example = "2026-11-25 15:05", .help = "with 80 %,"}),
+        row("p90", &PastPromise::p90, {.example = "2026-11-25 15:50", .help = "with 90 %"}),
+        row("p95", &PastPromise::p95, {.example = "2026-11-25 16:30", .help = "and with 95 %."}),
+        row("promised", &PastPromise::promised,
+            {.required = true,
+             .example = "2026-11-25 16:00",
+             .help = "What the customer was told."}),
+        row("ready", &PastPromise::ready,
+            {.example = "2026-11-25 14:55",
+             .help = "When all its screens were ready; left out: they are not. Take the line of a "
+                     "cancelled order away."}),
+    };
+    return table;
+}
+
+namespace {
+
+// One object a line. The cells go through the same rows as those of a table.
+void read_promise_lines(std::string_view text, Findings& findings, std::vector<PastPromise>& out) {
+    const auto& table = promise_table();
+    std::vector<std::string> keys;
+    for (const auto& r : table)
+        keys.push_back(r.spec.key);
+    int number = 0;
+    while (!text.empty()) {
+        const std::size_t end = std::min(text.find('\n'), text.size());
+        const std::string_view line = text.substr(0, end);
+        text.remove_prefix(std::min(end + 1, text.size()));
+        ++number;
+        if (line.find_first_not_of(" \t\r") == std::string_view::npos) continue;
+        const SourcePlace place{findings.file(), number, 1};
+        if (out.size() >= csv_most_rows) {
+            findings.error(place, "too-many-rows",
+                           fmt::format("this file has more than {} lines.", csv_most_rows),
+                           "Keep the last years only.");
+            return;
+        }
+        // Flat objects only: depth is bounded by refusing a second brace or bracket inside.
+        const auto json = std::count(line.begin(), line.end(), '[') == 0 &&
+                                  std::count(line.begin(), line.end(), '{') < 3
+                              ? nlohmann::json::parse(line, nullptr, false)
+                              : nlohmann::json(nlohmann::json::value_t::discarded);
+        if (!json.is_object()) {
+            findings.error(place, "not-json", "this line is no flat JSON object.",
+                           "Write one object a line: {\"enquiry\": \"E1\", ...}.");
+            continue;
+        }
+        PastPromise value;
+        value.place = place;
+        for (const auto& [key, cell] : json.items()) {
+            if (std::find(keys.begin(), keys.end(), key) != keys.end()) continue;
+            findings.error(place, "unknown-key",
+                           fmt::format("no column is called {}.", in_quotes(key)),
+                           did_you_mean(key, keys));
+        }
+        for (const auto& r : table) {
+            YamlNode node;
+            node.kind = YamlNode::Kind::Text;
+            node.place = place;
+            const auto found = json.find(r.spec.key);
+            if (found != json.end() && found->is_string()) {
+                node.text = found->get<std::string>();
+            } else if (found != json.end() && !found->is_null()) {
+                node.text = found->dump();
+            }
+            if (node.text.empty()) {
+                if (!r.spec.required) continue;
+                node.kind = YamlNode::Kind::Empty;
+            }
+            r.read(findings, r.spec, node, value);
+        }
+        out.push_back(std::move(value));
+    }
+}
+
+std::string journal_cell(const std::string& text) {
+    if (text.find_first_of(",;\t\"\n\r#") == std::string::npos) return text;
+    std::string out = "\"";
+    for (const char c : text) {
+        if (c == '"') out += '"';
+        out += c;
+    }
+    return out + '"';
+}
+
+std::string journal_time(const std::optional<SimTime>& t) {
+    return t ? format_date_time(*t) : std::string{};
+}
+
+void check_promises(const std::vector<PastPromise>& list, Findings& findings) {
+    for (const PastPromise& p : list) {
+        const auto before = [&](const std::optional<SimTime>& t, const char* what) {
+            if (!t || *t >= p.asked) return;
+            findings.error(
+                p.place, "before-asked",
+                fmt::format("{}: {} {} lies before it was asked, {}.", in_quotes(p.enquiry), what,
+                            format_date_time(*t), format_date_time(p.asked)),
+                "Mend one of the two.");
+        };
+        before(p.promised, "the promise");
+        before(p.ready, "ready");
+        std::optional<SimTime> last;
+        for (const int percent : {50, 80, 90, 95}) {
+            const auto q = p.at(percent);
+            before(q, "a forecast");
+            if (q && last && *q < *last) {
+                findings.error(p.place, "forecast-order",
+                               fmt::format("{}: the forecast of {} % lies before a smaller one.",
+                                           in_quotes(p.enquiry), percent),
+                               "The columns p50, p80, p90, p95 rise.");
+            }
+            if (q) last = q;
+        }
+    }
+}
+
+}  // namespace
+}  // namespace read
+
+std::vector<PastPromise> read_promises(const std::string& path, bool required,
+                                       Diagnostics& diagnostics) {
+    using namespace read;
+    const std::size_t errors_before = diagnostics.error_count();
+    Findings findings(path, diagnostics);
+    std::vector<PastPromise> out;
+    const auto text =
+        load(path, csv_most_bytes, required ? Missing::Error : Missing::Allowed, findings);
+    if (!text || !check_text(*text, findings)) return {};
+    const std::size_t first = text->find_first_not_of(" \t\r\n");
+    if (first != std::string::npos && (*text)[first] == '{') {
+        read_promise_lines(*text, findings, out);
+    } else {
+        out = read_csv_table(*text, findings, promise_table()).values;
+    }
+    if (diagnostics.error_count() == errors_before) check_promises(out, findings);
+    if (diagnostics.error_count() > errors_before) return {};
+    return out;
+}
+
+std::string promise_heading() {
+    std::string out;
+    for (const auto& r : read::promise_table())
+        out += (out.empty() ? "" : ",") + r.spec.key;
+    return out + "\n";
+}
+
+std::string promise_row(const PastPromise& p) {
+    using read::journal_cell;
+    using read::journal_time;
+    return fmt::format("{},{},{},{},{},{},{},{},{},{}\n", journal_cell(p.enquiry),
+                       format_date_time(p.asked), p.screens, journal_cell(p.kind),
+                       journal_time(p.p50), journal_time(p.p80), journal_time(p.p90),
+                       journal_time(p.p95), format_date_time(p.promised), journal_time(p.ready));
+}
+
+}  // namespace model
