@@ -51,10 +51,14 @@ std::string json_for_script(std::string_view json) {
     return out;
 }
 
-std::string page_head(std::string_view title, std::string_view style, std::string_view script) {
-    std::string policy = "default-src 'none'; base-uri 'none'; form-action 'none'; style-src '" +
-                         sha256_csp(style) + "'";
+std::string page_head(std::string_view title, std::string_view style, std::string_view script,
+                      std::string_view more) {
+    std::string policy = "default-src 'none'; base-uri 'none'; ";
+    // Of a directive that stands twice browsers take the first.
+    if (more.find("form-action") == std::string_view::npos) policy += "form-action 'none'; ";
+    policy += "style-src '" + sha256_csp(style) + "'";
     if (!script.empty()) policy += "; script-src '" + sha256_csp(script) + "'";
+    if (!more.empty()) policy += "; " + std::string(more);
     std::string out = "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n";
     out += "<meta http-equiv=\"Content-Security-Policy\" content=\"" + policy + "\">\n";
     out += "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n";

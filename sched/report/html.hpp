@@ -15,7 +15,9 @@ std::string html(std::string_view text);
 std::string json_for_script(std::string_view json);
 
 /// Start of a self-contained page: nothing is fetched; only the style and script given here may run
-/// (Content-Security-Policy by their SHA-256). `script` may be empty.
-std::string page_head(std::string_view title, std::string_view style, std::string_view script);
+/// (Content-Security-Policy by their SHA-256). `script` may be empty. `more` lifts limits for pages
+/// that a server of ours sends: "connect-src 'self'; form-action 'self'".
+std::string page_head(std::string_view title, std::string_view style, std::string_view script,
+                      std::string_view more = {});
 
 }  // namespace sched::report

@@ -1,0 +1,31 @@
+#include "sched/board/page.hpp"
+
+#include "sched/report/html.hpp"
+#include "sched/report/web_assets.hpp"
+
+namespace sched::board {
+
+std::string board_page() {
+    const auto script = report::web_asset("board.js");
+    std::string out = report::page_head("Board", report::web_asset("board.css"), script,
+                                        "connect-src 'self'; form-action 'self'");
+    out +=
+        "<body>\n<header>\n<h1 id=\"room\">Board</h1>\n<p id=\"clock\" aria-live=\"off\"></p>\n"
+        "</header>\n<p id=\"message\" role=\"alert\" hidden></p>\n"
+        "<nav aria-label=\"What is shown\">"
+        "<button type=\"button\" data-view=\"station\" aria-pressed=\"true\">Stations</button>"
+        "<button type=\"button\" data-view=\"person\" aria-pressed=\"false\">People</button>"
+        "<button type=\"button\" data-step=\"-15\" aria-label=\"15 minutes "
+        "back\">&minus;15</button>"
+        "<button type=\"button\" data-step=\"0\" aria-pressed=\"true\">Now</button>"
+        "<button type=\"button\" data-step=\"15\" aria-label=\"15 minutes on\">+15</button>"
+        "<a href=\"/plan.html\">Plan</a></nav>\n"
+        "<main id=\"cards\"></main>\n"
+        "<noscript><p>The board needs this page's script; <a href=\"/plan.html\">the plan</a> "
+        "shows the same without it.</p></noscript>\n"
+        "<script>" +
+        std::string(script) + "</script>\n</body>\n</html>\n";
+    return out;
+}
+
+}  // namespace sched::board

@@ -1,0 +1,240 @@
+#include "sched/board/server.hpp"
+
+#include <fmt/format.h>
+#include <httplib.h>
+
+#include <atomic>
+#include <chrono>
+#include <mutex>
+#include <nlohmann/json.hpp>
+#include <thread>
+
+#include "sched/board/page.hpp"
+
+namespace sched::board {
+
+namespace {
+
+using httplib::Request;
+using httplib::Response;
+
+// Threads that answer; a slow client holds one for at most the read time-out.
+constexpr std::size_t answering_threads = 16;
+
+std::string error_json(const std::string& words) {
+    return nlohmann::ordered_json{{"error", words}}.dump(
+               -1, ' ', false, nlohmann::ordered_json::error_handler_t::replace) +
+           "\n";
+}
+
+// Same machine, same page, or no browser at all. A page from elsewhere that tries to use this
+// server betrays itself by its Origin, by Sec-Fetch-Site, or (names that point here) by the Host.
+bool foreign(const Request& request, int port, std::string& why) {
+    const std::string host = request.get_header_value("Host");
+    const std::string end = ":" + std::to_string(port);
+    bool own = false;
+    for (const char* name : {"127.0.0.1", "localhost"})
+        own = own || host == name + end;
+    if (!own || request.get_header_value_count("Host") != 1) {
+        why = "This page is served as http://127.0.0.1" + end + " only.";
+        return true;
+    }
+    if (request.has_header("Origin") && request.get_header_value("Origin") != "http://" + host) {
+        why = "Another site's page may not ask here.";
+        return true;
+    }
+    const std::string site = request.get_header_value("Sec-Fetch-Site");
+    // Following a link to a page is harmless; anything else from elsewhere is not.
+    const bool link = request.get_header_value("Sec-Fetch-Mode") == "navigate" &&
+                      request.method == "GET" && request.path.rfind("/promise", 0) != 0;
+    if (!site.empty() && site != "same-origin" && site != "none" && !link) {
+        why = "Another site's page may not ask here.";
+        return true;
+    }
+    return false;
+}
+
+bool known_method(const std::string& method) {
+    return method == "GET" || method == "HEAD" || method == "POST";
+}
+
+}  // namespace
+
+Reply refuse(int status, const std::string& words) {
+    return {.status = status, .body = error_json(words)};
+}
+
+struct Server::Inside {
+    Inside(std::filesystem::path plan, Judge judge, Handlers given, ServerOptions opts)
+        : shelf(std::move(plan), std::move(judge)), handlers(std::move(given)), options(opts) {}
+
+    httplib::Server http;
+    PlanShelf shelf;
+    Handlers handlers;
+    ServerOptions options;
+    std::mutex planning;  // one question at a time: each uses all cores
+    std::atomic<int> waiting{0};
+    std::thread listener;
+    std::atomic<int> port{0};
+
+    static void send(Response& response, const Reply& reply) {
+        response.status = reply.status;
+        response.set_content(reply.body, reply.type);
+    }
+
+    // Runs `answer` alone, behind at most `most_waiting` others.
+    template <class Answer>
+    Reply alone(Answer answer) {
+        struct Place {  // given back also when the answer throws
+            std::atomic<int>& count;
+            int before = count.fetch_add(1);
+            ~Place() { count.fetch_sub(1); }
+        } place{waiting};
+        if (place.before >= options.most_waiting)
+            return refuse(503, "Too many questions at once: ask again in a few seconds.");
+        const std::lock_guard lock(planning);
+        return answer();
+    }
+
+    void ask(const Request& request, Response& response,
+             const std::function<Reply(const Query&)>& handler) {
+        if (!handler) return send(response, refuse(501, "This board gives no promises."));
+        if (request.params.size() > options.most_parameters) {
+            return send(response, refuse(400, fmt::format("more than {} parameters.",
+                                                          options.most_parameters)));
+        }
+        const Query query(request.params.begin(), request.params.end());
+        const Reply reply = alone([&] { return handler(query); });
+        if (reply.status == 503) response.set_header("Retry-After", "5");
+        send(response, reply);
+    }
+
+    void mark(const Request& request, Response& response) {
+        if (!handlers.mark) return send(response, refuse(501, "This board records nothing."));
+        // Only this type makes a browser ask first whether a foreign page may send it; no answer
+        // of ours ever says yes.
+        if (request.get_header_value("Content-Type").rfind("application/json", 0) != 0)
+            return send(response, refuse(415, "Send application/json."));
+        send(response, alone([&] { return handlers.mark(request.body); }));
+    }
+
+    void state(Response& response) {
+        const auto now = shelf.current();
+        const nlohmann::ordered_json out{{"version", now->version},
+                                         {"message", now->message},
+                                         {"planned", now->planned},
+                                         {"mark", static_cast<bool>(handlers.mark)},
+                                         {"promise", static_cast<bool>(handlers.promise)}};
+        response.set_content(
+            out.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n",
+            "application/json");
+    }
+
+    // Names are looked up in a list; no path of the disk is ever made from a request.
+    void file(const std::string& name, Response& response) {
+        const auto now = shelf.current();
+        const auto found = now->files.find(name);
+        if (found == now->files.end()) return send(response, refuse(404, "There is no such page."));
+        response.set_content(found->second.body, found->second.type);
+    }
+
+    void routes() {
+        http.set_pre_routing_handler([this](const Request& request, Response& response) {
+            response.set_header("Cache-Control", "no-store");
+            response.set_header("X-Content-Type-Options", "nosniff");
+            response.set_header("X-Frame-Options", "DENY");
+            response.set_header("Referrer-Policy", "no-referrer");
+            response.set_header("Cross-Origin-Resource-Policy", "same-origin");
+            response.set_header("Cross-Origin-Opener-Policy", "same-origin");
+            std::string why;
+            if (foreign(request, port, why)) {
+                send(response, refuse(403, why));
+                return httplib::Server::HandlerResponse::Handled;
+            }
+            if (!known_method(request.method)) {
+                response.set_header("Allow", "GET, HEAD, POST");
+                send(response, refuse(405, "Only GET and POST are understood."));
+                return httplib::Server::HandlerResponse::Handled;
+            }
+            return httplib::Server::HandlerResponse::Unhandled;
+        });
+        http.Get("/", [](const Request&, Response& response) {
+            response.set_content(board_page(), "text/html; charset=utf-8");
+        });
+        http.Get("/state", [this](const Request&, Response& response) { state(response); });
+        http.Get("/promise", [this](const Request& request, Response& response) {
+            ask(request, response, handlers.promise);
+        });
+        http.Get("/promise.html", [this](const Request& request, Response& response) {
+            ask(request, response, handlers.promise_page);
+        });
+        http.Get("/ask", [this](const Request&, Response& response) {
+            if (!handlers.ask_page)
+                return send(response, refuse(501, "This board gives no promises."));
+            response.set_content(handlers.ask_page(), "text/html; charset=utf-8");
+        });
+        http.Post("/mark",
+                  [this](const Request& request, Response& response) { mark(request, response); });
+        http.Get("/([a-z0-9.-]+)", [this](const Request& request, Response& response) {
+            file(request.matches[1], response);
+        });
+        http.set_error_handler([](const Request&, Response& response) {
+            if (!response.body.empty()) return;
+            const char* words = response.status == 413   ? "That is too much at once."
+                                : response.status == 414 ? "That address is too long."
+                                : response.status == 404 ? "There is no such page."
+                                                         : "That request is not understood.";
+            response.set_content(error_json(words), "application/json");
+        });
+        http.set_exception_handler([](const Request&, Response& response, std::exception_ptr) {
+            send(response, refuse(500, "The program failed at this question; it goes on."));
+        });
+    }
+};
+
+Server::Server(std::filesystem::path plan, Judge judge, Handlers handlers, ServerOptions options)
+    : in_(std::make_unique<Inside>(std::move(plan), std::move(judge), std::move(handlers),
+                                   options)) {}
+
+Server::~Server() {
+    stop();
+}
+
+bool Server::start() {
+    auto& http = in_->http;
+    http.new_task_queue = [] { return new httplib::ThreadPool(answering_threads); };
+    http.set_payload_max_length(in_->options.largest_body);
+    http.set_read_timeout(2, 0);
+    http.set_write_timeout(5, 0);
+    http.set_keep_alive_timeout(2);
+    http.set_keep_alive_max_count(100);
+    // The library would let a second program share the port; this one says that it is taken.
+    http.set_socket_options([](auto socket) {
+        int yes = 1;
+        setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof(yes));
+    });
+    in_->routes();
+    if (in_->options.port == 0) {
+        in_->port = http.bind_to_any_port("127.0.0.1");
+    } else {
+        in_->port = http.bind_to_port("127.0.0.1", in_->options.port) ? in_->options.port : -1;
+    }
+    if (in_->port <= 0) return false;
+    in_->listener = std::thread([this] { in_->http.listen_after_bind(); });
+    // Until then stop() would be forgotten.
+    while (!http.is_running())
+        std::this_thread::sleep_for(std::chrono::milliseconds(1));
+    return true;
+}
+
+int Server::port() const {
+    return in_->port;
+}
+
+void Server::stop() {
+    if (!in_->listener.joinable()) return;
+    in_->http.stop();
+    in_->listener.join();
+}
+
+}  // namespace sched::board

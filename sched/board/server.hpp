@@ -1,0 +1,61 @@
+#pragma once
+// The local web page of the room: the plan as it stands, now and next, and answers for the front
+// office. Listens on 127.0.0.1 only; who asks from elsewhere, or through a web page from elsewhere,
+// is refused. The library (cpp-httplib) is seen in server.cpp alone.
+
+#include <functional>
+#include <map>
+#include <memory>
+#include <string>
+
+#include "sched/board/shelf.hpp"
+
+namespace sched::board {
+
+struct Reply {
+    int status = 200;
+    std::string type = "application/json";
+    std::string body;
+};
+
+/// Decoded parameters of a request.
+using Query = std::multimap<std::string, std::string>;
+
+/// What the board passes on; an empty one is answered with 501. They may be called from any thread,
+/// but never two at a time.
+struct Handlers {
+    std::function<Reply(const Query&)> promise;       // GET /promise: JSON
+    std::function<Reply(const Query&)> promise_page;  // GET /promise.html
+    std::function<std::string()> ask_page;            // GET /ask: the form of an enquiry
+    std::function<Reply(const std::string&)> mark;    // POST /mark: JSON of what happened
+};
+
+struct ServerOptions {
+    int port = 8377;                       // 0: any free one
+    std::size_t largest_body = 64u << 10;  // bytes
+    std::size_t most_parameters = 64;
+    int most_waiting = 4;  // planning questions in the queue; beyond: 503
+};
+
+class Server {
+public:
+    Server(std::filesystem::path plan, Judge judge, Handlers handlers, ServerOptions options);
+    ~Server();
+    Server(const Server&) = delete;
+    Server& operator=(const Server&) = delete;
+
+    /// Binds and serves in threads of its own. @returns whether the port could be had.
+    bool start();
+    int port() const;
+    /// Ends after the requests under way; safe to call twice.
+    void stop();
+
+private:
+    struct Inside;
+    std::unique_ptr<Inside> in_;
+};
+
+/// Words of an error as the board sends them: {"error": "..."}.
+Reply refuse(int status, const std::string& words);
+
+}  // namespace sched::board

@@ -1,0 +1,293 @@
+// The board as a browser, another web site and an ill-meaning program meet it, through the
+// library's own client.
+
+#include "sched/board/server.hpp"
+
+#include <httplib.h>
+#include <unistd.h>
+
+#include <atomic>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <nlohmann/json.hpp>
+#include <thread>
+
+#include "tests/catch.hpp"
+
+using namespace sched;
+namespace fs = std::filesystem;
+
+namespace {
+
+const std::string golden = std::string(COATROOM_SOURCE) + "/tests/golden/plan.json";
+
+std::string text_of(const fs::path& path) {
+    std::ifstream in(path, std::ios::binary);
+    return {std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
+}
+
+struct Folder {
+    fs::path path;
+    Folder() {
+        static std::atomic<int> count{0};
+        path = fs::temp_directory_path() /
+               ("coatroom-board-" + std::to_string(getpid()) + "-" + std::to_string(count++));
+        fs::create_directories(path);
+        fs::copy_file(golden, path / "plan.json");
+    }
+    ~Folder() { fs::remove_all(path); }
+    fs::path plan() const { return path / "plan.json"; }
+};
+
+struct Running {
+    Folder folder;
+    board::Server server;
+    explicit Running(board::Handlers handlers = {}, board::ServerOptions options = {},
+                     board::Judge judge = {})
+        : server(folder.plan(), std::move(judge), std::move(handlers), with_any_port(options)) {
+        REQUIRE(server.start());
+    }
+    static board::ServerOptions with_any_port(board::ServerOptions options) {
+        options.port = 0;
+        return options;
+    }
+    httplib::Client client() const {
+        httplib::Client c("127.0.0.1", server.port());
+        c.set_read_timeout(20, 0);
+        return c;
+    }
+    std::string own() const { return "http://127.0.0.1:" + std::to_string(server.port()); }
+};
+
+nlohmann::json body(const httplib::Result& result) {
+    REQUIRE(result);
+    return nlohmann::json::parse(result->body);
+}
+
+}  // namespace
+
+TEST_CASE("the board serves its page, the plan and its files", "[board]") {
+    const Running board;
+    auto client = board.client();
+    const auto page = client.Get("/");
+    REQUIRE(page);
+    CHECK(page->status == 200);
+    CHECK(page->body.find("id=\"cards\"") != std::string::npos);
+    CHECK(page->get_header_value("Content-Type") == "text/html; charset=utf-8");
+    CHECK(page->get_header_value("X-Content-Type-Options") == "nosniff");
+    CHECK(page->get_header_value("X-Frame-Options") == "DENY");
+    CHECK_FALSE(page->has_header("Access-Control-Allow-Origin"));
+    const auto plan = client.Get("/plan.html");
+    REQUIRE(plan);
+    CHECK(plan->body.find("<html lang=\"en\" class=\"safelight\">") != std::string::npos);
+    CHECK(client.Get("/plan.json")->body == text_of(golden));
+    for (const char* name : {"/sheets.html", "/plan.csv", "/plan.ics", "/plan.txt", "/board.json"})
+        CHECK(client.Get(name)->status == 200);
+    const auto state = body(client.Get("/state"));
+    CHECK(state["planned"] == true);
+    CHECK(state["message"] == "");
+    CHECK(state["mark"] == false);
+    CHECK(client.Get("/promise?screens=4")->status == 501);
+    CHECK(client.Post("/mark", "{}", "application/json")->status == 501);
+}
+
+TEST_CASE("a plan that changes on the disk is shown without a restart", "[board]") {
+    const Running board;
+    auto client = board.client();
+    const auto before = body(client.Get("/state"));
+    std::string text = text_of(golden);
+    const auto at = text.find("\"room\": \"");
+    REQUIRE(at != std::string::npos);
+    text.insert(at + 9, "Other ");
+    std::ofstream(board.folder.plan(), std::ios::binary) << text;
+    const auto after = body(client.Get("/state"));
+    CHECK(after["version"] != before["version"]);
+    CHECK(body(client.Get("/board.json"))["room"].get<std::string>().rfind("Other ", 0) == 0);
+
+    std::ofstream(board.folder.plan(), std::ios::binary) << text.substr(0, text.size() / 2);
+    const auto broken = body(client.Get("/state"));
+    CHECK(broken["message"].get<std::string>().find("cannot be read") != std::string::npos);
+    CHECK(broken["planned"] == true);
+    CHECK(body(client.Get("/board.json"))["room"].get<std::string>().rfind("Other ", 0) == 0);
+    fs::remove(board.folder.plan());
+    CHECK(body(client.Get("/state"))["message"].get<std::string>().find("is not there") !=
+          std::string::npos);
+    fs::copy_file(golden, board.folder.plan());
+    CHECK(body(client.Get("/state"))["message"] == "");
+}
+
+TEST_CASE("a plan that breaks a rule says so on the board", "[board]") {
+    const Running board({}, {}, [](const report::PlanDocument&) {
+        return std::vector<std::string>{"the remover stands too long"};
+    });
+    auto client = board.client();
+    const auto state = body(client.Get("/state"));
+    CHECK(state["message"].get<std::string>().find("the remover stands too long") !=
+          std::string::npos);
+}
+
+TEST_CASE("no path leads out of the list of files", "[board][hostile]") {
+    const Running board;
+    auto client = board.client();
+    for (const char* path : {"/../../etc/passwd", "/..%2f..%2fetc%2fpasswd", "/%2e%2e/plan.json",
+                             "//etc/passwd", "/plan.json/", "/plan.json%00.html", "/./plan.json",
+                             "/.hidden", "/plan.html~", "/PLAN.JSON", "/%", "/%ff%fe"}) {
+        INFO(path);
+        const auto answer = client.Get(path);
+        REQUIRE(answer);
+        CHECK((answer->status == 404 || answer->status == 400));
+        CHECK(answer->body.find("root:") == std::string::npos);
+        CHECK(answer->body.find("\"error\"") != std::string::npos);
+    }
+}
+
+TEST_CASE("who is not this machine's own page is refused", "[board][hostile]") {
+    int asked = 0;
+    const Running board({.promise =
+                             [&](const board::Query&) {
+                                 ++asked;
+                                 return board::Reply{.body = "{}"};
+                             },
+                         .mark =
+                             [&](const std::string&) {
+                                 ++asked;
+                                 return board::Reply{.body = "{}"};
+                             }});
+    auto client = board.client();
+    // A name that was made to point here (DNS rebinding) shows in the Host.
+    for (const char* host :
+         {"evil.example", "127.0.0.1", "127.0.0.1:1", "localhost.evil.example"}) {
+        INFO(host);
+        const auto answer = client.Get("/plan.json", {{"Host", host}});
+        REQUIRE(answer);
+        CHECK(answer->status == 403);
+        CHECK(answer->body.find("Cabinet") == std::string::npos);
+    }
+    const std::string port = std::to_string(board.server.port());
+    CHECK(client.Get("/state", {{"Host", "localhost:" + port}})->status == 200);
+
+    const auto post = [&](const httplib::Headers& headers, const char* type) {
+        return client.Post("/mark", headers, "{}", type)->status;
+    };
+    CHECK(post({{"Origin", "https://evil.example"}}, "application/json") == 403);
+    CHECK(post({{"Origin", "null"}}, "application/json") == 403);
+    CHECK(post({{"Sec-Fetch-Site", "cross-site"}}, "application/json") == 403);
+    CHECK(post({{"Sec-Fetch-Site", "same-site"}}, "application/json") == 403);
+    // Types that a form of a foreign page could send without asking first.
+    CHECK(post({}, "text/plain") == 415);
+    CHECK(post({}, "application/x-www-form-urlencoded") == 415);
+    CHECK(client
+              .Get("/promise?screens=1",
+                   {{"Sec-Fetch-Site", "cross-site"}, {"Sec-Fetch-Mode", "navigate"}})
+              ->status == 403);
+    CHECK(client
+              .Get("/promise?screens=1",
+                   {{"Sec-Fetch-Site", "cross-site"}, {"Sec-Fetch-Mode", "no-cors"}})
+              ->status == 403);
+    CHECK(asked == 0);
+    // The browser's question before a foreign request gets no yes.
+    const auto preflight = client.Options("/mark", {{"Access-Control-Request-Method", "POST"}});
+    REQUIRE(preflight);
+    CHECK(preflight->status == 405);
+    CHECK_FALSE(preflight->has_header("Access-Control-Allow-Origin"));
+    CHECK(client.Put("/plan.json", "{}", "application/json")->status == 405);
+    CHECK(client.Delete("/plan.json")->status == 405);
+    CHECK(post({{"Origin", board.own()}, {"Sec-Fetch-Site", "same-origin"}}, "application/json") ==
+          200);
+    CHECK(client.Get("/promise?screens=1")->status == 200);
+    CHECK(asked == 2);
+}
+
+TEST_CASE("requests that are too large are cut off", "[board][hostile]") {
+    std::size_t largest = 0;
+    const Running board({.promise = [](const board::Query&) { return board::Reply{.body = "{}"}; },
+                         .mark =
+                             [&](const std::string& text) {
+                                 largest = std::max(largest, text.size());
+                                 return board::Reply{.body = "{}"};
+                             }});
+    auto client = board.client();
+    const std::string most(64u << 10, 'x');
+    CHECK(client.Post("/mark", most, "application/json")->status == 200);
+    const auto over = client.Post("/mark", most + "y", "application/json");
+    CHECK((!over || over->status == 413));
+    CHECK(largest == most.size());
+    std::string query = "/promise?";
+    for (int i = 0; i < 100; ++i)
+        query += "a" + std::to_string(i) + "=1&";
+    const auto many = client.Get(query.c_str());
+    REQUIRE(many);
+    CHECK(many->status == 400);
+    const auto endless = client.Get(("/promise?screens=" + std::string(20000, '9')).c_str());
+    CHECK((!endless || endless->status == 414 || endless->status == 400));
+    CHECK(client.Get("/state")->status == 200);  // it goes on
+}
+
+TEST_CASE("questions are planned one at a time, and no crowd builds up", "[board]") {
+    std::atomic<int> inside{0}, most{0}, done{0};
+    const Running board({.promise =
+                             [&](const board::Query&) {
+                                 const int now = ++inside;
+                                 int seen = most;
+                                 while (now > seen && !most.compare_exchange_weak(seen, now)) {
+                                 }
+                                 std::this_thread::sleep_for(std::chrono::milliseconds(60));
+                                 --inside;
+                                 ++done;
+                                 return board::Reply{.body = "{}"};
+                             }},
+                        {.most_waiting = 3});
+    std::atomic<int> good{0}, busy{0};
+    std::vector<std::thread> askers;
+    for (int i = 0; i < 10; ++i) {
+        askers.emplace_back([&] {
+            auto client = board.client();
+            const auto answer = client.Get("/promise?screens=1");
+            if (answer && answer->status == 200) ++good;
+            if (answer && answer->status == 503 && answer->has_header("Retry-After")) ++busy;
+        });
+    }
+    // The plan is served meanwhile.
+    auto client = board.client();
+    CHECK(client.Get("/state")->status == 200);
+    for (auto& a : askers)
+        a.join();
+    CHECK(most == 1);
+    CHECK(good == done);
+    CHECK(good >= 3);
+    CHECK(good + busy == 10);
+}
+
+TEST_CASE("a handler that fails takes nothing down", "[board]") {
+    const Running board({.promise = [](const board::Query& query) -> board::Reply {
+        if (query.count("boom") > 0) throw std::runtime_error("inner words");
+        return {.body = "{}"};
+    }});
+    auto client = board.client();
+    const auto answer = client.Get("/promise?boom=1");
+    REQUIRE(answer);
+    CHECK(answer->status == 500);
+    CHECK(answer->body.find("inner words") == std::string::npos);
+    // The next question is not shut out by the one that failed.
+    for (int i = 0; i < 8; ++i)
+        CHECK(client.Get("/promise?screens=1")->status == 200);
+}
+
+TEST_CASE("the board stops at once, and a taken port is refused", "[board]") {
+    Folder folder;
+    board::Server first(folder.plan(), {}, {}, {.port = 0});
+    REQUIRE(first.start());
+    board::Server second(folder.plan(), {}, {}, {.port = first.port()});
+    CHECK_FALSE(second.start());
+    const int port = first.port();
+    first.stop();
+    first.stop();
+    httplib::Client client("127.0.0.1", port);
+    CHECK_FALSE(client.Get("/state"));
+    // It listens on the loopback alone: 127.0.0.2 is another address of this machine.
+    board::Server third(folder.plan(), {}, {}, {.port = 0});
+    REQUIRE(third.start());
+    httplib::Client other("127.0.0.2", third.port());
+    CHECK_FALSE(other.Get("/state"));
+}
