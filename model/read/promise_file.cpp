@@ -10,7 +10,7 @@ namespace model {
 
 namespace read {
 
-const Table<PastPromise>& promise_table() {
+const Table<PastPromise>& past_promise_table() {
     static const Table<PastPromise> table{
         row("enquiry", &PastPromise::enquiry,
             {.required = true, .example = "E117", .help = "Name of the enquiry or order."}),
@@ -49,7 +49,7 @@ namespace {
 
 // One object a line. The cells go through the same rows as those of a table.
 void read_promise_lines(std::string_view text, Findings& findings, std::vector<PastPromise>& out) {
-    const auto& table = promise_table();
+    const auto& table = past_promise_table();
     std::vector<std::string> keys;
     for (const auto& r : table)
         keys.push_back(r.spec.key);
@@ -162,7 +162,7 @@ std::vector<PastPromise> read_promises(const std::string& path, bool required,
     if (first != std::string::npos && (*text)[first] == '{') {
         read_promise_lines(*text, findings, out);
     } else {
-        out = read_csv_table(*text, findings, promise_table()).values;
+        out = read_csv_table(*text, findings, past_promise_table()).values;
     }
     if (diagnostics.error_count() == errors_before) check_promises(out, findings);
     if (diagnostics.error_count() > errors_before) return {};
@@ -171,7 +171,7 @@ std::vector<PastPromise> read_promises(const std::string& path, bool required,
 
 std::string promise_heading() {
     std::string out;
-    for (const auto& r : read::promise_table())
+    for (const auto& r : read::past_promise_table())
         out += (out.empty() ? "" : ",") + r.spec.key;
     return out + "\n";
 }

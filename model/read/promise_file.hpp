@@ -24,7 +24,7 @@ std::string promise_heading();
 std::string promise_row(const PastPromise& promise);
 
 namespace read {
-const Table<PastPromise>& promise_table();
+const Table<PastPromise>& past_promise_table();
 }  // namespace read
 
 }  // namespace model

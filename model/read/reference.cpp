@@ -188,7 +188,7 @@ std::string reference_table(std::string_view name) {
     if (name == "frames.csv") return table_of(specs_of(frame_table()), "column");
     if (name == "enquiries") return table_of(specs_of(enquiry_table()), "column");
     if (name == "weather.csv") return table_of(specs_of(weather_table()), "column");
-    if (name == "promises.csv") return table_of(specs_of(promise_table()), "column");
+    if (name == "promises.csv") return table_of(specs_of(past_promise_table()), "column");
     for (const NamedTable& table : named_tables()) {
         if (table.first == name) return table_of(table.second, "key");
     }
