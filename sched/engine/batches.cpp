@@ -92,7 +92,7 @@ std::int32_t Decoder::joinable(std::int32_t op, const CompiledMode& m, std::int3
                                Tick& start) const {
     const std::int32_t family = problem_.operations[static_cast<std::size_t>(op)].batch_family;
     std::int32_t best = -1;
-    for (std::size_t i = state_.batches.size(); i-- > 0;) {
+    for (std::size_t i = state_.batches.size(); i-- > state_.batches_over;) {
         const OpenBatch& b = state_.batches[i];
         if (b.resource != r || b.members == 0 || b.family != family ||
             b.start + m.work > b.work_end) {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <functional>
+#include <map>
 #include <numeric>
 
 #include "sched/engine/compiled_problem.hpp"
@@ -288,6 +289,53 @@ void CompiledProblem::make_circles() {
         const auto begin = static_cast<std::int32_t>(job_operations.size());
         job_operations.insert(job_operations.end(), ops.begin(), ops.end());
         job_range.push_back({begin, static_cast<std::int32_t>(job_operations.size())});
+    }
+}
+
+void CompiledProblem::make_exits() {
+    std::map<std::vector<std::int64_t>, std::int32_t> known;
+    exit_of.assign(operations.size(), -1);
+    for (std::size_t i = 0; i < operations.size(); ++i) {
+        const CompiledOperation& o = operations[i];
+        Exit exit;
+        std::vector<std::int64_t> key;
+        bool free_way = false;  // a way that holds nothing
+        for (std::int32_t m = o.modes.begin; m < o.modes.end; ++m) {
+            const Range ns = modes[static_cast<std::size_t>(m)].needs;
+            std::vector<CompiledNeed> way;
+            key.push_back(-2);
+            for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+                const CompiledNeed& need = needs[static_cast<std::size_t>(n)];
+                if (!need.whole) continue;
+                way.push_back(need);
+                key.insert(key.end(), {-1, need.amount});
+                for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c)
+                    key.push_back(candidates[static_cast<std::size_t>(c)]);
+            }
+            free_way |= way.empty();
+            exit.ways.push_back(std::move(way));
+        }
+        if (free_way) continue;
+        const auto [row, fresh] = known.try_emplace(key, static_cast<std::int32_t>(exits.size()));
+        if (fresh) exits.push_back(std::move(exit));
+        exit_of[i] = row->second;
+    }
+    for (const Range& ops : job_range) {
+        const auto begin = static_cast<std::int32_t>(exit_steps.size());
+        bool fits = true;
+        for (std::int32_t k = ops.begin; k < ops.end; ++k) {
+            const std::int32_t op = job_operations[static_cast<std::size_t>(k)];
+            const auto block = operations[static_cast<std::size_t>(op)].block;
+            const std::int32_t first = ops_of(blocks[static_cast<std::size_t>(block)]).front();
+            const std::int32_t e = exit_of[static_cast<std::size_t>(op)];
+            if (exit_steps.size() == static_cast<std::size_t>(begin) ||
+                exit_steps.back().operation != first)
+                exit_steps.push_back({first, 0});
+            if (e >= 64) fits = false;
+            if (e >= 0 && e < 64) exit_steps.back().exits |= std::uint64_t{1} << e;
+        }
+        if (!fits) exit_steps.resize(static_cast<std::size_t>(begin));
+        exit_range.push_back({begin, static_cast<std::int32_t>(exit_steps.size())});
     }
 }
 

@@ -148,7 +148,7 @@ bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Ti
             const Tick x = profile.free_until(end, need_end, c.capacity - need.amount);
             if (x < need_end) {
                 blamed = l.from;
-                floor = profile.earliest(x, 1, c.capacity - need.amount);
+                floor = profile.earliest_taken(x, 1, c.capacity - need.amount);
                 blocking_ = r;
                 return false;
             }
@@ -193,18 +193,18 @@ bool Decoder::book(std::int32_t b, std::size_t first, Tick limit, bool joins, Ti
     const auto give_up = [&](Tick when) {
         back_to(first);
         found = when;
-        state_.waits_on[idx(b)] = blocking_;
+        waits_for_ = blocking_;
         return false;
     };
     while (k < ops.size()) {
         const std::int32_t op = ops[k];
         const Spot spot = find(op, state_.floor[idx(op)], joins);
         // Nothing but its own needs held the first operation back: that holds for its whole kind.
-        const std::int32_t kind = state_.kind[idx(b)];
+        const std::int32_t kind = state_.waiting.kind_of(b);
         if (k == 0 && kind >= 0 && spot.start > limit && low_ <= state_.now &&
             state_.floor[idx(op)] <= state_.now) {
-            state_.kind_wake[idx(kind)] = spot.start >= never ? never : spot.start - lookahead_;
-            state_.kind_waits[idx(kind)] = blocking_;
+            state_.waiting.sleep_kind(kind, spot.start >= never ? never : spot.start - lookahead_,
+                                      blocking_);
         }
         if (spot.start >= never) return give_up(never);
         if (k == 0 && spot.start > limit) {

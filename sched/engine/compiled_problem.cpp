@@ -48,6 +48,11 @@ CompiledProblem::CompiledProblem(const core::Problem& p)
             from.known_end = std::min(from.known_end, to.not_before - l.min);
     }
     make_kinds();
+    make_exits();
+    for (const std::int32_t l : lags_in)
+        in_rows.push_back(lags[static_cast<std::size_t>(l)]);
+    for (const std::int32_t l : lags_out)
+        out_rows.push_back(lags[static_cast<std::size_t>(l)]);
 }
 
 void CompiledProblem::add_resources() {
@@ -93,7 +98,24 @@ void CompiledProblem::add_resources() {
     }
 }
 
+Range CompiledProblem::add_needs(const core::Mode& m) {
+    Range rows{count(needs.size()), 0};
+    for (const auto& n : m.needs) {
+        CompiledNeed cn;
+        cn.amount = n.amount;
+        cn.whole = n.span == core::Span::Whole;
+        cn.any_of.begin = count(candidates.size());
+        for (const auto r : n.any_of)
+            candidates.push_back(r.value);
+        cn.any_of.end = count(candidates.size());
+        needs.push_back(cn);
+    }
+    rows.end = count(needs.size());
+    return rows;
+}
+
 void CompiledProblem::add_operations() {
+    std::map<std::vector<std::int64_t>, Range> known;
     for (const auto& o : problem.operations) {
         CompiledOperation c;
         c.job = o.job.value;
@@ -115,18 +137,25 @@ void CompiledProblem::add_operations() {
         for (const auto& m : o.modes) {
             CompiledMode cm;
             cm.work = m.work.count();
-            cm.needs.begin = count(needs.size());
+            // Modes that ask for the same share their rows: few rows are quick to read.
+            std::vector<std::int64_t> key;
             for (const auto& n : m.needs) {
-                CompiledNeed cn;
-                cn.amount = n.amount;
-                cn.whole = n.span == core::Span::Whole;
-                cn.any_of.begin = count(candidates.size());
+                key.insert(key.end(), {-1, n.amount, n.span == core::Span::Whole});
                 for (const auto r : n.any_of)
-                    candidates.push_back(r.value);
-                cn.any_of.end = count(candidates.size());
-                needs.push_back(cn);
+                    key.push_back(r.value);
             }
-            cm.needs.end = count(needs.size());
+            const auto [row, fresh] = known.try_emplace(key);
+            if (fresh) row->second = add_needs(m);
+            cm.needs = row->second;
+            for (std::size_t n = 0; n < m.needs.size(); ++n) {
+                cm.candidates += count(m.needs[n].any_of.size());
+                for (std::size_t e = 0; e < n; ++e) {
+                    for (const auto r : m.needs[n].any_of) {
+                        const auto& other = m.needs[e].any_of;
+                        cm.overlaps |= std::find(other.begin(), other.end(), r) != other.end();
+                    }
+                }
+            }
             most = std::max(most, m.needs.size());
             cm.stages.begin = count(stages.size());
             for (const auto& s : m.stages)

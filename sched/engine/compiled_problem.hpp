@@ -32,9 +32,11 @@ struct CompiledNeed {
 struct CompiledMode {
     Tick work = 0;
     Range needs;
-    Range stages;            // into CompiledProblem::stages
-    bool coupled = false;    // drying whose length depends on what else is inside
-    std::int32_t kind = -1;  // modes of one kind ask for the same
+    Range stages;                 // into CompiledProblem::stages
+    bool coupled = false;         // drying whose length depends on what else is inside
+    bool overlaps = false;        // two of its needs have a candidate in common
+    std::int32_t candidates = 0;  // of all its needs together
+    std::int32_t kind = -1;       // modes of one kind ask for the same
 };
 
 struct CompiledOperation {
@@ -118,6 +120,17 @@ struct Block {
     bool meets = false;   // one of the holds it ends meets its own places
 };
 
+/// What an operation holds on its way out: one of the ways must find all its places.
+struct Exit {
+    std::vector<std::vector<CompiledNeed>> ways;
+};
+
+/// A block of a job and what its operations hold, as bits over the first 64 exits.
+struct ExitStep {
+    std::int32_t operation = 0;  // its first: passed if that is booked
+    std::uint64_t exits = 0;
+};
+
 /// Immutable after construction; shared by threads.
 class CompiledProblem {
 public:
@@ -139,6 +152,7 @@ public:
     std::vector<CompiledWindow> windows, overtime;
     std::vector<CompiledLag> lags;                // in Problem order
     std::vector<std::int32_t> lags_in, lags_out;  // indices into lags
+    std::vector<CompiledLag> in_rows, out_rows;   // the same rows, side by side
     std::vector<std::int32_t> same_mode;
     std::vector<CompiledSameResource> same_resource;
     std::vector<CompiledTake> takes;
@@ -155,6 +169,10 @@ public:
     std::vector<std::int32_t> largest;         // per resource: largest need
     std::vector<Range> job_range;              // per job, into job_operations
     std::vector<std::int32_t> job_operations;  // in precedence order
+    std::vector<Exit> exits;                   // places that operations hold, each kind once
+    std::vector<std::int32_t> exit_of;         // per operation, into exits; -1: holds none
+    std::vector<ExitStep> exit_steps;          // by job
+    std::vector<Range> exit_range;             // per job, into exit_steps; empty: use exit_of
 
     std::int32_t chosen_size = 0;
     std::int32_t take_count = 0;
@@ -166,6 +184,9 @@ public:
     }
     std::span<const DryingClock::Stage> stages_of(const CompiledMode& m) const {
         return {stages.data() + m.stages.begin, static_cast<std::size_t>(m.stages.size())};
+    }
+    std::span<const CompiledWindow> windows_of(const CompiledResource& r) const {
+        return {windows.data() + r.windows.begin, static_cast<std::size_t>(r.windows.size())};
     }
     std::span<const DryingClock::Step> steps_of(const CompiledResource& r) const {
         return {steps.data() + r.steps.begin, static_cast<std::size_t>(r.steps.size())};
@@ -181,11 +202,13 @@ public:
 private:
     void add_resources();
     void add_operations();
+    Range add_needs(const core::Mode& m);
     void add_constraints();
     void mark_coupling();
     void make_blocks();
     void make_circles();
     void make_kinds();
+    void make_exits();
 };
 
 }  // namespace sched::engine

@@ -19,6 +19,10 @@ Decoder::Decoder(const CompiledProblem& problem) : problem_(problem), state_(pro
         needs = std::max(needs, at(m.needs.size()));
     for (const auto& o : problem.operations)
         takes = std::max(takes, at(o.takes.size()));
+    std::size_t candidates = 1;
+    for (const auto& m : problem.modes)
+        candidates = std::max(candidates, at(m.candidates));
+    known_.assign(candidates, 0);
     pick_.assign(needs, -1);
     best_pick_.assign(needs, -1);
     pick_store_.assign(takes, -1);
@@ -51,6 +55,7 @@ bool Decoder::decode(const Sequence& sequence) {
             sequence.rank.empty() ? static_cast<std::int32_t>(b) : sequence.rank[at(first)];
         if (problem_.blocks[b].urgent) state_.key[b] = std::numeric_limits<std::int32_t>::min();
     }
+    state_.waiting.reset(state_.key);
     for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
         if (state_.missing[b] == 0) arrived(static_cast<std::int32_t>(b), false);
     }
@@ -66,7 +71,9 @@ bool Decoder::run() {
             if (failure_.why == Obstacle::None) {
                 failure_ = {obstacle_ == Obstacle::None ? Obstacle::Blocked : obstacle_,
                             core::OperationId{obstacle_at_}};
-                for (const std::int32_t b : state_.eligible) {
+                for (std::int32_t i = state_.waiting.next(0); i >= 0;
+                     i = state_.waiting.next(i + 1)) {
+                    const std::int32_t b = state_.waiting.block_at(i);
                     // The first in rank that waits for nothing but a place is the one to name.
                     obstacle_ = Obstacle::None;
                     if (!try_block(b) && obstacle_ != Obstacle::None) {
@@ -84,17 +91,8 @@ bool Decoder::run() {
 
 void Decoder::arrived(std::int32_t block, bool one_of) {
     if (one_of && --state_.missing[at(block)] > 0) return;
-    auto& list = state_.eligible;
-    const auto before = [&](std::int32_t a, std::int32_t b) {
-        const std::int32_t ka = state_.key[at(a)], kb = state_.key[at(b)];
-        return ka < kb || (ka == kb && a < b);
-    };
-    auto place = list.end();
-    while (place != list.begin() && before(block, *(place - 1)))
-        --place;
-    restart_ = std::min(restart_, static_cast<std::size_t>(place - list.begin()));
-    list.insert(place, block);
-    state_.kind[at(block)] = kind_of(problem_.blocks[at(block)]);
+    restart_ = std::min(restart_, state_.waiting.place_of(block));
+    state_.waiting.arrive(block, kind_of(problem_.blocks[at(block)]), state_.now);
 }
 
 // Blocks whose first operation is of one kind fail for the same reason: one try an instant is
@@ -116,18 +114,20 @@ std::int32_t Decoder::kind_of(const Block& block) const {
 // Books what can be booked now, in rank order; a block that becomes eligible meanwhile takes its
 // turn.
 bool Decoder::pass() {
-    std::size_t i = 0;
-    while (i < state_.eligible.size()) {
-        const std::int32_t b = state_.eligible[i];
-        if (wake_of(b) > state_.now || !try_block(b)) {
+    Waiting& waiting = state_.waiting;
+    waiting.settle(state_.now);
+    for (std::int32_t i = waiting.next_awake(0); i >= 0; i = waiting.next_awake(i)) {
+        const std::int32_t b = waiting.block_at(i);
+        if (!try_block(b)) {
             ++i;
             continue;
         }
-        state_.eligible.erase(state_.eligible.begin() + static_cast<std::ptrdiff_t>(i));
+        waiting.leave(b);
         restart_ = i;
         commit(b);
         if (stuck_) return false;
-        i = std::min(i, restart_);
+        waiting.settle(state_.now);
+        i = restart_;
     }
     return true;
 }
@@ -164,13 +164,13 @@ bool Decoder::try_block(std::int32_t b) {
     if (ok && problem_.circles && !safe_after(b)) {
         for (std::size_t k = ops.size(); k-- > 0;)
             unplace(ops[k]);
-        state_.wake[at(b)] = never;
-        state_.waits_on[at(b)] = -2;
+        state_.waiting.sleep(b, never, -2);
         fail(Obstacle::Blocked, ops.front());
         return false;
     }
     if (ok) return true;
-    state_.wake[at(b)] = found >= never ? never : std::max(state_.now + 1, found - lookahead_);
+    state_.waiting.sleep(b, found >= never ? never : std::max(state_.now + 1, found - lookahead_),
+                         waits_for_);
     return false;
 }
 

@@ -56,6 +56,10 @@ private:
         Tick over = 0;            // by how much the tightest limit is missed
         std::int32_t cause = -1;  // operation that set it; -1: a limit of its own
     };
+    struct Limits {  // what is booked already leaves one operation
+        Tick low, high, latest_end;
+        std::int32_t cause;  // operation that set `high`; -1: a limit of its own
+    };
     struct Extension {
         std::int32_t operation;
         Tick before, after;
@@ -76,6 +80,9 @@ private:
     void commit(std::int32_t b);
     Spot find(std::int32_t op, Tick floor, bool joins);
     Spot find_in_mode(std::int32_t op, std::int16_t mode, Tick floor, bool joins);
+    Limits limits_of(std::int32_t op, const CompiledOperation& o, const CompiledMode& m) const;
+    Spot spot_at(std::int32_t op, const CompiledOperation& o, const CompiledMode& m, Spot spot,
+                 Tick t, Tick length, Tick quick, const Limits& limits);
     Tick fit(std::int32_t r, Tick from, Tick length, std::int32_t spare,
              const CompiledOperation& o);
     Tick length_of(const CompiledOperation& o, const CompiledMode& m, std::int32_t r, Tick t,
@@ -96,12 +103,6 @@ private:
     bool safe_after(std::int32_t b);
     void arrived(std::int32_t block, bool one_of);
     std::int32_t kind_of(const Block& block) const;
-    Tick wake_of(std::int32_t b) const {
-        const auto i = static_cast<std::size_t>(b);
-        const std::int32_t k = state_.kind[i];
-        return k < 0 ? state_.wake[i]
-                     : std::max(state_.wake[i], state_.kind_wake[static_cast<std::size_t>(k)]);
-    }
     void know_end(std::int32_t op);
     void dried(std::int32_t op, Tick at);
     bool advance();
@@ -117,6 +118,7 @@ private:
     Obstacle obstacle_ = Obstacle::None;  // of the last block that did not go
     std::int32_t obstacle_at_ = -1;
     std::int32_t blocking_ = -1;      // resource that set the last spot's start
+    std::vector<Tick> known_;         // per candidate of the mode being looked at
     std::vector<std::int32_t> pick_;  // choices of the spot being looked for
     std::vector<std::int32_t> pick_store_;
     std::vector<std::int32_t> best_pick_, best_store_;
@@ -128,8 +130,9 @@ private:
     std::vector<std::int64_t> parts_;
     Counters counters_;
     WayOut way_out_;
-    Tick low_ = 0;             // what lags and release alone allowed for the last spot
-    std::size_t restart_ = 0;  // first eligible block whose chances have changed
+    Tick low_ = 0;                 // what lags and release alone allowed for the last spot
+    std::int32_t restart_ = 0;     // first place in rank order whose chances have changed
+    std::int32_t waits_for_ = -1;  // resource that the last block that did not go waits for
     bool stuck_ = false;
 };
 

@@ -7,15 +7,16 @@ FloorState::FloorState(const CompiledProblem& p)
       window(p.resources.size()),
       ledger(p.stores.size()),
       clock(p.resources.size()),
-      clock_next(p.resources.size(), never) {
+      clock_next(p.resources.size(), never),
+      waiting(p) {
     for (std::size_t r = 0; r < p.resources.size(); ++r) {
+        if (p.resources[r].has_calendar) profile[r] = Profile(p.windows_of(p.resources[r]));
         if (!p.resources[r].coupled) continue;
         clock[r] = DryingClock(p.steps_of(p.resources[r]));
         clocks.push_back(static_cast<std::int32_t>(r));
     }
     entries.reserve(p.operations.size());
     batches.reserve(p.operations.size());
-    eligible.reserve(p.blocks.size());
     open_operations.reserve(p.operations.size());
 }
 
@@ -35,19 +36,14 @@ void FloorState::reset(const CompiledProblem& p) {
     open_end.assign(n, 0);
     batch_next.assign(n, -1);
     batches.clear();
+    batches_over = 0;
     shared.assign(static_cast<std::size_t>(p.chosen_size), 0);
     missing.resize(p.blocks.size());
     for (std::size_t b = 0; b < p.blocks.size(); ++b)
         missing[b] = p.blocks[b].waits_for;
-    wake.assign(p.blocks.size(), -never);
-    waits_on.assign(p.blocks.size(), -1);
     done.assign(p.blocks.size(), 0);
-    kind.assign(p.blocks.size(), -1);
-    kind_wake.assign(static_cast<std::size_t>(p.kinds), -never);
-    kind_waits.assign(static_cast<std::size_t>(p.kinds), -1);
     floor.resize(n);
     open_operations.clear();
-    eligible.clear();
     blocks_left = static_cast<std::int32_t>(p.blocks.size());
     wet = 0;
     for (const std::int32_t r : clocks) {

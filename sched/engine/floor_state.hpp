@@ -10,6 +10,7 @@
 #include "sched/engine/event_queue.hpp"
 #include "sched/engine/profile.hpp"
 #include "sched/engine/sequence.hpp"
+#include "sched/engine/waiting.hpp"
 
 namespace sched::engine {
 
@@ -92,19 +93,15 @@ struct FloorState {
     std::vector<Tick> open_end;            // per operation: its end by the holds so far
     std::vector<std::int32_t> batch_next;  // per operation: next member of its batch
     std::vector<OpenBatch> batches;
-    std::vector<char> shared;  // per choice: another member of the batch has booked it
+    std::size_t batches_over = 0;  // so many of the first have started
+    std::vector<char> shared;      // per choice: another member of the batch has booked it
 
     std::vector<std::int32_t>
-        missing;             // per block: lags from operations whose times are not known yet
-    std::vector<Tick> wake;  // per block: not worth trying before
-    std::vector<std::int32_t> waits_on;         // per block: resource (or -1) that set `wake`
-    std::vector<char> done;                     // per block
-    std::vector<std::int32_t> kind;             // per eligible block: kind of its first operation
-    std::vector<Tick> kind_wake;                // per kind: as wake, for all blocks of the kind
-    std::vector<std::int32_t> kind_waits;       // per kind: as waits_on
-    std::vector<Tick> floor;                    // per operation of the block under work (by place)
+        missing;              // per block: lags from operations whose times are not known yet
+    std::vector<char> done;   // per block
+    std::vector<Tick> floor;  // per operation of the block under work (by place)
     std::vector<std::int32_t> open_operations;  // those that hold a place open, booked or under way
-    std::vector<std::int32_t> eligible;         // blocks that may go, by rank
+    Waiting waiting;                            // blocks that may go, by rank
     std::vector<std::int32_t> key;              // per block: rank
     std::int32_t blocks_left = 0;
     std::int32_t wet = 0;  // entries scheduled or inside clocks

@@ -74,7 +74,7 @@ bool Decoder::safe_after(std::int32_t b) {
               [](const WayOut::Holder& x, const WayOut::Holder& y) {
                   return x.job < y.job || (x.job == y.job && x.resource < y.resource);
               });
-    return way_out_.safe(problem_, state_.is_placed);
+    return way_out_.safe_booked(problem_, state_.is_placed);
 }
 
 // The last hold on `op` is set: its place is free from its end on.
@@ -108,13 +108,7 @@ void Decoder::close(std::int32_t op) {
 
 // Something of `r` is free earlier than was known: whoever waits for it may look again.
 void Decoder::freed(std::int32_t r) {
-    for (const std::int32_t b : state_.eligible) {
-        if (state_.waits_on[nth(b)] == r && state_.wake[nth(b)] > state_.now)
-            state_.wake[nth(b)] = state_.now;
-    }
-    for (std::size_t k = 0; k < state_.kind_wake.size(); ++k) {
-        if (state_.kind_waits[k] == r) state_.kind_wake[k] = -never;
-    }
+    state_.waiting.freed(r);
     restart_ = 0;
 }
 
@@ -197,19 +191,25 @@ bool Decoder::advance() {
     Tick next = state_.entries.empty() ? never : state_.entries.top().time;
     for (const std::int32_t r : state_.clocks)
         next = std::min(next, state_.clock_next[nth(r)]);
-    for (const std::int32_t b : state_.eligible)
-        next = std::min(next, wake_of(b));
+    next = std::min(next, state_.waiting.next_time());
     if (next >= never) return false;
     if (next > problem_.horizon_end) {
         failure_ = {
             Obstacle::Horizon,
             core::OperationId{
-                state_.eligible.empty()
+                state_.waiting.nobody()
                     ? obstacle_at_
-                    : problem_.ops_of(problem_.blocks[nth(state_.eligible.front())]).front()}};
+                    : problem_
+                          .ops_of(
+                              problem_.blocks[nth(state_.waiting.block_at(state_.waiting.next(0)))])
+                          .front()}};
         return false;
     }
     state_.now = std::max(state_.now, next);
+    state_.waiting.advance(state_.now);
+    while (state_.batches_over < state_.batches.size() &&
+           state_.batches[state_.batches_over].start < state_.now)
+        ++state_.batches_over;
     for (std::size_t r = 0; r < state_.profile.size(); ++r) {
         state_.profile[r].forget_before(state_.now);
         const CompiledResource& c = problem_.resources[r];

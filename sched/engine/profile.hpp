@@ -1,9 +1,11 @@
 #pragma once
-// How much of one resource is taken when: a step function over the future, as two flat sorted
-// arrays. Runs forward in time forget the past (`forget_before`), so that it stays short.
+// How much of one resource is taken when: a step function over the future, as one flat sorted
+// array. Runs forward in time forget the past (`forget_before`), so that it stays short. The
+// calendar stands in the same array: closed time counts as far too much taken.
 
 #include <algorithm>
 #include <cstdint>
+#include <span>
 #include <vector>
 
 #include "sched/engine/compiled_problem.hpp"
@@ -12,88 +14,140 @@ namespace sched::engine {
 
 class Profile {
 public:
+    /// Free for good.
+    Profile() : start_{{-never, 0}} {}
+    /// Free within the windows (sorted, disjoint, non-touching), closed outside.
+    explicit Profile(std::span<const CompiledWindow> windows) : start_{{-never, closed}} {
+        for (const CompiledWindow& w : windows) {
+            start_.push_back({w.from, 0});
+            start_.push_back({w.to, closed});
+        }
+    }
+
     void reset() {
-        time_.clear();
-        used_.clear();
-        time_.push_back(-never);
-        used_.push_back(0);
+        if (points_.size() < start_.size()) points_.resize(start_.size() + 16);
+        std::copy(start_.begin(), start_.end(), points_.begin());
+        size_ = start_.size();
         head_ = 0;
     }
     /// Queries and changes will only concern [t, ∞) from now on.
     void forget_before(Tick t) {
-        while (head_ + 1 < time_.size() && time_[head_ + 1] <= t)
+        const std::size_t n = size_;
+        const Point* p = points_.data();
+        while (head_ + 1 < n && p[head_ + 1].time <= t)
             ++head_;
     }
-    /// First x >= from with used <= spare all over [x, x + length). length >= never: for good.
-    /// @returns never if there is none.
+    /// First x >= from with used <= spare and open all over [x, x + length).
+    /// @returns never if there is none. length >= never: for good.
     Tick earliest(Tick from, Tick length, std::int32_t spare) const {
-        const std::size_t n = time_.size();
-        std::size_t i = at(from);
-        Tick x = from;
-        while (true) {
-            while (used_[i] > spare) {
-                if (++i == n) return never;
-                x = time_[i];
-            }
-            const Tick until = length >= never ? never : x + length;
-            std::size_t j = i + 1;
-            while (j < n && time_[j] < until && used_[j] <= spare)
-                ++j;
-            if (j == n || time_[j] >= until) return x;
-            i = j;
-        }
+        return earliest_where(from, length, [spare](std::int32_t used) { return used <= spare; });
     }
-    /// First instant >= from at which less than the whole [from, to) is free; `to` if none.
+    /// The same, open or not.
+    Tick earliest_taken(Tick from, Tick length, std::int32_t spare) const {
+        return earliest_where(from, length,
+                              [spare](std::int32_t used) { return taken(used) <= spare; });
+    }
+    /// First instant >= from at which less than the whole [from, to) is free, open or not; `to` if
+    /// none.
     Tick free_until(Tick from, Tick to, std::int32_t spare) const {
-        for (std::size_t i = at(from); i < time_.size() && time_[i] < to; ++i) {
-            if (used_[i] > spare) return std::max(from, time_[i]);
+        for (std::size_t i = at(from); i < size_ && points_[i].time < to; ++i) {
+            if (taken(points_[i].used) > spare) return std::max(from, points_[i].time);
         }
         return to;
     }
     /// Adds `amount` (may be negative) over [from, to).
     void add(Tick from, Tick to, std::int32_t amount) {
         if (from >= to) return;
-        std::size_t i = cut(from);
-        const std::size_t stop = to >= never ? time_.size() : cut(to);
+        if (size_ + 2 > points_.size()) points_.resize(2 * points_.size() + 16);
+        Point* p = points_.data();
+        std::size_t i = at(from);
+        if (p[i].time != from) {
+            ++i;
+            insert(i, {from, p[i - 1].used});
+        }
         const std::size_t first = i;
-        for (; i < stop; ++i)
-            used_[i] += amount;
-        join(stop);
-        join(first);
+        if (to >= never) {
+            for (; i < size_; ++i)
+                p[i].used += amount;
+        } else {
+            std::int32_t before = p[i].used;
+            while (i < size_ && p[i].time < to) {
+                before = p[i].used;
+                p[i].used += amount;
+                ++i;
+            }
+            if (i == size_ || p[i].time != to) {
+                insert(i, {to, before});
+            } else if (p[i].used == p[i - 1].used) {
+                erase(i);
+            }
+        }
+        if (first > head_ && p[first].used == p[first - 1].used) erase(first);
     }
     /// What is taken for good, after the last change.
-    std::int32_t finally_used() const { return used_.back(); }
-    std::size_t size() const { return time_.size() - head_; }
+    std::int32_t finally_used() const { return taken(points_[size_ - 1].used); }
+    std::size_t size() const { return size_ - head_; }
 
 private:
-    std::size_t at(Tick t) const {
-        // Short arrays: a walk from the head; long ones (serial insertion): halving.
-        if (time_.size() - head_ > 24) {
-            const auto after = std::upper_bound(time_.begin() + static_cast<std::ptrdiff_t>(head_),
-                                                time_.end(), t);
-            const auto i = static_cast<std::size_t>(after - time_.begin());
-            return i > head_ ? i - 1 : head_;
-        }
-        std::size_t i = head_;
-        while (i + 1 < time_.size() && time_[i + 1] <= t)
-            ++i;
-        return i;
-    }
-    std::size_t cut(Tick t) {
-        const std::size_t i = at(t);
-        if (time_[i] == t) return i;
-        time_.insert(time_.begin() + static_cast<std::ptrdiff_t>(i) + 1, t);
-        used_.insert(used_.begin() + static_cast<std::ptrdiff_t>(i) + 1, used_[i]);
-        return i + 1;
-    }
-    void join(std::size_t i) {
-        if (i <= head_ || i >= time_.size() || used_[i] != used_[i - 1]) return;
-        time_.erase(time_.begin() + static_cast<std::ptrdiff_t>(i));
-        used_.erase(used_.begin() + static_cast<std::ptrdiff_t>(i));
+    struct Point {
+        Tick time;
+        std::int32_t used;  // holds until the next point
+    };
+    static constexpr std::int32_t closed = std::int32_t{1} << 28;
+    static std::int32_t taken(std::int32_t used) {
+        return used >= closed / 2 ? used - closed : used;
     }
 
-    std::vector<Tick> time_;  // used_[i] holds on [time_[i], time_[i + 1])
-    std::vector<std::int32_t> used_;
+    template <class Free>
+    Tick earliest_where(Tick from, Tick length, Free free) const {
+        const Point* p = points_.data();
+        const std::size_t n = size_;
+        std::size_t i = at(from);
+        Tick x = from;
+        while (true) {
+            while (!free(p[i].used)) {
+                if (++i == n) return never;
+                x = p[i].time;
+            }
+            const Tick until = length >= never ? never : x + length;
+            std::size_t j = i + 1;
+            while (j < n && p[j].time < until && free(p[j].used))
+                ++j;
+            if (j == n || p[j].time >= until) return x;
+            i = j;
+        }
+    }
+    std::size_t at(Tick t) const {
+        // Short arrays: a walk from the head; long ones (serial insertion): halving.
+        const Point* p = points_.data();
+        const std::size_t n = size_;
+        std::size_t i = head_;
+        const std::size_t near = std::min(n, head_ + 12);
+        while (i + 1 < near && p[i + 1].time <= t)
+            ++i;
+        if (i + 1 < near || near == n) return i;
+        const auto after =
+            std::upper_bound(p + i, p + n, t, [](Tick x, const Point& q) { return x < q.time; });
+        const auto found = static_cast<std::size_t>(after - p);
+        return found > head_ ? found - 1 : head_;
+    }
+    void insert(std::size_t i, Point x) {
+        Point* p = points_.data();
+        for (std::size_t k = size_; k > i; --k)
+            p[k] = p[k - 1];
+        p[i] = x;
+        ++size_;
+    }
+    void erase(std::size_t i) {
+        Point* p = points_.data();
+        --size_;
+        for (std::size_t k = i; k < size_; ++k)
+            p[k] = p[k + 1];
+    }
+
+    std::vector<Point> start_;  // as it is with nothing taken
+    std::vector<Point> points_;
+    std::size_t size_ = 0;  // of points_; the rest is room to grow
     std::size_t head_ = 0;
 };
 

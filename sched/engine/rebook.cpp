@@ -125,7 +125,7 @@ void Decoder::book_again(std::int32_t dried_op) {
         }
         for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
             const CompiledLag& l = problem_.lags[slot(problem_.lags_out[slot(k)])];
-            if (l.cross) state_.wake[slot(problem_.operations[slot(l.to)].block)] = -never;
+            if (l.cross) state_.waiting.wake(problem_.operations[slot(l.to)].block);
         }
     }
 }

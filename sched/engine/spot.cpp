@@ -18,20 +18,22 @@ std::size_t pos(std::int32_t i) {
 // First instant >= from at which `spare` is left all over [x, x + length) and the calendar is open.
 Tick Decoder::fit(std::int32_t r, Tick from, Tick length, std::int32_t spare,
                   const CompiledOperation& o) {
-    const CompiledResource& c = problem_.resources[pos(r)];
     const Profile& profile = state_.profile[pos(r)];
     if (length <= 0) return from;
-    if (!c.has_calendar || o.fixed) return profile.earliest(from, length, spare);
-    const Tick open = o.pausable || length >= never ? 1 : length;
+    const CompiledResource& c = problem_.resources[pos(r)];
+    if (!c.has_calendar) return profile.earliest(from, length, spare);
+    if (o.fixed) return profile.earliest_taken(from, length, spare);
+    if (!o.pausable && length < never) return profile.earliest(from, length, spare);
+    // Only its first second must be open.
     Tick x = from;
     std::int32_t w = state_.window[pos(r)];
     while (true) {
         while (w < c.windows.end &&
-               problem_.windows[pos(w)].to < std::max(x, problem_.windows[pos(w)].from) + open)
+               problem_.windows[pos(w)].to < std::max(x, problem_.windows[pos(w)].from) + 1)
             ++w;
         if (w == c.windows.end) return never;
         x = std::max(x, problem_.windows[pos(w)].from);
-        const Tick y = profile.earliest(x, length, spare);
+        const Tick y = profile.earliest_taken(x, length, spare);
         if (y >= never || y == x) return y;
         x = y;
     }
@@ -141,6 +143,85 @@ Decoder::Spot Decoder::find(std::int32_t op, Tick floor, bool joins) {
     return best;
 }
 
+// What is booked already allows `op` in mode m to start in [low, high]; the latest end of its work.
+Decoder::Limits Decoder::limits_of(std::int32_t op, const CompiledOperation& o,
+                                   const CompiledMode& m) const {
+    const auto& placed = state_.placed;
+    const char* const is_placed = state_.is_placed.data();
+    Limits x{o.not_before, o.not_after, problem_.horizon_end, -1};
+    const auto cap = [&](Tick h, std::int32_t by) {
+        if (h < x.high) {
+            x.high = h;
+            x.cause = by;
+        }
+    };
+    const CompiledLag* const in = problem_.in_rows.data();
+    for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
+        const CompiledLag& l = in[k];
+        if (!is_placed[l.from]) continue;
+        Tick from = placed.start[pos(l.from)], to = from;
+        if (l.edge != core::Edge::Start) {
+            from = placed.work_end[pos(l.from)];
+            to = state_.early[pos(l.from)];
+            if (l.edge == core::Edge::End) {
+                from = std::max(from, placed.end[pos(l.from)]);
+                if (l.max < never) {
+                    const Tick stretch = problem_.operations[pos(l.from)].stretch;
+                    to = stretch >= never ? never : std::max(to + stretch, from);
+                }
+            }
+        }
+        x.low = std::max(x.low, from + l.min);
+        if (l.max < never && to < never) cap(to + l.max, l.from);
+    }
+    if (o.order >= 0) x.latest_end = std::min(x.latest_end, problem_.order_deadline[pos(o.order)]);
+    const CompiledLag* const out = problem_.out_rows.data();
+    for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
+        const CompiledLag& l = out[k];
+        if (!is_placed[l.to]) continue;
+        const Tick work = l.edge == core::Edge::Start ? 0 : m.work;
+        cap(placed.start[pos(l.to)] - l.min - work, l.to);
+        const bool stretches = l.edge == core::Edge::End && o.stretch > 0;
+        if (l.max < never && !stretches)
+            x.low = std::max(x.low, placed.start[pos(l.to)] - l.max - work);
+    }
+    if (!sequence_->delay.empty()) {
+        // Within a block no longer than its limits to what is booked leave: waiting breaks nothing.
+        const Tick wait = sequence_->delay[pos(op)];
+        if (o.place == 0)
+            x.low += wait;
+        else if (sequence_->waits_inside)
+            x.low = std::max(x.low, std::min(x.low + wait, x.high));
+    }
+    return x;
+}
+
+// Start, end and slack of an operation that can go at t.
+Decoder::Spot Decoder::spot_at(std::int32_t op, const CompiledOperation& o, const CompiledMode& m,
+                               Spot spot, Tick t, Tick length, Tick quick, const Limits& limits) {
+    const Tick high = limits.high, latest_end = limits.latest_end;
+    std::int32_t cause = limits.cause;
+    spot.start = t;
+    if (t >= never) {
+        fail(blocking_ == -3 ? Obstacle::Material : Obstacle::Closed, op);
+        return spot;
+    }
+    spot.work_end = t + length;
+    spot.early = t + quick;
+    const Tick latest = std::min(high, latest_end - (o.open && m.coupled ? m.work : length));
+    if (latest < high) cause = -1;
+    spot.fits = t <= latest;
+    spot.over = t - latest;
+    spot.cause = cause;
+    if (!spot.fits && cause < 0) {
+        fail(t > o.not_after
+                 ? Obstacle::Window
+                 : (latest_end < problem_.horizon_end ? Obstacle::Deadline : Obstacle::Horizon),
+             op);
+    }
+    return spot;
+}
+
 Decoder::Spot Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick floor, bool joins) {
     const CompiledOperation& o = problem_.operations[pos(op)];
     const CompiledMode& m = problem_.modes[pos(o.modes.begin + mode)];
@@ -148,91 +229,105 @@ Decoder::Spot Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick flo
     spot.mode = mode;
     pick_batch_ = -1;
     blocking_ = -1;
-    const auto& placed = state_.placed;
-
-    // Limits from lags to what is placed already.
-    Tick low = o.not_before, high = o.not_after;
-    std::int32_t cause = -1;
-    const auto cap = [&](Tick h, std::int32_t by) {
-        if (h < high) {
-            high = h;
-            cause = by;
-        }
-    };
-    for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
-        const CompiledLag& l = problem_.lags[pos(problem_.lags_in[pos(k)])];
-        if (!state_.is_placed[pos(l.from)]) continue;
-        Tick from = placed.start[pos(l.from)], to = from;
-        if (l.edge != core::Edge::Start) {
-            from = placed.work_end[pos(l.from)];
-            to = state_.early[pos(l.from)];
-            if (l.edge == core::Edge::End) {
-                from = std::max(from, placed.end[pos(l.from)]);
-                const Tick stretch = problem_.operations[pos(l.from)].stretch;
-                to = stretch >= never ? never : std::max(to + stretch, from);
-            }
-        }
-        low = std::max(low, from + l.min);
-        if (l.max < never && to < never) cap(to + l.max, l.from);
-    }
-    Tick latest_end = problem_.horizon_end;
-    if (o.order >= 0) latest_end = std::min(latest_end, problem_.order_deadline[pos(o.order)]);
-    for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
-        const CompiledLag& l = problem_.lags[pos(problem_.lags_out[pos(k)])];
-        if (!state_.is_placed[pos(l.to)]) continue;
-        const Tick work = l.edge == core::Edge::Start ? 0 : m.work;
-        cap(placed.start[pos(l.to)] - l.min - work, l.to);
-        const bool stretches = l.edge == core::Edge::End && o.stretch > 0;
-        if (l.max < never && !stretches)
-            low = std::max(low, placed.start[pos(l.to)] - l.max - work);
-    }
-    if (!sequence_->delay.empty()) {
-        // Within a block no longer than its limits to what is booked leave: waiting breaks nothing.
-        const Tick wait = sequence_->delay[pos(op)];
-        if (o.place == 0)
-            low += wait;
-        else if (sequence_->waits_inside)
-            low = std::max(low, std::min(low + wait, high));
-    }
-    low_ = low;
-    low = std::max(low, floor);
+    const Limits limits = limits_of(op, o, m);
+    const Tick high = limits.high;
+    low_ = limits.low;
 
     const std::uint32_t turn = sequence_->choice.empty() ? 0 : sequence_->choice[pos(op)];
     const bool batching = joins && problem_.batches && o.batch_family >= 0 && !o.open &&
                           !m.coupled && (sequence_->join.empty() || sequence_->join[pos(op)] == 0);
-    Tick t = low, length = m.work, quick = m.work;
+    const bool plain = !o.fixed && !o.pausable;
+    const bool dries = m.stages.size() > 0;
+    const std::int32_t needs = m.needs.size();
+    const CompiledNeed* const need_rows = problem_.needs.data() + m.needs.begin;
+    const std::int32_t* const candidates = problem_.candidates.data();
+    const CompiledResource* const resources = problem_.resources.data();
+    const Profile* const profiles = state_.profile.data();
+    std::int32_t* const pick = pick_.data();
+    // What was found for a candidate holds until the time asked for passes it.
+    Tick* const known = known_.data();
+    std::fill_n(known, m.candidates, -never);
+
+    Tick t = std::max(limits.low, floor), length = m.work, quick = m.work;
+    if (plain && !dries && !batching && turn == 0 && !m.overlaps && m.work > 0 &&
+        o.same_resource.size() == 0 && o.takes.size() == 0) {
+        // The common case by itself: places and people, nothing else.
+        while (t < never) {
+            Tick next = t;
+            std::int32_t at = 0;
+            for (std::int32_t n = 0; n < needs; ++n) {
+                const CompiledNeed& need = need_rows[n];
+                const Tick span = o.open && need.whole ? never : length;
+                Tick best = never;
+                std::int32_t chosen = candidates[need.any_of.begin];
+                for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c, ++at) {
+                    Tick e = known[at];
+                    const std::int32_t r = candidates[c];
+                    if (e < t) {
+                        const CompiledResource& row = resources[r];
+                        const std::int32_t spare = row.capacity - need.amount;
+                        e = span < never || !row.has_calendar ? profiles[r].earliest(t, span, spare)
+                                                              : fit(r, t, span, spare, o);
+                        known[at] = e;
+                    }
+                    if (e >= best) continue;
+                    best = e;
+                    chosen = r;
+                    if (e > t) continue;
+                    at += need.any_of.end - c;
+                    break;
+                }
+                pick[n] = chosen;
+                if (best > t) {
+                    next = best;
+                    blocking_ = chosen;
+                    break;
+                }
+            }
+            if (next == t) break;
+            t = next;
+            if (t > high && t < never) break;
+        }
+        return spot_at(op, o, m, spot, t, length, quick, limits);
+    }
     while (true) {
         if (t >= never) break;
         Tick next = t;
         pick_batch_ = -1;
-        length = quick = m.work;
-        if (m.stages.size() > 0) length = quick = 0;
-        for (std::int32_t n = 0; n < m.needs.size() && next == t; ++n) {
-            const CompiledNeed& need = problem_.needs[pos(m.needs.begin + n)];
+        length = quick = dries ? 0 : m.work;
+        std::int32_t at = 0;  // into known
+        for (std::int32_t n = 0; n < needs && next == t; ++n) {
+            const CompiledNeed& need = need_rows[n];
             const std::int32_t must = o.same_resource.size() > 0 ? forced(op, n) : -1;
             const std::int32_t size = need.any_of.size();
+            const bool open = o.open && (need.whole || m.coupled);
             Tick best = never;
-            pick_[pos(n)] = problem_.candidates[pos(need.any_of.begin)];
+            pick[n] = candidates[need.any_of.begin];
             for (std::int32_t q = 0; q < size; ++q) {
                 const auto which =
                     turn == 0 ? q
                               : static_cast<std::int32_t>((static_cast<std::uint32_t>(q) + turn) %
                                                           static_cast<std::uint32_t>(size));
-                const std::int32_t r = problem_.candidates[pos(need.any_of.begin + which)];
+                const std::int32_t r = candidates[need.any_of.begin + which];
                 if (must >= 0 && r != must) continue;
-                bool taken = false;
-                for (std::int32_t e = 0; e < n; ++e)
-                    taken |= pick_[pos(e)] == r;
-                if (taken) continue;
+                if (m.overlaps && std::find(pick, pick + n, r) != pick + n) continue;
                 Tick here = length, fast = quick;
-                if (n == 0 && m.stages.size() > 0) {
+                if (n == 0 && dries) {
                     here = o.open && m.coupled ? 0 : length_of(o, m, r, t, true);
                     fast = m.coupled ? length_of(o, m, r, t, false) : here;
                     if (here >= never) continue;
                 }
-                const bool open = o.open && (need.whole || m.coupled);
-                const CompiledResource& c = problem_.resources[pos(r)];
-                Tick e = fit(r, t, open ? never : here, c.capacity - need.amount, o);
+                const CompiledResource& c = resources[r];
+                Tick e = known[at + which];
+                if (e < t || dries) {
+                    const Tick span = open ? never : here;
+                    const std::int32_t spare = c.capacity - need.amount;
+                    e = span <= 0 ? t
+                        : plain && (span < never || !c.has_calendar)
+                            ? profiles[r].earliest(t, span, spare)
+                            : fit(r, t, span, spare, o);
+                    known[at + which] = e;
+                }
                 std::int32_t batch = -1;
                 if (batching && c.has_batch && e > t) {
                     Tick s = e;
@@ -247,7 +342,7 @@ Decoder::Spot Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick flo
                 if (pick_batch_ >= 0 && e > t && !c.has_batch && minds(pick_batch_, r, op)) e = t;
                 if (e < best) {
                     best = e;
-                    pick_[pos(n)] = r;
+                    pick[n] = r;
                     if (c.has_batch) pick_batch_ = batch;
                     if (n == 0) {
                         length = here;
@@ -256,9 +351,10 @@ Decoder::Spot Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick flo
                 }
                 if (best <= t) break;
             }
+            at += size;
             if (best > next) {
                 next = best;
-                blocking_ = pick_[pos(n)];
+                blocking_ = pick[n];
             }
         }
         for (std::int32_t k = o.takes.begin; k < o.takes.end && next == t; ++k) {
@@ -279,18 +375,17 @@ Decoder::Spot Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick flo
                 blocking_ = -3;
             }
         }
-        if (next == t && o.pausable && m.needs.size() > 0) {
+        if (next == t && o.pausable && needs > 0) {
             const Tick end = pausing_end(o, m, t);
             length = quick = end >= never ? never : end - t;
             if (length >= never) {
                 t = never;
                 break;
             }
-            for (std::int32_t n = 0; n < m.needs.size() && next == t; ++n) {
-                const CompiledNeed& need = problem_.needs[pos(m.needs.begin + n)];
-                const std::int32_t r = pick_[pos(n)];
-                const std::int32_t spare = problem_.resources[pos(r)].capacity - need.amount;
-                next = fit(r, t, o.open && need.whole ? never : length, spare, o);
+            for (std::int32_t n = 0; n < needs && next == t; ++n) {
+                const std::int32_t r = pick[n];
+                const std::int32_t spare = resources[r].capacity - need_rows[n].amount;
+                next = fit(r, t, o.open && need_rows[n].whole ? never : length, spare, o);
                 if (next > t) blocking_ = r;
             }
         }
@@ -298,25 +393,7 @@ Decoder::Spot Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick flo
         t = next;
         if (t > high && t < never) break;
     }
-    spot.start = t;
-    if (t >= never) {
-        fail(blocking_ == -3 ? Obstacle::Material : Obstacle::Closed, op);
-        return spot;
-    }
-    spot.work_end = t + length;
-    spot.early = t + quick;
-    const Tick latest = std::min(high, latest_end - (o.open && m.coupled ? m.work : length));
-    if (latest < high) cause = -1;
-    spot.fits = t <= latest;
-    spot.over = t - latest;
-    spot.cause = cause;
-    if (!spot.fits && cause < 0) {
-        fail(t > o.not_after
-                 ? Obstacle::Window
-                 : (latest_end < problem_.horizon_end ? Obstacle::Deadline : Obstacle::Horizon),
-             op);
-    }
-    return spot;
+    return spot_at(op, o, m, spot, t, length, quick, limits);
 }
 
 }  // namespace sched::engine

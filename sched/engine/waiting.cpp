@@ -1,0 +1,201 @@
+#include "sched/engine/waiting.hpp"
+
+#include <algorithm>
+#include <limits>
+#include <numeric>
+
+namespace sched::engine {
+
+Waiting::Waiting(const CompiledProblem& p)
+    : words_((p.blocks.size() + 63) / 64),
+      kinds_(static_cast<std::size_t>(p.kinds)),
+      place_(p.blocks.size()),
+      at_(p.blocks.size()),
+      kind_(p.blocks.size()),
+      until_(p.blocks.size()),
+      kind_until_(kinds_),
+      waits_for_(p.blocks.size()),
+      kind_waits_for_(kinds_),
+      freed_(p.resources.size() + 3, 0) {
+    asleep_.reserve(kinds_);
+}
+
+// Ranks are small numbers, so counting sorts them; any other keys by comparison.
+void Waiting::place_by(std::span<const std::int32_t> key) {
+    constexpr std::int32_t first = std::numeric_limits<std::int32_t>::min();
+    std::int32_t low = std::numeric_limits<std::int32_t>::max(), high = first;
+    for (const std::int32_t k : key) {
+        if (k == first) continue;
+        low = std::min(low, k);
+        high = std::max(high, k);
+    }
+    const std::int64_t range = std::int64_t{high} - low + 2;  // one for those before all others
+    if (range > 0 && range <= 4 * static_cast<std::int64_t>(key.size()) + 1024) {
+        count_.assign(n(range) + 1, 0);
+        const auto bucket = [&](std::int32_t k) { return k == first ? 0 : n(k - low) + 1; };
+        for (const std::int32_t k : key)
+            ++count_[bucket(k) + 1];
+        for (std::size_t i = 1; i < count_.size(); ++i)
+            count_[i] += count_[i - 1];
+        for (std::size_t b = 0; b < key.size(); ++b)
+            at_[n(count_[bucket(key[b])]++)] = static_cast<std::int32_t>(b);
+    } else {
+        std::iota(at_.begin(), at_.end(), 0);
+        std::sort(at_.begin(), at_.end(), [&](std::int32_t a, std::int32_t b) {
+            return key[n(a)] < key[n(b)] || (key[n(a)] == key[n(b)] && a < b);
+        });
+    }
+    for (std::size_t i = 0; i < at_.size(); ++i)
+        place_[n(at_[i])] = static_cast<std::int32_t>(i);
+}
+
+void Waiting::reset(std::span<const std::int32_t> key) {
+    place_by(key);
+    waiting_.assign(words_, 0);
+    own_.assign(words_, 0);
+    with_kind_.assign(words_, 0);
+    members_.assign(words_ * kinds_, 0);
+    std::fill(kind_.begin(), kind_.end(), -1);
+    std::fill(until_.begin(), until_.end(), -never);
+    std::fill(kind_until_.begin(), kind_until_.end(), -never);
+    std::fill(waits_for_.begin(), waits_for_.end(), -1);
+    asleep_.clear();
+    std::fill(freed_.begin(), freed_.end(), char{0});
+    any_freed_ = false;
+}
+
+void Waiting::arrive(std::int32_t block, std::int32_t kind, Tick now) {
+    set(waiting_, block);
+    if (until_[n(block)] > now) set(own_, block);
+    kind_[n(block)] = kind;
+    if (kind < 0) return;
+    const std::size_t i = n(place_[n(block)]);
+    members_[n(kind) * words_ + i / 64] |= std::uint64_t{1} << (i % 64);
+    if (std::find(asleep_.begin(), asleep_.end(), kind) != asleep_.end()) set(with_kind_, block);
+}
+
+void Waiting::leave(std::int32_t block) {
+    clear(waiting_, block);
+    clear(own_, block);
+    clear(with_kind_, block);
+    const std::int32_t kind = kind_[n(block)];
+    if (kind < 0) return;
+    const std::size_t i = n(place_[n(block)]);
+    members_[n(kind) * words_ + i / 64] &= ~(std::uint64_t{1} << (i % 64));
+}
+
+bool Waiting::nobody() const {
+    return std::all_of(waiting_.begin(), waiting_.end(), [](std::uint64_t w) { return w == 0; });
+}
+
+void Waiting::sleep(std::int32_t block, Tick until, std::int32_t waits_for) {
+    until_[n(block)] = until;
+    waits_for_[n(block)] = waits_for;
+    set(own_, block);
+}
+
+void Waiting::sleep_kind(std::int32_t kind, Tick until, std::int32_t waits_for) {
+    if (std::find(asleep_.begin(), asleep_.end(), kind) == asleep_.end()) asleep_.push_back(kind);
+    kind_until_[n(kind)] = until;
+    kind_waits_for_[n(kind)] = waits_for;
+    const std::uint64_t* m = members_.data() + n(kind) * words_;
+    for (std::size_t w = 0; w < words_; ++w)
+        with_kind_[w] |= m[w];
+}
+
+// The kind at place i of those that sleep.
+void Waiting::wake_kind(std::size_t i) {
+    const std::int32_t kind = asleep_[i];
+    asleep_[i] = asleep_.back();
+    asleep_.pop_back();
+    kind_until_[n(kind)] = -never;
+    const std::uint64_t* m = members_.data() + n(kind) * words_;
+    for (std::size_t w = 0; w < words_; ++w)
+        with_kind_[w] &= ~m[w];
+}
+
+void Waiting::wake_freed(Tick now) {
+    for (std::size_t w = 0; w < words_; ++w) {
+        for (std::uint64_t bits = own_[w]; bits != 0; bits &= bits - 1) {
+            const std::size_t i = w * 64 + n(std::countr_zero(bits));
+            const std::size_t block = n(at_[i]);
+            if (!freed_[n(waits_for_[block] + 3)]) continue;
+            until_[block] = now;
+            own_[w] &= ~(std::uint64_t{1} << (i % 64));
+        }
+    }
+    for (std::size_t i = asleep_.size(); i-- > 0;) {
+        if (freed_[n(kind_waits_for_[n(asleep_[i])] + 3)]) wake_kind(i);
+    }
+    std::fill(freed_.begin(), freed_.end(), char{0});
+    any_freed_ = false;
+}
+
+void Waiting::wake(std::int32_t block) {
+    until_[n(block)] = -never;
+    clear(own_, block);
+}
+
+void Waiting::advance(Tick now) {
+    for (std::size_t w = 0; w < words_; ++w) {
+        for (std::uint64_t bits = own_[w]; bits != 0; bits &= bits - 1) {
+            const std::size_t i = w * 64 + n(std::countr_zero(bits));
+            if (until_[n(at_[i])] <= now) own_[w] &= ~(std::uint64_t{1} << (i % 64));
+        }
+    }
+    for (std::size_t i = asleep_.size(); i-- > 0;) {
+        if (kind_until_[n(asleep_[i])] <= now) wake_kind(i);
+    }
+}
+
+Tick Waiting::next_time() const {
+    Tick next = never;
+    for (std::size_t w = 0; w < words_; ++w) {
+        for (std::uint64_t bits = own_[w]; bits != 0; bits &= bits - 1) {
+            const std::size_t block = n(at_[w * 64 + n(std::countr_zero(bits))]);
+            const std::int32_t kind = kind_[block];
+            next = std::min(
+                next, kind < 0 ? until_[block] : std::max(until_[block], kind_until_[n(kind)]));
+        }
+    }
+    for (const std::int32_t kind : asleep_) {
+        if (kind_until_[n(kind)] >= next) continue;
+        const std::uint64_t* m = members_.data() + n(kind) * words_;
+        for (std::size_t w = 0; w < words_; ++w) {
+            if ((m[w] & ~own_[w]) == 0) continue;
+            next = kind_until_[n(kind)];
+            break;
+        }
+    }
+    return next;
+}
+
+void Waiting::reorder(std::span<const std::int32_t> key) {
+    // By block for a moment, then by the new places.
+    count_.clear();
+    for (std::size_t i = 0; i < at_.size(); ++i) {
+        const std::uint64_t bit = std::uint64_t{1} << (i % 64);
+        if (!(waiting_[i / 64] & bit)) continue;
+        const std::int32_t flags =
+            ((own_[i / 64] & bit) ? 1 : 0) | ((with_kind_[i / 64] & bit) ? 2 : 0);
+        count_.push_back(at_[i] * 4 + flags);
+    }
+    const auto who = count_;
+    place_by(key);
+    std::fill(waiting_.begin(), waiting_.end(), 0);
+    std::fill(own_.begin(), own_.end(), 0);
+    std::fill(with_kind_.begin(), with_kind_.end(), 0);
+    std::fill(members_.begin(), members_.end(), 0);
+    for (const std::int32_t f : who) {
+        const std::int32_t block = f / 4;
+        set(waiting_, block);
+        if (f & 1) set(own_, block);
+        if (f & 2) set(with_kind_, block);
+        const std::int32_t kind = kind_[n(block)];
+        if (kind < 0) continue;
+        const std::size_t i = n(place_[n(block)]);
+        members_[n(kind) * words_ + i / 64] |= std::uint64_t{1} << (i % 64);
+    }
+}
+
+}  // namespace sched::engine

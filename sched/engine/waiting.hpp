@@ -1,0 +1,102 @@
+#pragma once
+// The blocks that may go, by rank, and until when there is no point in trying them. Bits by place
+// in rank order, so that a pass over the many that sleep costs a word of 64 at a time.
+
+#include <bit>
+#include <cstdint>
+#include <span>
+#include <vector>
+
+#include "sched/engine/compiled_problem.hpp"
+
+namespace sched::engine {
+
+/// A block sleeps by itself (until its own time) and with its kind (blocks of one kind fail for the
+/// same reason: one try is enough for all). What it sleeps for may come free early (`freed`): that
+/// is noted at once and takes effect with `settle`, so that many notes cost one pass.
+class Waiting {
+public:
+    explicit Waiting(const CompiledProblem& p);
+
+    /// Nobody waits. @param key per block; lower goes first, equal keys by number.
+    void reset(std::span<const std::int32_t> key);
+    /// Other keys; who waits, and for what, stays.
+    void reorder(std::span<const std::int32_t> key);
+
+    void arrive(std::int32_t block, std::int32_t kind, Tick now);
+    void leave(std::int32_t block);
+    bool nobody() const;
+
+    std::int32_t place_of(std::int32_t block) const { return place_[n(block)]; }
+    std::int32_t block_at(std::int32_t place) const { return at_[n(place)]; }
+    std::int32_t kind_of(std::int32_t block) const { return kind_[n(block)]; }
+    /// First place >= from whose block is awake; -1: none.
+    std::int32_t next_awake(std::int32_t from) const {
+        std::size_t w = n(from) / 64;
+        if (w >= words_) return -1;
+        std::uint64_t bits = awake(w) & (~std::uint64_t{0} << (n(from) % 64));
+        while (bits == 0) {
+            if (++w >= words_) return -1;
+            bits = awake(w);
+        }
+        return static_cast<std::int32_t>(w * 64 + n(std::countr_zero(bits)));
+    }
+    /// First place >= from where somebody waits, asleep or not; -1: none.
+    std::int32_t next(std::int32_t from) const {
+        for (std::size_t i = n(from); i < at_.size(); ++i) {
+            if (waiting_[i / 64] >> (i % 64) & 1) return static_cast<std::int32_t>(i);
+        }
+        return -1;
+    }
+
+    /// @param waits_for resource, or one of the caller's numbers from -3 on.
+    void sleep(std::int32_t block, Tick until, std::int32_t waits_for);
+    void sleep_kind(std::int32_t kind, Tick until, std::int32_t waits_for);
+    void freed(std::int32_t what) {
+        freed_[n(what + 3)] = 1;
+        any_freed_ = true;
+    }
+    /// What was freed wakes those who sleep for it.
+    void settle(Tick now) {
+        if (any_freed_) wake_freed(now);
+    }
+    void wake(std::int32_t block);
+    /// Wakes all whose time has come.
+    void advance(Tick now);
+    /// When the first of all who wait wakes by time alone; never: nobody.
+    Tick next_time() const;
+
+private:
+    template <class I>
+    static std::size_t n(I i) {
+        return static_cast<std::size_t>(i);
+    }
+    std::uint64_t awake(std::size_t w) const { return waiting_[w] & ~own_[w] & ~with_kind_[w]; }
+    void set(std::vector<std::uint64_t>& bits, std::int32_t block) const {
+        const std::size_t i = n(place_[n(block)]);
+        bits[i / 64] |= std::uint64_t{1} << (i % 64);
+    }
+    void clear(std::vector<std::uint64_t>& bits, std::int32_t block) const {
+        const std::size_t i = n(place_[n(block)]);
+        bits[i / 64] &= ~(std::uint64_t{1} << (i % 64));
+    }
+    void wake_freed(Tick now);
+    void wake_kind(std::size_t i);
+    void place_by(std::span<const std::int32_t> key);
+
+    std::size_t words_, kinds_;
+    std::vector<std::int32_t> place_, at_;  // block ↔ place in rank order
+    std::vector<std::uint64_t> waiting_;    // by place
+    std::vector<std::uint64_t> own_;        // sleeps by itself
+    std::vector<std::uint64_t> with_kind_;  // sleeps with its kind
+    std::vector<std::uint64_t> members_;    // per kind and word: who waits of the kind
+    std::vector<std::int32_t> kind_;        // per block that waits
+    std::vector<Tick> until_, kind_until_;  // per block, per kind
+    std::vector<std::int32_t> waits_for_, kind_waits_for_;
+    std::vector<std::int32_t> asleep_;  // kinds that sleep
+    std::vector<char> freed_;           // by what + 3
+    bool any_freed_ = false;
+    std::vector<std::int32_t> count_;  // scratch for sorting
+};
+
+}  // namespace sched::engine
