@@ -136,31 +136,83 @@ void add_dose(CLI::App& app, DoseArgs& args, Runner& runner) {
 
 void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
     CLI::App* c = app.add_subcommand("size", "Is a change to the room worth its money?");
-    c->add_option("scenario", args.scenario, "Scenario folder: today's room and a typical day")
-        ->required();
+    c->add_option("scenario", args.scenario, "Scenario folder: today's room and a typical day");
     c->add_option("--change", args.changes,
-                  "File with a change (scenarios/changes); again for each")
-        ->required();
+                  "File with a change (scenarios/changes), or several joined by +; again for each")
+        ->allow_extra_args(false);
     c->add_option("--volumes", args.volumes, "Per cent of today's volume, 80,100,120")
-        ->delimiter(',');
-    c->add_option("--days", args.days, "Simulated days of one room at one volume, at most")
-        ->check(CLI::Range(10, 100000))
+        ->delimiter(',')
+        ->check(CLI::Range(10.0, 1000.0));
+    c->add_option("--days", args.days, "Simulated days of one room, at most")
+        ->check(CLI::Range(2, 1000000))
         ->capture_default_str();
+    c->add_option("--least", args.least, "Days of every room at every volume")
+        ->check(CLI::Range(2, 1000000))
+        ->capture_default_str();
+    c->add_flag("--every-day", args.every_day,
+                "Every room lives all days at every volume; what --shard does");
+    c->add_option("--plan", args.plan_schedules,
+                  "Schedules tried for the plan of each day; 0: the rule decides")
+        ->check(CLI::Range(0, 1000000))
+        ->capture_default_str();
+    c->add_option("--margin", args.plan_margin,
+                  "Minutes before the due time that each day's plan aims for")
+        ->check(CLI::Range(0, 1440))
+        ->capture_default_str();
+    c->add_option("--rule", args.rule, "Dispatching rule, with --plan 0")->capture_default_str();
+    c->add_option("--kinds", args.kinds,
+                  "Named days of the climate with weights, \"dry 20, usual 60, damp 20\"; default: "
+                  "by weather.csv if it covers two weeks");
+    c->add_option("--indifference", args.indifference,
+                  "Difference a day that does not matter; default: 5 % of today's mean")
+        ->check(CLI::PositiveNumber);
+    c->add_option("--precision", args.precision, "Per cent, of the turnaround of the slowest tenth")
+        ->check(CLI::Range(0.1, 1000.0))
+        ->capture_default_str();
+    c->add_option("--confidence", args.confidence, "Per cent")
+        ->check(CLI::Range(60.0, 99.9))
+        ->capture_default_str();
+    c->add_option("--coping", args.coping,
+                  "Per cent of orders on time with which a room copes; default: as today's room "
+                  "with today's volume")
+        ->check(CLI::Range(0.0, 100.0));
     c->add_option("--seed", args.search.seed, "Seed of the luck; all rooms share it");
     c->add_option("--threads", args.search.threads, "Threads; 0 = all cores")
         ->check(CLI::Range(0, 256));
-    c->add_option("--interest", args.interest, "Per cent a year");
-    c->add_option("--energy-price", args.energy_price, "Per kWh");
-    c->add_option("--overtime-wage", args.overtime_wage, "Per hour");
-    c->add_option("--late-order", args.late_order, "Cost of an order that is late");
-    c->add_option("--late-hour", args.late_hour, "Cost of an hour that an order is late");
+    c->add_option("--interest", args.interest, "Per cent a year")->check(CLI::Range(0.0, 100.0));
+    c->add_option("--energy-price", args.energy_price, "Per kWh")->check(CLI::NonNegativeNumber);
+    c->add_option("--floor-price", args.floor_price, "Per m² and year")
+        ->check(CLI::NonNegativeNumber);
+    c->add_option("--overtime-wage", args.overtime_wage, "Per hour")->check(CLI::NonNegativeNumber);
+    c->add_option("--late-order", args.late_order, "Cost of an order that is late")
+        ->check(CLI::NonNegativeNumber);
+    c->add_option("--late-hour", args.late_hour, "Cost of an hour that an order is late")
+        ->check(CLI::NonNegativeNumber);
+    c->add_option("--days-a-year", args.days_a_year, "Working days")
+        ->check(CLI::Range(1.0, 366.0))
+        ->capture_default_str();
+    c->add_option("--shard", args.shard,
+                  "Live only share i of n (2/8) and write it to the file --out names");
+    c->add_option("--merge", args.merge, "Join the files of all shards; no scenario needed");
+    c->add_option("--out", args.out, "Write size.json and size.html to this folder");
     c->add_option("--csv", args.csv, "Write every simulated day to this file");
+    c->add_flag("--json", args.json, "Print size.json instead of the summary");
+    c->add_flag("--quiet", args.quiet, "No progress");
     c->footer(
-        "Example: a second cabinet, or a fan rack for wet mesh?\n"
+        "Example: a second cabinet, a fan rack for wet mesh, or both?\n"
         "  coatroom size scenarios/tomorrow --change scenarios/changes/second-cabinet.yaml \\\n"
-        "      --change scenarios/changes/fan-rack.yaml --late-order 40 --overtime-wage 30\n"
-        "Exit status: 0 done, 2 the input is wrong.");
-    c->callback([&] { runner = [&] { return run_size(args); }; });
+        "      --change scenarios/changes/fan-rack.yaml --late-order 40 --overtime-wage 30 \\\n"
+        "      --out out/size\n"
+        "Ctrl-C gives the best so far. Exit status: 0 done, 2 the input is wrong.");
+    c->callback([&] {
+        runner = [&] {
+            if (args.scenario.empty() && args.merge.empty()) {
+                std::fprintf(stderr, "coatroom size: name a scenario folder, or --merge FILES\n");
+                return static_cast<int>(BadInput);
+            }
+            return run_size(args);
+        };
+    });
 }
 
 }  // namespace

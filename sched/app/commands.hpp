@@ -40,16 +40,33 @@ int run_check(const CheckArgs& args);
 
 struct SizeArgs {
     std::string scenario;
-    std::vector<std::string> changes;    // change files
+    std::vector<std::string> changes;    // change files; "A+B": both together
     std::vector<double> volumes{100.0};  // per cent of today's
-    int days = 200;                      // simulated days of one room at one volume, at most
+    int days = 400;                      // simulated days of one room, at most
+    int least = 20;                      // ... of every room at every volume
+    bool every_day = false;              // no room is left out early
     BudgetArgs search;                   // seed and threads
+    int plan_schedules = 30;             // tried for each day's plan; 0: a rule
+    int plan_margin = 20;                // minutes before the due times that the plan aims for
+    std::string rule = "atc";
+    std::string kinds;                   // "dry 20, usual 60, damp 20"
+    std::optional<double> indifference;  // money (or hours late) a day
+    double precision = 5.0;              // per cent
+    double confidence = 95.0;            // per cent
+    double coping = 0.0;                 // per cent on time; 0: as today
     double interest = 0.0;               // per cent a year
     double energy_price = 0.0;           // per kWh
+    double floor_price = 0.0;            // per m2 and year
     double overtime_wage = 0.0;          // per hour
     double late_order = 0.0;             // each
     double late_hour = 0.0;
-    std::string csv;  // every simulated day
+    double days_a_year = 250.0;
+    std::string shard;               // "2/8"
+    std::vector<std::string> merge;  // partial results
+    std::string out;                 // folder, or the file of a shard
+    std::string csv;                 // every simulated day
+    bool json = false;
+    bool quiet = false;
 };
 int run_size(const SizeArgs& args);
 

@@ -1,8 +1,12 @@
 // coatroom size: is a change to the room worth its money?
 
 #include <fmt/core.h>
+
 #include <algorithm>
+#include <charconv>
 #include <cstdio>
+#include <filesystem>
+#include <optional>
 
 #include "model/base/files.hpp"
 #include "model/read/change_file.hpp"
@@ -10,127 +14,236 @@
 #include "sched/app/budget.hpp"
 #include "sched/app/commands.hpp"
 #include "sched/app/context.hpp"
-#include "sched/study/size.hpp"
+#include "sched/app/files.hpp"
+#include "sched/app/version.hpp"
+#include "sched/report/fingerprint.hpp"
+#include "sched/report/json_reader.hpp"
+#include "sched/report/size_report.hpp"
 
 namespace sched::app {
 
 namespace {
 
-std::optional<std::vector<study::SizeOption>> size_options(const SizeArgs& args) {
+int say_wrong(const std::string& words) {
+    std::fprintf(stderr, "coatroom size: %s\n", words.c_str());
+    return BadInput;
+}
+
+/// "A.yaml+B.yaml": both together. A file whose own name holds a + is one change.
+std::vector<std::string> change_files(const std::string& text) {
+    std::error_code error;
+    if (std::filesystem::exists(text, error)) return {text};
+    std::vector<std::string> files;
+    std::size_t at = 0;
+    while (true) {
+        const std::size_t plus = text.find('+', at);
+        files.push_back(text.substr(at, plus - at));
+        if (plus == std::string::npos) return files;
+        at = plus + 1;
+    }
+}
+
+/// Today's room and one per --change. `inputs` gets the name and digest of every file.
+std::optional<std::vector<study::SizeOption>> size_options(const SizeArgs& args,
+                                                           std::vector<report::InputFile>& inputs) {
     model::Diagnostics diagnostics;
     std::vector<study::SizeOption> options;
-    const auto today = model::read_scenario(args.scenario, diagnostics);
-    if (today) {
-        model::Change nothing;
-        nothing.name = "today";
-        options.push_back({nothing, *today});
-    }
-    for (const std::string& file : args.changes) {
-        const auto change = model::read_change(file, diagnostics);
-        const auto scenario = model::read_changed_scenario(args.scenario, {file}, diagnostics);
-        if (change && scenario) options.push_back({*change, *scenario});
+    auto today = model::read_scenario(args.scenario, diagnostics);
+    inputs = input_files(args.scenario);
+    if (today) options.push_back({.scenario = *std::move(today)});
+    for (const std::string& text : args.changes) {
+        study::SizeOption option{.name = {}};
+        const auto files = change_files(text);
+        for (const auto& file : files) {
+            if (auto change = model::read_change(file, diagnostics)) {
+                option.name += (option.name.empty() ? "" : " + ") + change->name;
+                option.changes.push_back(*std::move(change));
+            }
+            if (const auto bytes = read_text(file, std::size_t{1} << 20))
+                inputs.push_back(report::input_file(file, *bytes));
+        }
+        if (option.changes.size() != files.size()) continue;
+        auto scenario = model::read_changed_scenario(args.scenario, files, diagnostics);
+        if (!scenario) continue;
+        option.scenario = *std::move(scenario);
+        for (const auto& other : options) {
+            if (other.name == option.name) {
+                diagnostics.error({.file = text, .line = 1, .column = 1}, "change-twice",
+                                  "two changes are named \"" + option.name + "\".",
+                                  "Give each a name of its own (change: ...).");
+            }
+        }
+        options.push_back(std::move(option));
     }
     print_diagnostics(diagnostics, false);
-    if (diagnostics.has_errors() || !today) return std::nullopt;
+    if (diagnostics.has_errors() || options.empty()) return std::nullopt;
     return options;
 }
 
-std::string signed_amount(double v) {
-    return fmt::format("{:+.1f}", v);
+/// "dry 20, usual 60, damp 20" as weights of the climate's named days.
+std::optional<std::vector<study::DayKind>> parse_kinds(const std::string& text,
+                                                       const model::Room& room) {
+    std::vector<study::DayKind> kinds;
+    std::size_t at = 0;
+    while (at <= text.size()) {
+        const std::size_t end = std::min(text.find(',', at), text.size());
+        std::string part = text.substr(at, end - at);
+        at = end + 1;
+        const auto first = part.find_first_not_of(' ');
+        const auto space = part.find_last_of(' ');
+        if (first == std::string::npos || space == std::string::npos || space <= first)
+            return std::nullopt;
+        study::DayKind kind{part.substr(first, part.find_last_not_of(' ', space) + 1 - first), 0.0};
+        const auto [stop, error] =
+            std::from_chars(part.data() + space + 1, part.data() + part.size(), kind.weight);
+        if (error != std::errc{} || stop != part.data() + part.size() || !(kind.weight > 0.0) ||
+            !room.climate || !room.climate->named_days.contains(kind.name)) {
+            return std::nullopt;
+        }
+        kinds.push_back(std::move(kind));
+    }
+    double total = 0.0;
+    for (const auto& k : kinds)
+        total += k.weight;
+    for (auto& k : kinds)
+        k.weight /= total;
+    return kinds;
 }
 
-std::string money_words(const study::MoneyCase& m) {
-    std::string text = fmt::format(
-        "costs {:.0f}; saves {:.0f} a year (95 %: {:.0f} to {:.0f}); net present value {:.0f} (95 "
-        "%: "
-        "{:.0f} to {:.0f})",
-        m.investment, m.yearly_benefit, m.yearly_interval.low, m.yearly_interval.high,
-        m.net_present_value, m.value_interval.low, m.value_interval.high);
-    if (m.payback && m.yearly_benefit > 0.0)
-        text += fmt::format("; paid back in {:.1f} years", *m.payback);
-    return text;
+/// "2/8": the second of eight; from 0 inside.
+struct ShardOf {
+    std::size_t shard = 0;
+    std::size_t of = 0;  // 0: no shard
+};
+ShardOf parse_shard(const std::string& text) {
+    std::size_t i = 0;
+    std::size_t n = 0;
+    const char* const last = text.data() + text.size();
+    const auto [slash, error] = std::from_chars(text.data(), last, i);
+    if (error != std::errc{} || slash == last || *slash != '/') return {};
+    const auto [stop, error2] = std::from_chars(slash + 1, last, n);
+    if (error2 != std::errc{} || stop != last || i < 1 || i > n || n > 100'000) return {};
+    return {i - 1, n};
 }
 
-std::string size_text(const study::SizeResult& r) {
-    std::string out = r.conclusion + "\n";
-    for (std::size_t v = 0; v < r.volumes.size(); ++v) {
-        out +=
-            fmt::format("\nAt {:.0f} % of today's volume (differences to today, 95 % interval)\n",
-                        100.0 * r.volumes[v]);
-        out += fmt::format("  {:<20} {:>5} {:>8} {:>22} {:>22}  {}\n", "room", "days", "on time",
-                           "tardiness h a day", "turnaround p90 h", "busiest");
-        for (const auto& c : r.cells) {
-            if (c.volume != static_cast<int>(v)) continue;
-            const auto figure = [&](const study::SizeFigure& f) {
-                if (c.option == 0) return fmt::format("{:.2f}", f.mean.mean);
-                return fmt::format("{} ({} {})", signed_amount(f.to_today.difference),
-                                   signed_amount(f.to_today.interval.low),
-                                   signed_amount(f.to_today.interval.high));
-            };
-            out += fmt::format("  {:<20} {:>5} {:>6.1f} % {:>22} {:>22}  {}\n",
-                               r.options[static_cast<std::size_t>(c.option)], c.days,
-                               100.0 * c.on_time, figure(c.tardiness_h), figure(c.turnaround_p90_h),
-                               c.bottleneck);
-        }
+int give(const SizeArgs& args, const study::SizeResult& result) {
+    const std::string program = std::string("coatroom ") + version;
+    const std::string json = report::size_to_json(result, program);
+    std::vector<std::pair<std::filesystem::path, std::string>> files;
+    if (!args.out.empty()) {
+        const std::filesystem::path folder(args.out);
+        std::error_code error;
+        std::filesystem::create_directories(folder, error);
+        if (error) return say_wrong(args.out + ": cannot create: " + error.message());
+        files.emplace_back(folder / "size.json", json);
+        files.emplace_back(folder / "size.html", report::size_to_page(result, program));
     }
-    out += "\nMoney\n";
-    for (std::size_t o = 1; o < r.options.size(); ++o) {
-        out += "  " + r.options[o] + ": " + money_words(r.money[o]);
-        if (r.copes_to[o]) {
-            out += fmt::format("; copes to {:.0f} % of today's volume", 100.0 * *r.copes_to[o]);
-        }
-        out += "\n";
+    if (!args.csv.empty())
+        files.emplace_back(args.csv, study::days_to_csv(result.head, result.all));
+    for (const auto& [path, content] : files) {
+        if (const auto error = model::write_file_atomically(path, content))
+            return say_wrong(*error);
     }
-    out +=
-        "\nA further cabinet, lamp or booth needs its circuit, ventilation, drain and floor load "
-        "approved by\nlicensed trades under local codes. Costs and prices are what you gave; demo "
-        "figures are invented.\n";
-    return out;
+    const std::string text = args.json ? json : report::size_to_text(result);
+    std::fwrite(text.data(), 1, text.size(), stdout);
+    return Done;
+}
+
+int merge(const SizeArgs& args) {
+    model::Diagnostics diagnostics;
+    std::vector<report::SizeShard> shards;
+    for (const auto& file : args.merge) {
+        const auto text = read_text(file, report::plan_max_bytes);
+        if (!text) {
+            diagnostics.error({.file = file, .line = 1, .column = 1}, "file-missing",
+                              "this file cannot be read.", "Check its name.");
+            continue;
+        }
+        if (auto shard = report::shard_from_json(*text, diagnostics, file))
+            shards.push_back(*std::move(shard));
+    }
+    std::optional<study::SizeResult> result;
+    if (!diagnostics.has_errors())
+        result = report::merge_shards(std::move(shards), args.merge, diagnostics);
+    print_diagnostics(diagnostics, false);
+    return result ? give(args, *result) : BadInput;
+}
+
+study::SizeOptions size_settings(const SizeArgs& args, const search::SearchOptions& search,
+                                 const model::Scenario& today) {
+    study::SizeOptions s;
+    s.seed = args.search.seed;
+    s.threads = search.threads;
+    s.stop = search.stop;
+    s.most = static_cast<std::size_t>(args.days);
+    s.least = static_cast<std::size_t>(std::min(args.least, args.days));
+    s.every_day = args.every_day || !args.shard.empty();
+    s.confidence = args.confidence / 100.0;
+    s.plan_schedules = args.plan_schedules;
+    s.policy = args.rule;
+    s.plan_margin = model::minutes(args.plan_margin);
+    s.indifference = args.indifference;
+    s.precision = args.precision / 100.0;
+    s.coping = args.coping / 100.0;
+    s.prices = {.interest = args.interest / 100.0,
+                .energy = args.energy_price,
+                .floor = args.floor_price,
+                .overtime_hour = args.overtime_wage,
+                .late_order = args.late_order,
+                .late_hour = args.late_hour,
+                .days_a_year = args.days_a_year};
+    s.volumes.clear();
+    for (const double percent : args.volumes)
+        s.volumes.push_back(percent / 100.0);
+    std::sort(s.volumes.begin(), s.volumes.end());
+    s.volumes.erase(std::unique(s.volumes.begin(), s.volumes.end()), s.volumes.end());
+    std::optional<model::SimTime> start;
+    for (const auto& o : today.orders) {
+        const auto day = model::midnight(model::date_of(o.due));
+        start = start ? std::min(*start, day) : day;
+    }
+    s.start = start.value_or(model::SimTime{});
+    return s;
 }
 
 }  // namespace
 
 int run_size(const SizeArgs& args) {
-    auto search = search_options(args.search);
+    if (!args.merge.empty()) return merge(args);
+    const auto search = search_options(args.search);
     if (!search) return BadInput;
-    auto options = size_options(args);
+    if (args.changes.empty()) return say_wrong("name at least one --change FILE");
+    const ShardOf shard = parse_shard(args.shard);
+    if (!args.shard.empty() && shard.of == 0) {
+        return say_wrong("'" + args.shard + "' is no shard. Write 2/8: the second of eight.");
+    }
+    if (shard.of > 0 && args.out.empty()) return say_wrong("name the shard's file with --out FILE");
+    std::vector<report::InputFile> inputs;
+    const auto options = size_options(args, inputs);
     if (!options) return BadInput;
-    study::SizeOptions settings;
-    settings.seed = args.search.seed;
-    settings.threads = search->threads;
-    settings.most = static_cast<std::size_t>(args.days);
-    settings.stop = search->stop;
-    settings.prices.interest = args.interest / 100.0;
-    settings.prices.energy = args.energy_price;
-    settings.prices.overtime_hour = args.overtime_wage;
-    settings.prices.late_order = args.late_order;
-    settings.prices.late_hour = args.late_hour;
-    settings.volumes.clear();
-    for (const double percent : args.volumes)
-        settings.volumes.push_back(percent / 100.0);
-    std::optional<model::SimTime> start;
-    for (const auto& o : options->front().scenario.orders) {
-        const auto day = model::midnight(model::date_of(o.due));
-        start = start ? std::min(*start, day) : day;
+    const model::Scenario& today = options->front().scenario;
+    study::SizeOptions settings = size_settings(args, *search, today);
+    settings.fingerprint = report::fingerprint_of(inputs);
+    if (args.kinds.empty()) {
+        settings.chance.days = study::climate_kinds(today);
+    } else if (auto kinds = parse_kinds(args.kinds, today.room)) {
+        settings.chance.days = *std::move(kinds);
+    } else {
+        return say_wrong("'" + args.kinds +
+                         "' are no kinds of day. Write named days of the climate and weights: "
+                         "\"dry 20, usual 60, damp 20\".");
     }
-    settings.start = start.value_or(model::SimTime{});
     ProgressLine line;
-    settings.progress = [&](const std::string& words) { line.show(words); };
+    if (!args.quiet) settings.progress = [&](const std::string& words) { line.show(words); };
     std::string problem;
-    const auto result = study::size_study(*options, settings, problem);
-    if (!result) {
-        std::fprintf(stderr, "coatroom size: %s\n", problem.c_str());
-        return BadInput;
-    }
-    if (!args.csv.empty()) {
-        if (const auto error =
-                model::write_file_atomically(args.csv, study::days_to_csv(result->all))) {
-            std::fprintf(stderr, "coatroom size: %s\n", error->c_str());
-            return BadInput;
-        }
-    }
-    const std::string text = size_text(*result);
-    std::fwrite(text.data(), 1, text.size(), stdout);
+    const auto study = study::SizeStudy::open(*options, settings, problem);
+    if (!study) return say_wrong(problem);
+    if (shard.of == 0) return give(args, study->run());
+    report::SizeShard part{study->head(), static_cast<int>(shard.shard), static_cast<int>(shard.of),
+                           study->shard(shard.shard, shard.of)};
+    if (interrupted()) return say_wrong("interrupted: this shard is not written");
+    if (const auto error = model::write_file_atomically(args.out, report::shard_to_json(part)))
+        return say_wrong(*error);
     return Done;
 }
 

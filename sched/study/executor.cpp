@@ -158,7 +158,7 @@ void Policy::obey(const engine::Rule& rule) {
     add_keys(with_spare);
 }
 
-engine::Sequence Policy::list(const Reality& reality) const {
+std::vector<double> Policy::keys(const Reality& reality) const {
     const std::size_t n = reality.nominal.size();
     std::vector<double> key(n);
     std::vector<double> turn_of_job(reality.problem.jobs.size(), 0.0);
@@ -177,9 +177,7 @@ engine::Sequence Policy::list(const Reality& reality) const {
             key[i] = planned_second(reality.problem.orders[order.index()].release);
         }
     }
-    engine::Sequence sequence = sequence_by(key);
-    sequence.lookahead = 0;  // nobody knows what comes: work is taken up as it becomes ready
-    return sequence;
+    return key;
 }
 
 Policy::Gaps Policy::gaps_of(const Reality& reality) const {
@@ -377,11 +375,19 @@ Lived Policy::live(Reality& reality) const {
             }
         }
     }
+    Lived free = live_by_keys(reality, keys(reality));
+    free.improvised = kind_ == Kind::KeepOrder || kind_ == Kind::KeepTimes;
+    return free;
+}
+
+Lived live_by_keys(Reality& reality, const std::vector<double>& key) {
+    Lived lived;
     apply_factors(reality);
-    lived.improvised = kind_ == Kind::KeepOrder || kind_ == Kind::KeepTimes;
+    engine::Sequence sequence = sequence_by(key);
+    sequence.lookahead = 0;  // nobody knows what comes: work is taken up as it becomes ready
     const engine::CompiledProblem compiled(reality.problem);
     engine::Decoder decoder(compiled);
-    if (!decoder.decode(list(reality))) return lived;
+    if (!decoder.decode(sequence)) return lived;
     lived.complete = true;
     lived.schedule = decoder.to_schedule();
     lived.objective = decoder.value();

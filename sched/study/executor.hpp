@@ -22,6 +22,10 @@ struct Lived {
     bool improvised = false;  // the plan could not be kept to: its order alone was
 };
 
+/// Lives the day by a priority per real operation, lower goes first; nothing waits for a planned
+/// time. @param reality consumed: its factors are applied.
+Lived live_by_keys(Reality& reality, const std::vector<double>& key);
+
 /// What the floor does. Immutable; shared by threads.
 class Policy {
 public:
@@ -39,8 +43,8 @@ private:
 
     void follow(const core::Schedule& plan);
     void obey(const engine::Rule& rule);
-    /// Priority list by key_; nothing waits for a planned time.
-    engine::Sequence list(const Reality& reality) const;
+    /// Priority of each operation of the day by key_; lower goes first.
+    std::vector<double> keys(const Reality& reality) const;
     /// The plan of this day: as planned, with what nobody planned fitted into its gaps.
     bool plan_of_day(const Reality& reality, const engine::CompiledProblem& compiled,
                      engine::FlatSchedule& out) const;

@@ -2,17 +2,35 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cassert>
 #include <cmath>
 
 namespace sched::study {
 namespace {
 
-std::vector<double> flows_of(double investment, double yearly, const ChangeCost& cost) {
-    const auto years = static_cast<std::size_t>(std::max(1.0, std::round(cost.life)));
-    std::vector<double> flows(years + 1, yearly);
-    flows.front() = -investment;
-    flows.back() += cost.left_over;
+std::size_t whole_years(const ChangeCost& cost) {
+    return static_cast<std::size_t>(std::max(1.0, std::round(cost.life)));
+}
+
+/// Flows of the purchases alone over `years`: out at the start of each life, left over at its end;
+/// of the last one what is not used up.
+std::vector<double> purchases(std::span<const ChangeCost> costs, std::size_t years) {
+    std::vector<double> flows(years + 1, 0.0);
+    for (const auto& c : costs) {
+        const std::size_t life = whole_years(c);
+        const double out = c.purchase + c.installation;
+        for (std::size_t t = 0; t < years; t += life) {
+            flows[t] -= out;
+            const std::size_t end = t + life;
+            if (end <= years) {
+                flows[end] += c.left_over;
+            } else {
+                const double unused = static_cast<double>(end - years) / static_cast<double>(life);
+                flows[years] += c.left_over + (out - c.left_over) * unused;
+            }
+        }
+    }
     return flows;
 }
 
@@ -85,26 +103,42 @@ double cost_of_day(const DayCost& day, const Prices& prices) {
 }
 
 MoneyCase money_case(const Difference& saving, const ChangeCost& cost, const Prices& prices) {
+    return money_case(saving, std::span(&cost, 1), prices);
+}
+
+MoneyCase money_case(const Difference& saving, std::span<const ChangeCost> costs,
+                     const Prices& prices) {
     MoneyCase money;
-    money.investment = cost.purchase + cost.installation;
-    const double fixed = cost.upkeep + cost.floor_area * prices.floor;
+    std::size_t years = 1;
+    double fixed = 0.0;
+    for (const auto& c : costs) {
+        years = std::max(years, whole_years(c));
+        fixed += c.upkeep + c.floor_area * prices.floor;
+        money.investment += c.purchase + c.installation;
+    }
+    const auto bought = purchases(costs, years);
     const auto yearly = [&](double a_day) { return a_day * prices.days_a_year - fixed; };
+    const auto flows_of = [&](double a_year) {
+        std::vector<double> flows = bought;
+        for (std::size_t t = 1; t < flows.size(); ++t)
+            flows[t] += a_year;
+        return flows;
+    };
     const auto value = [&](double a_year) {
-        return net_present_value(prices.interest, flows_of(money.investment, a_year, cost));
+        return net_present_value(prices.interest, flows_of(a_year));
     };
     money.yearly_benefit = yearly(saving.difference);
     money.yearly_interval = {yearly(saving.interval.low), yearly(saving.interval.high)};
     money.net_present_value = value(money.yearly_benefit);
     money.value_interval = {value(money.yearly_interval.low), value(money.yearly_interval.high)};
-    const auto flows = flows_of(money.investment, money.yearly_benefit, cost);
+    const auto flows = flows_of(money.yearly_benefit);
     money.payback = payback_years(flows);
     money.payback_discounted = payback_years(flows, prices.interest);
     money.rate = internal_rate(flows);
-    const double years = static_cast<double>(flows.size() - 1);
-    const double left_now = cost.left_over * std::pow(1.0 + prices.interest, -years);
-    money.needed_saving_a_day =
-        (yearly_equivalent(money.investment - left_now, prices.interest, years) + fixed) /
-        prices.days_a_year;
+    money.needed_saving_a_day = (yearly_equivalent(-net_present_value(prices.interest, bought),
+                                                   prices.interest, static_cast<double>(years)) +
+                                 fixed) /
+                                prices.days_a_year;
     return money;
 }
 

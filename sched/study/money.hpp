@@ -80,6 +80,11 @@ struct MoneyCase {
 /// @param saving mean and interval of (cost of a day today - cost of a day with the change),
 /// paired.
 MoneyCase money_case(const Difference& saving, const ChangeCost& cost, const Prices& prices);
+/// Several changes together: over the longest life among them; what ends sooner is bought and
+/// installed again, and what is not used up at the end counts in equal parts of the years left
+/// (Brealey, Myers and Marcus, ch. 9, on projects of unequal lives: a chain of replacements).
+MoneyCase money_case(const Difference& saving, std::span<const ChangeCost> costs,
+                     const Prices& prices);
 
 /// Where a curve of values over volumes crosses zero upwards, linear between points; nullopt: it
 /// does not (values all below, or the first is already at or above 0, in which case the first

@@ -7,13 +7,10 @@
 
 #include "model/physics/air.hpp"
 #include "model/physics/cabinet.hpp"
+#include "sched/study/planned_day.hpp"
 
 namespace sched::study {
 namespace {
-
-std::int64_t common(core::SimTime a, core::SimTime b, core::Window w) {
-    return std::max<std::int64_t>(0, (std::min(b, w.to) - std::max(a, w.from)).count());
-}
 
 /// Power that brings the supply air to the state inside: mass flow x difference of enthalpy (the
 /// water that evaporates is part of it), and what a dehumidifier draws for the water that it takes
@@ -37,26 +34,57 @@ double heating(const model::physics::Cabinet& cabinet, const model::Air& room, d
 
 }  // namespace
 
+std::int64_t seconds_within(core::SimTime a, core::SimTime b, core::Window w) {
+    return std::max<std::int64_t>(0, (std::min(b, w.to) - std::max(a, w.from)).count());
+}
+
 std::unique_ptr<SizeRoom> open_size_room(const model::Scenario& scenario,
-                                         const SizeOptions& settings, std::string& problem) {
-    auto out = std::make_unique<SizeRoom>();
-    out->scenario = &scenario;
+                                         const SizeOptions& settings, const std::string& day_kind,
+                                         std::string& problem) {
     model::Diagnostics diagnostics;
-    auto compiled = compile::compile_room(
-        scenario, {.start = settings.start, .days = settings.days + 4, .spare_ways = true},
-        diagnostics);
+    auto compiled = compile::compile_room(scenario,
+                                          {.start = settings.start,
+                                           .days = settings.days + 4,
+                                           .day_kind = day_kind,
+                                           .spare_ways = true},
+                                          diagnostics);
     if (!compiled) {
         problem = diagnostics.all().empty() ? "does not compile"
                                             : model::to_text(diagnostics.all().front());
         return nullptr;
     }
-    out->room = *std::move(compiled);
-    out->realiser = std::make_unique<Realiser>(scenario, out->room, settings.chance);
-    out->policy = Policy::make(settings.policy, out->room, nullptr);
-    if (!out->policy) {
+    auto out = make_size_room(scenario, *std::move(compiled), settings);
+    if (!out) {
         problem = "no rule named " + settings.policy;
         return nullptr;
     }
+    if (!scenario.room.climate) return out;
+    const auto& climate = *scenario.room.climate;
+    const auto named = climate.named_days.find(day_kind);
+    const model::Air air = named != climate.named_days.end() ? named->second : climate.air;
+    for (std::size_t r = 0; r < out->room.resources.size(); ++r) {
+        const auto& info = out->room.resources[r];
+        if (info.kind != compile::ResourceKind::Station) continue;
+        const auto& station = scenario.room.stations[static_cast<std::size_t>(info.index)];
+        if (!station.air) continue;
+        const auto cabinet = model::physics::make_cabinet(*station.air, air, climate.pressure, {});
+        const double per_kg = settings.dehumidifier_kwh_per_kg;
+        out->cabinets.push_back({.resource = static_cast<int>(r),
+                                 .empty = heating(cabinet, air, 0.0, per_kg),
+                                 .wet = heating(cabinet, air, 0.25, per_kg)});
+    }
+    return out;
+}
+
+std::unique_ptr<SizeRoom> make_size_room(const model::Scenario& scenario, compile::RoomProblem room,
+                                         const SizeOptions& settings) {
+    auto out = std::make_unique<SizeRoom>();
+    out->room = std::move(room);
+    out->chance = settings.chance;
+    out->realiser = std::make_unique<Realiser>(scenario, out->room, out->chance);
+    out->planner = std::make_unique<Realiser>(scenario, out->room, out->calm);
+    out->policy = Policy::make(settings.policy, out->room, nullptr);
+    if (!out->policy) return nullptr;
     const core::Problem& p = out->room.problem;
     const auto day_end = p.horizon_start + std::chrono::days{1};
     out->hours = {day_end, p.horizon_start};
@@ -69,34 +97,29 @@ std::unique_ptr<SizeRoom> open_size_room(const model::Scenario& scenario,
                 out->hours.from = std::min(out->hours.from, w.from);
                 out->hours.to = std::max(out->hours.to, std::min(w.to, day_end));
             }
-            continue;
+        } else if (scenario.room.stations[static_cast<std::size_t>(info.index)].lamp) {
+            out->lamps.push_back(static_cast<int>(r));
         }
-        const auto& station = scenario.room.stations[static_cast<std::size_t>(info.index)];
-        if (station.lamp) out->lamps.push_back(static_cast<int>(r));
-        if (!station.air || !scenario.room.climate) continue;
-        const auto& climate = *scenario.room.climate;
-        const auto cabinet =
-            model::physics::make_cabinet(*station.air, climate.air, climate.pressure, {});
-        out->cabinets.push_back(
-            {.resource = static_cast<int>(r),
-             .empty = heating(cabinet, climate.air, 0.0, settings.dehumidifier_kwh_per_kg),
-             .wet = heating(cabinet, climate.air, 0.25, settings.dehumidifier_kwh_per_kg)});
     }
     if (out->hours.from >= out->hours.to) out->hours = {p.horizon_start, day_end};
     return out;
 }
 
-SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, int option, int volume,
-                      std::uint64_t day) {
-    SizeDay out{.option = option, .volume = volume, .day = day};
-    Reality reality = room.realiser->realise(engine::Draws(settings.seed, day),
-                                             settings.volumes[static_cast<std::size_t>(volume)]);
-    const Lived lived = room.policy->live(reality);
+SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay out) {
+    const engine::Draws draws(settings.seed, out.day);
+    const double share = settings.volumes[static_cast<std::size_t>(out.volume)];
+    Reality reality = room.realiser->realise(draws, share);
+    const Lived lived =
+        settings.plan_schedules > 0
+            ? live_planned(reality, room.planner->realise(draws, share), settings.plan_schedules,
+                           engine::join_keys(settings.seed, out.day), settings.plan_margin)
+            : room.policy->live(reality);
     if (!lived.complete) return out;
     out.complete = true;
     const core::Problem& p = reality.problem;
     std::vector<core::SimTime> ready(p.orders.size(), core::SimTime::min());
-    std::vector<char> has_work(p.jobs.size(), 0);
+    std::vector<core::SimTime> first(p.jobs.size(), core::SimTime::max());
+    std::vector<core::SimTime> last(p.jobs.size(), core::SimTime::min());
     std::vector<std::int64_t> use(p.resources.size(), 0);
     std::map<int, std::vector<std::pair<core::SimTime, core::SimTime>>> drying;
     std::set<std::pair<int, int>> counted;  // batches, by resource
@@ -105,9 +128,12 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, int opt
         const auto& operation = p.operations[i];
         const auto& placed = lived.schedule.placements[i];
         if (operation.job.valid()) {
-            has_work[operation.job.index()] = 1;
-            auto& r = ready[p.jobs[operation.job.index()].order.index()];
-            r = std::max(r, operation.max_stretch ? placed.end : placed.work_end);
+            const std::size_t job = operation.job.index();
+            const auto done = operation.max_stretch ? placed.end : placed.work_end;
+            first[job] = std::min(first[job], placed.start);
+            last[job] = std::max(last[job], done);
+            auto& r = ready[p.jobs[job].order.index()];
+            r = std::max(r, done);
         }
         const auto& mode = operation.modes[static_cast<std::size_t>(placed.mode)];
         for (std::size_t n = 0; n < mode.needs.size(); ++n) {
@@ -121,15 +147,15 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, int opt
             if (mode.needs[n].span == core::Span::Work) {
                 for (const auto& w : p.overtime) {
                     if (w.resource.value != r) continue;
-                    out.overtime_h +=
-                        static_cast<double>(common(placed.start, placed.work_end, w.window)) /
-                        3600.0;
+                    out.overtime_h += static_cast<double>(
+                                          seconds_within(placed.start, placed.work_end, w.window)) /
+                                      3600.0;
                 }
             }
             const bool whole = mode.needs[n].span == core::Span::Whole;
             use[static_cast<std::size_t>(r)] +=
                 mode.needs[n].amount *
-                common(placed.start, whole ? placed.end : placed.work_end, room.hours);
+                seconds_within(placed.start, whole ? placed.end : placed.work_end, room.hours);
             if (n == 0 && !mode.stages.empty())
                 drying[r].push_back({placed.start, placed.work_end});
             const bool lamp =
@@ -154,7 +180,14 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, int opt
     }
     std::sort(turnaround.begin(), turnaround.end());
     if (!turnaround.empty()) out.turnaround_p90_h = sample_quantile(turnaround, 0.9);
-    out.screens = static_cast<int>(std::count(has_work.begin(), has_work.end(), 1));
+    double flow = 0.0;
+    for (std::size_t j = 0; j < p.jobs.size(); ++j) {
+        if (last[j] < first[j]) continue;
+        ++out.screens;
+        out.same_day += last[j] <= room.hours.to ? 1 : 0;
+        flow += static_cast<double>((last[j] - first[j]).count()) / 3600.0;
+    }
+    if (out.screens > 0) out.flow_h = flow / out.screens;
     // Heaters are on while the room is open and while anything dries after that.
     for (const auto& cabinet : room.cabinets) {
         auto& spans = drying[cabinet.resource];
@@ -166,7 +199,7 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, int opt
             const auto begin = std::max(from, until);
             if (to <= begin) continue;
             wet_s += static_cast<double>((to - begin).count());
-            wet_open_s += static_cast<double>(common(begin, to, room.hours));
+            wet_open_s += static_cast<double>(seconds_within(begin, to, room.hours));
             until = to;
         }
         const double open_s = static_cast<double>((room.hours.to - room.hours.from).count());
@@ -178,14 +211,19 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, int opt
         if (p.resources[r].calendar) {
             open = 0;
             for (const auto& w : *p.resources[r].calendar)
-                open += common(w.from, w.to, room.hours);
+                open += seconds_within(w.from, w.to, room.hours);
         }
         if (open <= 0) continue;
-        const double share =
+        const double used =
             static_cast<double>(use[r]) / static_cast<double>(open * p.resources[r].capacity);
-        if (share > out.busiest_share) {
-            out.busiest_share = share;
+        if (used > out.busiest_share) {
+            out.next_share = out.busiest_share;
+            out.next = out.busiest;
+            out.busiest_share = used;
             out.busiest = static_cast<int>(r);
+        } else if (used > out.next_share) {
+            out.next_share = used;
+            out.next = static_cast<int>(r);
         }
     }
     out.cost = cost_of_day({.overtime_hours = out.overtime_h,
@@ -194,71 +232,6 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, int opt
                             .energy_kwh = out.energy_kwh},
                            settings.prices);
     return out;
-}
-
-std::string size_resource_name(const SizeRoom& room, int resource) {
-    return room.room.problem.resources[static_cast<std::size_t>(resource)].name;
-}
-
-SizeTheory size_theory(const SizeRoom& room, int option) {
-    SizeTheory t{.option = option};
-    const core::Problem& p = room.room.problem;
-    const double screens =
-        static_cast<double>(std::count_if(room.room.screens.begin(), room.room.screens.end(),
-                                          [](const auto& s) { return s.stock >= 0; }));
-    if (screens <= 0.0) return t;
-    int run = static_cast<int>(p.operations.size());
-    for (const auto& way : room.room.spare)
-        run = std::min(run, way.first);
-    // Work of the run, shared evenly over the resources that could do it; drying in a cabinet at S
-    // = 1.
-    std::vector<double> work(p.resources.size(), 0.0);
-    double raw = 0.0;
-    for (int i = 0; i < run; ++i) {
-        const auto& mode = p.operations[static_cast<std::size_t>(i)].modes.front();
-        double length = static_cast<double>(mode.work.count());
-        if (!mode.stages.empty()) {
-            const auto& clock = p.resources[mode.needs.front().any_of.front().index()].shared;
-            double units = 0.0;
-            for (const auto& s : mode.stages)
-                units += s.work;
-            if (clock && !clock->steps.empty() && clock->steps.front().base > 0.0) {
-                length = units / (clock->steps.front().base / 2.0);
-            }
-        }
-        raw += length;
-        for (const auto& need : mode.needs) {
-            for (const auto r : need.any_of) {
-                work[r.index()] += length * need.amount / static_cast<double>(need.any_of.size());
-            }
-        }
-    }
-    const double open_h = static_cast<double>((room.hours.to - room.hours.from).count()) / 3600.0;
-    double least = 0.0;
-    for (std::size_t r = 0; r < work.size(); ++r) {
-        if (work[r] <= 0.0) continue;
-        double staffed_h = open_h;
-        if (p.resources[r].calendar) {
-            std::int64_t s = 0;
-            for (const auto& w : *p.resources[r].calendar)
-                s += common(w.from, w.to, room.hours);
-            staffed_h = static_cast<double>(s) / 3600.0;
-        }
-        // Screens a day that this resource could carry.
-        const double rate = staffed_h * p.resources[r].capacity / (work[r] / 3600.0 / screens);
-        if (least == 0.0 || rate < least) {
-            least = rate;
-            t.bottleneck = p.resources[r].name;
-            t.square_root_servers =
-                theory::square_root_servers(work[r] / 3600.0 / std::max(staffed_h, 1e-9), 1.0);
-        }
-    }
-    t.screens_a_day = least;
-    t.line.bottleneck_rate = least / std::max(open_h, 1e-9);
-    t.line.raw_process_time = raw / 3600.0 / screens;
-    t.line.critical_wip = t.line.bottleneck_rate * t.line.raw_process_time;
-    t.practical_worst_cycle_h = theory::practical_worst_case(t.line, screens).cycle_time;
-    return t;
 }
 
 }  // namespace sched::study

@@ -106,3 +106,25 @@ TEST_CASE("the break-even volume lies between the points around it", "[money]") 
     CHECK(*break_even(volumes, Flows{10, 20, 30}) == Approx(80));
     CHECK_FALSE(break_even(volumes, Flows{-3, -2, -1}));
 }
+
+// Brealey, Myers and Marcus, Fundamentals of Corporate Finance, ch. 9, projects of unequal lives:
+// a machine of 2 years against one of 3 is compared over a chain of replacements; the yearly
+// equivalent of a chain is that of one link. Over 12 years (4 x 3, 6 x 2) nothing is left unused.
+TEST_CASE("changes of unequal lives are bought again over the longest", "[money]") {
+    const Prices prices{.interest = 0.06};
+    const ChangeCost building{.purchase = 0.0, .life = 12.0};
+    for (const double life : {2.0, 3.0, 4.0, 6.0}) {
+        const ChangeCost machine{.purchase = 15.0, .installation = 1.0, .life = life};
+        const std::vector<ChangeCost> both = {machine, building};
+        const auto chain = money_case(Difference{}, both, prices);
+        const auto one = money_case(Difference{}, machine, prices);
+        CHECK(chain.needed_saving_a_day == Approx(one.needed_saving_a_day));
+        CHECK(chain.net_present_value ==
+              Approx(-yearly_equivalent(16.0, 0.06, life) * annuity_factor(0.06, 12)));
+        CHECK(chain.investment == 16.0);
+    }
+    // 5 years in 12: bought at 0, 5 and 10; of the third three fifths are unused.
+    const std::vector<ChangeCost> odd = {{.purchase = 100.0, .life = 5.0}, building};
+    CHECK(money_case(Difference{}, odd, Prices{}).net_present_value ==
+          Approx(-300.0 + 100.0 * 3.0 / 5.0));
+}

@@ -18,6 +18,7 @@ const std::string changes_folder = COATROOM_SOURCE "/scenarios/changes";
 SizeOption option_of(const std::vector<std::string>& changes) {
     model::Diagnostics diagnostics;
     SizeOption option;
+    if (!changes.empty()) option.name.clear();
     std::vector<std::string> paths;
     for (const auto& name : changes) {
         paths.push_back(changes_folder + "/" + name + ".yaml");
@@ -25,9 +26,9 @@ SizeOption option_of(const std::vector<std::string>& changes) {
         for (const auto& d : diagnostics.all())
             UNSCOPED_INFO(model::to_text(d));
         REQUIRE(change);
-        option.change = *change;
+        option.name += (option.name.empty() ? "" : " + ") + change->name;
+        option.changes.push_back(*change);
     }
-    if (changes.empty()) option.change.name = "today";
     auto scenario = model::read_changed_scenario(tomorrow_folder, paths, diagnostics);
     for (const auto& d : diagnostics.all())
         UNSCOPED_INFO(model::to_text(d));
@@ -36,10 +37,18 @@ SizeOption option_of(const std::vector<std::string>& changes) {
     return option;
 }
 
+SizeResult run(const std::vector<SizeOption>& options, const SizeOptions& settings) {
+    std::string problem;
+    const auto study = SizeStudy::open(options, settings, problem);
+    INFO(problem);
+    REQUIRE(study);
+    return study->run();
+}
+
 SizeOptions settings() {
     SizeOptions s;
     s.start = *model::parse_date_time("2026-11-26T00:00");
-    s.policy = "odd";
+    s.plan_schedules = 6;
     s.least = 6;
     s.most = 12;
     s.prices = {
@@ -62,7 +71,7 @@ TEST_CASE("every ready change is read, is invented or free, and makes a room tha
     for (const auto& entry : std::filesystem::directory_iterator(changes_folder)) {
         if (entry.path().extension() != ".yaml") continue;
         options.push_back(option_of({entry.path().stem().string()}));
-        const auto& change = options.back().change;
+        const auto& change = options.back().changes.front();
         INFO(change.name);
         CHECK_FALSE(change.words.empty());
         const bool free = change.figures.purchase == 0 && change.figures.upkeep == 0;
@@ -72,15 +81,14 @@ TEST_CASE("every ready change is read, is invented or free, and makes a room tha
     REQUIRE(options.size() == 11);
     auto s = settings();
     s.least = s.most = 2;
-    std::string problem;
-    const auto r = size_study(options, s, problem);
-    INFO(problem);
-    REQUIRE(r);
-    for (const auto& c : r->cells) {
-        INFO(r->options[static_cast<std::size_t>(c.option)]);
+    const auto r = run(options, s);
+    for (const auto& c : r.cells) {
+        INFO(r.head.rooms[static_cast<std::size_t>(c.option)].name);
         CHECK(c.days == 2);
         CHECK(c.energy_kwh.mean.mean > 0);
         CHECK(c.busiest <= 1.0);
+        CHECK(c.busiest >= c.next_busiest);
+        CHECK_FALSE(c.next.empty());
     }
 }
 
@@ -107,73 +115,166 @@ TEST_CASE("a change is laid over the room by names", "[size]") {
 
 TEST_CASE("a change that does nothing differs by exactly nothing", "[size]") {
     auto nothing = option_of({});
-    nothing.change.name = "new curtains";
+    nothing.name = "new curtains";
     nothing.scenario.room.stations[0].walk = model::Seconds{0};
-    std::string problem;
     auto s = settings();
     s.volumes = {0.8, 1.0, 1.4};
-    const auto r = size_study({option_of({}), nothing}, s, problem);
-    REQUIRE(r);
+    s.every_day = true;
+    s.chance.days = {{"dry", 0.3}, {"damp", 0.7}};
+    const auto r = run({option_of({}), nothing}, s);
     for (std::size_t v = 0; v < 3; ++v) {
-        const SizeCell& c = r->cells[3 + v];
+        const SizeCell& c = r.cell(1, v);
         for (const auto* f : {&c.late, &c.tardiness_h, &c.turnaround_p90_h, &c.screens,
                               &c.overtime_h, &c.energy_kwh, &c.cost}) {
             CHECK(f->to_today.difference == 0.0);
             CHECK(f->to_today.interval == Interval{0.0, 0.0});
         }
         CHECK(c.days > 0);
+        CHECK(c.late.mean.mean == r.cell(0, v).late.mean.mean);
     }
-    CHECK(r->money[1].yearly_benefit == 0.0);
+    CHECK(r.cell(0, 1).late.mean.mean > 0.0);  // there was something to differ by
+    CHECK(r.money[1].yearly_benefit == 0.0);
 }
 
 TEST_CASE("more volume holds the smaller one and is not easier", "[size]") {
     auto s = settings();
     s.volumes = {0.6, 1.0, 1.6};
     s.chance = Chance::none();
-    std::string problem;
-    const auto r = size_study({option_of({})}, s, problem);
-    REQUIRE(r);
-    CHECK(r->cells[0].screens.mean.mean < r->cells[1].screens.mean.mean);
-    CHECK(r->cells[1].screens.mean.mean < r->cells[2].screens.mean.mean);
-    CHECK(r->cells[0].on_time >= r->cells[2].on_time);
-    CHECK(r->cells[1].screens.mean.variance == 0.0);
+    const auto r = run({option_of({})}, s);
+    CHECK(r.cells[0].screens.mean.mean < r.cells[1].screens.mean.mean);
+    CHECK(r.cells[1].screens.mean.mean < r.cells[2].screens.mean.mean);
+    CHECK(r.cells[0].on_time >= r.cells[2].on_time);
+    CHECK(r.cells[1].screens.mean.variance == 0.0);
     // 0.6 and 1.6 of the orders, each by its own draw.
-    const double all = r->cells[1].screens.mean.mean;
-    CHECK(r->cells[0].screens.mean.mean == Approx(0.6 * all).margin(0.25 * all));
-    CHECK(r->cells[2].screens.mean.mean == Approx(1.6 * all).margin(0.25 * all));
+    const double all = r.cells[1].screens.mean.mean;
+    CHECK(r.cells[0].screens.mean.mean == Approx(0.6 * all).margin(0.25 * all));
+    CHECK(r.cells[2].screens.mean.mean == Approx(1.6 * all).margin(0.25 * all));
+    // Coping is measured by today's room with today's volume, which so copes with it just so.
+    CHECK(*r.copes[0].to == Approx(1.0));
 }
 
-TEST_CASE("shards, threads and one run give the same bytes", "[size]") {
-    const std::vector<SizeOption> options = {option_of({}), option_of({"fan-rack"})};
+TEST_CASE("a planned day is more punctual than one that a rule runs", "[size]") {
+    auto s = settings();
+    s.least = s.most = 16;
+    s.plan_schedules = 0;
+    s.policy = "atc";
+    const auto by_rule = run({option_of({})}, s);
+    s.plan_schedules = 12;
+    const auto planned = run({option_of({})}, s);
+    REQUIRE(by_rule.all.size() == planned.all.size());
+    std::vector<double> a, b;
+    for (std::size_t i = 0; i < planned.all.size(); ++i) {
+        a.push_back(planned.all[i].late);
+        b.push_back(by_rule.all[i].late);
+    }
+    CHECK(paired_difference(a, b, 0.99).interval.high < 0.0);
+    // Without luck and with an easy day everybody is on time: the plan is lived as planned.
+    auto easy = option_of({});
+    for (auto& o : easy.scenario.orders)
+        o.due += model::hours(24);
+    s.chance = Chance::none();
+    s.least = s.most = 2;
+    CHECK(run({easy}, s).cells[0].late.mean.mean == 0.0);
+}
+
+TEST_CASE("shards, threads and one run give the same result", "[size]") {
+    const std::vector<SizeOption> options = {option_of({}), option_of({"fan-rack"}),
+                                             option_of({"fan-rack", "dehumidifier"})};
     auto s = settings();
     s.volumes = {1.0, 1.3};
-    s.least = s.most = 7;
+    s.most = 7;
+    s.every_day = true;
+    s.chance.days = {{"usual", 0.5}, {"damp", 0.5}};
     std::string problem;
-    const auto whole = size_shard(options, s, 0, 1, problem);
-    REQUIRE(whole);
+    const auto study = SizeStudy::open(options, s, problem);
+    REQUIRE(study);
+    const SizeResult whole = study->run();
+    CHECK(whole.all.size() == 3 * 2 * 7);
     std::vector<SizeDay> joined;
     for (std::size_t i = 0; i < 3; ++i) {
         s.threads = static_cast<int>(i) + 1;
-        const auto part = size_shard(options, s, i, 3, problem);
-        REQUIRE(part);
-        // Through the file that a shard writes.
-        const auto back = days_from_csv(days_to_csv(*part));
-        REQUIRE(back);
-        CHECK(*back == *part);
-        joined.insert(joined.begin(), back->begin(), back->end());
+        const auto again = SizeStudy::open(options, s, problem);
+        REQUIRE(again);
+        CHECK(again->head() == study->head());
+        const auto part = again->shard(i, 3);
+        joined.insert(joined.begin(), part.begin(), part.end());
     }
-    const SizeResult a = size_from_days(options, s, *whole);
-    const SizeResult b = size_from_days(options, s, joined);
-    CHECK(days_to_csv(a.all) == days_to_csv(b.all));
-    CHECK(a.conclusion == b.conclusion);
-    CHECK(a.cells.size() == b.cells.size());
-    for (std::size_t c = 0; c < a.cells.size(); ++c) {
-        CHECK(a.cells[c].cost.to_today == b.cells[c].cost.to_today);
-        CHECK(a.cells[c].on_time == b.cells[c].on_time);
+    const SizeResult b = size_result(study->head(), joined);
+    CHECK(whole.all == b.all);
+    CHECK(whole.conclusion == b.conclusion);
+    for (std::size_t c = 0; c < whole.cells.size(); ++c) {
+        CHECK(whole.cells[c].cost.to_today == b.cells[c].cost.to_today);
+        CHECK(whole.cells[c].on_time == b.cells[c].on_time);
     }
-    const auto study = size_study(options, s, problem);
-    REQUIRE(study);
-    CHECK(days_to_csv(study->all) == days_to_csv(a.all));
-    CHECK_FALSE(days_from_csv("option,volume\n1,2\n"));
-    CHECK_FALSE(days_from_csv(days_to_csv(a.all) + "x\n"));
+    CHECK(whole.head.rooms[2].costs.size() == 2);
+    CHECK(whole.head.rooms[2].name == "fan rack for wet mesh + dehumidifier");
+}
+
+TEST_CASE("rooms that are clearly worse are left out early, and it says when it is clear",
+          "[size]") {
+    // A room whose cabinet has two slots is worse beyond doubt.
+    auto poor = option_of({});
+    poor.name = "two slots";
+    for (auto& station : poor.scenario.room.stations) {
+        if (station.name == "cabinet") station.places = 4;
+    }
+    auto s = settings();
+    s.least = 6;
+    s.most = 60;
+    s.indifference = 40.0;
+    s.precision = 10.0;  // no matter
+    const auto clear = run({option_of({}), poor}, s);
+    CHECK(clear.end == SizeEnd::Clear);
+    CHECK(clear.ranking.best == 0);
+    CHECK(clear.cell(1, 0).days < 60);
+    CHECK(clear.conclusion.find("Leave the room as it is") == 0);
+    s.most = 6;
+    s.indifference = 0.01;  // nobody can tell such a difference in six days
+    auto twin = option_of({"second-lamp"});
+    const auto open = run({option_of({}), twin}, s);
+    CHECK(open.end == SizeEnd::Days);
+    CHECK(open.conclusion.find("The days ran out before the answer was clear") == 0);
+    s.stop = [n = 0]() mutable { return ++n > 3; };
+    s.threads = 1;
+    const auto stopped = run({option_of({}), twin}, s);
+    CHECK(stopped.end == SizeEnd::Interrupted);
+    CHECK(stopped.all.size() < 12);
+}
+
+TEST_CASE("kinds of day are weighted by the weather file", "[size]") {
+    auto today = option_of({}).scenario;
+    CHECK(climate_kinds(today).empty());
+    // Three weeks, a row a day: 5 of 21 like the dry day, 12 like the usual, 4 like the damp one;
+    // each row is the named day's air a little off.
+    const auto& named = today.room.climate->named_days;
+    for (int d = 0; d < 21; ++d) {
+        model::Air air = named.at(d < 5 ? "dry" : d < 17 ? "usual" : "damp");
+        air.humidity = model::RelativeHumidity{air.humidity.value + 0.01};
+        today.weather.push_back(
+            {*model::parse_date_time("2026-10-01T00:00") + model::hours(24 * d), air});
+    }
+    const auto kinds = climate_kinds(today);
+    REQUIRE(kinds.size() == 3);
+    for (const auto& k : kinds) {
+        const double days = k.name == "dry" ? 5 : k.name == "usual" ? 12 : 4;
+        CHECK(k.weight == Approx(days / 21.0));
+    }
+    // A day's kind is luck that all rooms share.
+    auto s = settings();
+    s.chance.days = kinds;
+    s.least = s.most = 12;
+    const auto r = run({option_of({}), option_of({"second-lamp"})}, s);
+    REQUIRE(r.kinds.size() == 6);
+    for (std::size_t d = 0; d < 12; ++d)
+        CHECK(r.all[d].kind == r.all[12 + d].kind);
+    CHECK(r.kinds[0].days + r.kinds[1].days + r.kinds[2].days == 12);
+}
+
+TEST_CASE("every day as CSV, a line each", "[size]") {
+    auto s = settings();
+    s.least = s.most = 2;
+    const auto r = run({option_of({}), option_of({"second-lamp"})}, s);
+    const std::string csv = days_to_csv(r.head, r.all);
+    CHECK(std::count(csv.begin(), csv.end(), '\n') == 5);
+    CHECK(csv.find("\"second exposure unit\",100,1,\"\",1,") != std::string::npos);
 }
