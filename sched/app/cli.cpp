@@ -215,6 +215,34 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
     });
 }
 
+void add_board(CLI::App& app, BoardArgs& args, Runner& runner) {
+    CLI::App* c = app.add_subcommand("board", "The plan and the promises as a page of this machine");
+    c->add_option("scenario", args.scenario, "Folder with room.yaml, orders.csv, frames.csv")
+        ->required();
+    c->add_option("--plan", args.plan,
+                  "plan.json or its folder, read again when it changes; default: in the scenario's "
+                  "folder");
+    c->add_option("--port", args.port, "Of 127.0.0.1; 0: any free one")
+        ->check(CLI::Range(0, 65535))
+        ->capture_default_str();
+    c->add_option("--date", args.date, "Day of the promises, 2026-11-26; default: first due date");
+    c->add_option("--from", args.from, "The time of the questions: 2026-11-26T10:40");
+    c->add_option("--day", args.day, "Air of the day by name");
+    c->add_option("--replications", args.replications, "Simulated days an answer")
+        ->check(CLI::Range(19, 100000))
+        ->capture_default_str();
+    c->add_option("--seed", args.seed, "Seed of search and luck; same seed, same answer");
+    c->add_option("--threads", args.threads, "Threads; 0 = all cores")->check(CLI::Range(0, 256));
+    c->footer(
+        "Example: the plan of the demo room on the wall\n"
+        "  coatroom plan scenarios/tomorrow --out out/tomorrow\n"
+        "  coatroom board scenarios/tomorrow --plan out/tomorrow\n"
+        "Only this machine sees it. The page opens in the safelight view; mind the screen's own "
+        "light (docs/board.md).\n"
+        "Exit status: 0 ended by Ctrl-C, 2 the input is wrong or the port is taken.");
+    c->callback([&] { runner = [&] { return run_board(args); }; });
+}
+
 }  // namespace
 
 int run(int argc, const char* const* argv) {
@@ -236,6 +264,8 @@ int run(int argc, const char* const* argv) {
     DoseArgs dose;
     add_dry(app, dry, runner);
     add_dose(app, dose, runner);
+    BoardArgs board;
+    add_board(app, board, runner);
 
     try {
         app.parse(argc, argv);

@@ -108,6 +108,17 @@ struct DoseArgs {
 };
 int run_dose(const DoseArgs& args);
 
+struct BoardArgs {
+    std::string scenario;
+    std::string plan;             // plan.json or its folder; empty: of the scenario's folder
+    int port = 8377;              // 0: any free one
+    std::string date, from, day;  // of the promises, as for plan
+    int replications = 199;
+    std::uint64_t seed = 1;
+    int threads = 0;
+};
+int run_board(const BoardArgs& args);
+
 /// Parses the command line and runs the command. @returns the exit status.
 int run(int argc, const char* const* argv);
 

@@ -64,6 +64,11 @@ Reply refuse(int status, const std::string& words) {
     return {.status = status, .body = error_json(words)};
 }
 
+std::string words_of(const Reply& refusal) {
+    const auto json = nlohmann::json::parse(refusal.body, nullptr, false);
+    return json.is_object() ? json.value("error", std::string{}) : std::string{};
+}
+
 struct Server::Inside {
     Inside(std::filesystem::path plan, Judge judge, Handlers given, ServerOptions opts)
         : shelf(std::move(plan), std::move(judge)), handlers(std::move(given)), options(opts) {}
@@ -171,7 +176,9 @@ struct Server::Inside {
         http.Get("/ask", [this](const Request&, Response& response) {
             if (!handlers.ask_page)
                 return send(response, refuse(501, "This board gives no promises."));
-            response.set_content(handlers.ask_page(), "text/html; charset=utf-8");
+            send(response, alone([&] {
+                     return Reply{.type = "text/html; charset=utf-8", .body = handlers.ask_page()};
+                 }));
         });
         http.Post("/mark",
                   [this](const Request& request, Response& response) { mark(request, response); });

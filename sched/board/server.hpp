@@ -57,5 +57,7 @@ private:
 
 /// Words of an error as the board sends them: {"error": "..."}.
 Reply refuse(int status, const std::string& words);
+/// The words again; empty for another reply.
+std::string words_of(const Reply& refusal);
 
 }  // namespace sched::board

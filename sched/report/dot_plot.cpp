@@ -16,8 +16,7 @@ using model::SimTime;
 
 constexpr double plot_width = 480.0;
 constexpr double plot_side = 26.0;  // left and right of the axis
-constexpr double dot_radius = 9.0;
-constexpr double gap_width = 34.0;  // of an axis break
+constexpr double gap_width = 46.0;  // of an axis break
 constexpr double not_ended_width = 44.0;
 
 // Times to pixels; nights and other long pauses between the marks are cut out.
@@ -72,11 +71,36 @@ private:
     double scale_ = 1.0;
 };
 
-struct PlacedDot {
+// Dots above one another at x.
+struct DotStack {
     double x = 0.0;
-    int level = 0;
-    bool after = false;
+    int count = 0;
+    bool after = false;  // after the promise
 };
+
+std::vector<DotStack> stacked(const DotPlot& plot, const BrokenAxis& axis, double radius) {
+    std::vector<DotStack> stacks;
+    double opened = 0.0;
+    for (const auto& d : plot.dots) {
+        const double x = d ? axis.at(*d) : plot_width - plot_side;
+        const bool after = !d || (plot.line && *d > *plot.line);
+        // No dot is moved over the promise: a stack ends there.
+        if (stacks.empty() || x - opened > 2 * radius || after != stacks.back().after) {
+            stacks.push_back({0.0, 0, after});
+            opened = x;
+        }
+        DotStack& s = stacks.back();  // it stands at the middle of its dots
+        s.x += (x - s.x) / ++s.count;
+    }
+    // Neighbours side by side; what must give way before the promise goes left, after it right.
+    for (std::size_t i = stacks.size(); i-- > 1;) {
+        if (!stacks[i].after) stacks[i - 1].x = std::min(stacks[i - 1].x, stacks[i].x - 2 * radius);
+    }
+    for (std::size_t i = 1; i < stacks.size(); ++i) {
+        if (stacks[i].after) stacks[i].x = std::max(stacks[i].x, stacks[i - 1].x + 2 * radius);
+    }
+    return stacks;
+}
 
 std::string ticks_svg(const BrokenAxis& axis, double base) {
     static constexpr const char* days[] = {"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
@@ -111,9 +135,10 @@ std::string ticks_svg(const BrokenAxis& axis, double base) {
             const auto date = model::date_of(t);
             if (day == date) continue;
             day = date;
-            out += fmt::format("<text class=\"day\" x=\"{:.1f}\" y=\"{:.1f}\">{} {}</text>", x,
-                               base + 40, days[model::weekday_index(date)],
-                               model::format_date(date).substr(5));
+            out += fmt::format(
+                "<text class=\"day\" x=\"{:.1f}\" y=\"{:.1f}\" text-anchor=\"{}\">{} {}</text>",
+                x < 40.0 ? 2.0 : x, base + 40, x < 40.0 ? "start" : "middle",
+                days[model::weekday_index(date)], model::format_date(date).substr(5));
         }
     }
     return out;
@@ -141,34 +166,16 @@ std::string dot_plot_svg(const DotPlot& plot) {
     if (marks.empty()) return "";
     const BrokenAxis axis(marks, plot_width - 2 * plot_side - (endless ? not_ended_width : 0.0));
 
-    std::vector<PlacedDot> placed;
-    double stack_from = -1e9;
-    std::size_t first = 0;
-    int highest = 0;
-    const auto close_stack = [&](std::size_t end) {  // a stack stands at the middle of its dots
-        double sum = 0.0;
-        for (std::size_t i = first; i < end; ++i)
-            sum += placed[i].x;
-        for (std::size_t i = first; i < end; ++i)
-            placed[i].x = sum / static_cast<double>(end - first);
+    double radius = 9.0;
+    auto stacks = stacked(plot, axis, radius);
+    const auto highest = [&] {
+        return std::max_element(stacks.begin(), stacks.end(),
+                                [](auto& a, auto& b) { return a.count < b.count; })
+            ->count;
     };
-    for (const auto& d : plot.dots) {
-        const double x = d ? axis.at(*d) : plot_width - plot_side;
-        const bool after = !d || (plot.line && *d > *plot.line);
-        // Nothing is moved over the promise: a stack ends there.
-        const bool crosses = !placed.empty() && after != placed.back().after;
-        if (x - stack_from > 2 * dot_radius || crosses || placed.empty()) {
-            if (!placed.empty()) close_stack(placed.size());
-            first = placed.size();
-            stack_from = x;
-        }
-        placed.push_back({x, static_cast<int>(placed.size() - first), after});
-        highest = std::max(highest, placed.back().level);
-    }
-    close_stack(placed.size());
-
+    if (highest() > 10) stacks = stacked(plot, axis, radius = 7.0);  // a tower would hide the rest
     const double top = 40.0;
-    const double base = top + 2 * dot_radius * (highest + 1) + 4;
+    const double base = top + 2 * radius * highest() + 4;
     const double height = base + 48;
     std::string out = fmt::format(
         "<svg class=\"dots\" viewBox=\"0 0 {:.0f} {:.0f}\" role=\"img\" aria-label=\"Each dot is "
@@ -176,15 +183,17 @@ std::string dot_plot_svg(const DotPlot& plot) {
         "of {} equally likely ready times\">",
         plot_width, height, plot.dots.size());
     out += ticks_svg(axis, base);
-    for (const PlacedDot& d : placed) {
-        out += fmt::format("<circle class=\"dot{}\" cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"{:.1f}\"/>",
-                           d.after ? " after" : "", d.x,
-                           base - dot_radius - 2 - 2 * dot_radius * d.level, dot_radius - 1);
+    for (const DotStack& s : stacks) {
+        for (int level = 0; level < s.count; ++level) {
+            out += fmt::format("<circle class=\"dot{}\" cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"{:.1f}\"/>",
+                               s.after ? " after" : "", s.x, base - radius - 2 - 2 * radius * level,
+                               radius - 1);
+        }
     }
     if (endless) {
         out += fmt::format(
             "<text class=\"day\" x=\"{:.1f}\" y=\"{:.1f}\" text-anchor=\"end\">later</text>",
-            plot_width - plot_side + dot_radius, base + 22);
+            plot_width - plot_side + radius, base + 22);
     }
     if (plot.line) out += mark_svg("line", "promise", axis.at(*plot.line), 2, base);
     if (plot.wanted) out += mark_svg("wanted", "wanted", axis.at(*plot.wanted), 18, base);

@@ -35,8 +35,10 @@
     const live = now > p.t0 - 720 && now < p.t1 + 720;
     return {live, t: (live ? now : p.t0) + state.shift};
   }
-  const tag = (o) => o.screen || (o.step.startsWith("mix") ? "mix" : "warm up");
-  const verb = (o) => o.step.replace(/-/g, " ");
+  // What a marker pen wrote on the frame; what belongs to no screen is called by what is done.
+  const said = (o) => o.step.replace(/-/g, " ");
+  const tag = (o) => o.screen || (o.step.startsWith("mix-") ? "mix" : said(o));
+  const verb = (o) => o.screen ? said(o) : o.step.startsWith("mix-") ? o.step.slice(4) : "";
 
   function node(name, cls, text) {
     const n = document.createElement(name);
@@ -79,7 +81,7 @@
       c.append(row("now", here ? "free" : "not here", ""));
     }
     const o = next[0];
-    c.append(o ? row("next", "next " + tag(o) + " " + verb(o), clock(o.t0, day)) : row("next", "nothing more", ""));
+    c.append(o ? row("next", ("next " + tag(o) + " " + verb(o)).trim(), clock(o.t0, day)) : row("next", "nothing more", ""));
     const current = waiting[0] || working[0];
     if (state.mark && current && current.screen) {
       const done = node("button", "", "Done: " + tag(current));
@@ -95,8 +97,7 @@
     try {
       const answer = await fetch("/mark", {method: "POST", headers: {"Content-Type": "application/json"},
         body: JSON.stringify({screen: o.screen, step: o.step, round: o.round, what: "done"})});
-      const text = await answer.json();
-      button.textContent = answer.ok ? "Noted" : text.error;
+      button.textContent = answer.ok ? "Noted" : (await answer.json()).error;
     } catch (e) { button.textContent = "Not noted: no connection"; }
   }
 
@@ -110,7 +111,7 @@
     if (!p) return;
     const {live, t} = shown(), day = Math.floor(t / 1440);
     $("room").textContent = p.room + (p.invented ? " (demo data, invented)" : "");
-    $("clock").textContent = (live ? "" : new Date(day * 86400000).toISOString().slice(0, 10) + " ") + clock(t, day);
+    $("clock").textContent = (live ? "" : "not today: " + new Date(day * 86400000).toISOString().slice(0, 10) + " ") + clock(t, day);
     $("cards").replaceChildren(...(state.view === "station" ? p.stations : p.people).map((item) => card(item, t, day)));
     for (const b of document.querySelectorAll("[data-view]")) b.setAttribute("aria-pressed", String(b.dataset.view === state.view));
     document.querySelector('[data-step="0"]').setAttribute("aria-pressed", String(state.shift === 0));

@@ -1,0 +1,184 @@
+#!/usr/bin/python3
+"""The board in a real browser (Debian's chromium through python3-selenium), served by the real program:
+readable from two metres, large enough for wet gloves, and not one pixel with blue in it.
+Arguments: program, source folder, folder for pictures (optional)."""
+import io
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+
+if os.environ.get("COATROOM_NO_BROWSER"):
+    print("no browser in this distribution's packages: skipped")
+    sys.exit(77)
+
+from PIL import Image
+from selenium import webdriver
+from selenium.webdriver.chrome.options import Options
+from selenium.webdriver.chrome.service import Service
+from selenium.webdriver.common.by import By
+from selenium.webdriver.support.ui import WebDriverWait
+
+PROGRAM, SOURCE = sys.argv[1], sys.argv[2]
+PICTURES = sys.argv[3] if len(sys.argv) > 3 else None
+FLAGS = ("--headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
+         "--disable-component-update --disable-sync --force-device-scale-factor=1").split()
+ENQUIRY = "screens=1&mesh=43-80&frame=58x84&coats=1%2B1&explain=yes"
+# Capitals of 16 minutes of arc at 2 m are 9.3 mm high (ISO 9241-303 asks for 16 at least, value from memory);
+# capitals are about 0.72 of the letter size in the fonts of the page; 96 px an inch.
+LEAST_LETTER = 2000 * 0.004654 / 0.72 / 25.4 * 96 * 0.99
+
+
+def browser():
+    options = Options()
+    options.binary_location = "/usr/bin/chromium"
+    for flag in FLAGS:
+        options.add_argument(flag)
+    options.add_argument("--user-data-dir=" + tempfile.mkdtemp())
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
+    return webdriver.Chrome(service=Service("/usr/bin/chromedriver"), options=options)
+
+
+def size(driver, width, height, mobile=False):
+    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride",
+                           {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": mobile})
+
+
+def picture(driver, name):
+    data = driver.get_screenshot_as_png()
+    if PICTURES:
+        os.makedirs(PICTURES, exist_ok=True)
+        open(os.path.join(PICTURES, name + ".png"), "wb").write(data)
+    return Image.open(io.BytesIO(data)).convert("RGB")
+
+
+def dark(driver, name):
+    image = picture(driver, name)
+    blue = image.getchannel("B").getextrema()[1]
+    assert blue == 0, f"{name} shines blue: {blue}"
+    assert image.getchannel("R").getextrema()[1] > 200, name  # and something is to be seen
+
+
+def quiet(driver):
+    log = [e for e in driver.get_log("browser") if e["level"] in ("SEVERE", "WARNING") and "favicon" not in e["message"]]
+    assert not log, log
+
+
+def all_of(driver, selector):
+    return driver.find_elements(By.CSS_SELECTOR, selector)
+
+
+def board(driver, url):
+    size(driver, 1920, 1080)
+    driver.get(url)
+    WebDriverWait(driver, 10).until(lambda d: len(all_of(d, ".card")) > 4)
+    dark(driver, "board")
+    for selector in ("#clock", ".now span", ".what span", ".next span", ".card h2 span", "nav button", "nav a"):
+        found = all_of(driver, selector)
+        assert found, selector
+        for node in found:
+            letter = float(node.value_of_css_property("font-size")[:-2])
+            assert letter >= LEAST_LETTER, (selector, letter, LEAST_LETTER)
+    for button in all_of(driver, "nav button, nav a"):
+        assert button.rect["height"] >= 64 and button.rect["width"] >= 64, button.text  # 17 mm: a gloved finger
+    over = driver.execute_script("return document.documentElement.scrollWidth")
+    assert over <= 1920, over
+    names = [n.text for n in all_of(driver, ".card h2")]
+    first = driver.find_element(By.ID, "cards").text
+    driver.find_element(By.CSS_SELECTOR, '[data-step="15"]').click()
+    driver.find_element(By.CSS_SELECTOR, '[data-step="15"]').click()
+    assert driver.find_element(By.ID, "cards").text != first
+    driver.find_element(By.CSS_SELECTOR, '[data-view="person"]').click()
+    people = [n.text for n in all_of(driver, ".card h2")]
+    assert people and people != names, people
+    dark(driver, "board-people")
+    size(driver, 390, 844, True)
+    dark(driver, "board-phone")
+    over = driver.execute_script("return document.documentElement.scrollWidth")
+    assert over <= 390, over
+    quiet(driver)
+
+
+def renewed(driver, url, folder):
+    """A new plan.json shows without a touch."""
+    size(driver, 1920, 1080)
+    driver.get(url)
+    WebDriverWait(driver, 10).until(lambda d: len(all_of(d, ".card")) > 4)
+    path = os.path.join(folder, "plan.json")
+    text = open(path, encoding="utf-8").read()
+    open(path + ".new", "w", encoding="utf-8").write(text.replace('"room": "', '"room": "New ', 1))
+    os.rename(path + ".new", path)
+    WebDriverWait(driver, 10).until(lambda d: d.find_element(By.ID, "room").text.startswith("New "))
+    open(path, "w", encoding="utf-8").write("{")
+    WebDriverWait(driver, 10).until(lambda d: d.find_element(By.ID, "message").is_displayed())
+    assert len(all_of(driver, ".card")) > 4  # the last good plan stays
+    dark(driver, "board-message")
+    open(path, "w", encoding="utf-8").write(text)
+    quiet(driver)
+
+
+def plan(driver, url):
+    size(driver, 1366, 900)
+    driver.get(url + "plan.html")
+    dark(driver, "plan")
+    quiet(driver)
+
+
+def promise(driver, url):
+    size(driver, 1366, 1000)
+    driver.get(url + "ask")
+    for name, value in (("screens", "1"), ("mesh", "43-80"), ("frame", "58x84"), ("coats", "1+1")):
+        field = driver.find_element(By.ID, name)
+        field.clear()
+        field.send_keys(value)
+    picture(driver, "ask")
+    driver.find_element(By.CSS_SELECTOR, "form button").click()
+    WebDriverWait(driver, 60).until(lambda d: all_of(d, ".sentence"))
+    assert len(all_of(driver, "svg.dots circle")) == 20, driver.find_element(By.CSS_SELECTOR, ".sentence").text
+    told = driver.find_element(By.CSS_SELECTOR, "figcaption").text
+    assert re.search(r"(None|\d+) of 20 dots (is|are) after", told), told
+    picture(driver, "promise")
+    size(driver, 390, 844, True)
+    over = driver.execute_script("return document.documentElement.scrollWidth")
+    assert over <= 390, over
+    picture(driver, "promise-phone")
+    driver.find_element(By.ID, "light").click()
+    dark(driver, "promise-dark")
+    driver.get(url + "promise.html?" + ENQUIRY.replace("43-80", "nothing"))
+    assert "nothing" in driver.find_element(By.CSS_SELECTOR, ".sentence").text
+    driver.get_log("browser")  # the 400 itself stands in it
+    driver.get("data:text/html,<img src='" + url + "promise?" + ENQUIRY + "'><iframe src='" + url + "'></iframe>")
+    time.sleep(1)
+    log = " ".join(e["message"] for e in driver.get_log("browser"))
+    assert "403" in log or "X-Frame-Options" in log or "blocked" in log.lower(), log  # another page gets nothing
+
+
+def main():
+    folder = tempfile.mkdtemp(prefix="coatroom-board-")
+    subprocess.run([PROGRAM, "plan", SOURCE + "/scenarios/tomorrow", "--budget", "60sch", "--quiet", "--out", folder],
+                   check=True, stdout=subprocess.DEVNULL)
+    server = subprocess.Popen([PROGRAM, "board", SOURCE + "/scenarios/tomorrow", "--plan", folder, "--port", "0",
+                               "--replications", "39"], stdout=subprocess.PIPE, text=True)
+    driver = None
+    try:
+        url = re.match(r"(http://127\.0\.0\.1:\d+/)", server.stdout.readline()).group(1)
+        driver = browser()
+        for test, arguments in ((board, ()), (renewed, (folder,)), (plan, ()), (promise, ())):
+            test(driver, url, *arguments)
+            print("passed:", test.__name__)
+        begun = time.monotonic()
+        server.send_signal(signal.SIGINT)
+        assert server.wait(timeout=20) == 0, server.returncode
+        print(f"passed: ends with Ctrl-C ({time.monotonic() - begun:.1f} s)")
+    finally:
+        if driver:
+            driver.quit()
+        server.kill()
+        shutil.rmtree(folder)
+
+
+main()
