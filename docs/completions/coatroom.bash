@@ -2,7 +2,7 @@
 _coatroom() {
   local cur=${COMP_WORDS[COMP_CWORD]} command=${COMP_WORDS[1]}
   if ((COMP_CWORD == 1)); then
-    mapfile -t COMPREPLY < <(compgen -W 'plan check size dry dose --help --version' -- "$cur")
+    mapfile -t COMPREPLY < <(compgen -W 'plan check size dry dose board --help --version' -- "$cur")
     return
   fi
   local options=--help
@@ -12,6 +12,7 @@ _coatroom() {
     size) options='--change --volumes --days --least --every-day --plan --margin --rule --kinds --indifference --precision --confidence --coping --seed --threads --interest --energy-price --floor-price --overtime-wage --late-order --late-hour --days-a-year --shard --merge --out --csv --json --quiet --help' ;;
     dry) options='--cabinet --what --coat-plan --mesh --emulsion --frame --temperature --humidity --observed --out --json --help' ;;
     dose) options='--order --unit --mesh --emulsion --coat-plan --tolerance --wedge --percentages --best --save --json --help' ;;
+    board) options='--plan --port --date --from --day --replications --seed --threads --help' ;;
   esac
   if [[ $cur == -* ]]; then
     mapfile -t COMPREPLY < <(compgen -W "$options" -- "$cur")
