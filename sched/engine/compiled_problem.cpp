@@ -49,6 +49,7 @@ CompiledProblem::CompiledProblem(const core::Problem& p)
     }
     make_kinds();
     make_exits();
+    make_tails();
     for (const std::int32_t l : lags_in)
         in_rows.push_back(lags[static_cast<std::size_t>(l)]);
     for (const std::int32_t l : lags_out)

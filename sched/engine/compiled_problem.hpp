@@ -131,6 +131,12 @@ struct ExitStep {
     std::uint64_t exits = 0;
 };
 
+/// A block of an order, and how long its order lasts at least once it has begun.
+struct OrderStep {
+    std::int32_t block = 0;
+    Tick tail = 0;
+};
+
 /// Immutable after construction; shared by threads.
 class CompiledProblem {
 public:
@@ -174,6 +180,10 @@ public:
     std::vector<ExitStep> exit_steps;          // by job
     std::vector<Range> exit_range;             // per job, into exit_steps; empty: use exit_of
 
+    std::vector<Tick> tail;              // per operation: its order ends no sooner after its start
+    std::vector<OrderStep> order_steps;  // by order, longest tail first
+    std::vector<Range> order_range;      // per order, into order_steps
+
     std::int32_t chosen_size = 0;
     std::int32_t take_count = 0;
     std::int32_t kinds = 0;
@@ -209,6 +219,7 @@ private:
     void make_circles();
     void make_kinds();
     void make_exits();
+    void make_tails();
 };
 
 }  // namespace sched::engine

@@ -13,7 +13,8 @@ std::size_t at(std::int32_t i) {
 
 }  // namespace
 
-Decoder::Decoder(const CompiledProblem& problem) : problem_(problem), state_(problem) {
+Decoder::Decoder(const CompiledProblem& problem)
+    : problem_(problem), state_(problem), held_(problem) {
     std::size_t needs = 1, takes = 1;
     for (const auto& m : problem.modes)
         needs = std::max(needs, at(m.needs.size()));
@@ -36,35 +37,49 @@ void Decoder::fail(Obstacle why, std::int32_t op) {
 }
 
 bool Decoder::decode(const Sequence& sequence) {
+    prepare(sequence);
+    tracking_ = false;
+    cutoff_ = nullptr;
+    start();
+    return run();
+}
+
+void Decoder::prepare(const Sequence& sequence) {
     sequence_ = &sequence;
     failure_ = {};
     stuck_ = false;
+    given_up_ = false;
     lookahead_ = sequence.lookahead >= 0 ? sequence.lookahead : (problem_.coupled ? 0 : never);
-    state_.reset(problem_);
     extensions_.clear();
+    key_.resize(problem_.blocks.size());
+    for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
+        const std::int32_t first = problem_.ops_of(problem_.blocks[b]).front();
+        key_[b] = sequence.rank.empty() ? static_cast<std::int32_t>(b) : sequence.rank[at(first)];
+        if (problem_.blocks[b].urgent) key_[b] = std::numeric_limits<std::int32_t>::min();
+    }
+    turns_.by(key_);
+}
+
+// From the beginning.
+void Decoder::start() {
+    ++counters_.whole;
+    state_.reset(problem_);
     state_.now = problem_.horizon_start;
     for (const auto& o : problem_.operations) {
         if (o.fixed) state_.now = std::min(state_.now, o.not_before);
     }
     for (const std::int32_t r : state_.clocks)
         state_.clock[at(r)].reset(state_.now);
-    state_.key.resize(problem_.blocks.size());
-    for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
-        const std::int32_t first = problem_.ops_of(problem_.blocks[b]).front();
-        state_.key[b] =
-            sequence.rank.empty() ? static_cast<std::int32_t>(b) : sequence.rank[at(first)];
-        if (problem_.blocks[b].urgent) state_.key[b] = std::numeric_limits<std::int32_t>::min();
-    }
-    state_.waiting.reset(state_.key);
+    state_.waiting.reset(turns_);
     for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
         if (state_.missing[b] == 0) arrived(static_cast<std::int32_t>(b), false);
     }
-    return run();
 }
 
 bool Decoder::run() {
     while (state_.blocks_left > 0 || state_.wet > 0) {
         ++counters_.instants;
+        if (tracking_ && held_.wants()) held_.save(state_);
         if (!pass()) break;
         if (state_.blocks_left == 0 && state_.wet == 0) break;
         if (!advance()) {
@@ -85,12 +100,18 @@ bool Decoder::run() {
             return false;
         }
         if (stuck_) break;
+        if (cutoff_ && beyond()) {
+            ++counters_.given_up;
+            given_up_ = true;
+            return false;
+        }
     }
     return failure_.why == Obstacle::None;
 }
 
 void Decoder::arrived(std::int32_t block, bool one_of) {
     if (one_of && --state_.missing[at(block)] > 0) return;
+    if (tracking_) held_.arrived(block);
     restart_ = std::min(restart_, state_.waiting.place_of(block));
     state_.waiting.arrive(block, kind_of(problem_.blocks[at(block)]), state_.now);
 }
@@ -179,6 +200,12 @@ void Decoder::commit(std::int32_t b) {
     ++counters_.booked;
     state_.done[at(b)] = 1;
     --state_.blocks_left;
+    if (tracking_) held_.booked(b);
+    const std::int32_t first = problem_.ops_of(block).front();
+    if (const std::int32_t order = problem_.operations[at(first)].order; order >= 0) {
+        state_.order_end[at(order)] = std::max(
+            state_.order_end[at(order)], state_.placed.start[at(first)] + problem_.tail[at(first)]);
+    }
     extensions_.clear();
     for (const std::int32_t op : problem_.ops_of(block)) {
         const CompiledOperation& o = problem_.operations[at(op)];

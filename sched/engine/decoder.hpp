@@ -7,10 +7,20 @@
 #include <vector>
 
 #include "sched/engine/floor_state.hpp"
+#include "sched/engine/held_run.hpp"
 #include "sched/engine/sequence.hpp"
 #include "sched/engine/way_out.hpp"
 
 namespace sched::engine {
+
+/// When a run may be given up: what it will be worth at least is worse, in lexicographic order,
+/// than the parts of `value` (as many as there are), and weighs more than `limit`, each part times
+/// its `scale`. Both spans must outlive the call.
+struct Cutoff {
+    std::span<const std::int64_t> value;
+    std::span<const double> scale;
+    double limit = 0.0;
+};
 
 /// How it works. Time goes forward from event to event (something is dry, a shift begins, a place
 /// frees). At each instant the blocks that may go are tried in rank order: all operations of a
@@ -34,6 +44,14 @@ public:
     /// @returns false if the sequence leads to no complete schedule; see failure().
     bool decode(const Sequence& sequence);
 
+    /// The same schedule as decode(), sooner: begins where `sequence` first differs from the held
+    /// run, and stops when the cutoff says that it is not worth the rest (false, given_up()).
+    bool decode_near(const Sequence& sequence, const Cutoff* cutoff = nullptr);
+    /// The last run of decode_near becomes the held one. @pre it returned true.
+    void hold();
+    /// The last decode_near was ended by its cutoff.
+    bool given_up() const { return given_up_; }
+
     /// The last schedule. @pre decode() returned true.
     const FlatSchedule& schedule() const { return state_.placed; }
     core::Schedule to_schedule() const { return engine::to_schedule(problem_, state_.placed); }
@@ -45,6 +63,7 @@ public:
     /// Blocks tried and booked since construction; what decoding costs.
     struct Counters {
         std::int64_t tried = 0, booked = 0, placed = 0, instants = 0;
+        std::int64_t whole = 0, resumed = 0, repeated = 0, given_up = 0;  // runs
     };
     const Counters& counters() const { return counters_; }
 
@@ -73,6 +92,9 @@ private:
         std::int32_t choices;  // into saved_choices_: resources, then stores
     };
 
+    void prepare(const Sequence& sequence);
+    void start();
+    bool beyond();
     bool run();
     bool pass();
     bool try_block(std::int32_t b);
@@ -112,6 +134,13 @@ private:
 
     const CompiledProblem& problem_;
     FloorState state_;
+    HeldRun held_;
+    Turns turns_;
+    bool tracking_ = false;  // this run may be held
+    const Cutoff* cutoff_ = nullptr;
+    bool given_up_ = false;
+    std::vector<std::int64_t> at_least_;  // of the run under way, one per criterion
+    std::vector<std::int32_t> key_;       // per block: rank
     const Sequence* sequence_ = nullptr;
     Tick lookahead_ = 0;
     Failure failure_;

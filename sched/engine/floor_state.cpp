@@ -44,6 +44,10 @@ void FloorState::reset(const CompiledProblem& p) {
     done.assign(p.blocks.size(), 0);
     floor.resize(n);
     open_operations.clear();
+    order_end.assign(p.order_due.size(), -never);
+    order_step.resize(p.order_due.size());
+    for (std::size_t k = 0; k < order_step.size(); ++k)
+        order_step[k] = p.order_range[k].begin;
     blocks_left = static_cast<std::int32_t>(p.blocks.size());
     wet = 0;
     for (const std::int32_t r : clocks) {

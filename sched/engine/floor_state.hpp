@@ -102,7 +102,8 @@ struct FloorState {
     std::vector<Tick> floor;  // per operation of the block under work (by place)
     std::vector<std::int32_t> open_operations;  // those that hold a place open, booked or under way
     Waiting waiting;                            // blocks that may go, by rank
-    std::vector<std::int32_t> key;              // per block: rank
+    std::vector<Tick> order_end;                // per order: it ends no sooner, by what is booked
+    std::vector<std::int32_t> order_step;  // per order: first of its order_steps that is not booked
     std::int32_t blocks_left = 0;
     std::int32_t wet = 0;  // entries scheduled or inside clocks
     Tick now = 0;

@@ -6,6 +6,40 @@
 
 namespace sched::engine {
 
+// Ranks are small numbers, so counting sorts them; any other keys by comparison.
+void Turns::by(std::span<const std::int32_t> key) {
+    place.resize(key.size());
+    block.resize(key.size());
+    constexpr std::int32_t first = std::numeric_limits<std::int32_t>::min();
+    std::int32_t low = std::numeric_limits<std::int32_t>::max(), high = first;
+    for (const std::int32_t k : key) {
+        if (k == first) continue;
+        low = std::min(low, k);
+        high = std::max(high, k);
+    }
+    const std::int64_t range = std::int64_t{high} - low + 2;  // one for those before all others
+    if (range > 0 && range <= 4 * static_cast<std::int64_t>(key.size()) + 1024) {
+        count.assign(static_cast<std::size_t>(range) + 1, 0);
+        const auto bucket = [&](std::int32_t k) {
+            return k == first ? 0 : static_cast<std::size_t>(k - low) + 1;
+        };
+        for (const std::int32_t k : key)
+            ++count[bucket(k) + 1];
+        for (std::size_t i = 1; i < count.size(); ++i)
+            count[i] += count[i - 1];
+        for (std::size_t b = 0; b < key.size(); ++b)
+            block[static_cast<std::size_t>(count[bucket(key[b])]++)] = static_cast<std::int32_t>(b);
+    } else {
+        std::iota(block.begin(), block.end(), 0);
+        std::sort(block.begin(), block.end(), [&](std::int32_t a, std::int32_t b) {
+            return key[static_cast<std::size_t>(a)] < key[static_cast<std::size_t>(b)] ||
+                   (key[static_cast<std::size_t>(a)] == key[static_cast<std::size_t>(b)] && a < b);
+        });
+    }
+    for (std::size_t i = 0; i < block.size(); ++i)
+        place[static_cast<std::size_t>(block[i])] = static_cast<std::int32_t>(i);
+}
+
 Waiting::Waiting(const CompiledProblem& p)
     : words_((p.blocks.size() + 63) / 64),
       kinds_(static_cast<std::size_t>(p.kinds)),
@@ -20,37 +54,9 @@ Waiting::Waiting(const CompiledProblem& p)
     asleep_.reserve(kinds_);
 }
 
-// Ranks are small numbers, so counting sorts them; any other keys by comparison.
-void Waiting::place_by(std::span<const std::int32_t> key) {
-    constexpr std::int32_t first = std::numeric_limits<std::int32_t>::min();
-    std::int32_t low = std::numeric_limits<std::int32_t>::max(), high = first;
-    for (const std::int32_t k : key) {
-        if (k == first) continue;
-        low = std::min(low, k);
-        high = std::max(high, k);
-    }
-    const std::int64_t range = std::int64_t{high} - low + 2;  // one for those before all others
-    if (range > 0 && range <= 4 * static_cast<std::int64_t>(key.size()) + 1024) {
-        count_.assign(n(range) + 1, 0);
-        const auto bucket = [&](std::int32_t k) { return k == first ? 0 : n(k - low) + 1; };
-        for (const std::int32_t k : key)
-            ++count_[bucket(k) + 1];
-        for (std::size_t i = 1; i < count_.size(); ++i)
-            count_[i] += count_[i - 1];
-        for (std::size_t b = 0; b < key.size(); ++b)
-            at_[n(count_[bucket(key[b])]++)] = static_cast<std::int32_t>(b);
-    } else {
-        std::iota(at_.begin(), at_.end(), 0);
-        std::sort(at_.begin(), at_.end(), [&](std::int32_t a, std::int32_t b) {
-            return key[n(a)] < key[n(b)] || (key[n(a)] == key[n(b)] && a < b);
-        });
-    }
-    for (std::size_t i = 0; i < at_.size(); ++i)
-        place_[n(at_[i])] = static_cast<std::int32_t>(i);
-}
-
-void Waiting::reset(std::span<const std::int32_t> key) {
-    place_by(key);
+void Waiting::reset(const Turns& turns) {
+    place_ = turns.place;
+    at_ = turns.block;
     waiting_.assign(words_, 0);
     own_.assign(words_, 0);
     with_kind_.assign(words_, 0);
@@ -170,23 +176,23 @@ Tick Waiting::next_time() const {
     return next;
 }
 
-void Waiting::reorder(std::span<const std::int32_t> key) {
+void Waiting::reorder(const Turns& turns) {
     // By block for a moment, then by the new places.
-    count_.clear();
-    for (std::size_t i = 0; i < at_.size(); ++i) {
-        const std::uint64_t bit = std::uint64_t{1} << (i % 64);
-        if (!(waiting_[i / 64] & bit)) continue;
-        const std::int32_t flags =
-            ((own_[i / 64] & bit) ? 1 : 0) | ((with_kind_[i / 64] & bit) ? 2 : 0);
-        count_.push_back(at_[i] * 4 + flags);
+    who_.clear();
+    for (std::size_t w = 0; w < words_; ++w) {
+        for (std::uint64_t bits = waiting_[w]; bits != 0; bits &= bits - 1) {
+            const std::uint64_t bit = bits & ~(bits - 1);
+            const std::int32_t flags = ((own_[w] & bit) ? 1 : 0) | ((with_kind_[w] & bit) ? 2 : 0);
+            who_.push_back(at_[w * 64 + n(std::countr_zero(bits))] * 4 + flags);
+        }
     }
-    const auto who = count_;
-    place_by(key);
+    place_ = turns.place;
+    at_ = turns.block;
     std::fill(waiting_.begin(), waiting_.end(), 0);
     std::fill(own_.begin(), own_.end(), 0);
     std::fill(with_kind_.begin(), with_kind_.end(), 0);
     std::fill(members_.begin(), members_.end(), 0);
-    for (const std::int32_t f : who) {
+    for (const std::int32_t f : who_) {
         const std::int32_t block = f / 4;
         set(waiting_, block);
         if (f & 1) set(own_, block);

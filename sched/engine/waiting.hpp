@@ -11,6 +11,15 @@
 
 namespace sched::engine {
 
+/// Where each block stands in rank order.
+struct Turns {
+    std::vector<std::int32_t> place;  // per block
+    std::vector<std::int32_t> block;  // per place
+    std::vector<std::int32_t> count;  // scratch
+    /// @param key per block; lower goes first, equal keys by number.
+    void by(std::span<const std::int32_t> key);
+};
+
 /// A block sleeps by itself (until its own time) and with its kind (blocks of one kind fail for the
 /// same reason: one try is enough for all). What it sleeps for may come free early (`freed`): that
 /// is noted at once and takes effect with `settle`, so that many notes cost one pass.
@@ -18,10 +27,10 @@ class Waiting {
 public:
     explicit Waiting(const CompiledProblem& p);
 
-    /// Nobody waits. @param key per block; lower goes first, equal keys by number.
-    void reset(std::span<const std::int32_t> key);
-    /// Other keys; who waits, and for what, stays.
-    void reorder(std::span<const std::int32_t> key);
+    /// Nobody waits.
+    void reset(const Turns& turns);
+    /// Other ranks; who waits, and for what, stays.
+    void reorder(const Turns& turns);
 
     void arrive(std::int32_t block, std::int32_t kind, Tick now);
     void leave(std::int32_t block);
@@ -82,7 +91,6 @@ private:
     }
     void wake_freed(Tick now);
     void wake_kind(std::size_t i);
-    void place_by(std::span<const std::int32_t> key);
 
     std::size_t words_, kinds_;
     std::vector<std::int32_t> place_, at_;  // block ↔ place in rank order
@@ -96,7 +104,7 @@ private:
     std::vector<std::int32_t> asleep_;  // kinds that sleep
     std::vector<char> freed_;           // by what + 3
     bool any_freed_ = false;
-    std::vector<std::int32_t> count_;  // scratch for sorting
+    std::vector<std::int32_t> who_;  // scratch
 };
 
 }  // namespace sched::engine

@@ -1,0 +1,177 @@
+#include "sched/engine/held_run.hpp"
+
+#include <algorithm>
+
+namespace sched::engine {
+
+namespace {
+
+constexpr std::int32_t floors_a_run = 12;
+
+// An empty vector of genes means that all are at their default.
+template <class T, class Report>
+void compare_genes(const std::vector<T>& a, const std::vector<T>& b, T none, Report report) {
+    if (a.size() == b.size()) {
+        for (std::size_t i = 0; i < a.size(); ++i) {
+            if (a[i] != b[i]) report(i);
+        }
+        return;
+    }
+    const std::vector<T>& filled = a.empty() ? b : a;
+    for (std::size_t i = 0; i < filled.size(); ++i) {
+        if (filled[i] != none) report(i);
+    }
+}
+
+}  // namespace
+
+HeldRun::HeldRun(const CompiledProblem& p) : problem_(p) {
+    const std::size_t blocks = p.blocks.size();
+    step_ = std::max(4, static_cast<std::int32_t>(blocks) / floors_a_run);
+    for (Record* r : {&held_now_, &now_}) {
+        r->arrived.assign(blocks, 0);
+        r->booked.reserve(blocks);
+        r->floors.reserve(n(floors_a_run) * 2 + 4);
+    }
+    // The run under way and the held one; saved floors are made when first needed.
+    floors_.reserve(n(floors_a_run) * 4 + 8);
+    free_.reserve(floors_.capacity());
+}
+
+void HeldRun::begin(std::int32_t from) {
+    for (std::size_t i = shared_; i < now_.floors.size(); ++i)
+        free_.push_back(now_.floors[i]);
+    if (from < 0) {
+        now_.booked.clear();
+        now_.floors.clear();
+        shared_ = 0;
+        next_ = step_;
+        return;
+    }
+    shared_ = n(from) + 1;
+    now_.floors.assign(held_now_.floors.begin(),
+                       held_now_.floors.begin() + static_cast<std::ptrdiff_t>(shared_));
+    const std::int32_t booked = floors_[n(now_.floors.back())].booked;
+    now_.booked.assign(held_now_.booked.begin(), held_now_.booked.begin() + booked);
+    now_.arrived = held_now_.arrived;
+    next_ = booked + step_;
+}
+
+void HeldRun::begin_all() {
+    begin(-1);
+    now_ = held_now_;
+    shared_ = now_.floors.size();
+}
+
+void HeldRun::save(const FloorState& state) {
+    std::int32_t slot = 0;
+    if (free_.empty()) {
+        slot = static_cast<std::int32_t>(floors_.size());
+        floors_.push_back({state, 0});
+    } else {
+        slot = free_.back();
+        free_.pop_back();
+        floors_[n(slot)].state = state;
+    }
+    const auto booked = static_cast<std::int32_t>(now_.booked.size());
+    floors_[n(slot)].booked = booked;
+    now_.floors.push_back(slot);
+    next_ = booked + step_;
+}
+
+void HeldRun::hold(const Sequence& sequence, const FlatSchedule& schedule,
+                   std::span<const std::int32_t> place) {
+    for (std::size_t i = shared_; i < held_now_.floors.size(); ++i)
+        free_.push_back(held_now_.floors[i]);
+    held_now_.arrived = now_.arrived;
+    held_now_.booked = now_.booked;
+    held_now_.floors = now_.floors;
+    shared_ = now_.floors.size();
+    sequence_ = sequence;
+    schedule_ = schedule;
+    place_.assign(place.begin(), place.end());
+    held_ = true;
+}
+
+// All but the longest list of blocks that keep their order among each other (longest increasing
+// subsequence, Fredman 1975).
+void HeldRun::moved_blocks(std::span<const std::int32_t> place) {
+    const std::size_t blocks = place.size();
+    by_place_.resize(blocks);
+    for (std::size_t b = 0; b < blocks; ++b)
+        by_place_[n(place_[b])] = static_cast<std::int32_t>(b);
+    tail_.clear();
+    before_.assign(blocks, -1);
+    for (const std::int32_t b : by_place_) {
+        // Mostly in order already: look at the end first.
+        auto at = tail_.end();
+        if (!tail_.empty() && place[n(tail_.back())] > place[n(b)]) {
+            at = std::lower_bound(tail_.begin(), tail_.end(), place[n(b)],
+                                  [&](std::int32_t x, std::int32_t y) { return place[n(x)] < y; });
+        }
+        if (at != tail_.begin()) before_[n(b)] = *(at - 1);
+        if (at == tail_.end())
+            tail_.push_back(b);
+        else
+            *at = b;
+    }
+    stays_.assign(blocks, 0);
+    for (std::int32_t b = tail_.empty() ? -1 : tail_.back(); b >= 0; b = before_[n(b)])
+        stays_[n(b)] = 1;
+    moved_.clear();
+    for (std::size_t b = 0; b < blocks; ++b) {
+        if (!stays_[b]) moved_.push_back(static_cast<std::int32_t>(b));
+    }
+}
+
+// The first booking of the held run, before number `limit`, at which somebody else who could go
+// stands on the other side of the one that was booked.
+std::int32_t HeldRun::first_crossing(std::span<const std::int32_t> place,
+                                     std::int32_t limit) const {
+    const auto crosses = [&](std::int32_t a, std::int32_t b) {
+        return (place_[n(a)] < place_[n(b)]) != (place[n(a)] < place[n(b)]);
+    };
+    for (const std::int32_t b : moved_) {
+        std::int32_t k = held_now_.arrived[n(b)];
+        for (; k < limit && held_now_.booked[n(k)] != b; ++k) {
+            if (crosses(held_now_.booked[n(k)], b)) limit = k;
+        }
+        if (k >= limit) continue;
+        for (std::size_t later = n(k) + 1; later < held_now_.booked.size(); ++later) {
+            const std::int32_t d = held_now_.booked[later];
+            if (held_now_.arrived[n(d)] <= k && crosses(d, b)) {
+                limit = k;
+                break;
+            }
+        }
+    }
+    return limit;
+}
+
+HeldRun::Same HeldRun::repeats(const Sequence& s, std::span<const std::int32_t> place,
+                               std::int32_t& from) {
+    if (!held_ || s.lookahead != sequence_.lookahead || s.waits_inside != sequence_.waits_inside)
+        return Same::Nothing;
+    const auto all = static_cast<std::int32_t>(held_now_.booked.size());
+    moved_blocks(place);
+    std::int32_t limit = first_crossing(place, all);
+    // What an operation's genes say is read from when its block may go; the saved floor must be
+    // older.
+    const auto gene = [&](std::size_t op) {
+        const std::int32_t block = problem_.operations[op].block;
+        limit = std::min(limit, held_now_.arrived[n(block)] - 1);
+    };
+    compare_genes(s.delay, sequence_.delay, std::int32_t{0}, gene);
+    compare_genes(s.mode, sequence_.mode, std::int16_t{-1}, gene);
+    compare_genes(s.choice, sequence_.choice, std::uint8_t{0}, gene);
+    compare_genes(s.join, sequence_.join, std::uint8_t{0}, gene);
+    if (limit >= all) return Same::All;
+    from = -1;
+    for (std::size_t i = 0; i < held_now_.floors.size(); ++i) {
+        if (floors_[n(held_now_.floors[i])].booked > limit) break;
+        from = static_cast<std::int32_t>(i);
+    }
+    return from < 0 ? Same::Nothing : Same::Beginning;
+}
+
+}  // namespace sched::engine
