@@ -48,11 +48,11 @@ void FloorStart::run(const std::vector<FloorPoint>& first) {
     if (best_ && !problem_.blocks.empty()) climb();
 }
 
-bool FloorStart::decode(FloorPoint& point, FloorValue& value) {
+bool FloorStart::decode(FloorPoint& point, FloorValue& value, const engine::Cutoff* cutoff) {
     renumber(point, turn_);
     to_sequence(problem_, point, turn_, sequence_);
     watch_.count();
-    if (!decoder_.decode(sequence_)) return false;
+    if (!decoder_.decode_near(sequence_, cutoff)) return false;
     value = decoder_.value();
     if (guide_.count)
         value.insert(value.begin() + static_cast<std::ptrdiff_t>(guide_.place),
@@ -178,6 +178,7 @@ void FloorStart::scatter() {
 
 // The decoder's last schedule becomes the one that moves look at.
 void FloorStart::take_view() {
+    decoder_.hold();
     schedule_ = decoder_.schedule();
     engine::evaluate(problem_, schedule_, completion_, scratch_);
 }
@@ -232,6 +233,20 @@ double FloorStart::cost(const FloorValue& value) const {
     return sum;
 }
 
+// Where a run is not worth its end: worse than the present value and beyond the cost allowed.
+engine::Cutoff FloorStart::cutoff_at(const FloorValue& now_value, double most) {
+    cut_scale_ = scale_;
+    double limit = most;
+    for (std::size_t k = 0; k < scale_.size(); ++k)
+        limit += scale_[k] * static_cast<double>(best_value_[k]);
+    std::size_t known = now_value.size();
+    if (guide_.count) {  // a part that only the whole schedule tells
+        known = guide_.place;
+        cut_scale_.erase(cut_scale_.begin() + static_cast<std::ptrdiff_t>(guide_.place));
+    }
+    return {{now_value.data(), known}, cut_scale_, limit};
+}
+
 // Annealing in rounds, each longer than the one before and begun from the best or a crossing.
 void FloorStart::climb() {
     // Starts differ in where they begin, too.
@@ -263,10 +278,11 @@ void FloorStart::climb() {
                 continue;
             }
             idle = 0;
-            if (!decode(next, value)) continue;
+            const double most = now_cost - heat * std::log(1.0 - rng_.unit());
+            const engine::Cutoff cutoff = cutoff_at(now_value, most);
+            if (!decode(next, value, &cutoff)) continue;
             const double next_cost = cost(value);
-            if (value > now_value && next_cost > now_cost - heat * std::log(1.0 - rng_.unit()))
-                continue;
+            if (value > now_value && next_cost > most) continue;
             if (value < now_value)
                 gains_[static_cast<std::size_t>(move)] += value == best_value_ ? 3.0 : 1.0;
             std::swap(now, next);

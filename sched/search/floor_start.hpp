@@ -36,7 +36,8 @@ private:
         FloorValue value;
     };
 
-    bool decode(FloorPoint& point, FloorValue& value);
+    bool decode(FloorPoint& point, FloorValue& value, const engine::Cutoff* cutoff = nullptr);
+    engine::Cutoff cutoff_at(const FloorValue& now_value, double most);
     void begin(const std::vector<FloorPoint>& first);
     void blend();
     void scatter();
@@ -68,6 +69,7 @@ private:
     int last_move_ = -1;
     std::int64_t accepted_ = 0;
     std::vector<double> scale_;  // per criterion
+    std::vector<double> cut_scale_;
     std::vector<Elite> elites_;
     std::optional<core::Schedule> best_;
     FloorValue best_value_;
