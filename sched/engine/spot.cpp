@@ -249,34 +249,39 @@ Decoder::Spot Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick flo
     std::fill_n(known, m.candidates, -never);
 
     Tick t = std::max(limits.low, floor), length = m.work, quick = m.work;
-    if (plain && !dries && !batching && turn == 0 && !m.overlaps && m.work > 0 &&
-        o.same_resource.size() == 0 && o.takes.size() == 0) {
+    if (plain && !dries && !batching && !m.overlaps && m.work > 0 && o.takes.size() == 0) {
         // The common case by itself: places and people, nothing else.
         while (t < never) {
             Tick next = t;
-            std::int32_t at = 0;
+            Tick* seen = known;
             for (std::int32_t n = 0; n < needs; ++n) {
                 const CompiledNeed& need = need_rows[n];
                 const Tick span = o.open && need.whole ? never : length;
+                const std::int32_t* const any = candidates + need.any_of.begin;
+                const std::int32_t size = need.any_of.size();
+                const std::int32_t must = o.same_resource.size() > 0 ? forced(op, n) : -1;
+                std::int32_t which = 0;
+                if (turn > 0 && size > 1)
+                    which = static_cast<std::int32_t>(turn % static_cast<std::uint32_t>(size));
                 Tick best = never;
-                std::int32_t chosen = candidates[need.any_of.begin];
-                for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c, ++at) {
-                    Tick e = known[at];
-                    const std::int32_t r = candidates[c];
+                std::int32_t chosen = any[0];
+                for (std::int32_t q = 0; q < size; ++q, which = which + 1 == size ? 0 : which + 1) {
+                    const std::int32_t r = any[which];
+                    if (must >= 0 && r != must) continue;
+                    Tick e = seen[which];
                     if (e < t) {
                         const CompiledResource& row = resources[r];
                         const std::int32_t spare = row.capacity - need.amount;
                         e = span < never || !row.has_calendar ? profiles[r].earliest(t, span, spare)
                                                               : fit(r, t, span, spare, o);
-                        known[at] = e;
+                        seen[which] = e;
                     }
                     if (e >= best) continue;
                     best = e;
                     chosen = r;
-                    if (e > t) continue;
-                    at += need.any_of.end - c;
-                    break;
+                    if (e <= t) break;
                 }
+                seen += size;
                 pick[n] = chosen;
                 if (best > t) {
                     next = best;
