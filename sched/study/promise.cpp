@@ -273,6 +273,9 @@ Promise PromiseDesk::ask(const Enquiry& asked, Planned* plan) const {
         out.quantiles.push_back(quantile_of(out.ready, out.days, level));
     out.at_level = quantile_of(out.ready, out.days, out.level).ready;
     if (out.at_level) {
+        const auto& past = in.options.past;
+        if (past && std::llround(100.0 * out.level) == past->percent)
+            out.correction = past->apply(in.asked, *out.at_level) - *out.at_level;
         *out.at_level += out.correction;
         out.recommended = next_slot(in.scenario.room.promise, *out.at_level);
         out.recommended_odds = odds_by(out.ready, out.days, *out.recommended);

@@ -14,6 +14,7 @@
 #include "sched/compile/room_problem.hpp"
 #include "sched/core/solution.hpp"
 #include "sched/study/chance.hpp"
+#include "sched/study/conformal.hpp"
 #include "sched/study/output_analysis.hpp"
 
 namespace sched::study {
@@ -127,6 +128,8 @@ struct PromiseOptions {
     std::string policy = "follow";
     bool remedies = true;
     core::Seconds correction{0};  // see Promise::correction
+    /// From the journal of past promises; instead of `correction` if it is for the shop's level.
+    std::optional<Correction> past;
     std::function<bool()> stop;
 };
 
