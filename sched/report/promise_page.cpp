@@ -33,9 +33,9 @@ std::string minutes_html(double minutes) {
 
 std::string later_html(const EndangeredOrder& e) {
     if (std::abs(e.later_minutes) < 0.5) return "as before";
-    return fmt::format("{} {} on average (95 %: {:.0f} to {:.0f} min)",
-                       minutes_html(e.later_minutes), e.later_minutes > 0 ? "later" : "sooner",
-                       e.later_interval.low, e.later_interval.high);
+    return fmt::format("{} {} on average (95 %: {} to {} min)", minutes_html(e.later_minutes),
+                       e.later_minutes > 0 ? "later" : "sooner", std::llround(e.later_interval.low),
+                       std::llround(e.later_interval.high));
 }
 
 class PromisePageWriter {

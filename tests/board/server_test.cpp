@@ -3,7 +3,11 @@
 
 #include "sched/board/server.hpp"
 
+#include <arpa/inet.h>
 #include <httplib.h>
+#include <netinet/in.h>
+#include <sys/socket.h>
+#include <sys/time.h>
 #include <unistd.h>
 
 #include <atomic>
@@ -272,6 +276,68 @@ TEST_CASE("a handler that fails takes nothing down", "[board]") {
     // The next question is not shut out by the one that failed.
     for (int i = 0; i < 8; ++i)
         CHECK(client.Get("/promise?screens=1")->status == 200);
+}
+
+namespace {
+
+// What a program that speaks no HTTP sends; gives back what came.
+std::string raw(int port, const std::string& bytes, bool read_answer) {
+    const int s = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+    sockaddr_in address{};
+    address.sin_family = AF_INET;
+    address.sin_port = htons(static_cast<std::uint16_t>(port));
+    address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+    timeval patience{.tv_sec = 6, .tv_usec = 0};
+    setsockopt(s, SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof(patience));
+    REQUIRE(connect(s, reinterpret_cast<sockaddr*>(&address), sizeof(address)) == 0);
+    const auto sent = send(s, bytes.data(), bytes.size(), MSG_NOSIGNAL);
+    CHECK(sent >= 0);
+    std::string out;
+    char buffer[4096];
+    // The head of an answer comes in one piece; what follows is waited for shortly.
+    for (ssize_t n = 1; read_answer && n > 0;) {
+        n = recv(s, buffer, sizeof(buffer), 0);
+        if (n > 0) out.append(buffer, static_cast<std::size_t>(n));
+        patience = {.tv_sec = 0, .tv_usec = 50'000};
+        setsockopt(s, SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof(patience));
+    }
+    close(s);
+    return out;
+}
+
+}  // namespace
+
+TEST_CASE("bytes that are no request do no harm", "[board][hostile]") {
+    const Running board;
+    const int port = board.server.port();
+    const std::string host = "Host: 127.0.0.1:" + std::to_string(port) + "\r\n";
+    for (const std::string& bytes : std::initializer_list<std::string>{
+             std::string("\r\n\r\n"),
+             std::string("GET\r\n\r\n"),
+             std::string("\x16\x03\x01\x02\x00\x01\x00\x01\xfc", 9),
+             "GET / HTTP/9.9\r\n" + host + "\r\n",
+             std::string("GET /plan.json HTTP/1.0\r\n\r\n"),
+             "GET /plan.json HTTP/1.1\r\n" + host + host + "\r\n",
+             "POST /mark HTTP/1.1\r\n" + host + "Content-Length: 999999999999\r\n\r\nx",
+             "POST /mark HTTP/1.1\r\n" + host + "Content-Length: -5\r\n\r\nx",
+             "POST /mark HTTP/1.1\r\n" + host + "Transfer-Encoding: chunked\r\n\r\nzz\r\n",
+             "GET /../plan.json HTTP/1.1\r\n" + host + "\r\n",
+             "GET http://evil.example/plan.json HTTP/1.1\r\nHost: evil.example\r\n\r\n",
+         }) {
+        INFO(bytes);
+        const std::string answer = raw(port, bytes, true);
+        CHECK(answer.find("Cabinet") == std::string::npos);  // nothing of the plan
+        CHECK(answer.find(" 200 ") == std::string::npos);
+    }
+    // Clients that say nothing, or half of it, keep nobody else waiting.
+    std::vector<std::thread> slow;
+    for (int i = 0; i < 10; ++i)
+        slow.emplace_back([&] { raw(port, "GET / HTTP/1.1\r\nHos", true); });
+    auto client = board.client();
+    CHECK(client.Get("/state")->status == 200);
+    for (auto& s : slow)
+        s.join();
+    CHECK(client.Get("/state")->status == 200);
 }
 
 TEST_CASE("the board stops at once, and a taken port is refused", "[board]") {
