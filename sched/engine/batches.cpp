@@ -25,8 +25,14 @@ bool shelves_fit(std::array<Rectangle, most_rectangles>& all, std::size_t n,
         if (r.width > area.width_mm || r.height > area.height_mm) std::swap(r.width, r.height);
         if (r.width > area.width_mm || r.height > area.height_mm) return false;
     }
-    std::stable_sort(all.begin(), all.begin() + static_cast<std::ptrdiff_t>(n),
-                     [](const Rectangle& a, const Rectangle& b) { return a.height > b.height; });
+    // Insertion keeps equals in their order and asks for no memory.
+    for (std::size_t i = 1; i < n; ++i) {
+        const Rectangle r = all[i];
+        std::size_t k = i;
+        for (; k > 0 && all[k - 1].height < r.height; --k)
+            all[k] = all[k - 1];
+        all[k] = r;
+    }
     std::array<std::int32_t, most_rectangles> used{};
     std::size_t shelves = 0;
     std::int32_t top = 0;

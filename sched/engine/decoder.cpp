@@ -100,7 +100,8 @@ bool Decoder::run() {
             return false;
         }
         if (stuck_) break;
-        if (cutoff_ && beyond()) {
+        // Looking costs as much as a small instant; a few later is soon enough.
+        if (cutoff_ && (counters_.instants & 3) == 0 && beyond()) {
             ++counters_.given_up;
             given_up_ = true;
             return false;

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cstdint>
+#include <memory>
 #include <span>
 #include <vector>
 
@@ -15,19 +16,34 @@ namespace sched::engine {
 class Profile {
 public:
     /// Free for good.
-    Profile() : start_{{-never, 0}} {}
+    Profile() : start_(std::make_shared<std::vector<Point>>(1, Point{-never, 0})) {}
     /// Free within the windows (sorted, disjoint, non-touching), closed outside.
-    explicit Profile(std::span<const CompiledWindow> windows) : start_{{-never, closed}} {
+    explicit Profile(std::span<const CompiledWindow> windows) {
+        auto start = std::make_shared<std::vector<Point>>(1, Point{-never, closed});
         for (const CompiledWindow& w : windows) {
-            start_.push_back({w.from, 0});
-            start_.push_back({w.to, closed});
+            start->push_back({w.from, 0});
+            start->push_back({w.to, closed});
         }
+        start_ = std::move(start);
     }
+    Profile(const Profile& o) { *this = o; }
+    /// Copies what is still to come.
+    Profile& operator=(const Profile& o) {
+        if (start_ != o.start_) start_ = o.start_;
+        if (this == &o) return *this;
+        size_ = o.size_ - o.head_;
+        head_ = 0;
+        if (points_.size() < size_) points_.resize(size_ + 16);
+        std::copy_n(o.points_.begin() + static_cast<std::ptrdiff_t>(o.head_), size_,
+                    points_.begin());
+        return *this;
+    }
+    ~Profile() = default;
 
     void reset() {
-        if (points_.size() < start_.size()) points_.resize(start_.size() + 16);
-        std::copy(start_.begin(), start_.end(), points_.begin());
-        size_ = start_.size();
+        if (points_.size() < start_->size()) points_.resize(start_->size() + 16);
+        std::copy(start_->begin(), start_->end(), points_.begin());
+        size_ = start_->size();
         head_ = 0;
     }
     /// Queries and changes will only concern [t, ∞) from now on.
@@ -145,7 +161,7 @@ private:
             p[k] = p[k + 1];
     }
 
-    std::vector<Point> start_;  // as it is with nothing taken
+    std::shared_ptr<const std::vector<Point>> start_;  // as it is with nothing taken
     std::vector<Point> points_;
     std::size_t size_ = 0;  // of points_; the rest is room to grow
     std::size_t head_ = 0;

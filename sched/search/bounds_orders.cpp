@@ -14,7 +14,8 @@ namespace sched::search {
 namespace {
 
 constexpr std::size_t kMostOrders = 256;
-constexpr std::size_t kMostHeads = 12;  // per group
+constexpr std::size_t kMostSets = 250'000;  // some 50 MB, and half a second
+constexpr std::size_t kMostHeads = 12;      // per group
 constexpr std::size_t kMostTails = 8;
 constexpr int kRounds = 4;  // of looking for cuts along the best order found
 
@@ -231,7 +232,7 @@ private:
             if (top.g > r.g) continue;
             Set s = top.set;
             const std::int64_t c = shrink(s, nullptr);
-            if (s == Set{} || --nodes < 0) break;
+            if (s == Set{} || --nodes < 0 || reached.size() > kMostSets) break;
             for (std::size_t k = 0; k < orders_.size(); ++k) {
                 if (!holds(s, k)) continue;
                 const std::int64_t more = price(k, c) - alone_[k];

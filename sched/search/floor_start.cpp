@@ -49,6 +49,7 @@ void FloorStart::run(const std::vector<FloorPoint>& first) {
 }
 
 bool FloorStart::decode(FloorPoint& point, FloorValue& value, const engine::Cutoff* cutoff) {
+    if (best_ && watch_.spent()) return false;  // one run may last; no caller has to look
     renumber(point, turn_);
     to_sequence(problem_, point, turn_, sequence_);
     watch_.count();
