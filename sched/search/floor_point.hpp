@@ -16,6 +16,8 @@ namespace sched::search {
 struct FloorPoint {
     std::vector<double> key;
     engine::Sequence genes;
+    std::vector<std::int32_t> after;  // per operation: the one whose end its delay waits for; -1:
+                                      // none. Empty: none at all
 };
 
 /// A unit is what moves together: the blocks of a job, or those of no job that lags tie together

@@ -169,17 +169,37 @@ Waiting waiting_step(const FloorView& v, Rng& rng) {
     return w;
 }
 
+bool wait_for(FloorPoint& p, const FloorView& v, std::int32_t op, std::int32_t until) {
+    std::int32_t by = -1;
+    const Tick wait = v.schedule.work_end[sx(until)] - ready_of(v, op, by);
+    if (wait <= 0 || wait > kLongestWait) return false;
+    p.genes.delay.resize(v.problem.operations.size(), 0);
+    p.after.resize(v.problem.operations.size(), -1);
+    p.genes.waits_inside = true;
+    p.genes.delay[sx(op)] = static_cast<std::int32_t>(wait);
+    p.after[sx(op)] = until;
+    return true;
+}
+
+void renew_waits(FloorPoint& p, const FloorView& v) {
+    for (std::size_t i = 0; i < p.after.size(); ++i) {
+        if (p.after[i] < 0) continue;
+        if (wait_for(p, v, static_cast<std::int32_t>(i), p.after[i])) continue;
+        p.after[i] = -1;
+        p.genes.delay[i] = 0;
+    }
+}
+
 // ---- the moves -------------------------------------------------------------------------------
 
 bool rival_waits(FloorPoint& p, const FloorView& v, Rng& rng) {
     const Waiting w = waiting_step(v, rng);
     if (!w.found()) return false;
-    std::int32_t by = -1;
+    // The other begins when it is ready, not when it did so far.
     const Tick length = v.schedule.work_end[sx(w.op)] - v.schedule.start[sx(w.op)];
-    const Tick wait = w.ready + (rng.below(3) > 0 ? length : 1) - ready_of(v, w.rival, by);
-    if (wait <= 0 || wait > kLongestWait) return false;
-    if (p.genes.delay.empty()) p.genes.delay.assign(v.problem.operations.size(), 0);
-    p.genes.waits_inside = true;
+    std::int32_t by = -1;
+    const Tick wait = w.ready + length - ready_of(v, w.rival, by);
+    if (wait <= 0 || !wait_for(p, v, w.rival, w.op)) return false;
     p.genes.delay[sx(w.rival)] = static_cast<std::int32_t>(wait);
     const auto a = sx(v.problem.operations[sx(w.op)].block);
     const auto b = sx(v.problem.operations[sx(w.rival)].block);
@@ -209,25 +229,36 @@ bool another_hand(FloorPoint& p, const FloorView& v, Rng& rng) {
 }
 
 bool wait_on_purpose(FloorPoint& p, const FloorView& v, Rng& rng) {
-    if (p.genes.delay.empty()) p.genes.delay.assign(v.problem.operations.size(), 0);
-    p.genes.waits_inside = true;
     const Waiting w = waiting_step(v, rng);
-    const std::int32_t op =
-        w.found() && rng.below(4) > 0 ? w.rival : rng.below(count_of(v.problem.operations.size()));
-    std::int32_t& delay = p.genes.delay[sx(op)];
-    delay = delay > 0 && rng.below(2) == 0 ? 0 : 60 * (1 + rng.below(30));
-    return true;
+    const int n = count_of(v.problem.operations.size());
+    const std::int32_t op = w.found() && rng.below(4) > 0 ? w.rival : rng.below(n);
+    if (!p.after.empty() && p.after[sx(op)] >= 0 && rng.below(2) == 0) {
+        p.after[sx(op)] = -1;
+        p.genes.delay[sx(op)] = 0;
+        return true;
+    }
+    // For one that needs the same and is still at it when `op` could begin.
+    std::int32_t by = -1, until = -1;
+    const Tick ready = ready_of(v, op, by);
+    int seen = 0;
+    for (std::int32_t c = 0; c < n; ++c) {
+        const Tick end = v.schedule.work_end[sx(c)];
+        if (c == op || end <= ready || end > v.schedule.work_end[sx(op)] + 3600) continue;
+        if (shared_resource(v, op, c) >= 0 && rng.below(++seen) == 0) until = c;
+    }
+    return until >= 0 && wait_for(p, v, op, until);
 }
 
 bool fewer_waits(FloorPoint& p, const FloorView&, Rng& rng) {
-    std::vector<std::int32_t>& delay = p.genes.delay;
-    const auto used = std::count_if(delay.begin(), delay.end(), [](auto d) { return d > 0; });
+    const auto used = std::count_if(p.after.begin(), p.after.end(), [](auto a) { return a >= 0; });
     if (used == 0) return false;
     const bool all = rng.below(10) == 0;
     int which = rng.below(static_cast<int>(used));
-    for (std::int32_t& d : delay) {
-        if (d <= 0) continue;
-        if (all || which-- == 0) d = all || rng.below(2) == 0 ? 0 : d * (1 + rng.below(3)) / 4;
+    for (std::size_t i = 0; i < p.after.size(); ++i) {
+        if (p.after[i] < 0) continue;
+        if (!all && which-- != 0) continue;
+        p.after[i] = -1;
+        p.genes.delay[i] = 0;
     }
     return true;
 }

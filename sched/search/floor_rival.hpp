@@ -29,6 +29,12 @@ std::int32_t costly_order(const FloorView& view, Rng& rng);
 /// An order that has operations, or -1.
 std::int32_t any_order(const FloorView& view, Rng& rng);
 
+/// `op` waits until `until` is through, as things stand in the present schedule. @returns false if
+/// it does so anyway, or would wait too long.
+bool wait_for(FloorPoint& point, const FloorView& view, std::int32_t op, std::int32_t until);
+/// Waits follow what they wait for into the present schedule; those that are over are dropped.
+void renew_waits(FloorPoint& point, const FloorView& view);
+
 // Moves (floor_moves.cpp has the table).
 /// The rival waits on purpose until the other is through.
 bool rival_waits(FloorPoint& point, const FloorView& view, Rng& rng);

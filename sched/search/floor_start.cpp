@@ -1,6 +1,7 @@
 #include "sched/search/floor_start.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
@@ -8,6 +9,8 @@
 #include <string>
 
 #include "sched/engine/rules.hpp"
+#include "sched/search/floor_graph.hpp"
+#include "sched/search/floor_rival.hpp"
 
 namespace sched::search {
 
@@ -19,8 +22,9 @@ constexpr std::int64_t kLongestRound = 50'000;
 static const double kFirstHeat = getenv("H1") ? atof(getenv("H1")) : 0.03;
 static const double kLastHeat = getenv("H2") ? atof(getenv("H2")) : 0.001;
 constexpr std::int64_t kBlends = 150;
+constexpr std::array<double, 4> kReheat{1.0, 4.0, 1.0, 12.0};  // round by round
 constexpr double kLeastGap = 60.0;
-constexpr int kMostIdle = 30'000;
+constexpr int kMostIdle = 3000;  // changes that change nothing
 
 }  // namespace
 
@@ -194,8 +198,7 @@ bool FloorStart::change(FloorPoint& point) {
         left -= weight_[k++];
     last_move_ = static_cast<int>(k);
     tries_[k] += 1.0;
-    const FloorView view{problem_, units_, schedule_, completion_};
-    return floor_moves()[k].apply(point, view, rng_);
+    return floor_moves()[k].apply(point, view(), rng_);
 }
 
 // Moves that helped lately are taken more often, none less than a fifth of what it began with.
@@ -248,61 +251,95 @@ engine::Cutoff FloorStart::cutoff_at(const FloorValue& now_value, double most) {
     return {{now_value.data(), known}, cut_scale_, limit};
 }
 
-// Annealing in rounds, each longer than the one before and begun from the best or a crossing.
+// Annealing in rounds, each longer than the one before. Rounds over lists (floor_moves.hpp) take
+// turns with rounds over the order on each place and person (floor_graph.hpp), which go on from the
+// best schedule.
 void FloorStart::climb() {
-    // Starts differ in where they begin, too.
     std::stable_sort(elites_.begin(), elites_.end(),
                      [](const Elite& a, const Elite& b) { return a.value < b.value; });
+    // Starts differ in where they begin, too.
     FloorPoint now =
         elites_[static_cast<std::size_t>(start_) % std::min<std::size_t>(3, elites_.size())].point;
-    FloorPoint next;
-    FloorValue now_value, value;
+    FloorValue now_value;
     decode(now, now_value);
     std::int64_t length = kFirstRound;
-    for (int round = 0; !watch_.spent() && !done(); ++round) {
-        take_view();
-        weigh_criteria();
-        double now_cost = cost(now_value);
-        const double cooling = std::pow(kLastHeat / kFirstHeat, 1.0 / static_cast<double>(length));
-        double heat = kFirstHeat;
-        int idle = 0;
-        for (std::int64_t step = 0; step < length && !watch_.spent() && !done(); ++step) {
-            heat *= cooling;
-            next = now;
-            bool changed = change(next);
-            const int move = last_move_;
-            if (rng_.below(5) == 0) changed = change(next) || changed;
-            if (!changed) {
-                watch_.count(0);
-                if (++idle > kMostIdle) return;  // nothing can be changed at all
-                --step;
-                continue;
-            }
-            idle = 0;
-            const double most = now_cost - heat * std::log(1.0 - rng_.unit());
-            const engine::Cutoff cutoff = cutoff_at(now_value, most);
-            if (!decode(next, value, &cutoff)) continue;
-            const double next_cost = cost(value);
-            if (value > now_value && next_cost > most) continue;
-            if (value < now_value)
-                gains_[static_cast<std::size_t>(move)] += value == best_value_ ? 3.0 : 1.0;
-            std::swap(now, next);
-            std::swap(now_value, value);
-            now_cost = next_cost;
-            take_view();
-            if (++accepted_ % 64 == 0) weigh_moves();
-        }
-        keep(now, now_value);
-        keep(best_point_, best_value_);
-        length = std::min(kLongestRound, length + length / 2);
-        const auto a = static_cast<std::size_t>(rng_.below(static_cast<int>(elites_.size())));
-        const auto b = static_cast<std::size_t>(rng_.below(static_cast<int>(elites_.size())));
-        if (round % 2 == 0 || a == b ||
-            !decode(now = cross(elites_[a].point, elites_[b].point), now_value)) {
-            now = best_point_;
-            decode(now, now_value);
-        }
+    int still = 0;  // rounds on end in which nothing could be changed
+    for (int round = 0; !watch_.spent() && !done() && still < 2; ++round) {
+        const bool graph = round % 2 == 1;
+        if (round > 0 && !begin_round(graph, now, now_value)) continue;
+        const double heat =
+            kFirstHeat * kReheat[static_cast<std::size_t>(round / 2) % kReheat.size()];
+        still = anneal(now, now_value, graph, length, heat) ? 0 : still + 1;
+        if (!graph) keep(now, now_value);
+        if (graph) length = std::min(kLongestRound, length + length / 2);
     }
+}
+
+// Where a round begins: the best schedule itself; its order without its waits; a good point, or a
+// crossing of two.
+bool FloorStart::begin_round(bool graph, FloorPoint& now, FloorValue& value) {
+    if (graph) {
+        now = best_point_;
+        return decode(now, value);
+    }
+    const Elite* best = &elites_.front();
+    for (const Elite& e : elites_) {
+        if (e.value < best->value) best = &e;
+    }
+    now = to_point(problem_, sequence_of(problem_, *best_, false));
+    if (decode(now, value) && value <= best->value) {
+        keep(now, value);
+        return true;
+    }
+    const auto a = static_cast<std::size_t>(rng_.below(static_cast<int>(elites_.size())));
+    const auto b = static_cast<std::size_t>(rng_.below(static_cast<int>(elites_.size())));
+    if (a != b && rng_.below(2) == 0) {
+        now = cross(elites_[a].point, elites_[b].point);
+        if (decode(now, value)) return true;
+    }
+    now = best->point;
+    return decode(now, value);
+}
+
+// One round. @returns false if it found nothing that could be changed.
+bool FloorStart::anneal(FloorPoint& now, FloorValue& now_value, bool graph, std::int64_t length,
+                        double heat) {
+    take_view();
+    weigh_criteria();
+    const double cooling = std::pow(kLastHeat / kFirstHeat, 1.0 / static_cast<double>(length));
+    double now_cost = cost(now_value);
+    int idle = 0;
+    FloorPoint next;
+    FloorValue value;
+    for (std::int64_t step = 0; step < length && !watch_.spent() && !done(); ++step) {
+        heat *= cooling;
+        next = now;
+        bool changed = graph ? graph_move(next, view(), rng_) : change(next);
+        const int move = last_move_;
+        if (!graph && rng_.below(5) == 0) changed = change(next) || changed;
+        if (!changed) {
+            watch_.count(0);
+            if (++idle > kMostIdle) return false;
+            --step;
+            continue;
+        }
+        idle = 0;
+        const double most = now_cost - heat * std::log(1.0 - rng_.unit());
+        const engine::Cutoff cutoff = cutoff_at(now_value, most);
+        if (!decode(next, value, &cutoff)) continue;
+        const double next_cost = cost(value);
+        if (value > now_value && next_cost > most) continue;
+        if (!graph && value < now_value)
+            gains_[static_cast<std::size_t>(move)] += value == best_value_ ? 3.0 : 1.0;
+        std::swap(now, next);
+        std::swap(now_value, value);
+        now_cost = next_cost;
+        take_view();
+        if (graph) continue;
+        renew_waits(now, view());
+        if (++accepted_ % 64 == 0) weigh_moves();
+    }
+    return true;
 }
 
 // The best few different values.

@@ -42,10 +42,13 @@ private:
     void blend();
     void scatter();
     void climb();
+    bool begin_round(bool graph, FloorPoint& now, FloorValue& value);
+    bool anneal(FloorPoint& now, FloorValue& value, bool graph, std::int64_t length, double heat);
     bool change(FloorPoint& point);
     void keep(const FloorPoint& point, const FloorValue& value);
     FloorPoint cross(const FloorPoint& a, const FloorPoint& b);
     void take_view();
+    FloorView view() const { return {problem_, units_, schedule_, completion_}; }
     void weigh_moves();
     void shout(const char*, const FloorValue& v);
     void weigh_criteria();

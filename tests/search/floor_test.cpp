@@ -5,6 +5,7 @@
 
 #include "sched/check/checker.hpp"
 #include "sched/core/objective.hpp"
+#include "sched/engine/decoder.hpp"
 #include "sched/search/exact.hpp"
 #include "sched/search/replan.hpp"
 #include "sched/search/solve.hpp"
@@ -83,6 +84,17 @@ TEST_CASE("plans of small shops are proved best, the floor search comes near", "
         if (exact.status != core::Status::Optimal) continue;
         ++proved;
         CHECK(floor.value >= exact.value);
+        {
+            const engine::CompiledProblem compiled(p);
+            engine::Decoder decoder(compiled);
+            const bool ok = decoder.decode(search::sequence_of(compiled, *exact.schedule, true));
+            const bool same = ok && decoder.value() == exact.value.parts;
+            const bool ok2 = decoder.decode(search::sequence_of(compiled, *exact.schedule, false));
+            const bool same2 = ok2 && decoder.value() == exact.value.parts;
+            WARN(seed << " encoded " << ok << same << " without waits " << ok2 << same2);
+            if (!same && ok) { decoder.decode(search::sequence_of(compiled, *exact.schedule, true)); for (std::size_t i=0;i<p.operations.size();++i) { auto a=exact.schedule->placements[i]; auto b=decoder.to_schedule().placements[i]; WARN(i%3 << " " << i/3 << ": " << a.start.time_since_epoch().count() << " " << a.chosen[1].value << " | " << b.start.time_since_epoch().count() << " " << b.chosen[1].value << " work " << p.operations[i].modes[0].work.count()); } }
+        }
+        if (floor.value < exact.value && seed==112) for (std::size_t i=0;i<p.operations.size();++i) { auto a=exact.schedule->placements[i]; auto b=floor.schedule->placements[i]; const auto t=[](core::SimTime x){return x.time_since_epoch().count()/60;}; std::printf("screen %zu step %zu (work %ld, rel %ld due %ld w %ld): exact %ld-%ld by %d | floor %ld-%ld by %d\n", i/3, i%3, p.operations[i].modes[0].work.count()/60, t(p.orders[i/3].release), t(*p.orders[i/3].due), p.orders[i/3].weight, t(a.start),t(a.end),a.chosen[1].value, t(b.start),t(b.end),b.chosen[1].value); }
         if (floor.value == exact.value) ++reached;
         const auto plan = search::solve(p, so_many(40'000));
         judge(p, plan);
@@ -91,6 +103,36 @@ TEST_CASE("plans of small shops are proved best, the floor search comes near", "
     }
     CHECK(proved >= 6);
     CHECK(2 * reached >= proved);
+}
+
+TEST_CASE("the floor search alone finds what is proved best on tiny rooms", "[floor][exact]") {
+    // Whoever may wait on purpose can reach the optimum: 20 rooms, the exact search as the referee.
+    int proved = 0, reached = 0;
+    for (std::uint64_t seed = 101; seed <= 120; ++seed) {
+        const auto p = small_shop(seed);
+        const auto exact = search::solve_exact(p, so_many(60'000));
+        if (exact.status != core::Status::Optimal) continue;
+        ++proved;
+        const auto floor = search::search_floor(p, so_many(9'000));
+        judge(p, floor);
+        INFO("seed " << seed);
+        CHECK(floor.value >= exact.value);
+        CHECK(floor.bound.parts[0] <= exact.value.parts[0]);
+        {
+            const engine::CompiledProblem compiled(p);
+            engine::Decoder decoder(compiled);
+            const bool ok = decoder.decode(search::sequence_of(compiled, *exact.schedule, true));
+            const bool same = ok && decoder.value() == exact.value.parts;
+            const bool ok2 = decoder.decode(search::sequence_of(compiled, *exact.schedule, false));
+            const bool same2 = ok2 && decoder.value() == exact.value.parts;
+            WARN(seed << " encoded " << ok << same << " without waits " << ok2 << same2);
+            if (!same && ok) { decoder.decode(search::sequence_of(compiled, *exact.schedule, true)); for (std::size_t i=0;i<p.operations.size();++i) { auto a=exact.schedule->placements[i]; auto b=decoder.to_schedule().placements[i]; WARN(i%3 << " " << i/3 << ": " << a.start.time_since_epoch().count() << " " << a.chosen[1].value << " | " << b.start.time_since_epoch().count() << " " << b.chosen[1].value << " work " << p.operations[i].modes[0].work.count()); } }
+        }
+        if (floor.value < exact.value && seed==112) for (std::size_t i=0;i<p.operations.size();++i) { auto a=exact.schedule->placements[i]; auto b=floor.schedule->placements[i]; const auto t=[](core::SimTime x){return x.time_since_epoch().count()/60;}; std::printf("screen %zu step %zu (work %ld, rel %ld due %ld w %ld): exact %ld-%ld by %d | floor %ld-%ld by %d\n", i/3, i%3, p.operations[i].modes[0].work.count()/60, t(p.orders[i/3].release), t(*p.orders[i/3].due), p.orders[i/3].weight, t(a.start),t(a.end),a.chosen[1].value, t(b.start),t(b.end),b.chosen[1].value); }
+        if (floor.value == exact.value) ++reached; else WARN(seed << " " << floor.value.parts[0] << " " << floor.value.parts[1] << " " << exact.value.parts[0] << " " << exact.value.parts[1] << " b " << floor.bound.parts[0]<<" "<< floor.bound.parts[1]);
+    }
+    CHECK(proved >= 16);
+    CHECK(reached == proved);
 }
 
 TEST_CASE("a plan does not depend on the number of threads", "[floor]") {
@@ -207,5 +249,31 @@ TEST_CASE("an earlier plan is found again by names when an order was dropped", "
     for (std::size_t i = 0; i < plan.size(); ++i) {
         REQUIRE(plan[i]);
         CHECK(*plan[i] == before.schedule->placements[i]);
+    }
+}
+
+TEST_CASE("waits on purpose break no rule", "[floor][waits]") {
+    // Random ranks, choices and waits, also inside blocks: what comes out is judged.
+    for (std::uint64_t seed = 1; seed <= 20; ++seed) {
+        const auto p = small_shop(seed);
+        const engine::CompiledProblem compiled(p);
+        engine::Decoder decoder(compiled);
+        random_room::Draw d(seed);
+        for (int k = 0; k < 60; ++k) {
+            engine::Sequence s;
+            const std::size_t n = p.operations.size();
+            s.waits_inside = d.below(2) == 0;
+            s.lookahead = d.below(3) == 0 ? 300 * d.below(4) : -1;
+            for (std::size_t i = 0; i < n; ++i) {
+                s.rank.push_back(d.below(1000));
+                s.choice.push_back(static_cast<std::uint8_t>(d.below(2)));
+                s.delay.push_back(d.below(3) == 0 ? 60 * d.below(20) : 0);
+            }
+            if (!decoder.decode(s)) continue;
+            const auto wrong = check::check(p, decoder.to_schedule());
+            INFO("seed " << seed << " " << k << " inside " << s.waits_inside);
+            INFO((wrong.empty() ? std::string{} : wrong.front().words));
+            REQUIRE(wrong.empty());
+        }
     }
 }

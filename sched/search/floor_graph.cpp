@@ -1,0 +1,366 @@
+#include "sched/search/floor_graph.hpp"
+
+#include <algorithm>
+#include <numeric>
+
+#include "sched/search/floor_rival.hpp"
+
+namespace sched::search {
+
+namespace {
+
+using engine::CompiledLag;
+using engine::CompiledOperation;
+using engine::never;
+using engine::Tick;
+
+constexpr int kPasses = 12;  // until what maximum lags push later stands still
+
+std::size_t gx(std::int32_t i) {
+    return static_cast<std::size_t>(i);
+}
+
+class Retimer {
+public:
+    explicit Retimer(const FloorView& v)
+        : v_(v), p_(v.problem), n_(p_.operations.size()), chosen_(v.schedule.chosen) {
+        position_.resize(n_);
+        for (std::size_t k = 0; k < n_; ++k)
+            position_[gx(p_.block_operations[k])] = static_cast<std::int32_t>(k);
+        list_.resize(n_);
+        std::iota(list_.begin(), list_.end(), 0);
+        std::sort(list_.begin(), list_.end(), [&](std::int32_t a, std::int32_t b) {
+            const Tick x = v.schedule.start[gx(a)], y = v.schedule.start[gx(b)];
+            return x != y ? x < y : position_[gx(a)] < position_[gx(b)];
+        });
+    }
+
+    const engine::CompiledMode& mode_of(std::int32_t op) const {
+        return p_.modes[gx(p_.operations[gx(op)].modes.begin + v_.schedule.mode[gx(op)])];
+    }
+
+    /// `first`, and what has to come before it, goes right before `second`.
+    bool before(std::int32_t first, std::int32_t second) {
+        const auto at = std::find(list_.begin(), list_.end(), second);
+        std::vector<char> moves(n_, 0);
+        moves[gx(first)] = 1;
+        std::vector<std::int32_t> todo{first}, moved;
+        std::vector<std::int32_t> where(n_);
+        for (std::size_t k = 0; k < n_; ++k)
+            where[gx(list_[k])] = static_cast<std::int32_t>(k);
+        const std::int32_t limit = where[gx(second)];
+        if (where[gx(first)] < limit) return false;
+        while (!todo.empty()) {
+            const std::int32_t op = todo.back();
+            todo.pop_back();
+            moved.push_back(op);
+            const CompiledOperation& o = p_.operations[gx(op)];
+            for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
+                const std::int32_t from = p_.lags[gx(p_.lags_in[gx(k)])].from;
+                if (from == second) return false;
+                if (moves[gx(from)] || where[gx(from)] < limit) continue;
+                moves[gx(from)] = 1;
+                todo.push_back(from);
+            }
+        }
+        std::sort(moved.begin(), moved.end(),
+                  [&](std::int32_t a, std::int32_t b) { return where[gx(a)] < where[gx(b)]; });
+        std::vector<std::int32_t> next(list_.begin(), at);
+        next.insert(next.end(), moved.begin(), moved.end());
+        for (auto k = at; k != list_.end(); ++k) {
+            if (!moves[gx(*k)]) next.push_back(*k);
+        }
+        list_ = std::move(next);
+        return true;
+    }
+
+    /// The operation uses `to` instead of `from`.
+    void hand_over(std::int32_t op, std::int32_t from, std::int32_t to) {
+        const std::int32_t at = p_.operations[gx(op)].chosen;
+        for (std::int32_t k = 0; k < mode_of(op).needs.size(); ++k) {
+            if (chosen_[gx(at + k)] == from) chosen_[gx(at + k)] = to;
+        }
+    }
+
+    /// The operation and all of its unit that start later move by so much; what of the unit comes
+    /// before them and would come after, with them. Whoever is free first takes them, if `free`.
+    void shift(std::int32_t op, Tick by, bool free) {
+        std::vector<Tick> key = v_.schedule.start;
+        greedy_.assign(n_, 0);
+        const std::int32_t unit = v_.units.unit_of[gx(p_.operations[gx(op)].block)];
+        for (const std::int32_t b : v_.units.blocks[gx(unit)]) {
+            for (const std::int32_t i : p_.ops_of(p_.blocks[gx(b)])) {
+                if (v_.schedule.start[gx(i)] < v_.schedule.start[gx(op)]) continue;
+                key[gx(i)] += by;
+                greedy_[gx(i)] = free;
+            }
+        }
+        for (const std::int32_t i : p_.block_operations) {
+            const CompiledOperation& o = p_.operations[gx(i)];
+            for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k)
+                key[gx(i)] = std::max(key[gx(i)], key[gx(p_.lags[gx(p_.lags_in[gx(k)])].from)]);
+        }
+        std::sort(list_.begin(), list_.end(), [&](std::int32_t a, std::int32_t b) {
+            const Tick x = key[gx(a)], y = key[gx(b)];
+            return x != y ? x < y : position_[gx(a)] < position_[gx(b)];
+        });
+    }
+
+    bool run() {
+        floor_.assign(n_, -never);
+        for (int k = 0; k < kPasses; ++k) {
+            if (!pass()) return true;
+        }
+        return false;
+    }
+
+    void write(FloorPoint& point) const {
+        point.after.clear();
+        point.genes.waits_inside = true;
+        point.genes.delay.assign(n_, 0);
+        point.genes.choice.assign(n_, 0);
+        point.genes.mode.assign(n_, -1);
+        point.genes.lookahead = -1;
+        for (std::size_t i = 0; i < n_; ++i) {
+            const CompiledOperation& o = p_.operations[i];
+            point.genes.delay[i] = static_cast<std::int32_t>(start_[i] - ready_[i]);
+            if (o.modes.size() > 1) point.genes.mode[i] = v_.schedule.mode[i];
+            const auto& needs = mode_of(static_cast<std::int32_t>(i)).needs;
+            for (std::int32_t k = 0; k < needs.size(); ++k) {
+                const auto any = p_.needs[gx(needs.begin + k)].any_of;
+                for (std::int32_t q = 0; q < any.size(); ++q) {
+                    if (q > 0 && q < 256 &&
+                        p_.candidates[gx(any.begin + q)] == chosen_[gx(o.chosen + k)])
+                        point.genes.choice[i] = static_cast<std::uint8_t>(q);
+                }
+            }
+        }
+        for (std::size_t k = n_; k-- > 0;)
+            point.key[gx(p_.operations[gx(list_[k])].block)] = static_cast<double>(k);
+    }
+
+private:
+    /// Times every operation of the list in turn. @returns whether a maximum lag pushed one that
+    /// had been timed, so that another pass is needed.
+    bool pass() {
+        start_.assign(n_, 0);
+        end_.assign(n_, 0);
+        ready_.assign(n_, 0);
+        free_.assign(p_.resources.size(), -never);
+        batch_start_.assign(p_.resources.size(), -never);
+        batch_.assign(p_.resources.size(), -1);
+        bool again = false;
+        for (const std::int32_t op : list_) {
+            const auto i = gx(op);
+            const CompiledOperation& o = p_.operations[i];
+            Tick t = o.not_before;
+            for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
+                const CompiledLag& l = p_.lags[gx(p_.lags_in[gx(k)])];
+                t = std::max(t, edge(l) + l.min);
+            }
+            ready_[i] = t;
+            const Tick length = v_.schedule.work_end[i] - v_.schedule.start[i];
+            if (!greedy_.empty() && greedy_[i]) pick(op);
+            t = fit(op, std::max(t, floor_[i]), length);
+            start_[i] = t;
+            end_[i] = t + length;
+            take(op);
+            for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
+                const CompiledLag& l = p_.lags[gx(p_.lags_in[gx(k)])];
+                const auto from = gx(l.from);
+                if (l.max >= never) continue;
+                if (l.hold || (l.edge == core::Edge::End && p_.operations[from].stretch >= never)) {
+                    hold(l.from, t);
+                    continue;
+                }
+                const Tick over = t - edge(l) - l.max;
+                if (over <= 0) continue;
+                floor_[from] = std::max(floor_[from], start_[from] + over);
+                again = true;
+            }
+        }
+        return again;
+    }
+
+    void pick(std::int32_t op) {
+        const auto& needs = mode_of(op).needs;
+        const std::int32_t at = p_.operations[gx(op)].chosen;
+        for (std::int32_t k = 0; k < needs.size(); ++k) {
+            const auto any = p_.needs[gx(needs.begin + k)].any_of;
+            std::int32_t& mine = chosen_[gx(at + k)];
+            if (any.size() < 2 || !counts(mine)) continue;
+            for (std::int32_t q = any.begin; q < any.end; ++q) {
+                const std::int32_t r = p_.candidates[gx(q)];
+                const auto taken = [&](std::int32_t e) { return chosen_[gx(at + e)] == r; };
+                bool other = false;
+                for (std::int32_t e = 0; e < needs.size(); ++e)
+                    other = other || (e != k && taken(e));
+                if (!other && free_[gx(r)] < free_[gx(mine)]) mine = r;
+            }
+        }
+    }
+
+    Tick edge(const CompiledLag& l) const {
+        return l.edge == core::Edge::Start ? start_[gx(l.from)] : end_[gx(l.from)];
+    }
+
+    bool counts(std::int32_t r) const {
+        const auto& c = p_.resources[gx(r)];
+        return c.capacity == 1 || c.has_batch;
+    }
+
+    Tick fit(std::int32_t op, Tick t, Tick length) const {
+        const CompiledOperation& o = p_.operations[gx(op)];
+        const std::int32_t size = mode_of(op).needs.size();
+        for (int rounds = 0; rounds < 20; ++rounds) {
+            const Tick before = t;
+            for (std::int32_t k = 0; k < size; ++k) {
+                const std::int32_t r = chosen_[gx(o.chosen + k)];
+                const auto& c = p_.resources[gx(r)];
+                if (length <= 0 && !c.has_batch) continue;
+                if (counts(r)) {
+                    const bool joins = c.has_batch && v_.schedule.batch[gx(op)] >= 0 &&
+                                       batch_[gx(r)] == v_.schedule.batch[gx(op)];
+                    t = std::max(t, joins ? batch_start_[gx(r)] : free_[gx(r)]);
+                }
+                if (!c.has_calendar || o.fixed) continue;
+                const Tick open = o.pausable ? 1 : length;
+                for (std::int32_t w = c.windows.begin; w < c.windows.end; ++w) {
+                    const auto& window = p_.windows[gx(w)];
+                    if (window.to < std::max(t, window.from) + open) continue;
+                    t = std::max(t, window.from);
+                    break;
+                }
+            }
+            if (t == before) break;
+        }
+        return t;
+    }
+
+    void take(std::int32_t op) {
+        const auto i = gx(op);
+        const std::int32_t at = p_.operations[i].chosen;
+        for (std::int32_t k = 0; k < mode_of(op).needs.size(); ++k) {
+            const auto r = gx(chosen_[gx(at + k)]);
+            if (!counts(chosen_[gx(at + k)])) continue;
+            free_[r] = std::max(free_[r], end_[i]);
+            if (!p_.resources[r].has_batch) continue;
+            batch_[r] = v_.schedule.batch[i];
+            batch_start_[r] = start_[i];
+        }
+    }
+
+    /// It stands where it is until then.
+    void hold(std::int32_t op, Tick until) {
+        const auto& needs = mode_of(op).needs;
+        for (std::int32_t k = 0; k < needs.size(); ++k) {
+            const std::int32_t r = chosen_[gx(p_.operations[gx(op)].chosen + k)];
+            if (counts(r) && p_.needs[gx(needs.begin + k)].whole)
+                free_[gx(r)] = std::max(free_[gx(r)], until);
+        }
+    }
+
+    const FloorView& v_;
+    const engine::CompiledProblem& p_;
+    std::size_t n_;
+    std::vector<std::int32_t> chosen_, position_, list_, batch_;
+    std::vector<char> greedy_;
+    std::vector<Tick> start_, end_, ready_, floor_, free_, batch_start_;
+};
+
+// Somebody else than `resource` who may do it; -1: nobody.
+std::int32_t another(const FloorView& v, const Retimer& timer, std::int32_t op,
+                     std::int32_t resource, Rng& rng) {
+    const auto& needs = timer.mode_of(op).needs;
+    for (std::int32_t k = needs.begin; k < needs.end; ++k) {
+        const auto any = v.problem.needs[gx(k)].any_of;
+        if (any.size() < 2) continue;
+        for (std::int32_t q = 0; q < any.size(); ++q) {
+            if (v.problem.candidates[gx(any.begin + q)] != resource) continue;
+            const std::int32_t other = (q + 1 + rng.below(any.size() - 1)) % any.size();
+            return v.problem.candidates[gx(any.begin + other)];
+        }
+    }
+    return -1;
+}
+
+// What `op` chose among several, or just has; -1: nothing.
+std::int32_t had(const FloorView& v, const Retimer& timer, std::int32_t op, Rng& rng) {
+    const std::int32_t size = timer.mode_of(op).needs.size();
+    return size == 0 ? -1
+                     : v.schedule.chosen[gx(v.problem.operations[gx(op)].chosen + rng.below(size))];
+}
+
+// One change of the order, not yet timed.
+bool reorder(Retimer& timer, const FloorView& v, Rng& rng) {
+    const int what = rng.below(16);
+    const Waiting w = waiting_step(v, rng);
+    if (what < 6) {  // the one that waits goes first
+        if (!w.found()) return false;
+        // It takes what the other had, if it took something else of the same kind.
+        const auto& needs = timer.mode_of(w.op).needs;
+        for (std::int32_t k = needs.begin; k < needs.end; ++k) {
+            const auto any = v.problem.needs[gx(k)].any_of;
+            const std::int32_t mine =
+                v.schedule.chosen[gx(v.problem.operations[gx(w.op)].chosen + k - needs.begin)];
+            for (std::int32_t q = any.begin; q < any.end; ++q) {
+                if (v.problem.candidates[gx(q)] == w.resource)
+                    timer.hand_over(w.op, mine, w.resource);
+            }
+        }
+        if (!timer.before(w.op, w.rival)) return false;
+    } else if (what < 8) {  // one of the two goes to somebody else
+        if (!w.found()) return false;
+        const std::int32_t op = rng.below(2) == 0 ? w.rival : w.op;
+        const std::int32_t has = op == w.rival ? w.resource : had(v, timer, op, rng);
+        const std::int32_t other = has < 0 ? -1 : another(v, timer, op, has, rng);
+        if (other < 0) return false;
+        timer.hand_over(op, has, other);
+    } else if (what < 12) {  // a screen from some step on takes the turn of another
+        const int n = static_cast<int>(v.problem.operations.size());
+        const std::int32_t op =
+            w.found() && rng.below(2) == 0 ? (rng.below(2) == 0 ? w.op : w.rival) : rng.below(n);
+        const std::int32_t other = rng.below(n);
+        const Tick by = v.schedule.start[gx(other)] - v.schedule.start[gx(op)];
+        if (by == 0) return false;
+        timer.shift(op, by + (by > 0 ? 1 : -1), rng.below(2) == 0);
+    } else {  // any one goes before who had the same before it, or to somebody else
+        const std::int32_t op = rng.below(static_cast<int>(v.problem.operations.size()));
+        const std::int32_t has = had(v, timer, op, rng);
+        if (has < 0) return false;
+        if (rng.below(2) == 0) {
+            const std::int32_t other = another(v, timer, op, has, rng);
+            if (other < 0) return false;
+            timer.hand_over(op, has, other);
+        } else {
+            std::int32_t last = -1;
+            for (std::size_t c = 0; c < v.problem.operations.size(); ++c) {
+                const auto& o = v.problem.operations[c];
+                if (v.schedule.start[c] >= v.schedule.start[gx(op)]) continue;
+                const std::int32_t size = timer.mode_of(static_cast<std::int32_t>(c)).needs.size();
+                for (std::int32_t k = 0; k < size; ++k) {
+                    if (v.schedule.chosen[gx(o.chosen + k)] == has &&
+                        (last < 0 || v.schedule.start[c] > v.schedule.start[gx(last)]))
+                        last = static_cast<std::int32_t>(c);
+                }
+            }
+            if (last < 0 || !timer.before(op, last)) return false;
+        }
+    }
+    return true;
+}
+
+}  // namespace
+
+bool graph_move(FloorPoint& point, const FloorView& v, Rng& rng) {
+    Retimer timer(v);
+    // Mostly one change; what two or three together reach, one after the other may not.
+    bool changed = reorder(timer, v, rng);
+    while (rng.below(3) == 0)
+        changed = reorder(timer, v, rng) || changed;
+    if (!changed || !timer.run()) return false;
+    timer.write(point);
+    return true;
+}
+
+}  // namespace sched::search
