@@ -74,6 +74,19 @@ public:
         return true;
     }
 
+    /// The operation, which has `from`, could have `to` in its place.
+    bool may_use(std::int32_t op, std::int32_t from, std::int32_t to) const {
+        const auto& needs = mode_of(op).needs;
+        for (std::int32_t k = needs.begin; k < needs.end; ++k) {
+            const auto any = p_.needs[gx(k)].any_of;
+            const auto* first = p_.candidates.data() + any.begin;
+            const auto* last = p_.candidates.data() + any.end;
+            if (std::find(first, last, from) != last && std::find(first, last, to) != last)
+                return true;
+        }
+        return false;
+    }
+
     /// The operation uses `to` instead of `from`.
     void hand_over(std::int32_t op, std::int32_t from, std::int32_t to) {
         const std::int32_t at = p_.operations[gx(op)].chosen;
@@ -304,8 +317,11 @@ bool reorder(Retimer& timer, const FloorView& v, Rng& rng) {
             const std::int32_t mine =
                 v.schedule.chosen[gx(v.problem.operations[gx(w.op)].chosen + k - needs.begin)];
             for (std::int32_t q = any.begin; q < any.end; ++q) {
-                if (v.problem.candidates[gx(q)] == w.resource)
-                    timer.hand_over(w.op, mine, w.resource);
+                if (v.problem.candidates[gx(q)] != w.resource || mine == w.resource) continue;
+                timer.hand_over(w.op, mine, w.resource);
+                // The other then often takes what this one had.
+                if (rng.below(2) == 0 && timer.may_use(w.rival, w.resource, mine))
+                    timer.hand_over(w.rival, w.resource, mine);
             }
         }
         if (!timer.before(w.op, w.rival)) return false;
