@@ -32,6 +32,7 @@ int run_backtest(const std::string& folder, const std::string& journal, bool jso
     print_diagnostics(diagnostics, json);
     if (!scenario || diagnostics.has_errors()) return BadInput;
     study::CorrectionOptions options;
+    options.clock = study::WorkClock::of(scenario->room);
     const double level = scenario->room.promise.level.value;
     if (const auto percent = kept_percent(level)) {
         options.percent = *percent;

@@ -26,8 +26,9 @@ double seconds_between(SimTime from, SimTime to) {
     return static_cast<double>((to - from).count());
 }
 
-double wait_of(SimTime asked, SimTime quantile) {
-    return static_cast<double>(std::max(quantile - asked, shortest_wait).count());
+double wait_of(const WorkClock& clock, SimTime asked, SimTime quantile) {
+    return std::max(clock.reading(quantile) - clock.reading(asked),
+                    static_cast<double>(shortest_wait.count()));
 }
 
 // Goes through the entries in the order of their asking and gives each the correction that was
@@ -68,7 +69,8 @@ public:
         Correction c{.percent = options_.percent,
                      .relative = options_.relative,
                      .asked = options_.gamma > 0.0 ? adaptive_.level() : level_,
-                     .n = n};
+                     .n = n,
+                     .clock = options_.clock};
         const auto shift = conformal_shift(scores_, c.asked);
         c.at_largest = !shift;
         c.shift = shift ? std::max(*shift, smallest) : largest;
@@ -95,8 +97,9 @@ private:
 
     double score_of(const PastPromise& p, SimTime now) const {
         if (!p.ready || *p.ready > now) return backtest_endless;
-        const double late = seconds_between(due(p), *p.ready);
-        return options_.relative ? late / wait_of(p.asked, due(p)) : late;
+        const WorkClock& clock = options_.clock;
+        const double late = clock.reading(*p.ready) - clock.reading(due(p));
+        return options_.relative ? late / wait_of(clock, p.asked, due(p)) : late;
     }
 
     void learn(SimTime now) {
@@ -210,9 +213,8 @@ std::string size_class(int screens) {
 }
 
 model::SimTime Correction::apply(SimTime asked_at, SimTime quantile) const {
-    const double wait = seconds_between(asked_at, quantile) +
-                        (relative ? shift * wait_of(asked_at, quantile) : shift);
-    return asked_at + model::round_up(std::max(0.0, wait));
+    const double added = relative ? shift * wait_of(clock, asked_at, quantile) : shift;
+    return std::max(asked_at, clock.at(clock.reading(quantile) + added));
 }
 
 std::optional<Correction> correction_at(std::span<const PastPromise> journal, SimTime now,

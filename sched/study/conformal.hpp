@@ -16,6 +16,7 @@
 
 #include "model/room/past_promise.hpp"
 #include "sched/study/output_analysis.hpp"
+#include "sched/study/work_clock.hpp"
 
 namespace sched::study {
 
@@ -68,15 +69,19 @@ struct CorrectionOptions {
     /// Errors as shares of the wait that was forecast (after Lei et al. 5.2) or as seconds. A room
     /// in which everything takes a fifth longer is wrong by a share, not by minutes.
     bool relative = true;
+    /// On which waits and errors are measured (any increasing clock keeps the guarantee): on the
+    /// room's, ten minutes that fall into the night are ten minutes.
+    WorkClock clock;
 };
 
 /// What past errors say about a forecast made now.
 struct Correction {
     int percent = 90;
     bool relative = true;
-    double shift = 0.0;       // share of the wait, or s
-    double asked = 0.9;       // level asked of the conformal step; differs from percent under drift
-    std::size_t n = 0;        // outcomes that it rests on
+    double shift = 0.0;  // share of the wait, or s
+    double asked = 0.9;  // level asked of the conformal step; differs from percent under drift
+    std::size_t n = 0;   // outcomes that it rests on
+    WorkClock clock;
     bool at_largest = false;  // no finite shift holds the level: the largest error seen is used
     /// The forecast corrected; never before `asked_at`. Rounded up to whole seconds.
     model::SimTime apply(model::SimTime asked_at, model::SimTime quantile) const;

@@ -1,6 +1,7 @@
 // When everything takes a fifth longer than the room's files say: are promises kept, and does the
 // correction from past errors bring them back? coatroom-drift SCENARIO [--before 250] [--after 500]
-// [--slower 1.2] [--journal FILE] [--write docs/promise.md]: random enquiries promised as
+// [--slower 1.2] [--journal FILE] [--reuse FILE]
+// [--write docs/promise.md]: random enquiries promised as
 // `coatroom promise` does it, then lived; the journal of it judged as --backtest does it.
 
 #include <fmt/format.h>
@@ -22,7 +23,7 @@ using model::PastPromise;
 using sched::study::BacktestRow;
 using sched::study::CalibrateCase;
 
-// Five a day, one day after the other, each with the waits that it had.
+// Five a day, each with the waits that it had; a day a week, since all were lived on one weekday.
 void add_days(const std::vector<CalibrateCase>& cases, std::size_t a_day, model::SimTime first,
               std::vector<PastPromise>& journal) {
     for (std::size_t i = 0; i < cases.size(); ++i) {
@@ -30,7 +31,7 @@ void add_days(const std::vector<CalibrateCase>& cases, std::size_t a_day, model:
         if (!c.answered || c.promised.size() < 4) continue;
         PastPromise p;
         p.enquiry = fmt::format("E{}", journal.size() + 1);
-        p.asked = first + model::hours(24 * static_cast<std::int64_t>(i / a_day)) + c.entry;
+        p.asked = first + model::hours(7 * 24 * static_cast<std::int64_t>(i / a_day)) + c.entry;
         p.screens = c.screens;
         p.kind = c.kind;
         p.p50 = p.asked + c.promised[0];
@@ -64,59 +65,13 @@ bool write_table(const std::string& path, const std::string& text) {
 
 }  // namespace
 
-int main(int argc, char** argv) {
-    std::string folder, journal_file, write;
-    std::size_t before = 250, after = 500;
-    double slower = 1.2;
-    int replications = 99;
-    sched::study::CalibrateOptions options;
-    CLI::App app{"Promises under drift"};
-    app.add_option("scenario", folder)->required();
-    app.add_option("--before", before);
-    app.add_option("--after", after);
-    app.add_option("--slower", slower);
-    app.add_option("--replications", replications);
-    app.add_option("--journal", journal_file);
-    app.add_option("--threads", options.threads);
-    app.add_option("--write", write);
-    CLI11_PARSE(app, argc, argv);
-    model::Diagnostics diagnostics;
-    const auto scenario = model::read_scenario(folder, diagnostics);
-    if (!scenario) {
-        std::fprintf(stderr, "coatroom-drift: %s cannot be read\n", folder.c_str());
-        return 2;
-    }
-    std::optional<model::SimTime> first;
-    for (const auto& order : scenario->orders) {
-        const auto day = model::midnight(model::date_of(order.due));
-        first = first ? std::min(*first, day) : day;
-    }
-    options.promise.compile.start = first.value();
-    options.promise.replications = static_cast<std::size_t>(replications);
-    options.promise.remedies = false;
-    options.progress = [](std::size_t done, std::size_t of) {
-        std::fprintf(stderr, "\r%zu of %zu ", done, of);
-    };
-    std::vector<PastPromise> journal;
-    options.enquiries = before;
-    add_days(calibrate(*scenario, options), options.a_day, *first, journal);
-    const std::size_t good = journal.size();
-    options.enquiries = after;
-    options.inflate = slower;
-    options.promise.seed += 1000003;  // other days
-    options.truth_seed += 1000003;
-    add_days(calibrate(*scenario, options), options.a_day,
-             *first + model::hours(24 * static_cast<std::int64_t>(before / options.a_day + 1)),
-             journal);
-    std::fprintf(stderr, "\n");
-    if (!journal_file.empty()) {
-        std::ofstream out(journal_file, std::ios::binary);
-        out << model::promise_heading();
-        for (const auto& p : journal)
-            out << model::promise_row(p);
-    }
+namespace {
+
+int report_drift(const model::Scenario& scenario, const std::vector<PastPromise>& journal,
+                 std::size_t good, double slower, const std::string& write) {
     // What was promised before the room became slower, then the slow room in three parts.
-    const sched::study::CorrectionOptions how;
+    sched::study::CorrectionOptions how;
+    how.clock = sched::study::WorkClock::of(scenario.room);
     const auto early = sched::study::backtest(std::span(journal).first(good), how);
     const auto all = sched::study::backtest(journal, how);
     std::string text =
@@ -139,4 +94,71 @@ int main(int argc, char** argv) {
         return 2;
     }
     return 0;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+    std::string folder, journal_file, reuse, write;
+    std::size_t before = 250, after = 500;
+    double slower = 1.2;
+    int replications = 99;
+    sched::study::CalibrateOptions options;
+    CLI::App app{"Promises under drift"};
+    app.add_option("scenario", folder)->required();
+    app.add_option("--before", before);
+    app.add_option("--after", after);
+    app.add_option("--slower", slower);
+    app.add_option("--replications", replications);
+    app.add_option("--journal", journal_file);
+    app.add_option("--reuse", reuse,
+                   "Judge this journal instead; its first --before are usual days");
+    app.add_option("--threads", options.threads);
+    app.add_option("--write", write);
+    CLI11_PARSE(app, argc, argv);
+    model::Diagnostics diagnostics;
+    const auto scenario = model::read_scenario(folder, diagnostics);
+    if (!scenario) {
+        std::fprintf(stderr, "coatroom-drift: %s cannot be read\n", folder.c_str());
+        return 2;
+    }
+    std::optional<model::SimTime> first;
+    for (const auto& order : scenario->orders) {
+        const auto day = model::midnight(model::date_of(order.due));
+        first = first ? std::min(*first, day) : day;
+    }
+    options.promise.compile.start = first.value();
+    options.promise.replications = static_cast<std::size_t>(replications);
+    options.promise.remedies = false;
+    options.progress = [](std::size_t done, std::size_t of) {
+        std::fprintf(stderr, "\r%zu of %zu ", done, of);
+    };
+    std::vector<PastPromise> journal;
+    std::size_t good = before;
+    if (!reuse.empty()) {
+        journal = model::read_promises(reuse, true, diagnostics);
+        if (journal.size() <= good) {
+            std::fprintf(stderr, "coatroom-drift: %s is no such journal\n", reuse.c_str());
+            return 2;
+        }
+        return report_drift(*scenario, journal, good, slower, write);
+    }
+    options.enquiries = before;
+    add_days(calibrate(*scenario, options), options.a_day, *first, journal);
+    good = journal.size();
+    options.enquiries = after;
+    options.inflate = slower;
+    options.promise.seed += 1000003;  // other days
+    options.truth_seed += 1000003;
+    add_days(calibrate(*scenario, options), options.a_day,
+             *first + model::hours(7 * 24 * static_cast<std::int64_t>(before / options.a_day + 1)),
+             journal);
+    std::fprintf(stderr, "\n");
+    if (!journal_file.empty()) {
+        std::ofstream out(journal_file, std::ios::binary);
+        out << model::promise_heading();
+        for (const auto& p : journal)
+            out << model::promise_row(p);
+    }
+    return report_drift(*scenario, journal, good, slower, write);
 }

@@ -245,3 +245,43 @@ TEST_CASE("a journal without forecasts, or empty, is no accident", "[conformal]"
     REQUIRE(degenerate);
     CHECK(degenerate->apply(journal[0].asked, journal[0].asked) >= journal[0].asked);
 }
+
+TEST_CASE("the room's clock runs while somebody is there and keeps every order", "[conformal]") {
+    model::Room room;
+    model::Person ada, cleo;
+    ada.shifts.push_back(
+        {{true, true, true, true, true, false, false}, model::hours(6), model::hours(14)});
+    ada.overtime = model::hours(1);
+    cleo.shifts.push_back(
+        {{true, true, true, true, true, false, false}, model::hours(8), model::hours(16)});
+    cleo.shifts.push_back({{false, false, false, false, false, false, true},
+                           model::hours(22),
+                           model::hours(30)});  // Sunday night
+    room.people = {ada, cleo};
+    const WorkClock clock = WorkClock::of(room);
+    const auto at = [](const char* text) { return *model::parse_date_time(text); };
+    const auto between = [&](const char* a, const char* b) {
+        return clock.reading(at(b)) - clock.reading(at(a));
+    };
+    // 2026-11-26 is a Thursday. By hand: 6:00 to 16:00 is open, 14 h at a fiftieth between days.
+    CHECK(between("2026-11-26T06:00", "2026-11-26T16:00") == Approx(36000.0));
+    CHECK(between("2026-11-26T15:50", "2026-11-27T06:10") == Approx(1200.0 + 14 * 3600 / 50.0));
+    CHECK(between("2026-11-26T00:00", "2026-12-03T00:00") ==
+          Approx(5 * 36000.0 + 8 * 3600.0 + (168 - 50 - 8) * 3600 / 50.0));
+    CHECK(between("2026-11-29T22:00", "2026-11-30T06:00") == Approx(8 * 3600.0));
+    for (int i = 0; i < 3000; ++i) {
+        const auto t = at("2026-11-20T00:00") + Seconds{static_cast<int>(997 * i)};
+        REQUIRE(clock.at(clock.reading(t)) == t);
+        REQUIRE(clock.reading(t) < clock.reading(t + Seconds{1}));
+        REQUIRE(WorkClock{}.at(WorkClock{}.reading(t)) == t);
+    }
+    CHECK(WorkClock::of(model::Room{}) == WorkClock{});
+    // A fifth of a wait of five hours, asked at 10:00 for 15:00, goes to the hour that is left.
+    const Correction c{.shift = 0.2, .clock = clock};
+    CHECK(c.apply(at("2026-11-26T10:00"), at("2026-11-26T15:00")) == at("2026-11-26T16:00"));
+    const Correction more{.shift = 0.4, .clock = clock};  // an hour more: 14 h of night give 1008 s
+    CHECK(more.apply(at("2026-11-26T10:00"), at("2026-11-26T15:00")) ==
+          at("2026-11-27T06:00") + Seconds{3600 - 1008});
+    const Correction less{.shift = -0.2, .clock = clock};
+    CHECK(less.apply(at("2026-11-26T10:00"), at("2026-11-26T15:00")) == at("2026-11-26T14:00"));
+}
