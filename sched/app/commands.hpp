@@ -46,7 +46,7 @@ struct SizeArgs {
     int least = 20;                      // ... of every room at every volume
     bool every_day = false;              // no room is left out early
     BudgetArgs search;                   // seed and threads
-    int plan_schedules = 30;             // tried for each day's plan; 0: a rule
+    int plan_schedules = 15;             // tried for each day's plan; 0: a rule
     int plan_margin = 20;                // minutes before the due times that the plan aims for
     std::string rule = "atc";
     std::string kinds;                   // "dry 20, usual 60, damp 20"

@@ -35,7 +35,7 @@ struct SizeOptions {
     double confidence = 0.95;
     int threads = 1;
     /// Schedules tried for each day's plan, the evening before; 0: `policy`, a dispatching rule.
-    std::int64_t plan_schedules = 30;
+    std::int64_t plan_schedules = 15;
     /// The plan aims to be ready so long before the due times: things turn out otherwise.
     model::Seconds plan_margin = model::minutes(20);
     std::string policy = "atc";

@@ -1,0 +1,98 @@
+#!/usr/bin/python3
+"""What coatroom size writes conforms to docs/size.schema.json, by the library python3-jsonschema, and
+the schema is strict enough to refuse what is broken. Arguments: the source folder, the program."""
+import copy
+import json
+import subprocess
+import sys
+import tempfile
+import xml.dom.minidom
+from html.parser import HTMLParser
+
+import jsonschema
+
+VOID = {"meta", "br", "link", "img", "hr", "input"}
+
+
+class Balanced(HTMLParser):
+    """Every element closed by its own tag; the charts are kept for an XML parser."""
+
+    def __init__(self):
+        super().__init__()
+        self.open = []
+        self.rows = 0
+
+    def handle_starttag(self, tag, attributes):
+        self.rows += tag == "tr"
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attributes):
+        pass
+
+    def handle_endtag(self, tag):
+        assert self.open and self.open[-1] == tag, (tag, self.open[-3:])
+        self.open.pop()
+
+
+def study(root, program, folder, *more):
+    changes = root + "/scenarios/changes/"
+    run = subprocess.run(
+        [program, "size", root + "/scenarios/tomorrow", "--change", changes + "second-cabinet.yaml", "--change",
+         changes + "fan-rack.yaml+" + changes + "dehumidifier.yaml", "--least", "3", "--days", "4", "--plan", "3",
+         "--quiet", "--json", "--out", folder, *more], check=True, stdout=subprocess.PIPE)
+    return json.loads(run.stdout), open(folder + "/size.html", encoding="utf-8").read()
+
+
+def main(root, program):
+    schema = json.load(open(root + "/docs/size.schema.json", encoding="utf-8"))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    validator = jsonschema.Draft202012Validator(schema)
+    with tempfile.TemporaryDirectory() as folder:
+        full, page = study(root, program, folder, "--late-order", "60", "--volumes", "80,100,120",
+                           "--kinds", "usual 2, damp 1")
+        assert json.load(open(folder + "/size.json", encoding="utf-8")) == full
+        bare, bare_page = study(root, program, folder)  # no money, one volume, one kind of day
+    for name, document in (("full", full), ("bare", bare)):
+        errors = [f"{name} {list(e.path)}: {e.message}" for e in validator.iter_errors(document)]
+        assert not errors, "\n".join(errors[:20])
+    assert not bare["money"] and not bare["study"]["by_money"]
+    assert len(full["money"]) == 2 and len(full["figures"]) == 9 and len(full["kinds"]) == 6
+    assert full["figures"][-1]["room"] == "fan rack for wet mesh + dehumidifier"
+
+    missed = []
+
+    def broken(name, change):
+        other = copy.deepcopy(full)
+        change(other)
+        if validator.is_valid(other):
+            missed.append(name)
+
+    for key in full:
+        broken("without " + key, lambda d: d.pop(key))
+    for key in full["study"]:
+        broken("study without " + key, lambda d: d["study"].pop(key))
+    for table in ("figures", "kinds", "money", "copes"):
+        broken("unknown member in " + table, lambda d: d[table][0].update(wish=1))
+    broken("end", lambda d: d.update(end="tired"))
+    broken("share", lambda d: d["figures"][0].update(on_time=1.2))
+    broken("difference without interval", lambda d: d["figures"][-1]["cost"].pop("to_today_interval"))
+    broken("price", lambda d: d["study"]["prices"].update(late_order=-1))
+    broken("digest", lambda d: d["study"].update(fingerprint="abc"))
+    assert not missed, missed
+
+    for html in (page, bare_page):
+        parser = Balanced()
+        parser.feed(html)
+        assert not parser.open, parser.open
+        assert "http://" not in html and "https://" not in html and "<script" not in html
+        charts = html.split("<svg")[1:]
+        for chart in charts:
+            xml.dom.minidom.parseString("<svg" + chart.split("</svg>")[0] + "</svg>")
+    assert page.count("<svg") == 4 + 3 and bare_page.count("<svg") == 3
+    assert full["conclusion"].split(".")[0] in page.replace("&amp;", "&")
+    assert "licensed" in page and "invented" in page
+    print(f"conforms; {len(full) + len(full['study']) + 9} broken documents refused")
+
+
+main(sys.argv[1], sys.argv[2])
