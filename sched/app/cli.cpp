@@ -166,7 +166,8 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
     c->add_option("--indifference", args.indifference,
                   "Difference a day that does not matter; default: 5 % of today's mean")
         ->check(CLI::PositiveNumber);
-    c->add_option("--precision", args.precision, "Per cent, of the turnaround of the slowest tenth")
+    c->add_option("--precision", args.precision,
+                  "Per cent, of the best room's turnaround of the slowest tenth")
         ->check(CLI::Range(0.1, 1000.0))
         ->capture_default_str();
     c->add_option("--confidence", args.confidence, "Per cent")
@@ -216,7 +217,8 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
 }
 
 void add_board(CLI::App& app, BoardArgs& args, Runner& runner) {
-    CLI::App* c = app.add_subcommand("board", "The plan and the promises as a page of this machine");
+    CLI::App* c =
+        app.add_subcommand("board", "The plan and the promises as a page of this machine");
     c->add_option("scenario", args.scenario, "Folder with room.yaml, orders.csv, frames.csv")
         ->required();
     c->add_option("--plan", args.plan,

@@ -59,6 +59,8 @@ Json money_json(const SizeResult& r, std::size_t o) {
     out["investment"] = m.investment;
     out["yearly_benefit"] = m.yearly_benefit;
     out["yearly_interval"] = interval_json(m.yearly_interval);
+    out["yearly_net"] = m.yearly_net;
+    out["net_interval"] = interval_json(m.net_interval);
     out["net_present_value"] = m.net_present_value;
     out["value_interval"] = interval_json(m.value_interval);
     if (m.payback) out["payback_years"] = *m.payback;

@@ -139,13 +139,14 @@ private:
 
     void money() {
         section("money", "Money");
-        table({"Change", "Costs now", "Brings a year", "Worth over its life", "Paid back after",
-               "Internal rate", "Pays from a volume of", "Days lived"});
+        table({"Change", "Costs now", "Brings a year", "Less its cost", "Worth over its life",
+               "Paid back after", "Internal rate", "Pays from a volume of", "Days lived"});
         for (std::size_t o = 1; o < h_.rooms.size(); ++o) {
             const auto& m = r_.money[o];
             row(o,
                 {amount_words(m.investment),
                  amount_words(m.yearly_benefit) + between_amounts(m.yearly_interval),
+                 amount_words(m.yearly_net) + between_amounts(m.net_interval),
                  amount_words(m.net_present_value) + between_amounts(m.value_interval),
                  m.payback && m.investment > 0.0 ? fmt::format("{:.1f} years", *m.payback)
                  : m.investment > 0.0            ? "never"
@@ -160,7 +161,10 @@ private:
         end_table();
         const auto& p = h_.prices;
         out_ += fmt::format(
-            "<p class=\"note\">{:.0f} % intervals below the figures. Interest {:.1f} % a year, "
+            "<p class=\"note\">{:.0f} % intervals below the figures. Less its cost: a year's "
+            "benefit less the purchase "
+            "in equal yearly parts, which compares changes of unequal lives. Interest {:.1f} % a "
+            "year, "
             "{:.0f} working days; an hour of overtime {:.2f}, a late order {:.2f}, an hour late "
             "{:.2f}, energy {:.2f} per kWh, floor {:.2f} per m² and year. What has no price given "
             "counts nothing.{}</p>\n",

@@ -121,13 +121,13 @@ std::string difference_svg(const SizeResult& r, study::SizeFigure study::SizeCel
     high = step * std::ceil(high / step);
     const double row = 24.0;
     const double bottom = 8.0 + row * static_cast<double>(rooms - 1);
-    const Axis x{low, high, 168.0, 470.0};
+    const Axis x{low, high, 152.0, 388.0};
     std::string words = what + ", difference to today:";
     std::string marks;
     for (std::size_t o = 1; o < rooms; ++o) {
         const auto& d = (r.cell(o, r.decision).*which).to_today;
         const double y = 8.0 + row * (static_cast<double>(o) - 0.5);
-        marks += fmt::format("<text class=\"right\" x=\"158\" y=\"{:.1f}\">{}</text>", y + 4.5,
+        marks += fmt::format("<text class=\"right\" x=\"144\" y=\"{:.1f}\">{}</text>", y + 4.5,
                              html(r.head.rooms[o].name));
         if (d.df <= 0.0) continue;
         const bool better = less_is_better ? d.interval.high < 0.0 : d.interval.low > 0.0;
@@ -147,7 +147,7 @@ std::string difference_svg(const SizeResult& r, study::SizeFigure study::SizeCel
                         d.interval.low, d.interval.high, o + 1 < rooms ? "," : ".");
     }
     std::string out = fmt::format(
-        "<svg class=\"chart dots\" viewBox=\"0 0 480 {:.0f}\" role=\"img\" aria-label=\"{}\">",
+        "<svg class=\"chart dots\" viewBox=\"0 0 400 {:.0f}\" role=\"img\" aria-label=\"{}\">",
         bottom + 24.0, html(words));
     const int steps = static_cast<int>(std::lround((high - low) / step));
     for (int k = 0; k <= steps; ++k) {

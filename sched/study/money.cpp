@@ -139,6 +139,11 @@ MoneyCase money_case(const Difference& saving, std::span<const ChangeCost> costs
                                                    prices.interest, static_cast<double>(years)) +
                                  fixed) /
                                 prices.days_a_year;
+    const auto net = [&](double a_day) {
+        return (a_day - money.needed_saving_a_day) * prices.days_a_year;
+    };
+    money.yearly_net = net(saving.difference);
+    money.net_interval = {net(saving.interval.low), net(saving.interval.high)};
     return money;
 }
 

@@ -74,7 +74,11 @@ struct MoneyCase {
     Interval value_interval;
     std::optional<double> payback;  // years, plain
     std::optional<double> payback_discounted;
-    std::optional<double> rate;        // internal rate of return
+    std::optional<double> rate;  // internal rate of return
+    /// Benefit less the purchases in equal yearly parts over the life: comparable between changes
+    /// of unequal lives.
+    double yearly_net = 0.0;
+    Interval net_interval;
     double needed_saving_a_day = 0.0;  // at which the net present value is 0
 };
 /// @param saving mean and interval of (cost of a day today - cost of a day with the change),

@@ -44,7 +44,7 @@ struct SizeOptions {
     std::vector<double> volumes = {1.0};  // shares of today's; the one next 1 is the decision's
     /// Difference a day that does not matter, for the ranking; none: 5 % of today's mean.
     std::optional<double> indifference;
-    double precision = 0.05;  // relative, of the p90 turnaround of today's and the best room
+    double precision = 0.05;  // relative, of the p90 turnaround of the best room
     /// Share of orders on time with which a room copes; 0: as today's room with today's volume.
     double coping = 0.0;
     double lamp_kw = 3.0;                  // [M] drawn by an exposure unit while it exposes

@@ -282,8 +282,7 @@ SizeResult size_result(SizeHead head, std::vector<SizeDay> days, bool interrupte
     r.ranking = rank(h, decisive, broken);
     const std::size_t best = static_cast<std::size_t>(std::max(0, r.ranking.best));
     const Precision wanted{.relative = h.precision, .confidence = h.confidence, .least = 2};
-    r.precise = precise_enough(r.cell(0, r.decision).turnaround_p90_h.mean, wanted) &&
-                precise_enough(r.cell(best, r.decision).turnaround_p90_h.mean, wanted);
+    r.precise = precise_enough(r.cell(best, r.decision).turnaround_p90_h.mean, wanted);
     r.end = interrupted ? SizeEnd::Interrupted : r.ranking.decided ? SizeEnd::Clear : SizeEnd::Days;
     add_words(r);
     return r;

@@ -40,6 +40,26 @@ std::string work_words(const SizeResult& r, std::size_t o) {
         100.0 * c.on_time, 100.0 * t.on_time, difference_words(c.tardiness_h, "h a day"));
 }
 
+/// Something that leaves nearly as much for half the money or less: the owner will ask for it.
+std::string cheaper_words(const SizeResult& r, std::size_t best) {
+    const MoneyCase& b = r.money[best];
+    std::size_t found = 0;
+    for (std::size_t o = 1; o < r.money.size(); ++o) {
+        const MoneyCase& m = r.money[o];
+        if (o != best && b.yearly_net > 0.0 && m.net_interval.low > 0.0 &&
+            m.yearly_net >= 0.8 * b.yearly_net && m.investment <= 0.5 * b.investment &&
+            (found == 0 || m.yearly_net > r.money[found].yearly_net)) {
+            found = o;
+        }
+    }
+    if (found == 0) return {};
+    return fmt::format(
+        " Nearly as good for less: {} leaves {:.0f} a year after its own cost, {} {:.0f}, "
+        "for {:.0f} now instead of {:.0f}.",
+        r.head.rooms[found].name, r.money[found].yearly_net, r.head.rooms[best].name, b.yearly_net,
+        r.money[found].investment, b.investment);
+}
+
 std::string undecided_words(const SizeResult& r, std::size_t best) {
     std::vector<std::string> left;
     for (std::size_t o = 0; o < r.ranking.in.size(); ++o) {
@@ -78,7 +98,7 @@ void add_words(SizeResult& r) {
             text = fmt::format("Take {}: of {} rooms it is {} ({}). ", name, h.rooms.size(), what,
                                sure_words(r));
             text += work_words(r, best);
-            if (h.by_money) text += " " + r.money_sentences[best];
+            if (h.by_money) text += " " + r.money_sentences[best] + cheaper_words(r, best);
         }
     } else {
         text = undecided_words(r, best);

@@ -121,6 +121,9 @@ TEST_CASE("changes of unequal lives are bought again over the longest", "[money]
         CHECK(chain.needed_saving_a_day == Approx(one.needed_saving_a_day));
         CHECK(chain.net_present_value ==
               Approx(-yearly_equivalent(16.0, 0.06, life) * annuity_factor(0.06, 12)));
+        // The equal yearly amount worth what the whole is worth.
+        CHECK(yearly_equivalent(chain.net_present_value, 0.06, 12) == Approx(chain.yearly_net));
+        CHECK(chain.yearly_net == Approx(one.yearly_net));
         CHECK(chain.investment == 16.0);
     }
     // 5 years in 12: bought at 0, 5 and 10; of the third three fifths are unused.

@@ -5,6 +5,7 @@
 
 #include "model/read/change_file.hpp"
 #include "model/read/scenario.hpp"
+#include "sched/study/size_day.hpp"
 #include "tests/catch.hpp"
 
 using namespace sched;
@@ -277,4 +278,70 @@ TEST_CASE("every day as CSV, a line each", "[size]") {
     const std::string csv = days_to_csv(r.head, r.all);
     CHECK(std::count(csv.begin(), csv.end(), '\n') == 5);
     CHECK(csv.find("\"second exposure unit\",100,1,\"\",1,") != std::string::npos);
+}
+
+// By hand: 6 screens of 1 h on either of two people present 8 h, 4 of 1 h on the first alone, and a
+// table of two places for all of them. Shared fairly the first does 4 + 1, the second 5, so both
+// are 5/8 busy; the table is 10/16 busy too, and one after the other a screen takes 1 h.
+TEST_CASE("theory shares work out fairly before it names a limit", "[size]") {
+    model::Scenario scenario;
+    scenario.room.stations.push_back({.name = "table"});
+    scenario.room.people.resize(2);
+    const auto start = *model::parse_date_time("2026-11-26T00:00");
+    compile::RoomProblem room;
+    core::Problem& p = room.problem;
+    p.horizon_start = start;
+    p.horizon_end = start + model::hours(48);
+    const core::Calendar shift = {{start + model::hours(8), start + model::hours(16)}};
+    p.resources = {{.name = "ann", .calendar = shift},
+                   {.name = "bo", .calendar = shift},
+                   {.name = "table", .capacity = 2}};
+    room.resources = {{compile::ResourceKind::Person, 0},
+                      {compile::ResourceKind::Person, 1},
+                      {compile::ResourceKind::Station, 0}};
+    const auto r = [](int i) { return core::ResourceId{i}; };
+    p.orders.push_back({.name = "all", .release = start});
+    for (int k = 0; k < 10; ++k) {
+        p.jobs.push_back({.name = "s" + std::to_string(k), .order = core::OrderId{0}});
+        room.screens.push_back({.stock = 0, .job = core::JobId{k}});
+        core::Need who{.any_of = {r(0)}};
+        if (k < 6) who.any_of.push_back(r(1));
+        p.operations.push_back(
+            {.name = "do",
+             .job = core::JobId{k},
+             .modes = {{.work = model::hours(1), .needs = {{.any_of = {r(2)}}, who}}}});
+        room.operations.push_back({.step = model::Step::Inspect, .screen = k});
+    }
+    scenario.orders.push_back({.name = "all"});
+    SizeOptions s;
+    s.start = start;
+    const auto opened = make_size_room(scenario, std::move(room), s);
+    REQUIRE(opened);
+    const SizeTheory t = size_theory(*opened);
+    CHECK(t.screens_a_day == Approx(16.0));
+    CHECK(t.load == Approx(t.units * 5.0 / 8.0));
+    CHECK(t.raw_process_time_h == Approx(1.0));
+    CHECK(t.bottleneck_rate == Approx(2.0));
+    CHECK(t.critical_wip == Approx(2.0));
+    CHECK(t.best_cycle_h == Approx(5.0));             // 10 screens at 2 an hour
+    CHECK(t.practical_worst_cycle_h == Approx(5.5));  // T0 + (w - 1) / r_b
+    CHECK(t.worst_cycle_h == Approx(10.0));           // w T0
+    // What cannot be is said; what can be is not.
+    SizeCell cell{.bottleneck = "bo", .busiest = 0.9, .next = "table"};
+    SizeDay day{.same_day = 16, .flow_h = 1.5};
+    const SizeDay* days[] = {&day};
+    cell.bottleneck = t.bottleneck;
+    CHECK(disagreements(t, cell, days).empty());
+    day.same_day = 19;
+    CHECK(disagreements(t, cell, days).size() == 1);
+    day.flow_h = 0.5;
+    CHECK(disagreements(t, cell, days).size() == 2);
+    day.flow_h = 12.0;
+    CHECK(disagreements(t, cell, days).size() == 2);
+    SizeTheory busy = t;  // a light load contradicts nobody
+    busy.load = 0.9 * t.units;
+    cell.bottleneck = "nobody";
+    cell.next = "nobody else";
+    CHECK(disagreements(t, cell, days).size() == 2);
+    CHECK(disagreements(busy, cell, days).size() == 3);
 }
