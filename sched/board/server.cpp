@@ -166,6 +166,7 @@ struct Server::Inside {
         http.Get("/", [](const Request&, Response& response) {
             response.set_content(board_page(), "text/html; charset=utf-8");
         });
+        http.Get("/favicon.ico", [](const Request&, Response& response) { response.status = 204; });
         http.Get("/state", [this](const Request&, Response& response) { state(response); });
         http.Get("/promise", [this](const Request& request, Response& response) {
             ask(request, response, handlers.promise);

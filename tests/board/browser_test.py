@@ -64,7 +64,7 @@ def dark(driver, name):
 
 
 def quiet(driver):
-    log = [e for e in driver.get_log("browser") if e["level"] in ("SEVERE", "WARNING") and "favicon" not in e["message"]]
+    log = [e for e in driver.get_log("browser") if e["level"] in ("SEVERE", "WARNING")]
     assert not log, log
 
 
