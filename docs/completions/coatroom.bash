@@ -9,7 +9,7 @@ _coatroom() {
   case $command in
     plan) options='--date --from --day --out --budget --seed --threads --replications --what-if --pin --pins --compare --json --quiet --help' ;;
     check) options='--json --help' ;;
-    size) options='--change --volumes --days --least --every-day --plan --margin --rule --kinds --indifference --precision --confidence --coping --seed --threads --interest --energy-price --floor-price --overtime-wage --late-order --late-hour --days-a-year --shard --merge --out --csv --json --quiet --help' ;;
+    size) options='--change --volumes --days --least --every-day --plan --margin --rule --kinds --indifference --precision --confidence --coping --seed --threads --interest --energy-price --floor-price --overtime-wage --late-order --late-hour --send-out --days-a-year --shard --merge --out --csv --json --quiet --help' ;;
     dry) options='--cabinet --what --coat-plan --mesh --emulsion --frame --temperature --humidity --observed --out --json --help' ;;
     dose) options='--order --unit --mesh --emulsion --coat-plan --tolerance --wedge --percentages --best --save --json --help' ;;
     board) options='--plan --port --date --from --day --replications --seed --threads --help' ;;

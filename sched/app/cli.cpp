@@ -189,6 +189,10 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
         ->check(CLI::NonNegativeNumber);
     c->add_option("--late-hour", args.late_hour, "Cost of an hour that an order is late")
         ->check(CLI::NonNegativeNumber);
+    c->add_option(
+         "--send-out", args.send_out,
+         "Price of a screen made elsewhere, where that is cheaper than being late; 0: never")
+        ->check(CLI::NonNegativeNumber);
     c->add_option("--days-a-year", args.days_a_year, "Working days")
         ->check(CLI::Range(1.0, 366.0))
         ->capture_default_str();

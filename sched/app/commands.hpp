@@ -60,6 +60,7 @@ struct SizeArgs {
     double overtime_wage = 0.0;          // per hour
     double late_order = 0.0;             // each
     double late_hour = 0.0;
+    double send_out = 0.0;  // per screen made elsewhere instead of late; 0: none is
     double days_a_year = 250.0;
     std::string shard;               // "2/8"
     std::vector<std::string> merge;  // partial results

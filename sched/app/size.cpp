@@ -191,6 +191,7 @@ study::SizeOptions size_settings(const SizeArgs& args, const search::SearchOptio
                 .overtime_hour = args.overtime_wage,
                 .late_order = args.late_order,
                 .late_hour = args.late_hour,
+                .screen_sent_out = args.send_out,
                 .days_a_year = args.days_a_year};
     s.volumes.clear();
     for (const double percent : args.volumes)

@@ -166,10 +166,15 @@ private:
             "in equal yearly parts, which compares changes of unequal lives. Interest {:.1f} % a "
             "year, "
             "{:.0f} working days; an hour of overtime {:.2f}, a late order {:.2f}, an hour late "
-            "{:.2f}, energy {:.2f} per kWh, floor {:.2f} per m² and year. What has no price given "
+            "{:.2f}, energy {:.2f} per kWh, floor {:.2f} per m² and year{}. What has no price "
+            "given "
             "counts nothing.{}</p>\n",
             100.0 * h_.confidence, 100.0 * p.interest, p.days_a_year, p.overtime_hour, p.late_order,
             p.late_hour, p.energy, p.floor,
+            p.screen_sent_out > 0.0
+                ? fmt::format(", a screen made elsewhere {:.2f} where that is cheaper than late",
+                              p.screen_sent_out)
+                : "",
             invented() ? " <b>The costs of the changes are invented.</b>" : "");
         end_section();
     }

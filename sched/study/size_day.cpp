@@ -166,6 +166,11 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay
             }
         }
     }
+    DayCost bill;
+    std::vector<int> screens_of(p.orders.size(), 0);
+    for (std::size_t j = 0; j < p.jobs.size(); ++j) {
+        if (last[j] >= first[j]) ++screens_of[p.jobs[j].order.index()];
+    }
     std::vector<double> turnaround;
     for (std::size_t o = 0; o < p.orders.size(); ++o) {
         if (ready[o] == core::SimTime::min()) continue;
@@ -174,8 +179,18 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay
         const auto from = std::max(order.release, room.hours.from);
         turnaround.push_back(static_cast<double>((ready[o] - from).count()) / 3600.0);
         if (order.due && ready[o] > *order.due) {
+            const double hours = static_cast<double>((ready[o] - *order.due).count()) / 3600.0;
             ++out.late;
-            out.tardiness_h += static_cast<double>((ready[o] - *order.due).count()) / 3600.0;
+            out.tardiness_h += hours;
+            // Whoever can have screens made elsewhere does so where lateness would cost more.
+            const Prices& price = settings.prices;
+            if (price.screen_sent_out > 0.0 && screens_of[o] * price.screen_sent_out <
+                                                   price.late_order + price.late_hour * hours) {
+                bill.screens_sent_out += screens_of[o];
+            } else {
+                bill.late_orders += 1.0;
+                bill.late_hours += hours;
+            }
         }
     }
     std::sort(turnaround.begin(), turnaround.end());
@@ -226,11 +241,9 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay
             out.next = static_cast<int>(r);
         }
     }
-    out.cost = cost_of_day({.overtime_hours = out.overtime_h,
-                            .late_orders = static_cast<double>(out.late),
-                            .late_hours = out.tardiness_h,
-                            .energy_kwh = out.energy_kwh},
-                           settings.prices);
+    bill.overtime_hours = out.overtime_h;
+    bill.energy_kwh = out.energy_kwh;
+    out.cost = cost_of_day(bill, settings.prices);
     return out;
 }
 

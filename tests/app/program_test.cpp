@@ -4,6 +4,7 @@
 #include <unistd.h>
 #include <array>
 #include <cstdio>
+#include <cstdlib>
 #include <filesystem>
 #include <fstream>
 #include <iterator>
@@ -150,4 +151,39 @@ TEST_CASE("every option stands in the man page and in the completion", "[app][do
         }
     }
     CHECK(commands == 6);
+}
+
+TEST_CASE("Ctrl-C ends a size study with the best so far", "[app][size]") {
+    const Scratch out("size-stop");
+    // Days without end; the signal comes after three seconds, wherever it is by then.
+    const std::string command =
+        "timeout --preserve-status -s INT 3 " + std::string(COATROOM_PROGRAM) + " size " +
+        scenarios + "tomorrow --change " + scenarios + "changes/second-lamp.yaml --days 1000000 " +
+        "--indifference 0.0001 --plan 2 --quiet --late-order 60 --out " + out.path.string();
+    CHECK(WEXITSTATUS(std::system((command + " > " + (out.path / "text").string()).c_str())) == 0);
+    CHECK(text_of(out.path / "text").find("nterrupted") != std::string::npos);
+    CHECK(text_of(out.path / "size.json").find("\"end\": \"interrupted\"") != std::string::npos);
+    CHECK(text_of(out.path / "size.html").find("</html>") != std::string::npos);
+}
+
+TEST_CASE("size names what is wrong with its options", "[app][size]") {
+    const std::string room = scenarios + "tomorrow ";
+    const std::string change = "--change " + scenarios + "changes/second-lamp.yaml ";
+    const auto refused = [](const std::string& arguments, const std::string& words) {
+        const Ran ran = coatroom("size " + arguments);
+        INFO(arguments << ": " << ran.out);
+        CHECK(ran.status == 2);
+        CHECK(ran.out.find(words) != std::string::npos);
+    };
+    refused("", "--merge FILES");
+    refused(room, "--change FILE");
+    refused(room + change + change, "two changes are named \"second exposure unit\"");
+    refused(room + change + "--shard 3/2 --out x", "is no shard");
+    refused(room + change + "--shard 1/2", "--out FILE");
+    refused(room + change + "--kinds 'foggy 3'", "are no kinds of day");
+    refused(room + change + "--kinds 'dry'", "are no kinds of day");
+    refused(room + "--change nowhere.yaml", "nowhere.yaml");
+    refused("--merge nowhere.json", "nowhere.json");
+    refused("--merge " + scenarios + "tomorrow/orders.csv", "orders.csv");
+    refused(room + change + "--plan 0 --rule dice --days 2", "no rule named dice");
 }

@@ -1,6 +1,7 @@
 #include "sched/study/size.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <filesystem>
 
 #include "model/read/change_file.hpp"
@@ -176,6 +177,26 @@ TEST_CASE("a planned day is more punctual than one that a rule runs", "[size]") 
     s.chance = Chance::none();
     s.least = s.most = 2;
     CHECK(run({easy}, s).cells[0].late.mean.mean == 0.0);
+}
+
+TEST_CASE("late orders are sent out only where that is cheaper", "[size]") {
+    auto s = settings();
+    s.least = s.most = 4;
+    s.prices = {.late_order = 60.0, .late_hour = 15.0};
+    const auto kept = run({option_of({})}, s);
+    s.prices.screen_sent_out = 1.0;  // always cheaper: an order has at most 64 screens
+    const auto out = run({option_of({})}, s);
+    s.prices.screen_sent_out = 1e6;  // never
+    const auto dear = run({option_of({})}, s);
+    for (std::size_t d = 0; d < 4; ++d) {
+        const SizeDay& a = kept.all[d];
+        CHECK(a.cost == Approx(60.0 * a.late + 15.0 * a.tardiness_h));
+        CHECK(dear.all[d].cost == Approx(a.cost));
+        CHECK(out.all[d].late == a.late);  // they are late here all the same
+        CHECK(out.all[d].cost >= a.late * 1.0);
+        CHECK(out.all[d].cost <= std::min(a.cost, 1.0 * a.screens));
+        CHECK(out.all[d].cost == std::floor(out.all[d].cost));  // whole screens
+    }
 }
 
 TEST_CASE("shards, threads and one run give the same result", "[size]") {
