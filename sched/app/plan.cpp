@@ -135,6 +135,19 @@ int run_plan(const PlanArgs& args) {
     core::Problem pinned;
     if (const auto status = hold_pins(args, *room, pinned)) return *status;
 
+    // What would help costs a part of the budget, not more on top of it.
+    const search::Budget whole = options->budget;
+    search::Budget rest;
+    if (args.what_if) {
+        if (whole.seconds) {
+            options->budget.seconds = 0.7 * *whole.seconds;
+            rest.seconds = 0.3 * *whole.seconds;
+        }
+        if (whole.evaluations) {
+            rest.evaluations = *whole.evaluations * 3 / 10;
+            options->budget.evaluations = std::max<std::int64_t>(1, *whole.evaluations * 7 / 10);
+        }
+    }
     core::Solution solution;
     {
         ProgressLine line;
@@ -155,13 +168,15 @@ int run_plan(const PlanArgs& args) {
     const report::PlanFacts facts{.version = version,
                                   .inputs = input_files(args.scenario),
                                   .seed = args.search.seed,
-                                  .budget_seconds = options->budget.seconds,
-                                  .budget_evaluations = options->budget.evaluations,
+                                  .budget_seconds = whole.seconds,
+                                  .budget_evaluations = whole.evaluations,
                                   .diagnostics = diagnostics.all()};
     auto document = report::make_plan_document(*scenario, *room, solution, facts);
     if (args.what_if) {
-        const search::WhatIfOptions how{
-            .seed = args.search.seed, .threads = options->threads, .stop = options->stop};
+        const search::WhatIfOptions how{.total = rest,
+                                        .seed = args.search.seed,
+                                        .threads = options->threads,
+                                        .stop = options->stop};
         report::add_what_ifs(*room, search::what_ifs(room->problem, solution, how), document);
     }
     if (args.replications > 0) add_chances(args, *scenario, *room, solution, *options, document);

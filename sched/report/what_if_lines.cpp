@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <optional>
+
 #include "model/base/time.hpp"
 
 namespace sched::report {
@@ -44,23 +46,74 @@ std::string what_if_saving(core::Criterion criterion, std::int64_t saved) {
 
 }  // namespace
 
+namespace {
+
+// The first criterion that counts and by how much it is better; nullopt: nothing is saved.
+std::optional<std::size_t> first_saving(const compile::RoomProblem& room, const search::WhatIf& w) {
+    for (std::size_t k = 0; k < w.saved.size(); ++k) {
+        // Less standing alone is nothing that anybody would buy a cabinet for.
+        if (w.saved[k] != 0 && room.problem.objective[k] != core::Criterion::Holding)
+            return w.saved[k] > 0 ? std::optional(k) : std::nullopt;
+    }
+    return std::nullopt;
+}
+
+// The bottleneck by planning again: what one more of it saves, where it moves, how sure that is.
+void add_bottleneck(const compile::RoomProblem& room, const std::vector<search::WhatIf>& what_ifs,
+                    PlanDocument& document) {
+    for (const search::WhatIf& w : what_ifs) {  // best first
+        if (w.kind != search::WhatIf::Kind::OneMore) continue;
+        const auto k = first_saving(room, w);
+        auto& out = document.bottleneck.sentences;
+        if (!k) {
+            out.push_back("Planned again with one more of each, nothing is saved.");
+            return;
+        }
+        std::string words = fmt::format(
+            "Planned again, {} {}: no other single addition that was tried saves more",
+            what_if_change(room, w), what_if_saving(room.problem.objective[*k], w.saved[*k]));
+        if (w.next && *w.next != w.resource && w.next->index() < room.problem.resources.size())
+            words += fmt::format(". The bottleneck then moves to {}",
+                                 room.problem.resources[w.next->index()].name);
+        out.push_back(words + ".");
+        const auto& aim = document.aims;
+        const std::int64_t open =
+            *k < aim.size() && aim[*k].bound ? aim[*k].value - *aim[*k].bound : 0;
+        if (w.certain && open == 0)
+            out.push_back(
+                "Every try of the search agrees, and the plan itself is proved best on "
+                "that aim.");
+        else if (w.certain && open < w.saved[*k])
+            out.push_back(
+                "Every try of the search agrees, and it is more than the plan could be "
+                "improved without it.");
+        else if (w.certain)
+            out.push_back(
+                "Every try of the search agrees; yet the plan is not proved best, and a "
+                "better one might save as much without it.");
+        else
+            out.push_back("Not every try of the search agrees, so this is a hint, no proof.");
+        return;
+    }
+}
+
+}  // namespace
+
 void add_what_ifs(const compile::RoomProblem& room, const std::vector<search::WhatIf>& what_ifs,
                   PlanDocument& document) {
     document.bottleneck.what_ifs.clear();
     for (const search::WhatIf& w : what_ifs) {
         std::string words = "saves nothing";
-        for (std::size_t k = 0; k < w.saved.size(); ++k) {
-            // Less standing alone is nothing that anybody would buy a cabinet for.
-            if (w.saved[k] <= 0 || room.problem.objective[k] == core::Criterion::Holding) continue;
-            words = what_if_saving(room.problem.objective[k], w.saved[k]);
+        if (const auto k = first_saving(room, w)) {
+            words = what_if_saving(room.problem.objective[*k], w.saved[*k]);
             if (!w.certain) words += ", though not in every try of the search";
             if (w.next && *w.next != w.resource && w.next->index() < room.problem.resources.size())
                 words += fmt::format("; then most waits are for {}",
                                      room.problem.resources[w.next->index()].name);
-            break;
         }
         document.bottleneck.what_ifs.push_back({what_if_change(room, w), words});
     }
+    add_bottleneck(room, what_ifs, document);
 }
 
 }  // namespace sched::report

@@ -46,7 +46,7 @@ struct Tries {
 
 // `known`: a schedule that this problem also has, besides `from`.
 Tries plan_again(const core::Problem& problem, const core::Schedule& from,
-                 const core::Schedule& known, const WhatIfOptions& how) {
+                 const core::Schedule& known, const WhatIfOptions& how, const Budget& each) {
     Tries tries;
     const engine::CompiledProblem compiled(problem);
     FloorGuide guide;
@@ -54,7 +54,7 @@ Tries plan_again(const core::Problem& problem, const core::Schedule& from,
     guide.first = {sequence_of(compiled, from, true), sequence_of(compiled, from, false)};
     for (int k = 0; k < std::max(1, how.seeds); ++k) {
         SearchOptions options;
-        options.budget.evaluations = std::max<std::int64_t>(2, how.evaluations);
+        options.budget = each;
         options.seed = how.seed + static_cast<std::uint64_t>(k);
         options.threads = how.threads;
         options.stop = how.stop;
@@ -69,6 +69,18 @@ Tries plan_again(const core::Problem& problem, const core::Schedule& from,
         if (k == 0 || tries.worst < value) tries.worst = value;
     }
     return tries;
+}
+
+// What one try of one change may cost.
+Budget share_of(const WhatIfOptions& how, std::size_t problems) {
+    const auto tries = static_cast<std::int64_t>(problems) * std::max(1, how.seeds);
+    Budget each;
+    if (how.total.evaluations)
+        each.evaluations = std::max<std::int64_t>(2, *how.total.evaluations / tries);
+    if (how.total.seconds) each.seconds = *how.total.seconds / static_cast<double>(tries);
+    if (!each.evaluations && !each.seconds)
+        each.evaluations = std::max<std::int64_t>(2, how.evaluations);
+    return each;
 }
 
 }  // namespace
@@ -119,26 +131,32 @@ std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution&
     if (!solution.schedule) return found;
     const auto candidates = scarce(problem, *solution.schedule);
     if (candidates.empty()) return found;
-    const Tries base = plan_again(problem, *solution.schedule, *solution.schedule, how);
-    const auto add = [&](core::ResourceId resource, WhatIf::Kind kind,
-                         const core::Problem& changed) {
-        if (how.stop && how.stop()) return;
-        const Tries with = plan_again(changed, *solution.schedule, *base.schedule, how);
-        WhatIf w{.resource = resource, .kind = kind, .value = with.best, .base = base.best};
+    struct Trial {
+        core::ResourceId resource;
+        WhatIf::Kind kind;
+        core::Problem problem;
+    };
+    std::vector<Trial> trials;
+    for (std::size_t k = 0; k < candidates.size() && static_cast<int>(k) < how.most; ++k) {
+        const core::ResourceId r = candidates[k];
+        trials.push_back({r, WhatIf::Kind::OneMore, with_one_more(problem, r)});
+        const auto& calendar = problem.resources[r.index()].calendar;
+        if (calendar && !calendar->empty())
+            trials.push_back({r, WhatIf::Kind::Longer, with_longer_hours(problem, r, how.hour)});
+    }
+    const Budget each = share_of(how, trials.size() + 1);
+    const Tries base = plan_again(problem, *solution.schedule, *solution.schedule, how, each);
+    for (const Trial& trial : trials) {
+        if (how.stop && how.stop()) break;
+        const Tries with = plan_again(trial.problem, *solution.schedule, *base.schedule, how, each);
+        WhatIf w{
+            .resource = trial.resource, .kind = trial.kind, .value = with.best, .base = base.best};
         for (std::size_t k = 0; k < base.best.parts.size(); ++k)
             w.saved.push_back(base.best.parts[k] - with.best.parts[k]);
         w.certain = with.worst < base.best;
-        const auto next = scarce(changed, *with.schedule);
+        const auto next = scarce(trial.problem, *with.schedule);
         if (!next.empty()) w.next = next.front();
         found.push_back(std::move(w));
-    };
-    int tried = 0;
-    for (const core::ResourceId r : candidates) {
-        if (tried++ >= how.most) break;
-        add(r, WhatIf::Kind::OneMore, with_one_more(problem, r));
-        const auto& calendar = problem.resources[r.index()].calendar;
-        if (calendar && !calendar->empty())
-            add(r, WhatIf::Kind::Longer, with_longer_hours(problem, r, how.hour));
     }
     std::stable_sort(found.begin(), found.end(),
                      [](const WhatIf& a, const WhatIf& b) { return a.value < b.value; });

@@ -13,9 +13,12 @@ namespace sched::search {
 
 struct WhatIfOptions {
     std::int64_t evaluations = 60;  // schedules a try
-    int seeds = 2;                  // tries each, at least 1
-    int most = 4;                   // resources that are tried: those waited for longest
-    core::Seconds hour{3600};       // by how much a shift is lengthened
+    /// What all tries together may cost, shared out evenly; set: it counts instead of
+    /// `evaluations`. With seconds the answer depends on the machine.
+    Budget total;
+    int seeds = 2;             // tries each, at least 1
+    int most = 4;              // resources that are tried: those waited for longest
+    core::Seconds hour{3600};  // by how much a shift is lengthened
     std::uint64_t seed = 1;
     int threads = 1;
     std::function<bool()> stop;
@@ -47,7 +50,7 @@ core::Problem with_longer_hours(const core::Problem& problem, core::ResourceId r
 /// Plans again from `solution` with every change and, for the comparison, without one, each with
 /// the same seeds and evaluations. The plan at hand is a plan of every changed room too, so none is
 /// worse than it. Best first. Empty if the solution has no schedule. Deterministic; costs about
-/// evaluations * seeds * (2 * most + 1) schedules.
+/// evaluations * seeds * (2 * most + 1) schedules, or `total`.
 std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution& solution,
                              const WhatIfOptions& options);
 
