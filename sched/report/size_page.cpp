@@ -11,20 +11,10 @@
 namespace sched::report {
 namespace {
 
+using study::amount_words;
 using study::SizeCell;
 using study::SizeFigure;
 using study::SizeResult;
-
-/// "12,400"; whole units, thousands apart, a minus sign for what is lost.
-std::string amount_words(double x) {
-    const std::string digits = fmt::format("{:.0f}", std::abs(x));
-    std::string text;
-    for (std::size_t i = 0; i < digits.size(); ++i) {
-        if (i > 0 && (digits.size() - i) % 3 == 0) text += ',';
-        text += digits[i];
-    }
-    return (x <= -0.5 ? "−" : "") + text;
-}
 
 class SizePageWriter {
 public:

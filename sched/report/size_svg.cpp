@@ -55,6 +55,25 @@ std::string line_path(const SizeResult& r, std::size_t o, const Axis& x, const A
     return d;
 }
 
+/// A room's name left of its row, on two lines if it is long.
+std::string label(const std::string& name, double y) {
+    const auto line = [](std::string_view text, double at) {
+        return fmt::format("<text class=\"right\" x=\"144\" y=\"{:.1f}\">{}</text>", at,
+                           html(text));
+    };
+    if (name.size() <= 22) return line(name, y + 4.5);
+    std::size_t best = name.size();
+    for (std::size_t i = 0; i < name.size(); ++i) {
+        const auto off = [&](std::size_t k) {
+            return k > name.size() / 2 ? 2 * k - name.size() : name.size() - 2 * k;
+        };
+        if (name[i] == ' ' && (best == name.size() || off(i) < off(best))) best = i;
+    }
+    if (best == name.size()) return line(name, y + 4.5);
+    return line(std::string_view(name).substr(0, best), y - 1.5) +
+           line(std::string_view(name).substr(best + 1), y + 10.5);
+}
+
 std::string in_words(const SizeResult& r, std::size_t o) {
     std::string words = r.head.rooms[o].name + ", orders on time:";
     for (std::size_t v = 0; v < r.head.volumes.size(); ++v) {
@@ -119,7 +138,7 @@ std::string difference_svg(const SizeResult& r, study::SizeFigure study::SizeCel
     const double step = nice_step(high - low, 5);
     low = step * std::floor(low / step);
     high = step * std::ceil(high / step);
-    const double row = 24.0;
+    const double row = 27.0;
     const double bottom = 8.0 + row * static_cast<double>(rooms - 1);
     const Axis x{low, high, 152.0, 388.0};
     std::string words = what + ", difference to today:";
@@ -127,8 +146,7 @@ std::string difference_svg(const SizeResult& r, study::SizeFigure study::SizeCel
     for (std::size_t o = 1; o < rooms; ++o) {
         const auto& d = (r.cell(o, r.decision).*which).to_today;
         const double y = 8.0 + row * (static_cast<double>(o) - 0.5);
-        marks += fmt::format("<text class=\"right\" x=\"144\" y=\"{:.1f}\">{}</text>", y + 4.5,
-                             html(r.head.rooms[o].name));
+        marks += label(r.head.rooms[o].name, y);
         if (d.df <= 0.0) continue;
         const bool better = less_is_better ? d.interval.high < 0.0 : d.interval.low > 0.0;
         const bool worse = less_is_better ? d.interval.low > 0.0 : d.interval.high < 0.0;

@@ -34,19 +34,6 @@ std::vector<double> purchases(std::span<const ChangeCost> costs, std::size_t yea
     return flows;
 }
 
-/// "12,400"; whole units, thousands apart.
-std::string amount(double x) {
-    const std::string digits = fmt::format("{:.0f}", std::abs(x));
-    std::string text;
-    for (std::size_t i = 0; i < digits.size(); ++i) {
-        if (i > 0 && (digits.size() - i) % 3 == 0) {
-            text += ',';
-        }
-        text += digits[i];
-    }
-    return (x < -0.5 ? "-" : "") + text;
-}
-
 }  // namespace
 
 double net_present_value(double rate, std::span<const double> flows) {
@@ -164,26 +151,39 @@ std::optional<double> break_even(std::span<const double> volumes, std::span<cons
     return std::nullopt;
 }
 
+std::string amount_words(double x) {
+    const std::string digits = fmt::format("{:.0f}", std::abs(x));
+    std::string text;
+    for (std::size_t i = 0; i < digits.size(); ++i) {
+        if (i > 0 && (digits.size() - i) % 3 == 0) {
+            text += ',';
+        }
+        text += digits[i];
+    }
+    return (x < -0.5 ? "-" : "") + text;
+}
+
 std::string money_sentence(const std::string& change, const MoneyCase& m, double confidence) {
     const std::string sure =
-        fmt::format("{:.0f} % interval {} to {}", 100.0 * confidence, amount(m.value_interval.low),
-                    amount(m.value_interval.high));
+        fmt::format("{:.0f} % interval {} to {}", 100.0 * confidence,
+                    amount_words(m.value_interval.low), amount_words(m.value_interval.high));
     if (m.value_interval.low > 0.0) {
         return fmt::format(
             "{} pays: it brings about {} a year for {} now{}, worth {} over its life ({}).", change,
-            amount(m.yearly_benefit), amount(m.investment),
+            amount_words(m.yearly_benefit), amount_words(m.investment),
             m.payback && m.investment > 0.0 ? fmt::format(", back after {:.1f} years", *m.payback)
                                             : "",
-            amount(m.net_present_value), sure);
+            amount_words(m.net_present_value), sure);
     }
     if (m.value_interval.high < 0.0) {
         return fmt::format(
             "{} does not pay: {} now, about {} a year, a loss of {} over its life ({}).", change,
-            amount(m.investment), amount(m.yearly_benefit), amount(-m.net_present_value), sure);
+            amount_words(m.investment), amount_words(m.yearly_benefit),
+            amount_words(-m.net_present_value), sure);
     }
     return fmt::format("{} is undecided: {} now, about {} a year, worth {} over its life ({}).",
-                       change, amount(m.investment), amount(m.yearly_benefit),
-                       amount(m.net_present_value), sure);
+                       change, amount_words(m.investment), amount_words(m.yearly_benefit),
+                       amount_words(m.net_present_value), sure);
 }
 
 }  // namespace sched::study

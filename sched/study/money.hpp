@@ -95,6 +95,9 @@ MoneyCase money_case(const Difference& saving, std::span<const ChangeCost> costs
 /// volume is returned). @pre volumes ascending, equal sizes.
 std::optional<double> break_even(std::span<const double> volumes, std::span<const double> values);
 
+/// "12,400": whole units, thousands apart.
+std::string amount_words(double amount);
+
 /// One sentence for the owner, amounts rounded to whole units.
 std::string money_sentence(const std::string& change, const MoneyCase& money, double confidence);
 

@@ -10,6 +10,12 @@
 namespace sched::study {
 namespace {
 
+std::string capital(std::string text) {
+    if (!text.empty() && text[0] >= 'a' && text[0] <= 'z')
+        text[0] = static_cast<char>(text[0] - 32);
+    return text;
+}
+
 std::string name_list(const std::vector<std::string>& names) {
     std::string out;
     for (std::size_t i = 0; i < names.size(); ++i) {
@@ -54,10 +60,11 @@ std::string cheaper_words(const SizeResult& r, std::size_t best) {
     }
     if (found == 0) return {};
     return fmt::format(
-        " Nearly as good for less: {} leaves {:.0f} a year after its own cost, {} {:.0f}, "
-        "for {:.0f} now instead of {:.0f}.",
-        r.head.rooms[found].name, r.money[found].yearly_net, r.head.rooms[best].name, b.yearly_net,
-        r.money[found].investment, b.investment);
+        " Nearly as good for less: {} leaves {} a year after its own cost, {} {}, "
+        "for {} now instead of {}.",
+        r.head.rooms[found].name, amount_words(r.money[found].yearly_net), r.head.rooms[best].name,
+        amount_words(b.yearly_net), amount_words(r.money[found].investment),
+        amount_words(b.investment));
 }
 
 std::string undecided_words(const SizeResult& r, std::size_t best) {
@@ -98,13 +105,13 @@ void add_words(SizeResult& r) {
             text = fmt::format("Take {}: of {} rooms it is {} ({}). ", name, h.rooms.size(), what,
                                sure_words(r));
             text += work_words(r, best);
-            if (h.by_money) text += " " + r.money_sentences[best] + cheaper_words(r, best);
+            if (h.by_money) text += " " + capital(r.money_sentences[best]) + cheaper_words(r, best);
         }
     } else {
         text = undecided_words(r, best);
         if (best != 0 && r.ranking.best >= 0) {
             text += work_words(r, best);
-            if (h.by_money) text += " " + r.money_sentences[best];
+            if (h.by_money) text += " " + capital(r.money_sentences[best]);
         }
     }
     if (best != 0 && r.ranking.best >= 0) {
