@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <limits>
+#include <map>
 #include <set>
 
 #include "model/base/time.hpp"
@@ -20,6 +21,7 @@ using core::Problem;
 
 constexpr std::int64_t kFar = std::numeric_limits<std::int64_t>::max() / 4;
 constexpr std::size_t kExactSize = 200;
+constexpr int kMostSets = 600;  // of pins, tried for the smallest
 
 // A pin or a limit.
 struct Source {
@@ -55,6 +57,7 @@ public:
             if (!uses(*found, k)) continue;
             if (auto less = test(without(pins_in(*found), k), nullptr)) found = less;
         }
+        const bool smallest = fewer_pins(*found);
         const auto sources = *found;
         for (const Source& s : sources) {
             if (s.pin || std::find(found->begin(), found->end(), s) == found->end()) continue;
@@ -63,6 +66,7 @@ public:
             if (auto less = test(pins_in(*found), &rest)) found = less;
         }
         Contradiction c;
+        c.smallest = smallest;
         c.pins = pins_in(*found);
         for (const Source& s : *found) {
             if (!s.pin) c.limits.push_back(s.limit);
@@ -72,6 +76,37 @@ public:
 
 private:
     using Found = std::vector<Source>;  // sorted, each once
+
+    // Every set of fewer pins, the smallest first; the first that contradicts itself is the answer.
+    // @returns false if there were too many to try.
+    bool fewer_pins(Found& found) {
+        int left = kMostSets;
+        for (std::size_t size = 0; size < pins_in(found).size(); ++size) {
+            std::vector<std::size_t> chosen(size);
+            for (std::size_t k = 0; k < size; ++k)
+                chosen[k] = k;
+            for (bool more = size <= pins_.size(); more; more = next_set(chosen)) {
+                if (--left < 0) return false;
+                if (auto less = test(chosen, nullptr)) {
+                    found = std::move(*less);
+                    return true;
+                }
+            }
+        }
+        return true;
+    }
+
+    // The next set of as many, in lexicographic order. @returns false after the last.
+    bool next_set(std::vector<std::size_t>& chosen) const {
+        for (std::size_t k = chosen.size(); k-- > 0;) {
+            if (chosen[k] + (chosen.size() - k) >= pins_.size()) continue;
+            ++chosen[k];
+            for (std::size_t q = k + 1; q < chosen.size(); ++q)
+                chosen[q] = chosen[q - 1] + 1;
+            return true;
+        }
+        return false;
+    }
 
     static bool uses(const Found& f, std::size_t pin) {
         return std::any_of(f.begin(), f.end(), [&](const Source& s) { return s.pin == pin; });
@@ -373,6 +408,52 @@ std::string limit_words(const Problem& p, const Limit& limit) {
     return {};
 }
 
+// The steps of one screen in a contradiction, and the least that they take together.
+struct Way {
+    std::size_t first = std::numeric_limits<std::size_t>::max(), last = 0;
+    core::Seconds least{0};
+};
+
+// The job whose way the limit is a part of; nullopt: a limit to be named by itself.
+std::optional<std::int32_t> job_of_way(const Problem& p, const Limit& limit) {
+    if (limit.kind == Limit::Kind::Length) {
+        const auto job = p.operations[limit.index].job;
+        return job.valid() ? std::optional(job.value) : std::nullopt;
+    }
+    if (limit.kind != Limit::Kind::MinLag) return std::nullopt;
+    const auto& l = std::get<core::TimeLag>(p.constraints[limit.index]);
+    const auto a = p.operations[l.from.index()].job, b = p.operations[l.to.index()].job;
+    return a.valid() && a == b && l.edge != core::Edge::Start ? std::optional(a.value)
+                                                              : std::nullopt;
+}
+
+void add_to_way(const Problem& p, const Limit& limit, Way& way) {
+    const auto step = [&](std::size_t i) {
+        way.first = std::min(way.first, i);
+        way.last = std::max(way.last, i);
+    };
+    if (limit.kind == Limit::Kind::Length) {
+        std::int64_t least = kFar;
+        for (const auto& mode : p.operations[limit.index].modes)
+            least = std::min(least, fastest_work(p, mode));
+        way.least += core::Seconds{least};
+        step(limit.index);
+        return;
+    }
+    const auto& l = std::get<core::TimeLag>(p.constraints[limit.index]);
+    way.least += l.min;
+    step(l.from.index());
+    step(l.to.index());
+}
+
+std::string way_words(const Problem& p, const Way& way) {
+    if (way.first == way.last)
+        return p.operations[way.first].name + " takes at least " +
+               model::format_duration(way.least);
+    return p.operations[way.first].name + " to " + p.operations[way.last].name +
+           " takes at least " + model::format_duration(way.least);
+}
+
 }  // namespace
 
 std::optional<Contradiction> find_contradiction(const Problem& problem,
@@ -391,15 +472,24 @@ std::string words(const Problem& problem, const Contradiction& contradiction,
     };
     for (const std::size_t k : contradiction.pins)
         add(pin_words[k]);
+    // What only says that work takes its time, one step after the other, is one part a screen.
+    std::map<std::int32_t, Way> ways;
+    for (const Limit& limit : contradiction.limits) {
+        if (const auto job = job_of_way(problem, limit)) add_to_way(problem, limit, ways[*job]);
+    }
     std::vector<std::string> said;
     for (const Limit& limit : contradiction.limits) {
-        const std::string part = limit_words(problem, limit);
+        const auto job = job_of_way(problem, limit);
+        const std::string part = job ? way_words(problem, ways[*job]) : limit_words(problem, limit);
         if (std::find(said.begin(), said.end(), part) != said.end()) continue;
         said.push_back(part);
         add(part);
     }
     if (contradiction.by_search) add("the room's places and people together");
-    return text + ".";
+    text += ".";
+    if (contradiction.smallest && contradiction.pins.size() > 1)
+        text += " No fewer of the pins contradict each other.";
+    return text;
 }
 
 }  // namespace sched::search

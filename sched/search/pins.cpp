@@ -28,6 +28,35 @@ public:
         if (pin.not_before) order.release = std::max(order.release, *pin.not_before);
         lower(order.deadline, pin.done_by);
     }
+    // Ways to do it that use none of the listed, where another does: what only they use is out.
+    static void rule_out_modes(const core::Operation& o, const std::vector<char>& listed,
+                               std::vector<char>& allowed) {
+        std::vector<char> with(listed.size(), 0);
+        std::vector<const core::Mode*> others;
+        for (const auto& mode : o.modes) {
+            const bool uses = std::any_of(mode.needs.begin(), mode.needs.end(), [&](const auto& n) {
+                return std::any_of(n.any_of.begin(), n.any_of.end(), [&](auto r) {
+                    return r.index() < listed.size() && listed[r.index()];
+                });
+            });
+            if (!uses) {
+                others.push_back(&mode);
+                continue;
+            }
+            for (const auto& need : mode.needs) {
+                for (const auto r : need.any_of)
+                    if (r.index() < with.size()) with[r.index()] = 1;
+            }
+        }
+        if (others.size() == o.modes.size()) return;  // it is about something else
+        for (const auto* mode : others) {
+            for (const auto& need : mode->needs) {
+                for (const auto r : need.any_of)
+                    if (r.index() < with.size() && !with[r.index()]) allowed[r.index()] = 0;
+            }
+        }
+    }
+
     void operator()(const PinChoice& pin) {
         std::vector<char> listed(p_.resources.size(), 0);
         for (const auto r : pin.only)
@@ -35,6 +64,7 @@ public:
         for (const OperationId op : pin.operations) {
             // Needs that have none of the listed are about something else.
             std::vector<char> allowed(listed.size(), 1);
+            rule_out_modes(p_.operations[op.index()], listed, allowed);
             for (const auto& mode : p_.operations[op.index()].modes) {
                 for (const auto& need : mode.needs) {
                     const bool about = std::any_of(

@@ -78,11 +78,14 @@ struct Contradiction {
     std::vector<std::size_t> pins;  // indices, ascending; empty: the problem is impossible without
     std::vector<Limit> limits;      // empty with `by_search`: places and people together
     bool by_search = false;         // found by proving it with the exact search
+    bool smallest = false;          // proved: no fewer pins contradict each other
 };
 
 /// @returns nullopt if none is found: by longest paths over lags, windows and lengths, by the
 /// calendars of what each operation may choose, and, for problems that the exact search models, by
-/// it within `exact_evaluations` a try. Not found is no proof that a schedule exists.
+/// it within `exact_evaluations` a try. Not found is no proof that a schedule exists. Sets of pins
+/// are tried from the smallest on, up to kMostSets of them; what is found without the exact search
+/// is then the smallest if Contradiction::smallest says so.
 std::optional<Contradiction> find_contradiction(const core::Problem& problem,
                                                 const std::vector<Pin>& pins,
                                                 std::int64_t exact_evaluations = 2000);

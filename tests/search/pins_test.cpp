@@ -103,8 +103,53 @@ TEST_CASE("only the pins that contradict each other are named", "[pins]") {
                                     {"A counts 2", "coat A-1 not before 01:40",
                                      "coat B-1 not before 00:30", "expose A-1 by 01:45", "no Bo"});
     CHECK(text ==
-          "These cannot all be kept: coat A-1 not before 01:40; expose A-1 by 01:45; expose A-1 "
-          "comes after coat A-1; coat A-1 takes its time.");
+          "These cannot all be kept: coat A-1 not before 01:40; expose A-1 by 01:45; coat A-1 to "
+          "expose A-1 takes at least 10 min. No fewer of the pins contradict each other.");
+}
+
+TEST_CASE("of several contradictions the one of fewest pins is named", "[pins]") {
+    // Two sets of pins contradict themselves, one of three (A after B, B not before 150, A by 155)
+    // and one of two (coat A not before 100, expose A by 105); dropping pins one by one from the
+    // front would end at the three.
+    const auto p = two_screens();
+    const auto a = search::operations_of(p, core::OrderId{0}),
+               b = search::operations_of(p, core::OrderId{1});
+    const search::Pin from_100 = search::PinStart{{OperationId{0}}, clock_at(100), std::nullopt};
+    const search::Pin by_105 = search::PinStart{{OperationId{1}}, std::nullopt, clock_at(105)};
+    const search::Pin after = search::PinAfter{b, a};
+    const search::Pin b_from_150 = search::PinStart{{OperationId{2}}, clock_at(150), std::nullopt};
+    const search::Pin a_by_155 = search::PinStart{{OperationId{0}}, std::nullopt, clock_at(155)};
+    const auto c = search::find_contradiction(p, {from_100, by_105, after, b_from_150, a_by_155});
+    REQUIRE(c);
+    CHECK(c->pins == std::vector<std::size_t>{0, 1});
+    CHECK(c->smallest);
+    // By trying every subset: none of one pin contradicts itself, and of two only this one.
+    const std::vector<search::Pin> pins = {from_100, by_105, after, b_from_150, a_by_155};
+    for (std::size_t x = 0; x < pins.size(); ++x) {
+        CHECK_FALSE(search::find_contradiction(p, {pins[x]}));
+        for (std::size_t y = x + 1; y < pins.size(); ++y)
+            CHECK(search::find_contradiction(p, {pins[x], pins[y]}).has_value() ==
+                  (x == 0 && y == 1));
+    }
+}
+
+TEST_CASE("a pinned place rules out the ways to do it elsewhere", "[pins]") {
+    // Two cabinets as two modes: pinned to the second, the first way is closed.
+    core::Problem p = two_screens();
+    p.resources.push_back({.name = "second unit"});
+    p.operations[1].modes.push_back(p.operations[1].modes[0]);
+    p.operations[1].modes[1].needs[0].any_of = {core::ResourceId{4}};
+    p.operations[1].modes[1].work = Seconds{1800};  // slower: nobody would choose it
+    const auto free = planned(p);
+    REQUIRE(free.schedule);
+    CHECK(free.schedule->placements[1].mode == 0);
+    const std::vector<search::Pin> pins = {
+        search::PinChoice{{OperationId{1}}, {core::ResourceId{4}}}};
+    const auto s = planned(search::apply_pins(p, pins));
+    REQUIRE(s.schedule);
+    CHECK(check::check(p, *s.schedule).empty());
+    CHECK(s.schedule->placements[1].mode == 1);
+    CHECK(s.schedule->placements[1].chosen[0] == core::ResourceId{4});
 }
 
 TEST_CASE("after one another in a circle is found", "[pins]") {
