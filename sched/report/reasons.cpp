@@ -6,6 +6,7 @@
 #include <map>
 #include <tuple>
 
+#include "sched/report/chain_story.hpp"
 #include "sched/report/wording.hpp"
 #include "sched/search/explain.hpp"
 #include "sched/search/explain_link.hpp"
@@ -128,15 +129,7 @@ public:
         out += ".";
         // An order in time needs no excuse; its chain stands in `reasons`.
         if (chain.empty() || !is_late(order)) return out;
-        // Choices look forward, so the links are not in order of time everywhere.
-        SimTime begin = *order.ready;
-        for (const ChainLink& link : chain) {
-            begin = std::min(begin, schedule_.placements[link.operation.index()].start);
-        }
-        out += fmt::format(
-            " What holds it back begins {}: of the {} from then, {} are its own work and drying.",
-            when(d_.run, begin), about(*order.ready - begin), about(own_time(order, chain)));
-        return out + longest_waits(chain);
+        return out + chain_story(d_.run, chain_parts(steps(order, chain), *order.ready));
     }
 
 private:
@@ -180,39 +173,39 @@ private:
         return {};
     }
 
-    /// Length of the union of the order's own operations on the chain, work only.
-    Seconds own_time(const OrderLine& order, const std::vector<ChainLink>& chain) const {
-        std::vector<std::pair<SimTime, SimTime>> spans;
+    std::vector<ChainStep> steps(const OrderLine& order,
+                                 const std::vector<ChainLink>& chain) const {
+        std::vector<ChainStep> out;
         for (const ChainLink& link : chain) {
             const OperationLine& op = d_.operations[link.operation.index()];
-            if (op.order == order.name) spans.emplace_back(op.start, op.work_end);
+            ChainStep step{.start = op.start,
+                           .own = op.order == order.name,
+                           .work = op.words,
+                           .order = op.order};
+            if (link.resource) step.resource = name(*link.resource);
+            switch (link.cause) {
+                case Cause::Begin:
+                case Cause::Predecessor:
+                case Cause::Resource:
+                    break;
+                case Cause::Release:
+                    step.why = "until it may start";
+                    break;
+                case Cause::Calendar:
+                    step.why = "until " + (step.resource.empty() ? "somebody" : step.resource) +
+                               " is there";
+                    break;
+                case Cause::Store:
+                    step.why = "until its emulsion is ready";
+                    break;
+                case Cause::Choice:
+                    step.why = "waiting on purpose";
+                    break;
+            }
+            if (!step.why.empty()) step.waited = waits_.of(link);
+            out.push_back(std::move(step));
         }
-        std::sort(spans.begin(), spans.end());
-        Seconds sum{0};
-        std::optional<SimTime> reached;
-        for (const auto& [from, to] : spans) {
-            const SimTime start = reached ? std::max(*reached, from) : from;
-            if (to > start) sum += to - start;
-            reached = std::max(reached.value_or(to), to);
-        }
-        return sum;
-    }
-
-    /// " It waits longest: coat B3-1 45 min for Cabinet 1 (from 08:10); ..."
-    std::string longest_waits(const std::vector<ChainLink>& chain) const {
-        std::vector<const ChainLink*> waits;
-        for (const ChainLink& link : chain) {
-            if (waits_.of(link) > Seconds{0}) waits.push_back(&link);
-        }
-        std::stable_sort(waits.begin(), waits.end(),
-                         [&](auto* a, auto* b) { return waits_.of(*a) > waits_.of(*b); });
-        if (waits.size() > 3) waits.resize(3);
-        std::string out;
-        for (const ChainLink* link : waits) {
-            out += out.empty() ? " Longest waits: " : "; ";
-            out += fmt::format("{} {}", work(link->operation), because(*link));
-        }
-        return out.empty() ? out : out + ".";
+        return out;
     }
 
     const compile::RoomProblem& room_;

@@ -1,0 +1,64 @@
+// The story of a late order: few parts, without a gap, minutes that add up.
+
+#include "sched/report/chain_story.hpp"
+
+#include "tests/catch.hpp"
+
+using namespace sched::report;
+using model::Seconds;
+using model::SimTime;
+
+namespace {
+
+SimTime clock_at(int minutes, int seconds = 0) {
+    return SimTime{Seconds{60 * minutes + seconds}};
+}
+
+}  // namespace
+
+TEST_CASE("neighbours of one kind are one part, waits have their own", "[report][chain]") {
+    const std::vector<ChainStep> steps = {
+        {.start = clock_at(30), .own = true, .work = "expose A-1", .order = "A", .resource = "Ada"},
+        {.start = clock_at(0), .own = true, .work = "degrease A-1", .order = "A"},
+        {.start = clock_at(10), .own = true, .work = "coat A-1", .order = "A"},
+        {.start = clock_at(20), .work = "coat B-1", .order = "B"},
+        {.start = clock_at(50),
+         .own = true,
+         .work = "wash out A-1",
+         .order = "A",
+         .resource = "Ben",
+         .waited = Seconds{600},
+         .why = "until Ben is there"}};
+    const auto parts = chain_parts(steps, clock_at(60));
+    REQUIRE(parts.size() == 5);
+    CHECK(parts[0].words == "own work, degrease A-1 to coat A-1");
+    CHECK(parts[1].words == "waiting for Ada (busy with B)");
+    CHECK(parts[2].words == "own work, expose A-1");
+    CHECK(parts[3].words == "until Ben is there");
+    CHECK(parts[3].from == clock_at(40));
+    CHECK(parts[4].words == "own work, wash out A-1");
+}
+
+TEST_CASE("at most six parts, and their minutes add up", "[report][chain]") {
+    std::vector<ChainStep> steps;
+    int at = 0;
+    for (int k = 0; k < 60; ++k) {
+        steps.push_back({.start = clock_at(at, 17 * k % 60),
+                         .own = k % 3 != 0,
+                         .work = "step " + std::to_string(k),
+                         .order = k % 3 != 0 ? "A" : "B" + std::to_string(k % 7),
+                         .resource = k % 2 == 0 ? "Ada" : "Ben"});
+        at += 1 + k * 7 % 11;
+    }
+    const auto parts = chain_parts(steps, clock_at(at, 59));
+    REQUIRE(!parts.empty());
+    CHECK(parts.size() <= 6);
+    Seconds sum{0};
+    for (std::size_t k = 0; k < parts.size(); ++k) {
+        CHECK(parts[k].to > parts[k].from);
+        if (k > 0) CHECK(parts[k].from == parts[k - 1].to);
+        sum += parts[k].to - parts[k].from;
+    }
+    CHECK(sum == clock_at(at) - clock_at(0));
+    CHECK(chain_parts({}, clock_at(10)).empty());
+}
