@@ -3,10 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdio>
-#include <cstdlib>
 #include <numeric>
-#include <string>
 
 #include "sched/engine/rules.hpp"
 #include "sched/search/floor_graph.hpp"
@@ -17,10 +14,10 @@ namespace sched::search {
 namespace {
 
 constexpr std::size_t kElites = 6;
-static const std::int64_t kFirstRound = getenv("FR") ? atoi(getenv("FR")) : 400;
+constexpr std::int64_t kFirstRound = 400;
 constexpr std::int64_t kLongestRound = 50'000;
-static const double kFirstHeat = getenv("H1") ? atof(getenv("H1")) : 0.03;
-static const double kLastHeat = getenv("H2") ? atof(getenv("H2")) : 0.001;
+constexpr double kFirstHeat = 0.03;
+constexpr double kLastHeat = 0.001;
 constexpr std::int64_t kBlends = 150;
 constexpr std::array<double, 4> kReheat{1.0, 4.0, 1.0, 12.0};  // round by round
 constexpr double kLeastGap = 60.0;
@@ -81,38 +78,36 @@ void FloorStart::begin(const std::vector<FloorPoint>& first) {
     for (const auto& rule : engine::rules()) {
         if (watch_.spent() && best_) return;
         FloorPoint point = to_point(problem_, engine::rule_sequence(problem_, views, rule));
-        if (decode(point, value)) keep(point, value), shout(rule.name, value);
+        if (decode(point, value)) keep(point, value);
         if (units_.choosers.empty()) continue;
         point.genes.choice = units_.spare;
-        if (decode(point, value)) keep(point, value), shout("   spare", value);
+        if (decode(point, value)) keep(point, value);
     }
-    for (double k : {1.0, 1.5, 2.0, 3.0, 4.0, 6.0})
-        for (double w : {0.0, 1800.0, 3600.0}) {
-            engine::Sequence s;
-            s.rank.resize(views.size());
-            std::vector<std::int32_t> order(views.size());
-            for (std::size_t i = 0; i < order.size(); ++i)
-                order[i] = (int)i;
-            std::stable_sort(order.begin(), order.end(), [&](std::int32_t a, std::int32_t b) {
-                auto key = [&](std::int32_t x) {
-                    const auto& q = views[(std::size_t)x];
-                    return q.due - k * q.remaining - w * std::log(q.weight + 1e-3);
+    // Due date less a multiple of the work left, less a head start by weight.
+    for (const double work : {1.0, 1.5, 2.0, 3.0, 4.0, 6.0}) {
+        for (const double head_start : {0.0, 1800.0, 3600.0}) {
+            if (watch_.spent() && best_) return;
+            std::vector<std::size_t> order(views.size());
+            std::iota(order.begin(), order.end(), std::size_t{0});
+            std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+                const auto key = [&](std::size_t i) {
+                    const auto& view = views[i];
+                    return view.due - work * view.remaining -
+                           head_start * std::log(view.weight + 1e-3);
                 };
                 return key(a) < key(b);
             });
+            engine::Sequence sequence;
+            sequence.rank.resize(views.size());
             for (std::size_t i = 0; i < order.size(); ++i)
-                s.rank[(std::size_t)order[i]] = (int)i;
-            FloorPoint point = to_point(problem_, s);
+                sequence.rank[order[i]] = static_cast<std::int32_t>(i);
+            FloorPoint point = to_point(problem_, sequence);
             point.genes.choice = units_.spare;
-            if (decode(point, value))
-                keep(point, value),
-                    shout((std::to_string(k) + " " + std::to_string(w)).c_str(), value);
+            if (decode(point, value)) keep(point, value);
         }
+    }
 }
 
-void FloorStart::shout(const char* name, const FloorValue& v) {
-    if (getenv("SH")) fprintf(stderr, "%s %ld\n", name, (long)v[0]);
-}
 // A blend of rules: due date less a multiple of the work left, less a head start by weight, each
 // order a little sooner or later. The first half anywhere, the second near the best.
 void FloorStart::blend() {

@@ -50,7 +50,6 @@ private:
     void take_view();
     FloorView view() const { return {problem_, units_, schedule_, completion_}; }
     void weigh_moves();
-    void shout(const char*, const FloorValue& v);
     void weigh_criteria();
     double cost(const FloorValue& value) const;
     bool done() const { return !best_value_.empty() && best_value_ == bound_; }
