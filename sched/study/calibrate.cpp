@@ -24,14 +24,7 @@ Chance inflated(Chance chance, double factor) {
 /// One day of the truth.
 std::optional<SimTime> happens(const PromiseDesk::Planned& plan, const PromiseOptions& options,
                                std::uint64_t seed, std::uint64_t day, std::size_t order) {
-    ReplicateOptions how;
-    how.replications = 1;
-    how.seed = seed;
-    how.first = day;
-    how.policy = options.policy;
-    how.chance = options.chance;
-    const auto days =
-        replicate(plan.scenario, options.compile, plan.room, &*plan.solution.schedule, how);
+    const auto days = promising::live_days(plan, options, seed, day, 1);
     if (!days || days->all.empty() || !days->all.front().complete) return std::nullopt;
     return plan.room.problem.horizon_start + Seconds{days->all.front().ready[order]};
 }
@@ -44,7 +37,7 @@ CalibrateCase one_case(const PromiseDesk& desk, const CalibrateOptions& options,
     CalibrateCase out{.number = number, .load = load};
     Enquiry enquiry = random_enquiry(desk.scenario(), desk.asked(), draws);
     if (enquiry.lines.empty()) return out;
-    enquiry.name = "asked";
+    enquiry.name = "asked " + std::to_string(number);  // luck of its own
     out.screens = enquiry.lines.front().count;
     out.kind = enquiry.lines.front().mesh.value_or("") + ", " + enquiry.lines.front().coat_plan;
     out.entry = model::time_of_day(desk.asked());
@@ -112,6 +105,8 @@ std::vector<CalibrateCase> calibrate(const model::Scenario& scenario,
             PromiseOptions how = options.promise;
             how.threads = 1;
             how.remedies = false;
+            // Each day's promises are made from other luck, or all of them would err together.
+            how.seed = options.promise.seed + 1000 * d;
             // Asked before work begins, or while it goes on (the question changes nothing of what
             // was planned; it only cannot be begun sooner).
             const double u = draws.uniform({0, 0, engine::name_key("asked"), 0});

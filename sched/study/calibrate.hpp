@@ -13,11 +13,11 @@ namespace sched::study {
 
 struct CalibrateOptions {
     std::size_t enquiries = 2000;
-    std::size_t a_day = 10;  // enquiries asked of one day's room, each for itself
+    std::size_t a_day = 5;  // enquiries asked of one day's room, each for itself
     std::vector<double> loads{0.4, 0.7, 1.0};
-    PromiseOptions promise;             // its seed is that of the promises; remedies are left out
-    std::uint64_t truth_seed = 900001;  // of what happens then; differs from promise.seed
-    double inflate = 1.0;               // real work and drying take so many times what is planned
+    PromiseOptions promise;                // its seed: of the first day; remedies are left out
+    std::uint64_t truth_seed = 900000001;  // of what happens then; no promise uses it
+    double inflate = 1.0;  // real work and drying take so many times what is planned
     /// Another enquiry is accepted after the first one, planned in and lived: does the first hold?
     bool later_order = false;
     int threads = 1;

@@ -23,18 +23,6 @@ std::vector<SimTime> ready_times(const Replications& days, std::size_t order, Si
     return ready;
 }
 
-std::optional<Replications> live(const PromiseDesk::Inside& desk, const PromiseDesk::Planned& plan,
-                                 std::size_t replications) {
-    ReplicateOptions how;
-    how.replications = replications;
-    how.seed = desk.options.seed;
-    how.threads = desk.options.threads;
-    how.policy = desk.options.policy;
-    how.chance = desk.options.chance;
-    how.stop = desk.options.stop;
-    return replicate(plan.scenario, desk.options.compile, plan.room, &*plan.solution.schedule, how);
-}
-
 std::vector<EndangeredOrder> compare_days(const PromiseDesk::Inside& desk, const Replications& with,
                                           std::size_t days) {
     std::vector<EndangeredOrder> out;
@@ -89,6 +77,13 @@ std::string say_time(SimTime t) {
            model::format_time_of_day(t);
 }
 
+SimTime corrected(const PromiseDesk::Inside& desk, SimTime t) {
+    const auto& options = desk.options;
+    const auto percent = std::llround(100.0 * desk.scenario.room.promise.level.value);
+    const bool learnt = options.past && options.past->percent == percent;
+    return (learnt ? options.past->apply(desk.asked, t) : t) + options.correction;
+}
+
 std::int64_t net_loss(const std::vector<EndangeredOrder>& orders) {
     std::int64_t net = 0;
     for (const auto& e : orders)
@@ -101,6 +96,12 @@ std::int64_t net_loss(const std::vector<EndangeredOrder>& orders) {
 namespace {
 
 using namespace promising;
+
+constexpr int most_days = 40;  // looked ahead
+
+bool fits_no_horizon(const std::string& why) {
+    return why.starts_with(no_plan_found);
+}
 
 std::string free_name(const model::Scenario& scenario) {
     std::set<std::string> taken;
@@ -133,7 +134,7 @@ std::string sentence_of(const Promise& p) {
 
 /// The first `count` orders, planned and lived, of a scenario with the desk's options.
 bool plan_base(PromiseDesk::Inside& desk, model::Diagnostics& diagnostics, std::string& problem) {
-    for (int days = desk.options.compile.days; days <= 40; days *= 2) {
+    for (int days = desk.options.compile.days; days <= most_days; days *= 2) {
         desk.options.compile.days = days;
         auto room = compile::compile_room(desk.scenario, desk.options.compile, diagnostics);
         if (!room) return false;
@@ -181,14 +182,16 @@ std::unique_ptr<PromiseDesk> PromiseDesk::open(const model::Scenario& scenario,
     const core::Problem& p = in.room.problem;
     in.asked = std::max(p.horizon_start, options.now.value_or(p.horizon_start));
     if (p.operations.empty()) return desk;
-    auto days = live(in, {in.scenario, in.room, in.solution}, options.replications);
+    auto days =
+        live(in, {in.scenario, in.room, in.solution, *in.solution.schedule}, options.replications);
     if (!days) {
         problem = "the plan of what is promised already cannot be simulated.";
         return nullptr;
     }
     in.days = *std::move(days);
+    const auto nominal = nominal_day(p, *in.solution.schedule);
     for (std::size_t o = 0; o < p.orders.size(); ++o) {
-        const SimTime planned = completion_of(p, *in.solution.schedule, o);
+        const SimTime planned = completion_of(p, nominal ? *nominal : *in.solution.schedule, o);
         const auto ready = ready_times(in.days, o, p.horizon_start);
         const auto q = quantile_of(ready, in.days.all.size(), scenario.room.promise.level.value);
         // The slack that it needs to be as sure as the shop wants it; where it has less, none goes.
@@ -202,21 +205,31 @@ std::unique_ptr<PromiseDesk> PromiseDesk::open(const model::Scenario& scenario,
 
 namespace {
 
-/// Planned and lived: buffered first; where that costs the promised ones days, also with nobody
-/// moving, and the one that costs less is kept.
+/// Planned and lived with the least care first; where that costs the promised ones days, with more,
+/// and the one that costs least is kept.
 struct PlannedDays {
     PromiseDesk::Planned plan;
     Replications days;
     std::vector<EndangeredOrder> endangered;
 };
 
+/// No order loses more than one day in fifty, all together no more than three times that; one day
+/// more or less is chance.
+bool harmless(const std::vector<EndangeredOrder>& orders, std::size_t days) {
+    const auto most = std::max<std::int64_t>(1, static_cast<std::int64_t>(days) / 50);
+    for (const auto& e : orders) {
+        if (e.lost_days - e.won_days > most) return false;
+    }
+    return net_loss(orders) <= 3 * most;
+}
+
 std::optional<PlannedDays> plan_and_live(const PromiseDesk::Inside& desk, const Enquiry& enquiry,
                                          std::string& why) {
     std::optional<PlannedDays> best;
-    for (const bool strict : {false, true}) {
+    for (const Care care : {Care::Slack, Care::Times, Care::Behind, Care::Tomorrow}) {
         auto plan =
             insert(desk, scenario_with(desk.scenario, enquiry, desk.room.problem.horizon_end),
-                   {.strict = strict, .evaluations = desk.options.insert_evaluations}, why);
+                   {.care = care}, why);
         if (!plan) break;
         auto days = live(desk, *plan, desk.options.replications);
         if (!days) {
@@ -227,9 +240,7 @@ std::optional<PlannedDays> plan_and_live(const PromiseDesk::Inside& desk, const 
         lived.endangered = compare_days(desk, lived.days, lived.days.all.size());
         if (!best || net_loss(lived.endangered) < net_loss(best->endangered))
             best = std::move(lived);
-        // One day in fifty, over all orders, is no harm worth a second plan.
-        if (net_loss(best->endangered) * 50 <= static_cast<std::int64_t>(best->days.all.size()))
-            break;
+        if (harmless(best->endangered, best->days.all.size())) break;
     }
     return best;
 }
@@ -250,7 +261,6 @@ Promise PromiseDesk::ask(const Enquiry& asked, Planned* plan) const {
     out.asked = in.asked;
     out.seed = in.options.seed;
     out.level = in.scenario.room.promise.level.value;
-    out.correction = in.options.correction;
     out.slot_words = slot_words(in.scenario.room.promise);
     for (const auto& line : out.enquiry.lines)
         out.screens += line.count;
@@ -260,6 +270,15 @@ Promise PromiseDesk::ask(const Enquiry& asked, Planned* plan) const {
     }
     if (!out.impossible.empty()) return out;
     auto lived = plan_and_live(in, out.enquiry, out.impossible);
+    if (!lived && in.options.compile.days * 2 <= most_days && fits_no_horizon(out.impossible)) {
+        // The room is full for all the days looked at: look further ahead.
+        PromiseOptions further = in.options;
+        further.compile.days *= 2;
+        model::Diagnostics diagnostics;
+        std::string problem;
+        if (const auto desk = open(in.scenario, further, diagnostics, problem))
+            return desk->ask(asked, plan);
+    }
     if (!lived) return out;
     out.impossible.clear();
 
@@ -273,10 +292,9 @@ Promise PromiseDesk::ask(const Enquiry& asked, Planned* plan) const {
         out.quantiles.push_back(quantile_of(out.ready, out.days, level));
     out.at_level = quantile_of(out.ready, out.days, out.level).ready;
     if (out.at_level) {
-        const auto& past = in.options.past;
-        if (past && std::llround(100.0 * out.level) == past->percent)
-            out.correction = past->apply(in.asked, *out.at_level) - *out.at_level;
-        *out.at_level += out.correction;
+        const SimTime simulated = *out.at_level;
+        out.at_level = corrected(in, simulated);
+        out.correction = *out.at_level - simulated;
         out.recommended = next_slot(in.scenario.room.promise, *out.at_level);
         out.recommended_odds = odds_by(out.ready, out.days, *out.recommended);
     }

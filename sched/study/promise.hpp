@@ -116,19 +116,17 @@ struct Promise {
 struct PromiseOptions {
     /// `days` are looked ahead; doubled up to 40 when it does not fit.
     compile::CompileOptions compile{.days = 10};
-    std::optional<core::SimTime> now;       // the time of the question; none: compile.start
-    std::size_t replications = 199;         // (n + 1) level whole: the bound is exact
-    std::size_t remedy_replications = 99;   // the first so many of them, for each remedy
-    std::int64_t base_evaluations = 400;    // schedules for the plan without the enquiry
-    std::int64_t insert_evaluations = 200;  // and for each plan with it
-    std::int64_t remedy_evaluations = 60;   // for each remedy that is looked at
+    std::optional<core::SimTime> now;      // the time of the question; none: compile.start
+    std::size_t replications = 199;        // (n + 1) level whole: the bound is exact
+    std::size_t remedy_replications = 99;  // the first so many of them, for each remedy
+    std::int64_t base_evaluations = 400;   // schedules for the plan without the enquiry
     std::uint64_t seed = 1;
     int threads = 1;
     Chance chance;
     std::string policy = "follow";
     bool remedies = true;
-    core::Seconds correction{0};  // see Promise::correction
-    /// From the journal of past promises; instead of `correction` if it is for the shop's level.
+    core::Seconds correction{0};  // added to the time at the level
+    /// From the journal of past promises, before `correction`, if it is for the shop's level.
     std::optional<Correction> past;
     std::function<bool()> stop;
 };
@@ -148,6 +146,7 @@ public:
         model::Scenario scenario;  // with the enquiry as its last order
         compile::RoomProblem room;
         core::Solution solution;
+        core::Schedule turns;  // by whose starts work is taken when the day turns out otherwise
     };
     /// Deterministic per seed, whatever the threads. Never changes the desk. An enquiry that the
     /// room cannot make (no frame, no coat plan of the name) is a Promise with `impossible`.

@@ -1,73 +1,70 @@
-// An enquiry planned into the room: what is promised keeps the slack that luck needs, then the
-// enquiry is ready as soon as it can be.
+// An enquiry planned into the room. What is promised keeps its turns; the enquiry gets the turn at
+// which it is ready soonest without taking the slack that luck needs from anybody.
 
 #include <algorithm>
-#include <limits>
+#include <numeric>
 
 #include "sched/core/objective.hpp"
-#include "sched/search/floor_search.hpp"
+#include "sched/engine/decoder.hpp"
 #include "sched/search/replan.hpp"
 #include "sched/study/promise_inside.hpp"
 
 namespace sched::study::promising {
 
+using core::Seconds;
 using core::SimTime;
 
 namespace {
 
 /// Moves of the promised ones by less than that are no harm: the drying of one more screen shifts
 /// everybody by seconds.
-constexpr core::Seconds ease = model::minutes(10);
+constexpr Seconds ease = model::minutes(10);
 
-/// After what is promised (tardiness, late orders), before finish, holding and the rest.
-std::size_t after_promises(const core::Problem& problem) {
-    std::size_t place = 0;
-    for (std::size_t k = 0; k < problem.objective.size(); ++k) {
-        const auto c = problem.objective[k];
-        if (c == core::Criterion::WeightedTardiness || c == core::Criterion::LateOrders)
-            place = k + 1;
-    }
-    return place;
-}
+constexpr std::size_t most_turns = 16;  // that are tried between first and last of all
 
-/// The problem as it is searched: dues are what protects, the enquiry has none.
-core::Problem with_protection(const PromiseDesk::Inside& desk, const core::Problem& problem,
-                              const InsertHow& how) {
-    core::Problem p = problem;
-    for (std::size_t o = 0; o + 1 < p.orders.size(); ++o) {
-        if (static_cast<int>(o) == how.displaced) {
-            p.orders[o].due = std::nullopt;
-        } else {
-            p.orders[o].due = (how.strict ? desk.planned[o] : desk.protected_by[o]) + ease;
-        }
-    }
-    if (std::find(p.objective.begin(), p.objective.end(), core::Criterion::WeightedTardiness) ==
-        p.objective.end()) {
-        p.objective.insert(p.objective.begin(), core::Criterion::WeightedTardiness);
-    }
-    return p;
-}
+// Turns beyond every time of a plan, exact as a double too.
+constexpr std::int64_t first_of_all = -1'000'000'000'000'000;
+constexpr std::int64_t last_of_all = 1'000'000'000'000'000;
+constexpr std::int64_t behind_it = 2 * last_of_all;  // a displaced order
 
-/// The earlier plan with the enquiry's operations all due to start at `at`.
-core::Schedule laid_out(const core::Problem& problem, const search::EarlierPlan& earlier,
-                        std::size_t enquiry, SimTime at, int displaced, SimTime displaced_to) {
-    core::Schedule s;
-    s.placements.resize(problem.operations.size());
-    for (std::size_t i = 0; i < problem.operations.size(); ++i) {
-        auto& p = s.placements[i];
-        const auto& operation = problem.operations[i];
-        const int order =
-            operation.job.valid() ? problem.jobs[operation.job.index()].order.value : -1;
-        if (earlier[i] && order != static_cast<int>(enquiry)) {
-            p = *earlier[i];
-            if (order >= 0 && order == displaced) p.start = std::max(p.start, displaced_to);
-            continue;
-        }
-        p.start = p.work_end = p.end = order < 0 ? problem.horizon_start : at;
-        for (const auto& need : operation.modes.front().needs)
-            p.chosen.push_back(need.any_of.front());
-    }
+/// Per operation: when it is its turn, s. Lower goes first, equal by number.
+using Turns = std::vector<std::int64_t>;
+
+engine::Sequence sequence_by_turn(const Turns& turns) {
+    std::vector<std::int32_t> order(turns.size());
+    std::iota(order.begin(), order.end(), 0);
+    std::stable_sort(order.begin(), order.end(), [&](std::int32_t a, std::int32_t b) {
+        return turns[static_cast<std::size_t>(a)] < turns[static_cast<std::size_t>(b)];
+    });
+    engine::Sequence s;
+    s.rank.resize(turns.size());
+    for (std::size_t k = 0; k < order.size(); ++k)
+        s.rank[static_cast<std::size_t>(order[k])] = static_cast<std::int32_t>(k);
+    s.lookahead = 0;  // as the floor lives it: nothing waits for what is to come
     return s;
+}
+
+/// One turn tried.
+struct Tried {
+    std::int64_t turn = last_of_all;
+    std::int64_t harm = 0;   // s beyond what the promised ones may move, by weight
+    std::int64_t ready = 0;  // of the enquiry
+};
+
+int order_of(const core::Problem& p, std::size_t operation) {
+    const auto job = p.operations[operation].job;
+    return job.valid() ? p.jobs[job.index()].order.value : -1;
+}
+
+std::vector<std::int64_t> completions_of(const core::Problem& p, const engine::FlatSchedule& f) {
+    std::vector<std::int64_t> done(p.orders.size(), first_of_all);
+    for (std::size_t i = 0; i < p.operations.size(); ++i) {
+        const int order = order_of(p, i);
+        if (order < 0) continue;
+        auto& d = done[static_cast<std::size_t>(order)];
+        d = std::max<std::int64_t>(d, p.operations[i].max_stretch ? f.end[i] : f.work_end[i]);
+    }
+    return done;
 }
 
 }  // namespace
@@ -75,6 +72,17 @@ core::Schedule laid_out(const core::Problem& problem, const search::EarlierPlan&
 SimTime completion_of(const core::Problem& problem, const core::Schedule& schedule,
                       std::size_t order) {
     return core::completions(problem, schedule)[order].value_or(problem.horizon_start);
+}
+
+std::optional<core::Schedule> nominal_day(const core::Problem& problem,
+                                          const core::Schedule& turns) {
+    const engine::CompiledProblem compiled(problem);
+    engine::Decoder decoder(compiled);
+    Turns turn;
+    for (const auto& p : turns.placements)
+        turn.push_back(p.start.time_since_epoch().count());
+    if (!decoder.decode(sequence_by_turn(turn))) return std::nullopt;
+    return decoder.to_schedule();
 }
 
 model::Scenario scenario_with(const model::Scenario& scenario, const Enquiry& enquiry,
@@ -105,81 +113,94 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
         return std::nullopt;
     }
     out.room = *std::move(compiled);
-    const std::size_t enquiry = out.room.problem.orders.size() - 1;
-    auto& own = out.room.problem.orders[enquiry];
-    own.due = std::nullopt;
-    own.release = std::max(own.release, desk.asked);
-    const core::Problem searched = with_protection(desk, out.room.problem, how);
+    core::Problem& problem = out.room.problem;
+    const std::size_t enquiry = problem.orders.size() - 1;
+    problem.orders[enquiry].due = std::nullopt;
+    auto& release = problem.orders[enquiry].release;
+    release = std::max(release, desk.asked);
+    if (how.care == Care::Tomorrow)
+        release = model::midnight(model::date_of(release)) + std::chrono::days{1};
 
-    search::EarlierPlan earlier(searched.operations.size());
-    if (desk.solution.schedule) {
-        earlier = search::match_by_name(desk.room.problem, *desk.solution.schedule, searched);
-    }
-    // Its operations, for how far along it is.
+    // The turns of what is promised, as the plan without the enquiry has them.
+    search::EarlierPlan earlier(problem.operations.size());
+    if (desk.solution.schedule)
+        earlier = search::match_by_name(desk.room.problem, *desk.solution.schedule, problem);
+    Turns turns(problem.operations.size());
     std::vector<std::size_t> mine;
-    for (std::size_t i = 0; i < searched.operations.size(); ++i) {
-        const auto job = searched.operations[i].job;
-        if (job.valid() && searched.jobs[job.index()].order.index() == enquiry) mine.push_back(i);
+    std::vector<std::int64_t> starts;
+    for (std::size_t i = 0; i < turns.size(); ++i) {
+        const int order = order_of(problem, i);
+        if (order == static_cast<int>(enquiry)) {
+            mine.push_back(i);
+        } else if (order >= 0 && order == how.displaced) {
+            turns[i] = behind_it;
+        } else if (earlier[i]) {
+            turns[i] = earlier[i]->start.time_since_epoch().count();
+        } else {
+            turns[i] = first_of_all;  // a mixing that the enquiry calls for
+        }
+        if (earlier[i] && earlier[i]->start >= desk.asked)
+            starts.push_back(earlier[i]->start.time_since_epoch().count());
     }
     if (mine.empty()) {
         why = "there is nothing to do for it.";
         return std::nullopt;
     }
-    std::vector<SimTime> starts;
-    for (const auto& p : earlier) {
-        if (p) starts.push_back(p->start);
-    }
     std::sort(starts.begin(), starts.end());
-
-    const engine::CompiledProblem engine_problem(searched);
-    search::FloorGuide guide;
-    const auto begin_at = [&](SimTime at) {
-        const SimTime behind = how.displaced < 0 ? at : SimTime::max() - std::chrono::days{1};
-        auto s = search::sequence_of(
-            engine_problem, laid_out(searched, earlier, enquiry, at, how.displaced, behind), false);
-        for (const std::size_t i : mine) {
-            s.mode[i] = -1;
-            s.delay[i] = 0;
-        }
-        guide.first.push_back(std::move(s));
-    };
-    if (how.from != nullptr) {
-        // What the enquiry's own plan does, with another order behind it or not.
-        const auto known =
-            search::match_by_name(how.from->room.problem, *how.from->solution.schedule, searched);
-        for (const bool displaced : {false, true}) {
-            if (displaced && how.displaced < 0) continue;
-            guide.first.push_back(search::sequence_of(
-                engine_problem,
-                laid_out(searched, known, searched.orders.size(), searched.horizon_start,
-                         displaced ? how.displaced : -1, SimTime::max() - std::chrono::days{1}),
-                false));
-        }
+    std::vector<std::int64_t> candidates = {last_of_all};
+    if (how.care < Care::Behind) {
+        for (std::size_t k = most_turns; k > 0 && !starts.empty(); --k)
+            candidates.push_back(starts[(starts.size() - 1) * k / (most_turns + 1)]);
+        candidates.push_back(first_of_all);
+        candidates.erase(std::unique(candidates.begin(), candidates.end()), candidates.end());
     }
-    // Behind everything, first of all, and in between.
-    begin_at(searched.horizon_end);
-    begin_at(searched.horizon_start);
-    constexpr std::size_t between = 6;
-    for (std::size_t k = 1; k <= between && !starts.empty(); ++k)
-        begin_at(starts[(starts.size() - 1) * k / (between + 1)]);
-    guide.place = after_promises(searched);
-    guide.count = [&mine, &searched](const engine::FlatSchedule& f) {
-        engine::Tick last = std::numeric_limits<engine::Tick>::min();
+
+    const engine::CompiledProblem engine_problem(problem);
+    engine::Decoder decoder(engine_problem);
+    const auto try_turn = [&](std::int64_t turn) -> std::optional<Tried> {
         for (const std::size_t i : mine)
-            last = std::max(last, searched.operations[i].max_stretch ? f.end[i] : f.work_end[i]);
-        return static_cast<std::int64_t>(last);
+            turns[i] = turn;
+        if (!decoder.decode(sequence_by_turn(turns))) return std::nullopt;
+        const auto done = completions_of(problem, decoder.schedule());
+        Tried tried{.turn = turn, .harm = 0, .ready = done[enquiry]};
+        for (std::size_t o = 0; o < enquiry; ++o) {
+            if (static_cast<int>(o) == how.displaced) continue;
+            const SimTime limit = how.care == Care::Slack ? desk.protected_by[o] : desk.planned[o];
+            const std::int64_t over = done[o] - (limit + ease).time_since_epoch().count();
+            tried.harm += std::max<std::int64_t>(0, over) *
+                          std::max<std::int64_t>(1, problem.orders[o].weight);
+        }
+        return tried;
     };
-    search::SearchOptions options;
-    options.budget.evaluations = how.evaluations;
-    options.seed = desk.options.seed;
-    options.stop = desk.options.stop;
-    out.solution = search::search_floor(searched, options, guide);
-    if (!out.solution.schedule) {
-        why = "no plan was found within " + std::to_string(desk.options.compile.days) + " days.";
+    // Behind everything is what harms least; a turn in front of that must be worth it.
+    std::optional<Tried> best;
+    for (const std::int64_t turn : candidates) {
+        const auto tried = try_turn(turn);
+        if (!tried) continue;
+        const bool better = !best || tried->harm < best->harm ||
+                            (tried->harm == best->harm && tried->ready + 60 < best->ready);
+        if (better) best = tried;
+    }
+    if (!best) {
+        why = no_plan_found + std::to_string(desk.options.compile.days) + " days.";
         return std::nullopt;
     }
-    out.solution.value = core::evaluate(out.room.problem, *out.solution.schedule);
-    out.solution.bound = {};
+    try_turn(best->turn);
+    out.solution.schedule = decoder.to_schedule();
+    out.solution.status = core::Status::Feasible;
+    out.solution.value = core::evaluate(problem, *out.solution.schedule);
+    // Who works takes what is promised in its old turns, whatever the enquiry moved.
+    out.turns = *out.solution.schedule;
+    for (std::size_t i = 0; i < turns.size(); ++i) {
+        const int order = order_of(problem, i);
+        const bool moved =
+            order == static_cast<int>(enquiry) || (order >= 0 && order == how.displaced);
+        if (moved) {
+            out.turns.placements[i].start = SimTime{Seconds{turns[i]}};
+        } else if (earlier[i]) {
+            out.turns.placements[i].start = earlier[i]->start;
+        }
+    }
     return out;
 }
 

@@ -24,14 +24,21 @@ struct PromiseDesk::Inside {
 
 namespace promising {
 
+inline constexpr const char* no_plan_found = "no plan was found within ";
+
+/// What the promised ones keep, in the plan: the slack that luck needs; their planned times; all
+/// their turns before the enquiry's; the day on which it is asked to themselves besides.
+enum class Care { Slack, Times, Behind, Tomorrow };
+
 /// How an enquiry is planned in.
 struct InsertHow {
-    bool strict =
-        false;  // nobody's planned time moves; else: nobody loses the slack that luck needs
-    int displaced = -1;  // an order that may go behind it; -1: none
-    std::int64_t evaluations = 200;
-    const PromiseDesk::Planned* from = nullptr;  // a plan with the enquiry to begin with
+    Care care = Care::Slack;
+    int displaced = -1;  // an order that goes behind it; -1: none
 };
+
+/// The day as the floor would live it without luck, work being taken by the starts of `turns`.
+std::optional<core::Schedule> nominal_day(const core::Problem& problem,
+                                          const core::Schedule& turns);
 
 /// The scenario with the enquiry as its last order, due after everything else.
 model::Scenario scenario_with(const model::Scenario& scenario, const Enquiry& enquiry,
@@ -46,12 +53,21 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
 std::optional<Replications> live(const PromiseDesk::Inside& desk, const PromiseDesk::Planned& plan,
                                  std::size_t replications);
 
+/// Days `first` to `first + count - 1` of the luck of `seed`; only `all` is filled, of each day
+/// number, complete and ready.
+std::optional<Replications> live_days(const PromiseDesk::Planned& plan,
+                                      const PromiseOptions& options, std::uint64_t seed,
+                                      std::uint64_t first, std::size_t count);
+
 /// Ready times of one order over the days, ascending, those that did not end left out.
 std::vector<core::SimTime> ready_times(const Replications& days, std::size_t order,
                                        core::SimTime start);
 
 /// The quantile of `sorted` of n days.
 PromiseQuantile quantile_of(std::span<const core::SimTime> sorted, std::size_t n, double level);
+
+/// What past promises add to a time at the shop's level.
+core::SimTime corrected(const PromiseDesk::Inside& desk, core::SimTime t);
 
 Odds odds_by(std::span<const core::SimTime> sorted, std::size_t n, core::SimTime time);
 

@@ -123,10 +123,9 @@ std::vector<Remedy> find_remedies(const PromiseDesk::Inside& desk, const Promise
     };
     add(hour_candidates(plan));
     add(displace_candidates(desk, plan, promise.planned));
-    for (auto& c : all) {
-        c.how.evaluations = desk.options.remedy_evaluations;
-        c.how.from = &plan;
-    }
+    // Whoever is not displaced keeps the planned time.
+    for (auto& c : all)
+        c.how.care = Care::Times;
     plan_all(desk, all);
 
     // The best of each kind, if it is worth a word.
@@ -165,12 +164,12 @@ std::vector<Remedy> find_remedies(const PromiseDesk::Inside& desk, const Promise
         const auto ready = ready_times(*lived, mine, start);
         r.ready = quantile_of(ready, lived->all.size(), promise.level).ready;
         if (r.ready) {
-            *r.ready += promise.correction;
+            r.ready = corrected(desk, *r.ready);
             r.recommended = next_slot(desk.scenario.room.promise, *r.ready);
         }
         if (r.ready && today) {
             r.sooner_minutes =
-                static_cast<double>((*today + promise.correction - *r.ready).count()) / 60.0;
+                static_cast<double>((corrected(desk, *today) - *r.ready).count()) / 60.0;
         }
         if (promise.enquiry.wanted)
             r.wanted = odds_by(ready, lived->all.size(), *promise.enquiry.wanted);

@@ -1,0 +1,75 @@
+// Days lived by a plan with an enquiry in it: when every order was ready.
+
+#include <algorithm>
+#include <atomic>
+#include <thread>
+
+#include "sched/core/objective.hpp"
+#include "sched/study/executor.hpp"
+#include "sched/study/promise_inside.hpp"
+#include "sched/study/realise.hpp"
+
+namespace sched::study::promising {
+
+namespace {
+
+constexpr int more_days = 3;  // so that what is late still ends
+
+}  // namespace
+
+std::optional<Replications> live_days(const PromiseDesk::Planned& plan,
+                                      const PromiseOptions& options, std::uint64_t seed,
+                                      std::uint64_t first, std::size_t count) {
+    compile::CompileOptions longer = options.compile;
+    longer.days += more_days;
+    longer.spare_ways = true;
+    model::Diagnostics diagnostics;
+    auto room = compile::compile_room(plan.scenario, longer, diagnostics);
+    if (!room) return std::nullopt;
+    // An enquiry does not begin before it is asked, nor before its plan says.
+    for (std::size_t o = 0; o < plan.room.problem.orders.size(); ++o)
+        room->problem.orders[o].release = plan.room.problem.orders[o].release;
+    const Realiser realiser(plan.scenario, *room, options.chance);
+    if (static_cast<int>(plan.turns.placements.size()) != realiser.run_operations())
+        return std::nullopt;
+    const bool by_turns = options.policy == "follow";
+    const auto policy =
+        Policy::make(options.policy, *room, by_turns ? &plan.turns : &*plan.solution.schedule);
+    if (!policy) return std::nullopt;
+
+    Replications out;
+    out.policy = options.policy;
+    out.all.resize(count);
+    std::atomic<std::size_t> next{0};
+    const auto work = [&] {
+        for (std::size_t r = next++; r < count; r = next++) {
+            if (options.stop && options.stop()) return;
+            Replication& day = out.all[r];
+            day.number = first + r;
+            Reality reality = realiser.realise(engine::Draws(seed, day.number));
+            const Lived lived = policy->live(reality);
+            if (!lived.complete) continue;
+            day.complete = true;
+            const auto done = core::completions(reality.problem, lived.schedule);
+            for (int o = 0; o < reality.planned_orders; ++o) {
+                const auto at = done[static_cast<std::size_t>(o)];
+                day.ready.push_back(
+                    (at.value_or(reality.problem.horizon_start) - reality.problem.horizon_start)
+                        .count());
+            }
+        }
+    };
+    std::vector<std::jthread> pool;
+    for (int t = 1; t < options.threads; ++t)
+        pool.emplace_back(work);
+    work();
+    pool.clear();
+    return out;
+}
+
+std::optional<Replications> live(const PromiseDesk::Inside& desk, const PromiseDesk::Planned& plan,
+                                 std::size_t replications) {
+    return live_days(plan, desk.options, desk.options.seed, 0, replications);
+}
+
+}  // namespace sched::study::promising
