@@ -249,6 +249,70 @@ void add_board(CLI::App& app, BoardArgs& args, Runner& runner) {
     c->callback([&] { runner = [&] { return run_board(args); }; });
 }
 
+void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
+    CLI::App* c = app.add_subcommand("promise", "When can it be ready? A date that holds");
+    c->add_option("scenario", args.scenario, "Folder with room.yaml, orders.csv, frames.csv")
+        ->required();
+    c->add_option("--screens", args.screens, "Screens alike that are asked for")
+        ->check(CLI::Range(1, 64));
+    c->add_option("--mesh", args.mesh, "Mesh by name or count: 120-34, 120/cm, 305/in");
+    c->add_option("--frame", args.frame, "Outer size of the frame: 58x84 (cm), \"23 x 33 in\"");
+    c->add_option("--emulsion", args.emulsion, "Default: what the orders on this mesh use most");
+    c->add_option("--coats", args.coats, "Coat plan by name or numbers: 2+2");
+    c->add_option("--film", args.film,
+                  "When the film comes, 2026-11-26T09:30; default: it is there");
+    c->add_option("--image", args.image, "Size of the image: 40x60 cm");
+    c->add_option("--finest-line", args.finest_line, "\"200 µm\": a mesh is proposed");
+    c->add_option("--ruling", args.ruling, "\"24 /cm\": a mesh is proposed");
+    c->add_flag("--kept-stencil", args.kept_stencil, "The stencils were kept: inspect only");
+    c->add_option("--wanted", args.wanted, "What is the chance to have it by then?");
+    c->add_option("--order", args.order, "Name of the order; default: the first free E1, E2, ...");
+    c->add_option("--customer", args.customer, "Label");
+    c->add_option("--priority", args.priority, "1 to 9, once it is accepted")
+        ->check(CLI::Range(1, 9));
+    c->add_option("--enquiries", args.enquiries, "CSV with several enquiries, each for itself");
+    c->add_option("--date", args.date, "Day of the run, 2026-11-26; default: the first due date");
+    c->add_option("--from", args.from, "The time of the question: 2026-11-26T10:40");
+    c->add_option("--day", args.day, "Air of the day by name");
+    c->add_option("--replications", args.replications, "Simulated days an answer")
+        ->check(CLI::Range(19, 100000))
+        ->capture_default_str();
+    c->add_option("--effort", args.effort, "Schedules for the plan of what is promised already")
+        ->check(CLI::Range(10, 1000000))
+        ->capture_default_str();
+    c->add_option("--correction", args.correction, "Minutes to add, learnt from past promises")
+        ->check(CLI::Range(-10000.0, 10000.0));
+    c->add_flag("--accept", args.accept,
+                "Add the order to orders.csv with the promised time; one enquiry after the other");
+    c->add_flag("--backtest", args.backtest, "Were past promises kept? From the journal");
+    c->add_option("--journal", args.journal,
+                  "Of past promises; default: promises.csv of the folder");
+    c->add_flag("--explain", args.explain, "The chain that decides the date");
+    c->add_flag("--quick", args.quick, "Do not look for what would make it sooner");
+    c->add_flag("--table", args.table, "Lead times by size, kind and time of entry, for the wall");
+    c->add_option("--weeks", args.weeks, "Simulated weeks of the table")
+        ->check(CLI::Range(1, 10000))
+        ->capture_default_str();
+    c->add_option("--load", args.load, "Orders a day in the table, per cent of the scenario's")
+        ->check(CLI::Range(5.0, 400.0))
+        ->capture_default_str();
+    c->add_option("--out", args.out, "Write page, CSV and JSON to this folder");
+    c->add_option("--seed", args.seed, "Seed of search and luck; same seed, same answer");
+    c->add_option("--threads", args.threads, "Threads; 0 = all cores")->check(CLI::Range(0, 256));
+    c->add_flag("--json", args.json, "Print JSON instead of the text");
+    c->footer(
+        "Example: four screens for a poster, wanted on Friday at eleven\n"
+        "  coatroom promise scenarios/tomorrow --screens 4 --mesh 120/cm --frame 58x84 \\\n"
+        "      --coats 2+2 --wanted 2026-11-27T11:00 --explain\n"
+        "Exit status: 0 answered, 1 no date can be given, 2 the input is wrong.");
+    c->callback([&] {
+        runner = [&] {
+            if (args.backtest) return run_promise_backtest(args);
+            return args.table ? run_promise_table(args) : run_promise(args);
+        };
+    });
+}
+
 }  // namespace
 
 int run(int argc, const char* const* argv) {
@@ -266,6 +330,8 @@ int run(int argc, const char* const* argv) {
     add_plan(app, plan, compare, runner);
     add_check(app, check, runner);
     add_size(app, size, runner);
+    PromiseArgs promise;
+    add_promise(app, promise, runner);
     DryArgs dry;
     DoseArgs dose;
     add_dry(app, dry, runner);

@@ -120,6 +120,36 @@ struct BoardArgs {
 };
 int run_board(const BoardArgs& args);
 
+struct PromiseArgs {
+    std::string scenario;
+    int screens = 0;  // 0: no enquiry on the command line
+    std::string mesh, frame, emulsion, coats, film, image, finest_line, ruling;
+    bool kept_stencil = false;
+    std::string order, customer, wanted;
+    int priority = 1;
+    std::string enquiries;   // CSV
+    std::string date, from;  // as for plan
+    std::string day;
+    int replications = 199;
+    int effort = 400;  // schedules for the plan of what is promised
+    double correction = 0.0;  // minutes, from past errors
+    bool backtest = false;
+    std::string journal;  // empty: promises.csv of the scenario
+    bool accept = false;
+    bool explain = false;
+    bool quick = false;  // no remedies
+    bool table = false;
+    int weeks = 20;  // of the table
+    double load = 100.0;
+    std::string out;  // folder for the page
+    bool json = false;
+    std::uint64_t seed = 1;
+    int threads = 0;
+};
+int run_promise(const PromiseArgs& args);
+int run_promise_table(const PromiseArgs& args);
+int run_promise_backtest(const PromiseArgs& args);
+
 /// Parses the command line and runs the command. @returns the exit status.
 int run(int argc, const char* const* argv);
 

@@ -7,6 +7,7 @@
 #include "model/read/promise_file.hpp"
 #include "model/read/scenario.hpp"
 #include "sched/app/enquiry_query.hpp"
+#include "sched/app/promise_parts.hpp"
 #include "sched/report/html.hpp"
 #include "sched/report/promise_explain.hpp"
 #include "sched/report/promise_json.hpp"
@@ -60,7 +61,10 @@ std::string PromiseService::refresh() {
     problem_.clear();
     model::Diagnostics diagnostics;
     if (const auto scenario = model::read_scenario(folder_, diagnostics)) {
-        desk_ = study::PromiseDesk::open(*scenario, options_, diagnostics, problem_);
+        study::PromiseOptions options = options_;
+        options.past = learnt_from(folder_, scenario->room, options.compile.start, diagnostics);
+        if (!diagnostics.has_errors())
+            desk_ = study::PromiseDesk::open(*scenario, options, diagnostics, problem_);
     }
     if (!desk_ && problem_.empty()) problem_ = words_of(diagnostics);
     if (!desk_ && problem_.empty()) problem_ = "what is promised already cannot be planned.";

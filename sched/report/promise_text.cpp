@@ -43,9 +43,28 @@ std::string endangered_words(const EndangeredOrder& e) {
     return out;
 }
 
-// Only what somebody must know: days are lost, or it is ready a good deal later.
+// Only what somebody must know: one day in fifty is lost, or it is half an hour later.
 bool worth_saying(const EndangeredOrder& e) {
-    return e.lost_days > e.won_days || e.later_minutes >= 5.0;
+    const std::int64_t lost = e.lost_days - e.won_days;
+    return lost * 50 > e.before.of || (e.later_minutes >= 30.0 && e.after.kept < e.after.of);
+}
+
+// The worst first; the rest as a number.
+std::string endangered_lines(const std::vector<EndangeredOrder>& orders, const char* indent,
+                             std::size_t most) {
+    std::string out;
+    std::size_t said = 0;
+    std::size_t more = 0;
+    for (const auto& e : orders) {
+        if (!worth_saying(e)) continue;
+        if (said++ < most) {
+            out += indent + endangered_words(e) + "\n";
+        } else {
+            ++more;
+        }
+    }
+    if (more > 0) out += fmt::format("{}and {} more (--json has all)\n", indent, more);
+    return out;
 }
 
 }  // namespace
@@ -90,13 +109,9 @@ std::string promise_to_text(const Promise& p, bool explain) {
                            odds_words(*p.wanted));
     }
     out += "\nWhat it does to orders that are promised already:\n";
-    bool any = false;
-    for (const auto& e : p.endangered) {
-        if (!worth_saying(e)) continue;
-        any = true;
-        out += "  " + endangered_words(e) + "\n";
-    }
-    if (!any) out += "  nothing that shows: no order loses days or five minutes\n";
+    const std::string harm = endangered_lines(p.endangered, "  ", 6);
+    out += harm.empty() ? "  nothing that shows: no order loses one day in fifty or half an hour\n"
+                        : harm;
     if (!p.remedies.empty()) {
         out += "\nTo have it sooner:\n";
         for (const auto& r : p.remedies) {
@@ -110,9 +125,7 @@ std::string promise_to_text(const Promise& p, bool explain) {
                                r.sooner_minutes >= 0 ? "sooner" : "later");
             if (r.wanted) out += fmt::format("; wanted time {:.0f} %", 100.0 * r.wanted->share);
             out += "\n";
-            for (const auto& e : r.consequences) {
-                if (worth_saying(e)) out += "    " + endangered_words(e) + "\n";
-            }
+            out += endangered_lines(r.consequences, "    ", 4);
         }
     }
     if (explain && !p.chain.empty()) {

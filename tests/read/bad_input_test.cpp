@@ -203,6 +203,8 @@ TEST_CASE("every code that the reader can give has a case that gives it", "[read
     // Of change files: change_file_test.cpp.
     for (const char* elsewhere : {"like-nothing", "remove-nothing"})
         in_source.erase(elsewhere);
+    // Of a file of enquiries: enquiry_file_test.cpp.
+    in_source.erase("no-enquiries");
     // Of the journal of promises: promise_file_test.cpp.
     for (const char* elsewhere : {"before-asked", "forecast-order", "not-json"})
         in_source.erase(elsewhere);

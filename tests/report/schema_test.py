@@ -8,7 +8,28 @@ import sys
 import jsonschema
 
 
+def check_promise(root):
+    schema = json.load(open(root + "/docs/promise.schema.json", encoding="utf-8"))
+    promise = json.load(open(root + "/tests/golden/promise.json", encoding="utf-8"))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    validator = jsonschema.Draft202012Validator(schema)
+    errors = [f"{list(e.path)}: {e.message}" for e in validator.iter_errors(promise)]
+    assert not errors, "\n".join(errors[:20])
+    several = {"format": 1, "promises": [{k: v for k, v in promise.items() if k != "format"}]}
+    assert validator.is_valid(several)
+    for key in promise:
+        other = copy.deepcopy(promise)
+        other.pop(key)
+        assert not validator.is_valid(other), key + " is not required"
+    for change in (lambda p: p["remedies"][0].update(kind="wish"), lambda p: p.update(asked="soon"),
+                   lambda p: p["endangered"][0].pop("before"), lambda p: p["enquiry"].update(wish=1)):
+        other = copy.deepcopy(promise)
+        change(other)
+        assert not validator.is_valid(other)
+
+
 def main(root):
+    check_promise(root)
     schema = json.load(open(root + "/docs/plan.schema.json", encoding="utf-8"))
     plan = json.load(open(root + "/tests/golden/plan.json", encoding="utf-8"))
     jsonschema.Draft202012Validator.check_schema(schema)

@@ -1,0 +1,26 @@
+#pragma once
+// What promise and its table share.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sched/app/commands.hpp"
+#include "sched/study/promise.hpp"
+
+namespace sched::app {
+
+/// @returns nullopt after saying on the error stream what is wrong.
+std::optional<study::PromiseOptions> promise_options(const PromiseArgs& args,
+                                                     const model::Scenario& scenario);
+
+/// What the folder's promises.csv says about promises given at `now` for the room's level; none
+/// without a journal, or while it is too short. Errors of the journal go into `diagnostics`.
+std::optional<study::Correction> learnt_from(const std::string& folder, const model::Room& room,
+                                             model::SimTime now, model::Diagnostics& diagnostics);
+
+/// promise.json (and what sched/report draws of it) into a folder. @returns false after saying on
+/// the error stream what went wrong.
+bool write_promises(const std::vector<study::Promise>& promises, const std::string& folder);
+
+}  // namespace sched::app

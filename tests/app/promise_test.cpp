@@ -1,0 +1,146 @@
+// coatroom promise as a front office meets it: answers, files, and two who accept at once.
+
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <array>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <nlohmann/json.hpp>
+#include <string>
+#include <vector>
+
+#include "model/read/promise_file.hpp"
+#include "model/read/scenario.hpp"
+#include "tests/catch.hpp"
+
+namespace fs = std::filesystem;
+
+namespace {
+
+struct Ran {
+    int status = -1;
+    std::string out;
+};
+
+Ran shell(const std::string& command) {
+    Ran ran;
+    FILE* pipe = popen(command.c_str(), "r");
+    REQUIRE(pipe != nullptr);
+    std::array<char, 4096> buffer{};
+    std::size_t got = 0;
+    while ((got = fread(buffer.data(), 1, buffer.size(), pipe)) > 0)
+        ran.out.append(buffer.data(), got);
+    const int status = pclose(pipe);
+    ran.status = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+    return ran;
+}
+
+const std::string program = COATROOM_PROGRAM;
+const std::string source = COATROOM_SOURCE;
+const std::string little = " --effort 20 --replications 19 --threads 1 ";
+const std::string posters = " --screens 3 --mesh 77/cm --frame 58x84 --coats 1+1 ";
+
+struct Room {
+    fs::path path;
+    explicit Room(const std::string& scenario)
+        : path(fs::temp_directory_path() / ("coatroom-promise-" + std::to_string(getpid()))) {
+        fs::remove_all(path);
+        fs::copy(source + "/scenarios/" + scenario, path);
+        std::ofstream(path / "frames.csv", std::ios::app) << "58 x 84 cm,77-55,ready,30\n";
+    }
+    ~Room() { fs::remove_all(path); }
+    std::string text() const {
+        std::ifstream in(path / "orders.csv", std::ios::binary);
+        return {std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
+    }
+};
+
+}  // namespace
+
+TEST_CASE("an enquiry is answered in words and in JSON, and nothing is written", "[app][promise]") {
+    const Room room("first-day");
+    const std::string before = room.text();
+    const std::string ask = program + " promise " + room.path.string() + posters + little;
+    const Ran words = shell(ask + "--explain --wanted 2026-11-26T15:00 2>&1");
+    INFO(words.out);
+    REQUIRE(words.status == 0);
+    CHECK(words.out.find("We can have 3 screens ready by") != std::string::npos);
+    CHECK(words.out.find("Wanted by Thu 2026-11-26 15:00") != std::string::npos);
+    CHECK(words.out.find("What decides the date") != std::string::npos);
+    const Ran json = shell(ask + "--json");
+    REQUIRE(json.status == 0);
+    const auto answer = nlohmann::json::parse(json.out);
+    CHECK(answer["format"] == 1);
+    CHECK(answer["days"] == 19);
+    CHECK(answer["quantiles"].size() == 4);
+    CHECK(answer["ready"].size() + answer["unfinished"].get<std::size_t>() == 19);
+    CHECK(shell(ask + "--json").out == json.out);
+    CHECK(room.text() == before);
+}
+
+TEST_CASE("several enquiries come from a file, each answered for itself", "[app][promise]") {
+    const Room room("first-day");
+    const fs::path file = room.path / "asked.csv";
+    std::ofstream(file) << "order,count,mesh,frame,coat plan,wanted\n"
+                           "X1,2,77-55,58 x 84 cm,1+1,2026-11-27 11:00\n"
+                           "X2,1,120/cm,58 x 84 cm,2+2,\n"
+                           "X2,1,77-55,58 x 84 cm,1+1,\n";
+    const std::string ask = program + " promise " + room.path.string() + little + "--quick ";
+    const Ran json = shell(ask + "--json --enquiries " + file.string());
+    REQUIRE(json.status == 0);
+    const auto answer = nlohmann::json::parse(json.out);
+    REQUIRE(answer["promises"].size() == 2);
+    CHECK(answer["promises"][0]["wanted"]["of"] == 19);
+    CHECK(answer["promises"][1]["enquiry"]["lines"].size() == 2);
+    std::ofstream(file) << "count,mesh,frame,coat plan\n2,90-40,58 x 84 cm,1+1\n";
+    const Ran wrong = shell(ask + "--enquiries " + file.string() + " 2>&1");
+    CHECK(wrong.status == 2);
+    CHECK(wrong.out.find("asked.csv:2:1: error") != std::string::npos);
+}
+
+TEST_CASE("who accepts at once is promised one after the other", "[app][promise]") {
+    const Room room("first-day");
+    const std::string before = room.text();
+    const int processes = 5;
+    std::string all;
+    for (int k = 0; k < processes; ++k) {
+        all += program + " promise " + room.path.string() + posters + little +
+               "--quick --accept --customer \"shop, " + std::to_string(k) + "\" >/dev/null 2>&1 & ";
+    }
+    shell(all + "wait");
+    const std::string after = room.text();
+    // What was there is there, byte for byte; then one line for each.
+    REQUIRE(after.substr(0, before.size()) == before);
+    CHECK(std::count(after.begin() + static_cast<std::ptrdiff_t>(before.size()), after.end(),
+                     '\n') == processes);
+    model::Diagnostics diagnostics;
+    const auto scenario = model::read_scenario(room.path.string(), diagnostics);
+    REQUIRE(scenario);
+    std::vector<model::SimTime> due;
+    std::vector<std::string> customers;
+    for (const auto& order : scenario->orders) {
+        if (order.name.front() != 'E') continue;
+        CHECK(order.lines.front().count == 3);
+        due.push_back(order.due);
+        customers.push_back(order.customer);
+    }
+    REQUIRE(due.size() == processes);
+    std::sort(customers.begin(), customers.end());
+    for (int k = 0; k < processes; ++k)
+        CHECK(customers[static_cast<std::size_t>(k)] == "shop, " + std::to_string(k));
+    // E1 to E5 in the order of acceptance: 15 screens more than one person makes in a day, so the
+    // last was not promised what the first was.
+    CHECK(std::is_sorted(due.begin(), due.end()));
+    CHECK(due.back() > due.front());
+    CHECK(!fs::exists(room.path / "orders.csv.new"));
+    // And the journal has them all, to be learnt from.
+    const auto journal =
+        model::read_promises((room.path / model::promise_journal_name).string(), true, diagnostics);
+    REQUIRE(journal.size() == processes);
+    for (std::size_t k = 0; k < journal.size(); ++k)
+        CHECK(journal[k].promised == due[k]);
+}
