@@ -2,15 +2,16 @@
 _coatroom() {
   local cur=${COMP_WORDS[COMP_CWORD]} command=${COMP_WORDS[1]}
   if ((COMP_CWORD == 1)); then
-    mapfile -t COMPREPLY < <(compgen -W 'plan check size promise dry dose board --help --version' -- "$cur")
+    mapfile -t COMPREPLY < <(compgen -W 'plan check size weeks promise dry dose board --help --version' -- "$cur")
     return
   fi
   local options=--help
   case $command in
-    plan) options='--date --from --day --out --budget --seed --threads --replications --what-if --pin --pins --compare --json --quiet --help' ;;
+    plan) options='--date --from --day --out --budget --seed --threads --replications --robust --policy --what-if --pin --pins --compare --json --quiet --help' ;;
     check) options='--json --help' ;;
     size) options='--change --volumes --days --least --every-day --plan --margin --rule --kinds --indifference --precision --confidence --coping --seed --threads --interest --energy-price --floor-price --overtime-wage --late-order --late-hour --send-out --days-a-year --shard --merge --out --csv --json --quiet --help' ;;
     promise) options='--screens --mesh --frame --emulsion --coats --film --image --finest-line --ruling --kept-stencil --wanted --order --customer --priority --enquiries --date --from --day --replications --effort --correction --backtest --journal --accept --explain --quick --table --weeks --load --out --seed --threads --json --help' ;;
+    weeks) options='--days --orders-a-day --rule --precision --seed --trace --json --help' ;;
     dry) options='--cabinet --what --coat-plan --mesh --emulsion --frame --temperature --humidity --observed --out --json --help' ;;
     dose) options='--order --unit --mesh --emulsion --coat-plan --tolerance --wedge --percentages --best --save --json --help' ;;
     board) options='--plan --port --date --from --day --replications --seed --threads --help' ;;

@@ -4,6 +4,7 @@
 
 #include <utility>
 
+#include "model/read/chance_file.hpp"
 #include "model/read/enquiry_file.hpp"
 #include "model/read/order_file.hpp"
 #include "model/read/promise_file.hpp"
@@ -168,14 +169,28 @@ std::vector<NamedTable> named_tables() {
     return out;
 }
 
+// A law is the same wherever it stands: one table for all of them.
+std::vector<NamedTable> chance_tables() {
+    const std::vector<KeySpec> specs = specs_of(chance_table());
+    std::vector<NamedTable> out{{"chance.yaml", specs}};
+    for (const KeySpec& spec : specs) {
+        if (spec.inner.empty()) continue;
+        out.emplace_back("chance.yaml/" + (spec.key == "film delay" ? "law" : spec.key),
+                         spec.inner);
+    }
+    return out;
+}
+
 }  // namespace
 
 std::vector<std::string> reference_names() {
     std::vector<std::string> names;
     for (const NamedTable& table : named_tables())
         names.push_back(table.first);
+    for (const NamedTable& table : chance_tables())
+        names.push_back(table.first);
     for (const char* name : {"orders.csv", "frames.csv", "enquiries", "weather.csv", "promises.csv",
-                             "steps", "units"}) {
+                             "arrivals.csv", "steps", "units"}) {
         names.emplace_back(name);
     }
     return names;
@@ -189,6 +204,10 @@ std::string reference_table(std::string_view name) {
     if (name == "enquiries") return table_of(specs_of(enquiry_table()), "column");
     if (name == "weather.csv") return table_of(specs_of(weather_table()), "column");
     if (name == "promises.csv") return table_of(specs_of(past_promise_table()), "column");
+    if (name == "arrivals.csv") return table_of(specs_of(arrivals_table()), "column");
+    for (const NamedTable& table : chance_tables()) {
+        if (table.first == name) return table_of(table.second, "key");
+    }
     for (const NamedTable& table : named_tables()) {
         if (table.first == name) return table_of(table.second, "key");
     }

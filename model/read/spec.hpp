@@ -15,6 +15,7 @@
 #include "model/read/findings.hpp"
 #include "model/read/shift_words.hpp"
 #include "model/read/yaml.hpp"
+#include "model/room/chance.hpp"
 #include "model/room/order.hpp"
 #include "model/room/room.hpp"
 
@@ -150,6 +151,7 @@ const Choices<LampKind>& choices_of(LampKind);
 const Choices<EmulsionFamily>& choices_of(EmulsionFamily);
 const Choices<Aim>& choices_of(Aim);
 const Choices<FrameState>& choices_of(FrameState);
+const Choices<LawKind>& choices_of(LawKind);
 
 template <class M>
 struct WithoutOptional {

@@ -4,6 +4,7 @@
 #include <cstdio>
 #include <filesystem>
 
+#include "model/read/chance_file.hpp"
 #include "model/read/promise_file.hpp"
 #include "model/read/scenario.hpp"
 #include "sched/app/commands.hpp"
@@ -22,13 +23,13 @@ constexpr std::size_t most_plan_bytes = std::size_t{64} << 20;
 int check_scenario(const CheckArgs& args) {
     model::Diagnostics diagnostics;
     const auto scenario = model::read_scenario(args.what, diagnostics);
-    bool sound = scenario.has_value();
+    bool sound = scenario && model::read_chance(*scenario, diagnostics);
     if (scenario && !scenario->orders.empty()) {
         model::SimTime start = model::midnight(model::date_of(scenario->orders.front().due));
         for (const auto& o : scenario->orders) {
             start = std::min(start, model::midnight(model::date_of(o.due)));
         }
-        sound = compile::compile_room(*scenario, {.start = start}, diagnostics).has_value();
+        sound = compile::compile_room(*scenario, {.start = start}, diagnostics) && sound;
     }
     const std::size_t errors = diagnostics.error_count();
     model::read_promises((std::filesystem::path(args.what) / model::promise_journal_name).string(),

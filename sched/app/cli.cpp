@@ -7,6 +7,7 @@
 #include "sched/app/commands.hpp"
 #include "sched/app/context.hpp"
 #include "sched/app/version.hpp"
+#include "sched/study/replicate.hpp"
 
 namespace sched::app {
 
@@ -23,6 +24,13 @@ void add_budget(CLI::App& command, BudgetArgs& args) {
         ->check(CLI::Range(0, 256));
 }
 
+std::vector<std::string> policy_names() {
+    std::vector<std::string> names;
+    for (const auto& policy : study::policies())
+        names.push_back(policy.name);
+    return names;
+}
+
 void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runner) {
     CLI::App* c = app.add_subcommand("plan", "Plan a run: who does what where and when");
     c->add_option("scenario", args.scenario, "Folder with room.yaml, orders.csv, frames.csv");
@@ -37,6 +45,14 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
     c->add_option("--replications", args.replications,
                   "Simulate the plan so often with chance in it")
         ->check(CLI::Range(0, 1000000));
+    c->add_option("--robust", args.robust,
+                  "Search so many good plans and take the one that costs least in simulated days")
+        ->check(CLI::Range(2, 32));
+    c->add_option("--policy", args.policy,
+                  "What the floor does when the day turns out otherwise: follow, in-order, "
+                  "timetable, review, or a rule by name")
+        ->check(CLI::IsMember(policy_names()))
+        ->capture_default_str();
     c->add_flag(
         "--what-if", args.what_if,
         "Plan again with one more of each thing that limits the day, and say what it saves");
@@ -313,6 +329,34 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
     });
 }
 
+void add_weeks(CLI::App& app, WeeksArgs& args, Runner& runner) {
+    CLI::App* c = app.add_subcommand("weeks", "The room in the long run: orders day after day");
+    c->add_option("scenario", args.scenario,
+                  "Scenario folder; chance.yaml and arrivals.csv in it say what comes in")
+        ->required();
+    c->add_option("--days", args.days, "Working days to live through, at most")
+        ->check(CLI::Range(2, 100000))
+        ->capture_default_str();
+    c->add_option("--orders-a-day", args.orders_a_day,
+                  "Mean number of orders a working day, evenly over its hours")
+        ->check(CLI::Range(0.01, 10000.0));
+    c->add_option("--rule", args.rule,
+                  "What goes first: urgency (least slack for its weight), due, arrival")
+        ->check(CLI::IsMember({"urgency", "due", "arrival"}))
+        ->capture_default_str();
+    c->add_option("--precision", args.precision,
+                  "Stop when the mean turnaround is known to so many per cent")
+        ->check(CLI::Range(0.1, 50.0));
+    c->add_option("--seed", args.seed, "Seed of the luck");
+    c->add_option("--trace", args.trace, "Write every event to this file, one JSON object a line");
+    c->add_flag("--json", args.json, "Print the figures as JSON");
+    c->footer(
+        "Example: a year of the demo room, 16 orders a day\n"
+        "  coatroom weeks scenarios/tomorrow --days 250 --orders-a-day 16\n"
+        "Exit status: 0 done, 1 the floor could not go on, 2 the input is wrong.");
+    c->callback([&] { runner = [&] { return run_weeks(args); }; });
+}
+
 }  // namespace
 
 int run(int argc, const char* const* argv) {
@@ -332,6 +376,8 @@ int run(int argc, const char* const* argv) {
     add_size(app, size, runner);
     PromiseArgs promise;
     add_promise(app, promise, runner);
+    WeeksArgs weeks;
+    add_weeks(app, weeks, runner);
     DryArgs dry;
     DoseArgs dose;
     add_dry(app, dry, runner);

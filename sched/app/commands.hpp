@@ -24,6 +24,8 @@ struct PlanArgs {
     std::string out;    // folder
     BudgetArgs search;
     int replications = 0;
+    int robust = 0;  // plans to choose from by simulated cost; 0: the best on paper
+    std::string policy = "follow";
     bool what_if = false;           // plan again with one more of what limits the day
     std::vector<std::string> pins;  // see pin_words.hpp
     std::string pin_file;
@@ -70,6 +72,18 @@ struct SizeArgs {
     bool quiet = false;
 };
 int run_size(const SizeArgs& args);
+
+struct WeeksArgs {
+    std::string scenario;
+    int days = 250;             // working days, at most
+    double orders_a_day = 0.0;  // 0: as chance.yaml or arrivals.csv says
+    std::string rule = "urgency";
+    double precision = 0.0;  // per cent of the mean turnaround; 0: all days
+    std::uint64_t seed = 1;
+    std::string trace;  // file for every event, NDJSON
+    bool json = false;
+};
+int run_weeks(const WeeksArgs& args);
 
 struct CompareArgs {
     std::string a;

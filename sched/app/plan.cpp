@@ -4,8 +4,10 @@
 #include <cstdio>
 #include <optional>
 
+#include "model/read/chance_file.hpp"
 #include "model/read/scenario.hpp"
 #include "sched/app/budget.hpp"
+#include "sched/app/chances.hpp"
 #include "sched/app/commands.hpp"
 #include "sched/app/context.hpp"
 #include "sched/app/files.hpp"
@@ -20,7 +22,6 @@
 #include "sched/report/what_if_lines.hpp"
 #include "sched/search/solve.hpp"
 #include "sched/search/what_if.hpp"
-#include "sched/study/replicate.hpp"
 
 namespace sched::app {
 
@@ -80,42 +81,6 @@ compile::CompileOptions compile_options(const PlanArgs& args, model::SimTime sta
     return {.start = start, .day_kind = args.day};
 }
 
-// Lives the plan through many days of different luck and writes each order's chances beside it.
-void add_chances(const PlanArgs& args, const model::Scenario& scenario,
-                 const compile::RoomProblem& room, const core::Solution& solution,
-                 const search::SearchOptions& search, report::PlanDocument& document) {
-    study::ReplicateOptions options;
-    options.replications = static_cast<std::size_t>(args.replications);
-    options.seed = args.search.seed;
-    options.threads = search.threads;
-    options.stop = search.stop;
-    ProgressLine line;
-    if (!args.quiet) {
-        options.progress = [&](std::size_t done, std::size_t of) {
-            line.show("simulating: " + std::to_string(done) + " of " + std::to_string(of) +
-                      " days");
-        };
-    }
-    const auto start = room.problem.horizon_start;
-    const auto found = study::replicate(scenario, compile_options(args, start), room,
-                                        &*solution.schedule, options);
-    if (!found) return;
-    const auto at = [&](double seconds) { return start + model::round_up(std::max(0.0, seconds)); };
-    for (const auto& outcome : found->orders) {
-        for (auto& order : document.orders) {
-            if (order.name != outcome.name) continue;
-            if (outcome.n > 0) {
-                order.chance_late =
-                    static_cast<double>(outcome.late) / static_cast<double>(outcome.n);
-            }
-            order.ready_p10 = at(outcome.p10.value);
-            order.ready_p50 = at(outcome.p50.value);
-            order.ready_p90 = at(outcome.p90.value);
-        }
-    }
-    document.run.replications = static_cast<std::int64_t>(found->used + found->incomplete);
-}
-
 }  // namespace
 
 int run_plan(const PlanArgs& args) {
@@ -130,8 +95,18 @@ int run_plan(const PlanArgs& args) {
     const auto start = start_of(args, *scenario);
     if (!start) return BadInput;
     const auto room = compile::compile_room(*scenario, compile_options(args, *start), diagnostics);
+    const bool simulated = args.replications > 0 || args.robust > 0;
+    const auto chances = simulated ? model::read_chance(*scenario, diagnostics)
+                                   : std::optional(model::ChanceFiles{});
     print_diagnostics(diagnostics, args.json);
-    if (!room) return BadInput;
+    if (!room || !chances) return BadInput;
+    const auto how_compiled = compile_options(args, *start);
+    const ChanceOfPlan luck{.args = args,
+                            .scenario = *scenario,
+                            .compile_options = how_compiled,
+                            .room = *room,
+                            .search = *options,
+                            .chance = study::Chance::of(chances->chance, *scenario)};
     core::Problem pinned;
     if (const auto status = hold_pins(args, *room, pinned)) return *status;
 
@@ -156,7 +131,13 @@ int run_plan(const PlanArgs& args) {
                 line.show(progress_text(room->problem, p));
             };
         }
-        solution = search::solve(pinned, *options);
+        if (args.robust > 1) {
+            std::string words;
+            solution = solve_robust(luck, pinned, words);
+            if (!words.empty()) std::fprintf(stderr, "robust: %s\n", words.c_str());
+        } else {
+            solution = search::solve(pinned, *options);
+        }
     }
     if (!solution.schedule) {
         print_no_plan(*room, solution);
@@ -179,7 +160,7 @@ int run_plan(const PlanArgs& args) {
                                         .stop = options->stop};
         report::add_what_ifs(*room, search::what_ifs(room->problem, solution, how), document);
     }
-    if (args.replications > 0) add_chances(args, *scenario, *room, solution, *options, document);
+    if (args.replications > 0) add_chances(luck, solution, document);
     if (!args.out.empty()) {
         const auto written = report::write_outputs(document, args.out);
         for (const auto& error : written.errors) {

@@ -21,6 +21,7 @@ struct Builder {
     std::vector<core::ResourceId> station_resource;  // by Room::stations; none() if unused
     std::vector<core::ResourceId> person_resource;   // by Room::people
     bool rack = false;                               // some station takes dry screens
+    std::map<std::string, std::vector<core::StoreId>> stores;  // of the run, by emulsion
 
     const model::Room& room() const { return scenario.room; }
 };
@@ -44,6 +45,9 @@ void add_spare_ways(Builder& builder);
 
 /// Pots as stores, takes of the coats, mixings that the coats need.
 void add_emulsion(Builder& builder);
+
+/// Takes of the spare ways, and mixings for what they take beyond the run's stores.
+void add_spare_emulsion(Builder& builder);
 
 // ---- what the physics say about this room (room_physics.cpp) -----------------------------------
 

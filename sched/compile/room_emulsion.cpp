@@ -129,6 +129,79 @@ void add_emulsion(Builder& b) {
             b.out.problem.constraints.push_back(core::Take{
                 .operation = coat.operation, .any_of = stores, .amount = coat.millilitres});
         }
+        b.stores[emulsion.name] = std::move(stores);
+    }
+}
+
+namespace {
+
+// More than a day of bad luck needs; a study enlarges the last one where it must.
+constexpr int spare_mixes = 3;
+
+SpareMix add_spare_mix(Builder& b, const model::Emulsion& emulsion, int number) {
+    const bool comes_ready = emulsion.family == model::EmulsionFamily::Photopolymer;
+    SpareMix spare;
+    spare.store = StoreId{b.out.problem.stores.size()};
+    spare.first = static_cast<int>(b.out.problem.operations.size());
+    spare.volume = static_cast<std::int64_t>(emulsion.batch.value);
+    MixInfo mix;
+    mix.emulsion = emulsion.name;
+    mix.pot = emulsion.name + " (spare " + std::to_string(number) + ")";
+    mix.volume_ml = emulsion.batch.value;
+    mix.store = spare.store;
+    mix.to_buy = true;
+    b.out.problem.stores.push_back({.name = mix.pot});
+    b.out.mixes.push_back(mix);
+    if (!comes_ready) add_mixing(b, b.out.mixes.size() - 1);
+    spare.count = static_cast<int>(b.out.problem.operations.size()) - spare.first;
+    return spare;
+}
+
+}  // namespace
+
+void add_spare_emulsion(Builder& b) {
+    core::Problem& problem = b.out.problem;
+    for (const model::Emulsion& emulsion : b.room().emulsions) {
+        const auto coats = coats_with(b, emulsion.name);
+        if (coats.empty()) continue;
+        SpareEmulsion spare{.emulsion = emulsion.name};
+        for (const Coat& coat : coats)
+            spare.largest = std::max(spare.largest, coat.millilitres);
+        if (!b.stores.contains(emulsion.name)) {  // the run itself coats nothing with it
+            std::int64_t unused = 0;
+            b.stores[emulsion.name] = add_pots(b, emulsion, spare.largest, unused);
+        }
+        std::vector<StoreId> stores = b.stores[emulsion.name];
+        const std::size_t of_run = stores.size();
+        for (const StoreId s : stores) {
+            std::int64_t volume = problem.stores[s.index()].initial;
+            for (const auto& c : problem.constraints) {
+                const auto* give = std::get_if<core::Give>(&c);
+                if (give != nullptr && give->store == s) volume += give->amount;
+            }
+            spare.usable += std::max<std::int64_t>(0, volume - (spare.largest - 1));
+        }
+        if (static_cast<std::int64_t>(emulsion.batch.value) >= spare.largest) {
+            for (int i = 1; i <= spare_mixes; ++i) {
+                spare.mixes.push_back(add_spare_mix(b, emulsion, i));
+                stores.push_back(spare.mixes.back().store);
+            }
+        }
+        std::vector<char> takes(problem.operations.size(), 0);
+        for (auto& c : problem.constraints) {
+            auto* take = std::get_if<core::Take>(&c);
+            if (take == nullptr) continue;
+            takes[take->operation.index()] = 1;
+            const bool same = take->any_of.size() == of_run &&
+                              std::equal(take->any_of.begin(), take->any_of.end(), stores.begin());
+            if (same) take->any_of = stores;
+        }
+        for (const Coat& coat : coats) {
+            if (takes[coat.operation.index()]) continue;
+            problem.constraints.push_back(core::Take{
+                .operation = coat.operation, .any_of = stores, .amount = coat.millilitres});
+        }
+        b.out.spare_emulsions.push_back(std::move(spare));
     }
 }
 

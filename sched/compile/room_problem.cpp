@@ -38,7 +38,7 @@ core::Criterion criterion_of(model::Aim aim) {
 std::optional<RoomProblem> compile_room(const model::Scenario& scenario,
                                         const CompileOptions& options,
                                         model::Diagnostics& diagnostics) {
-    Builder b{scenario, options, diagnostics, {}, {}, {}, false};
+    Builder b{scenario, options, diagnostics, {}, {}, {}, false, {}};
     core::Problem& problem = b.out.problem;
     problem.name = scenario.room.name;
     problem.horizon_start = options.start;
@@ -54,7 +54,10 @@ std::optional<RoomProblem> compile_room(const model::Scenario& scenario,
     if (diagnostics.error_count() > errors_before) return std::nullopt;
     add_screens(b);
     add_emulsion(b);
-    if (options.spare_ways) add_spare_ways(b);
+    if (options.spare_ways) {
+        add_spare_ways(b);
+        add_spare_emulsion(b);
+    }
     if (diagnostics.error_count() > errors_before) return std::nullopt;
     return std::move(b.out);
 }

@@ -66,6 +66,20 @@ struct SpareWay {
     int count = 0;
 };
 
+/// Emulsion that only chance asks for: what remakes and rush orders take beyond what the run has.
+struct SpareMix {
+    core::StoreId store;         // empty until a study calls the mixing up
+    int first = 0;               // its operations; count 0: comes ready, the store is opened as it is
+    int count = 0;
+    std::int64_t volume = 0;     // ml
+};
+struct SpareEmulsion {
+    std::string emulsion;
+    std::int64_t usable = 0;     // ml of the run's stores; a rest smaller than a coat stays in each
+    std::int64_t largest = 0;    // ml of one coat
+    std::vector<SpareMix> mixes;
+};
+
 struct RoomProblem {
     core::Problem problem;
     std::vector<ScreenInfo> screens;
@@ -76,6 +90,7 @@ struct RoomProblem {
     std::vector<ReclaimInfo> reclaims;
     std::vector<model::FrameStock> stock_after;  // what the frame store holds when the run is done
     std::vector<SpareWay> spare;                 // only with CompileOptions::spare_ways
+    std::vector<SpareEmulsion> spare_emulsions;  // the same; what the ways take, from which stores
 };
 
 struct CompileOptions {

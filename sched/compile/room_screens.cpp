@@ -205,7 +205,7 @@ void add_screens(Builder& b) {
 
 namespace {
 
-// They take no emulsion from the stores and have no windows: a study gives them their times.
+// They have no windows: a study gives them their times. What they take: room_emulsion.cpp.
 void add_spare_way(Builder& b, std::size_t index, bool again) {
     core::Problem& problem = b.out.problem;
     const ScreenInfo screen = b.out.screens[index];

@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <vector>
 
 #include "sched/core/schedule.hpp"
 
@@ -22,6 +23,8 @@ struct Solution {
     /// Lower bound per criterion, each valid on its own (not lexicographically conditioned).
     Value bound;
     std::int64_t evaluations = 0;   // schedules generated
+    /// Other good schedules that the search met, best first; may be empty.
+    std::vector<Schedule> elites;
     bool interrupted = false;       // stop() ended it (Ctrl-C); a used-up budget is no interruption
 };
 

@@ -33,9 +33,13 @@ void group(std::vector<Row>& rows, std::vector<Out>& out, Owner owner, Set set) 
 
 }  // namespace
 
-CompiledProblem::CompiledProblem(const core::Problem& p)
+CompiledProblem::CompiledProblem(const core::Problem& p, const CompiledProblem* whole)
     : problem(p), horizon_start(tick(p.horizon_start)), horizon_end(tick(p.horizon_end)) {
     add_resources();
+    for (std::size_t r = 0; whole != nullptr && r < resources.size(); ++r) {
+        resources[r].coupled = whole->resources[r].coupled;
+        resources[r].full_load = whole->resources[r].full_load;
+    }
     add_operations();
     add_constraints();
     mark_coupling();

@@ -141,12 +141,15 @@ struct OrderStep {
 class CompiledProblem {
 public:
     /// @pre validate(problem) is empty. Keeps a reference: the problem must outlive it.
-    explicit CompiledProblem(const core::Problem& problem);
+    /// @param whole a larger problem with the same resources that this one is a part of: clocks
+    /// that couple there couple here (assembly.hpp).
+    explicit CompiledProblem(const core::Problem& problem, const CompiledProblem* whole = nullptr);
 
     const core::Problem& problem;
     Tick horizon_start = 0, horizon_end = 0;
     bool coupled = false;  // drying lengths depend on load: runs must go forward in time
     bool batches = false;  // some resource takes batches
+    bool varies = false;   // an assembly: rows and windows are others from run to run
 
     std::vector<CompiledResource> resources;
     std::vector<CompiledOperation> operations;

@@ -37,10 +37,23 @@ void Decoder::fail(Obstacle why, std::int32_t op) {
 }
 
 bool Decoder::decode(const Sequence& sequence) {
+    return decode_until(sequence, never);
+}
+
+bool Decoder::decode_until(const Sequence& sequence, Tick pause) {
     prepare(sequence);
     tracking_ = false;
     cutoff_ = nullptr;
+    pause_ = pause;
     start();
+    return run();
+}
+
+bool Decoder::go_on(const Sequence& sequence, Tick pause) {
+    prepare(sequence);
+    pause_ = pause;
+    state_.waiting.reorder(turns_);
+    restart_ = 0;
     return run();
 }
 
@@ -49,6 +62,7 @@ void Decoder::prepare(const Sequence& sequence) {
     failure_ = {};
     stuck_ = false;
     given_up_ = false;
+    pause_ = never;
     lookahead_ = sequence.lookahead >= 0 ? sequence.lookahead : (problem_.coupled ? 0 : never);
     extensions_.clear();
     key_.resize(problem_.blocks.size());
@@ -77,6 +91,7 @@ void Decoder::start() {
 }
 
 bool Decoder::run() {
+    paused_ = false;
     while (state_.blocks_left > 0 || state_.wet > 0) {
         ++counters_.instants;
         if (tracking_ && held_.wants()) held_.save(state_);
@@ -99,6 +114,7 @@ bool Decoder::run() {
             }
             return false;
         }
+        if (paused_) return true;
         if (stuck_) break;
         // Looking costs as much as a small instant; a few later is soon enough.
         if (cutoff_ && (counters_.instants & 3) == 0 && beyond()) {

@@ -44,6 +44,19 @@ public:
     /// @returns false if the sequence leads to no complete schedule; see failure().
     bool decode(const Sequence& sequence);
 
+    /// The same up to a moment: everything that happens before `pause`, with what is booked by
+    /// then; not an instant of what comes later. @returns false on failure, true when paused or
+    /// done.
+    bool decode_until(const Sequence& sequence, Tick pause);
+    /// On from where it paused. @param sequence of the same problem; its ranks hold for what is not
+    /// booked yet. It must outlive the run.
+    bool go_on(const Sequence& sequence, Tick pause);
+    bool done() const { return state_.blocks_left == 0 && state_.wet == 0; }
+    /// Booked by now; its start may still lie ahead.
+    bool booked(std::int32_t operation) const {
+        return state_.is_placed[static_cast<std::size_t>(operation)] != 0;
+    }
+
     /// The same schedule as decode(), sooner: begins where `sequence` first differs from the held
     /// run, and stops when the cutoff says that it is not worth the rest (false, given_up()).
     bool decode_near(const Sequence& sequence, const Cutoff* cutoff = nullptr);
@@ -143,6 +156,8 @@ private:
     std::vector<std::int32_t> key_;       // per block: rank
     const Sequence* sequence_ = nullptr;
     Tick lookahead_ = 0;
+    Tick pause_ = never;
+    bool paused_ = false;
     Failure failure_;
     Obstacle obstacle_ = Obstacle::None;  // of the last block that did not go
     std::int32_t obstacle_at_ = -1;

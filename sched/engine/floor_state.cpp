@@ -22,6 +22,13 @@ FloorState::FloorState(const CompiledProblem& p)
 
 void FloorState::reset(const CompiledProblem& p) {
     const std::size_t n = p.operations.size();
+    if (p.varies) {
+        waiting.fit(p);
+        for (std::size_t r = 0; r < p.resources.size(); ++r) {
+            const auto windows = p.windows_of(p.resources[r]);
+            profile[r].open_in(p.resources[r].has_calendar ? &windows : nullptr);
+        }
+    }
     for (std::size_t r = 0; r < p.resources.size(); ++r) {
         profile[r].reset();
         window[r] = p.resources[r].windows.begin;

@@ -192,6 +192,10 @@ bool Decoder::advance() {
     for (const std::int32_t r : state_.clocks)
         next = std::min(next, state_.clock_next[nth(r)]);
     next = std::min(next, state_.waiting.next_time());
+    if (next >= pause_ && pause_ < never) {
+        paused_ = true;
+        return true;
+    }
     if (next >= never) return false;
     if (next > problem_.horizon_end) {
         failure_ = {

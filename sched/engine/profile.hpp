@@ -40,6 +40,16 @@ public:
     }
     ~Profile() = default;
 
+    /// Other windows; without any it is free for good.
+    void open_in(const std::span<const CompiledWindow>* windows) {
+        start_.clear();
+        start_.push_back({-never, windows != nullptr ? closed : 0});
+        if (windows == nullptr) return;
+        for (const CompiledWindow& w : *windows) {
+            start_.push_back({w.from, 0});
+            start_.push_back({w.to, closed});
+        }
+    }
     void reset() {
         if (points_.size() < start_->size()) points_.resize(start_->size() + 16);
         std::copy(start_->begin(), start_->end(), points_.begin());

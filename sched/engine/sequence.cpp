@@ -91,6 +91,30 @@ core::Schedule to_schedule(const CompiledProblem& p, const FlatSchedule& flat) {
     return s;
 }
 
+void put(const CompiledProblem& p, std::size_t i, const core::Placement& placed,
+         FlatSchedule& flat) {
+    const CompiledOperation& o = p.operations[i];
+    flat.start[i] = placed.start.time_since_epoch().count();
+    flat.work_end[i] = placed.work_end.time_since_epoch().count();
+    flat.end[i] = placed.end.time_since_epoch().count();
+    flat.mode[i] = static_cast<std::int16_t>(placed.mode);
+    for (std::size_t n = 0; n < placed.chosen.size(); ++n)
+        flat.chosen[static_cast<std::size_t>(o.chosen) + n] = placed.chosen[n].value;
+    for (std::size_t k = 0; k < placed.stores.size(); ++k) {
+        const CompiledTake& take = p.takes[static_cast<std::size_t>(o.takes.begin) + k];
+        flat.stores[static_cast<std::size_t>(take.index)] = placed.stores[k].value;
+    }
+    flat.batch[i] = placed.batch ? *placed.batch : -1;
+}
+
+FlatSchedule to_flat(const CompiledProblem& p, const core::Schedule& schedule) {
+    FlatSchedule flat;
+    flat.reset(p);
+    for (std::size_t i = 0; i < schedule.placements.size(); ++i)
+        put(p, i, schedule.placements[i], flat);
+    return flat;
+}
+
 void evaluate(const CompiledProblem& p, const FlatSchedule& f, std::vector<Tick>& completion,
               std::vector<std::int64_t>& parts) {
     completion.assign(p.order_due.size(), -never);

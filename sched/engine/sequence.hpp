@@ -69,6 +69,11 @@ struct FlatSchedule {
 };
 
 core::Schedule to_schedule(const CompiledProblem& p, const FlatSchedule& flat);
+/// The way back. @pre one placement per operation.
+FlatSchedule to_flat(const CompiledProblem& p, const core::Schedule& schedule);
+/// One placement into its rows.
+void put(const CompiledProblem& p, std::size_t operation, const core::Placement& placed,
+         FlatSchedule& flat);
 
 /// The objective as core::evaluate defines it, without allocation. @param parts one per criterion.
 /// @param completion scratch, one per order.

@@ -54,6 +54,17 @@ Waiting::Waiting(const CompiledProblem& p)
     asleep_.reserve(kinds_);
 }
 
+void Waiting::fit(const CompiledProblem& p) {
+    const std::size_t blocks = p.blocks.size();
+    words_ = (blocks + 63) / 64;
+    kinds_ = static_cast<std::size_t>(p.kinds);
+    kind_.resize(blocks);
+    until_.resize(blocks);
+    waits_for_.resize(blocks);
+    kind_until_.resize(kinds_);
+    kind_waits_for_.resize(kinds_);
+}
+
 void Waiting::reset(const Turns& turns) {
     place_ = turns.place;
     at_ = turns.block;

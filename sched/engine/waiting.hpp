@@ -27,6 +27,8 @@ class Waiting {
 public:
     explicit Waiting(const CompiledProblem& p);
 
+    /// Other blocks: as many as the problem has now.
+    void fit(const CompiledProblem& p);
     /// Nobody waits.
     void reset(const Turns& turns);
     /// Other ranks; who waits, and for what, stays.

@@ -113,6 +113,9 @@ struct OperationLine {
     SimTime end{};  // from work_end till here it stands and holds its place
     std::optional<int> batch;
     std::vector<std::string> cautions;  // keys of Caution
+    // Filled by a study of the same plan under chance: eight times in ten it begins and is done
+    // between these.
+    std::optional<SimTime> start_p10, start_p90, work_end_p10, work_end_p90;
     friend bool operator==(const OperationLine&, const OperationLine&) = default;
 };
 

@@ -90,6 +90,10 @@ void fields(auto& f, Same<OperationLine> auto& x) {
     f("end", x.end);
     f("batch", x.batch);
     f("cautions", x.cautions);
+    f("start_p10", x.start_p10);
+    f("start_p90", x.start_p90);
+    f("work_end_p10", x.work_end_p10);
+    f("work_end_p90", x.work_end_p90);
 }
 
 void fields(auto& f, Same<ReasonLine> auto& x) {

@@ -52,6 +52,14 @@ core::Solution search_floor(const core::Problem& problem, const SearchOptions& o
         if (r.schedule && (!best || r.value < best->value)) best = &r;
     }
     if (!best) return solution;
+    std::vector<const FloorResult*> others;
+    for (const auto& r : results) {
+        if (r.schedule && &r != best) others.push_back(&r);
+    }
+    std::stable_sort(others.begin(), others.end(),
+                     [](const auto* a, const auto* b) { return a->value < b->value; });
+    for (const auto* r : others)
+        solution.elites.push_back(*r->schedule);
     solution.schedule = best->schedule;
     solution.value = core::evaluate(problem, *best->schedule);
     solution.status =

@@ -8,19 +8,23 @@
 #include <string>
 #include <vector>
 
+#include "model/room/chance.hpp"
+#include "model/room/order.hpp"
 #include "model/room/room.hpp"
 #include "sched/study/distribution.hpp"
 
 namespace sched::study {
 
-/// A screen is found bad at a step and goes back to stripping. The first rule that fits the step
-/// and the screen counts; empty names fit all.
+/// A screen is found bad at a step and goes back to stripping, or to `back_to` (to stripping too if
+/// its way over again has no such step). The first rule that fits the step and the screen counts;
+/// empty names fit all.
 struct RemakeRule {
     model::Step at = model::Step::Inspect;
     double chance = 0.0;  // 0 .. 1
     std::string emulsion;
     std::string mesh;
     std::string coat_plan;
+    std::optional<model::Step> back_to;
     friend bool operator==(const RemakeRule&, const RemakeRule&) = default;
 };
 
@@ -47,6 +51,7 @@ struct RushRule {
 struct DayKind {
     std::string name;  // of Climate::named_days; empty: the room's own air
     double weight = 1.0;
+    std::optional<model::SimTime> past = std::nullopt;  // midnight of a day of weather.csv: its air
     friend bool operator==(const DayKind&, const DayKind&) = default;
 };
 
@@ -57,7 +62,7 @@ struct Chance {
     double work_cv = 0.2;     // [M]
     double drying_cv = 0.1;   // [M] of the drying that a coat needs
     double machine_cv = 0.0;  // of lamps and standing times
-    double scale = 1.0;        // on every factor: all takes so many times what is planned
+    double scale = 1.0;       // on every factor: all takes so many times what is planned
     double factor_low = 0.4;
     double factor_high = 4.0;
     std::map<model::Step, Distribution> factors;
@@ -71,8 +76,23 @@ struct Chance {
     std::vector<DayKind> days;  // empty: the planned air
     friend bool operator==(const Chance&, const Chance&) = default;
 
+    /// chance.yaml in the simulator's terms. A law of a step counts by its shape: its p50 where
+    /// given, else its mean, is the planned time.
+    static Chance of(const model::ChanceSettings& settings, const model::Scenario& scenario);
+
     /// No luck at all: every factor 1, nothing happens.
     static Chance none();
 };
+
+/// The law in seconds.
+Distribution time_law(const model::TimeLaw& law);
+
+/// The days of weather.csv that can be drawn, at most `most` of them, evenly over the file.
+std::vector<DayKind> weather_days(const model::Scenario& scenario, std::size_t most = 40);
+
+/// The scenario with the air of that past day on every day from `start` on.
+/// @param kind without `past`: the scenario as it is.
+model::Scenario on_day(const model::Scenario& scenario, const DayKind& kind, model::SimTime start,
+                       int days);
 
 }  // namespace sched::study

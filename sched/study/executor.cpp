@@ -7,6 +7,7 @@
 #include <tuple>
 
 #include "sched/core/objective.hpp"
+#include "sched/study/review.hpp"
 
 namespace sched::study {
 
@@ -17,32 +18,6 @@ namespace {
 
 double planned_second(core::SimTime t) {
     return static_cast<double>(t.time_since_epoch().count());
-}
-
-void place(const engine::CompiledProblem& p, std::size_t i, const core::Placement& placed,
-           engine::FlatSchedule& flat) {
-    const auto& o = p.operations[i];
-    flat.start[i] = placed.start.time_since_epoch().count();
-    flat.work_end[i] = placed.work_end.time_since_epoch().count();
-    flat.end[i] = placed.end.time_since_epoch().count();
-    flat.mode[i] = static_cast<std::int16_t>(placed.mode);
-    for (std::size_t n = 0; n < placed.chosen.size(); ++n) {
-        flat.chosen[static_cast<std::size_t>(o.chosen) + n] = placed.chosen[n].value;
-    }
-    for (std::size_t k = 0; k < placed.stores.size(); ++k) {
-        const auto& take = p.takes[static_cast<std::size_t>(o.takes.begin) + k];
-        flat.stores[static_cast<std::size_t>(take.index)] = placed.stores[k].value;
-    }
-    flat.batch[i] = placed.batch ? *placed.batch : -1;
-}
-
-engine::FlatSchedule to_flat(const engine::CompiledProblem& p, const core::Schedule& schedule) {
-    engine::FlatSchedule flat;
-    flat.reset(p);
-    for (std::size_t i = 0; i < schedule.placements.size(); ++i) {
-        place(p, i, schedule.placements[i], flat);
-    }
-    return flat;
 }
 
 /// Ranks by key, equal keys by number.
@@ -73,9 +48,12 @@ std::unique_ptr<Policy> Policy::make(const std::string& name, const compile::Roo
                                      const core::Schedule* plan) {
     auto policy = std::make_unique<Policy>();
     policy->nominal_ = &nominal;
-    if (name == "follow" || name == "in-order" || name == "timetable") {
+    if (name == "follow" || name == "in-order" || name == "timetable" || name == "review") {
         if (plan == nullptr) return nullptr;
-        policy->kind_ = name == "follow"     ? Kind::Free
+        if (name == "review")
+            policy->length_ = lengths_alone(engine::CompiledProblem(nominal.problem));
+        policy->kind_ = name == "review"     ? Kind::Review
+                        : name == "follow"   ? Kind::Free
                         : name == "in-order" ? Kind::KeepOrder
                                              : Kind::KeepTimes;
         policy->follow(*plan);
@@ -172,6 +150,8 @@ std::vector<double> Policy::keys(const Reality& reality) const {
             turn = std::max(turn, key[i]);
         } else if (reality.attempt[i] > 0) {
             key[i] = turn_of_job[job.index()];  // from the moment it failed
+        } else if (!job.valid()) {
+            key[i] = planned_second(reality.problem.horizon_start);  // mixed as soon as it shows
         } else {
             const auto order = reality.problem.jobs[job.index()].order;
             key[i] = planned_second(reality.problem.orders[order.index()].release);
@@ -187,6 +167,7 @@ Policy::Gaps Policy::gaps_of(const Reality& reality) const {
     p.horizon_start = real.horizon_start;
     p.horizon_end = real.horizon_end;
     p.resources = real.resources;
+    p.stores = real.stores;
     p.orders = real.orders;
     p.jobs = real.jobs;
     p.objective = real.objective;
@@ -200,6 +181,8 @@ Policy::Gaps Policy::gaps_of(const Reality& reality) const {
         return reality.attempt[i] == 0 && !reality.unplanned[i];
     };
     std::vector<OperationId> at(real.operations.size(), OperationId::none());
+    std::vector<OperationId> blocker(real.operations.size(), OperationId::none());  // of its work
+    std::vector<std::size_t> taken(real.operations.size(), 0);  // takes seen so far
     std::set<std::pair<int, int>> batches;
     for (std::size_t i = 0; i < real.operations.size(); ++i) {
         const std::size_t nominal = static_cast<std::size_t>(reality.nominal[i]);
@@ -231,6 +214,7 @@ Policy::Gaps Policy::gaps_of(const Reality& reality) const {
                     {.name = real.operations[i].name, .modes = {std::move(use)}});
                 gaps.real.push_back(-1);
             }
+            blocker[i] = OperationId{p.operations.size() - 1};
             continue;
         }
         at[i] = OperationId{p.operations.size()};
@@ -273,8 +257,23 @@ Policy::Gaps Policy::gaps_of(const Reality& reality) const {
             moved.a = at[same->a.index()];
             moved.b = at[same->b.index()];
             p.constraints.push_back(moved);
+        } else if (const auto* take = std::get_if<core::Take>(&constraint)) {
+            const std::size_t i = take->operation.index();
+            core::Take moved = *take;
+            if (at[i].valid()) {
+                moved.operation = at[i];
+            } else {
+                const auto& placed = plan_.placements[static_cast<std::size_t>(reality.nominal[i])];
+                moved.operation = blocker[i];
+                moved.any_of = {placed.stores[taken[i]++]};
+            }
+            p.constraints.push_back(std::move(moved));
+        } else if (const auto* give = std::get_if<core::Give>(&constraint)) {
+            core::Give moved = *give;
+            const std::size_t i = give->operation.index();
+            moved.operation = at[i].valid() ? at[i] : blocker[i];
+            p.constraints.push_back(moved);
         }
-        // Stores: what nobody planned takes nothing from them.
     }
     return gaps;
 }
@@ -282,7 +281,7 @@ Policy::Gaps Policy::gaps_of(const Reality& reality) const {
 bool Policy::plan_of_day(const Reality& reality, const engine::CompiledProblem& compiled,
                          engine::FlatSchedule& out) const {
     if (reality.remakes == 0 && reality.late_films == 0 && reality.rush() == 0) {
-        out = to_flat(compiled, plan_);
+        out = engine::to_flat(compiled, plan_);
         return true;
     }
     const Gaps gaps = gaps_of(reality);
@@ -296,24 +295,14 @@ bool Policy::plan_of_day(const Reality& reality, const engine::CompiledProblem& 
     out.reset(compiled);
     for (std::size_t i = 0; i < reality.nominal.size(); ++i) {
         if (reality.attempt[i] != 0 || reality.unplanned[i]) continue;
-        place(compiled, i, plan_.placements[static_cast<std::size_t>(reality.nominal[i])], out);
+        engine::put(compiled, i, plan_.placements[static_cast<std::size_t>(reality.nominal[i])],
+                    out);
     }
     const core::Schedule fitted = decoder.to_schedule();
     for (std::size_t g = 0; g < key.size(); ++g) {
         if (gaps.real[g] < 0) continue;
         const std::size_t i = static_cast<std::size_t>(gaps.real[g]);
-        place(compiled, i, fitted.placements[g], out);
-        // Stores of freed operations stay those of the plan.
-        if (reality.attempt[i] == 0) {
-            const auto& stores =
-                plan_.placements[static_cast<std::size_t>(reality.nominal[i])].stores;
-            for (std::size_t k = 0; k < stores.size(); ++k) {
-                const auto& take =
-                    compiled
-                        .takes[static_cast<std::size_t>(compiled.operations[i].takes.begin) + k];
-                out.stores[static_cast<std::size_t>(take.index)] = stores[k].value;
-            }
-        }
+        engine::put(compiled, i, fitted.placements[g], out);
     }
     return true;
 }
@@ -375,19 +364,30 @@ Lived Policy::live(Reality& reality) const {
             }
         }
     }
-    Lived free = live_by_keys(reality, keys(reality));
+    std::vector<engine::Tick> planned;
+    if (kind_ == Kind::Review) {
+        for (const int nominal : reality.nominal)
+            planned.push_back(length_[static_cast<std::size_t>(nominal)]);
+    }
+    Lived free = live_by_keys(reality, keys(reality), planned);
     free.improvised = kind_ == Kind::KeepOrder || kind_ == Kind::KeepTimes;
     return free;
 }
 
-Lived live_by_keys(Reality& reality, const std::vector<double>& key) {
+Lived live_by_keys(Reality& reality, const std::vector<double>& key,
+                   std::span<const engine::Tick> planned) {
     Lived lived;
     apply_factors(reality);
     engine::Sequence sequence = sequence_by(key);
     sequence.lookahead = 0;  // nobody knows what comes: work is taken up as it becomes ready
     const engine::CompiledProblem compiled(reality.problem);
     engine::Decoder decoder(compiled);
-    if (!decoder.decode(sequence)) return lived;
+    if (!planned.empty()) {
+        ReviewScratch scratch;
+        if (!decode_with_reviews(decoder, {}, key, planned, sequence, scratch)) return lived;
+    } else if (!decoder.decode(sequence)) {
+        return lived;
+    }
     lived.complete = true;
     lived.schedule = decoder.to_schedule();
     lived.objective = decoder.value();

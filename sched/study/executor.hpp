@@ -2,6 +2,7 @@
 // Who executes a reality: a policy as a Sequence for the engine. Seen in this folder only.
 
 #include <memory>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -23,8 +24,10 @@ struct Lived {
 };
 
 /// Lives the day by a priority per real operation, lower goes first; nothing waits for a planned
-/// time. @param reality consumed: its factors are applied.
-Lived live_by_keys(Reality& reality, const std::vector<double>& key);
+/// time. @param reality consumed: its factors are applied. @param planned not empty: what is left
+/// is ranked anew at fixed times (review.hpp).
+Lived live_by_keys(Reality& reality, const std::vector<double>& key,
+                   std::span<const engine::Tick> planned = {});
 
 /// What the floor does. Immutable; shared by threads.
 class Policy {
@@ -38,8 +41,21 @@ public:
     /// @param reality consumed: its factors are applied.
     Lived live(Reality& reality) const;
 
+    /// Works by a list alone, so that a day needs no Problem (day_floor.hpp).
+    bool by_list() const {
+        return kind_ == Kind::Free || kind_ == Kind::Rule || kind_ == Kind::Review;
+    }
+    /// What is left is ranked anew at fixed times (review.hpp).
+    bool reviewed() const { return kind_ == Kind::Review; }
+    /// A rule, not a plan, says what goes first.
+    bool ruled() const { return kind_ == Kind::Rule; }
+    /// Per nominal operation: planned start [s], or the rule's key.
+    const std::vector<double>& nominal_keys() const { return key_; }
+    /// Per nominal operation: planned length alone in its place, s; only if reviewed().
+    const std::vector<engine::Tick>& lengths() const { return length_; }
+
 private:
-    enum class Kind { KeepTimes, KeepOrder, Free, Rule };
+    enum class Kind { KeepTimes, KeepOrder, Free, Rule, Review };
 
     void follow(const core::Schedule& plan);
     void obey(const engine::Rule& rule);
@@ -59,6 +75,7 @@ private:
     Kind kind_ = Kind::Rule;
     const compile::RoomProblem* nominal_ = nullptr;
     core::Schedule plan_;
+    std::vector<engine::Tick> length_;   // per nominal operation: planned, for reviews
     std::vector<double> key_;            // per nominal operation: planned start, or the rule's key
     std::vector<core::Seconds> drying_;  // per nominal operation: planned length of its drying
 };

@@ -7,6 +7,7 @@
 #include <set>
 #include <thread>
 
+#include "sched/study/day_floor.hpp"
 #include "sched/study/executor.hpp"
 
 namespace sched::study {
@@ -33,12 +34,16 @@ core::Window opening_hours(const compile::RoomProblem& room) {
     return open;
 }
 
-std::int64_t overlap(SimTime a, SimTime b, core::Window w) {
-    const auto length = std::min(b, w.to) - std::max(a, w.from);
-    return std::max<std::int64_t>(0, length.count());
+using engine::Tick;
+
+Tick overlap(Tick a, Tick b, Tick from, Tick to) {
+    return std::max<Tick>(0, std::min(b, to) - std::max(a, from));
 }
 
-void measure_use(const core::Problem& p, const core::Schedule& schedule, core::Window hours,
+/// Capacity-seconds within [from, to) of every resource. A batch counts once at its place, and with
+/// whoever minds it.
+void measure_use(const engine::CompiledProblem& p, const engine::FlatSchedule& s, Tick from,
+                 Tick to, std::vector<std::pair<std::int32_t, std::int32_t>>& counted,
                  Replication& out) {
     const std::size_t count = p.resources.size();
     out.working.assign(count, 0);
@@ -46,29 +51,31 @@ void measure_use(const core::Problem& p, const core::Schedule& schedule, core::W
     out.open.assign(count, 0);
     for (std::size_t r = 0; r < count; ++r) {
         const auto& resource = p.resources[r];
-        std::int64_t open = overlap(hours.from, hours.to, hours);
-        if (resource.calendar) {
-            open = 0;
-            for (const auto& w : *resource.calendar)
-                open += overlap(w.from, w.to, hours);
+        Tick open = resource.has_calendar ? 0 : to - from;
+        for (std::int32_t w = resource.windows.begin; w < resource.windows.end; ++w) {
+            const auto& window = p.windows[static_cast<std::size_t>(w)];
+            open += overlap(window.from, window.to, from, to);
         }
         out.open[r] = open * resource.capacity;
     }
-    std::set<std::pair<int, std::size_t>> counted;  // batches count once
-    for (std::size_t i = 0; i < schedule.placements.size(); ++i) {
-        const auto& placed = schedule.placements[i];
-        const auto& mode = p.operations[i].modes[static_cast<std::size_t>(placed.mode)];
-        for (std::size_t n = 0; n < mode.needs.size(); ++n) {
-            const std::size_t r = placed.chosen[n].index();
-            if (placed.batch && (p.resources[r].batch || p.resources[r].capacity == 1) &&
-                !counted.emplace(*placed.batch, r).second) {
-                continue;
+    counted.clear();
+    for (std::size_t i = 0; i < p.operations.size(); ++i) {
+        const auto& o = p.operations[i];
+        const auto ns = p.modes[static_cast<std::size_t>(o.modes.begin + s.mode[i])].needs;
+        for (std::int32_t n = 0; n < ns.size(); ++n) {
+            const std::int32_t r = s.chosen[static_cast<std::size_t>(o.chosen + n)];
+            const auto& resource = p.resources[static_cast<std::size_t>(r)];
+            if (s.batch[i] >= 0 && (resource.has_batch || resource.capacity == 1)) {
+                const std::pair<std::int32_t, std::int32_t> batch{s.batch[i], r};
+                if (std::find(counted.begin(), counted.end(), batch) != counted.end()) continue;
+                counted.push_back(batch);
             }
-            const bool whole = mode.needs[n].span == core::Span::Whole;
-            const std::int64_t amount = mode.needs[n].amount;
-            out.working[r] += amount * overlap(placed.start, placed.work_end, hours);
-            out.allocated[r] +=
-                amount * overlap(placed.start, whole ? placed.end : placed.work_end, hours);
+            const auto& need = p.needs[static_cast<std::size_t>(ns.begin + n)];
+            const Tick last = need.whole ? s.end[i] : s.work_end[i];
+            out.working[static_cast<std::size_t>(r)] +=
+                need.amount * overlap(s.start[i], s.work_end[i], from, to);
+            out.allocated[static_cast<std::size_t>(r)] +=
+                need.amount * overlap(s.start[i], last, from, to);
         }
     }
 }
@@ -80,56 +87,110 @@ struct DayRoom {
     compile::RoomProblem room;
     std::unique_ptr<Realiser> realiser;
     std::unique_ptr<Policy> policy;
+    std::unique_ptr<DayKit> kit;  // nullptr: days are realised one by one
     core::Window hours;
 };
 
-const DayRoom& day_of(const std::vector<std::unique_ptr<DayRoom>>& days,
-                      const engine::Draws& draws) {
-    if (days.size() == 1) return *days.front();
+/// What one thread needs to live through days; floors by kind of day, made when first needed.
+struct Worker {
+    std::vector<std::unique_ptr<DayFloor>> floors;
+    DayLuck luck;
+    std::vector<std::pair<std::int32_t, std::int32_t>> counted;
+    std::vector<Tick> done;
+};
+
+std::size_t day_of(const std::vector<std::unique_ptr<DayRoom>>& days, const engine::Draws& draws) {
+    if (days.size() == 1) return 0;
     double total = 0.0;
     for (const auto& d : days)
         total += d->weight;
     double u = total * draws.uniform({engine::name_key("weather"), 0, 0, 0});
-    for (const auto& d : days) {
-        if (u < d->weight) return *d;
-        u -= d->weight;
+    for (std::size_t d = 0; d < days.size(); ++d) {
+        if (u < days[d]->weight) return d;
+        u -= days[d]->weight;
     }
-    return *days.back();
+    return days.size() - 1;
 }
 
-Replication live_through(const DayRoom& day, const engine::Draws& draws) {
+void measure(const engine::CompiledProblem& p, const engine::FlatSchedule& schedule,
+             std::size_t planned_orders, const DayRoom& day, Worker& worker, Replication& out) {
+    const Tick start = p.horizon_start;
+    auto& done = worker.done;
+    done.assign(p.order_due.size(), start);
+    for (std::size_t i = 0; i < p.operations.size(); ++i) {
+        const auto& o = p.operations[i];
+        if (o.order < 0) continue;
+        const Tick end = o.stretch < engine::never ? schedule.end[i] : schedule.work_end[i];
+        Tick& order = done[static_cast<std::size_t>(o.order)];
+        order = std::max(order, end);
+    }
+    for (std::size_t o = 0; o < done.size(); ++o) {
+        if (o < planned_orders) {
+            out.ready.push_back(done[o] - start);
+            out.last_ready = std::max(out.last_ready, out.ready.back());
+        } else {
+            out.rush_late += done[o] > p.order_due[o] ? 1 : 0;
+        }
+    }
+    const auto tick = [](SimTime t) { return t.time_since_epoch().count(); };
+    measure_use(p, schedule, tick(day.hours.from), tick(day.hours.to), worker.counted, out);
+}
+
+// The run's parts come first in a day, in the order in which a kit and a realiser place them.
+void keep_times(const DayLuck& luck, const engine::FlatSchedule& schedule, Tick start,
+                int run_operations, Replication& out) {
+    out.begun.assign(static_cast<std::size_t>(run_operations), -1);
+    out.done = out.begun;
+    std::size_t op = 0;
+    for (const DayPart& part : luck.parts) {
+        for (int i = part.first; i < part.first + part.count; ++i, ++op) {
+            if (part.round != 0) continue;
+            out.begun[static_cast<std::size_t>(i)] =
+                static_cast<std::int32_t>(schedule.start[op] - start);
+            out.done[static_cast<std::size_t>(i)] =
+                static_cast<std::int32_t>(schedule.work_end[op] - start);
+        }
+    }
+}
+
+Replication live_through(const std::vector<std::unique_ptr<DayRoom>>& days,
+                         const engine::Draws& draws, bool operations, Worker& worker) {
     Replication out{.number = draws.replication()};
-    Reality reality = day.realiser->realise(draws);
-    const core::Problem& p = reality.problem;
-    out.remakes = reality.remakes;
-    out.failures = reality.failures;
-    out.absences = reality.absences;
-    out.late_films = reality.late_films;
-    out.rush_orders = reality.rush();
+    const std::size_t number = day_of(days, draws);
+    const DayRoom& day = *days[number];
+    DayLuck& luck = worker.luck;
+    day.realiser->luck().draw(draws, 1.0, luck);
+    out.remakes = luck.remakes;
+    out.failures = luck.failures;
+    out.absences = luck.absences;
+    out.late_films = luck.late_films;
+    out.rush_orders = static_cast<int>(luck.orders.size()) - luck.copies;
+    const std::size_t planned = day.room.problem.orders.size();
+    if (day.kit) {
+        worker.floors.resize(days.size());
+        auto& floor = worker.floors[number];
+        if (!floor) floor = std::make_unique<DayFloor>(*day.kit);
+        if (!floor->live(luck, draws)) return out;
+        out.complete = true;
+        out.objective = floor->objective();
+        measure(floor->problem(), floor->schedule(), planned, day, worker, out);
+        if (operations)
+            keep_times(luck, floor->schedule(), floor->problem().horizon_start,
+                       day.realiser->run_operations(), out);
+        return out;
+    }
+    Reality reality = day.realiser->build(luck, draws);
     Lived lived = day.policy->live(reality);
     out.improvised = lived.improvised;
     out.misses = lived.misses;
     if (!lived.complete) return out;
     out.complete = true;
-    const core::Schedule& schedule = lived.schedule;
-    std::vector<SimTime> done(p.orders.size(), p.horizon_start);
-    for (std::size_t i = 0; i < schedule.placements.size(); ++i) {
-        const auto& operation = p.operations[i];
-        if (!operation.job.valid()) continue;
-        const auto& placed = schedule.placements[i];
-        SimTime& order = done[p.jobs[operation.job.index()].order.index()];
-        order = std::max(order, operation.max_stretch ? placed.end : placed.work_end);
-    }
-    for (std::size_t o = 0; o < p.orders.size(); ++o) {
-        if (static_cast<int>(o) < reality.planned_orders) {
-            out.ready.push_back((done[o] - p.horizon_start).count());
-            out.last_ready = std::max(out.last_ready, out.ready.back());
-        } else {
-            out.rush_late += p.orders[o].due && done[o] > *p.orders[o].due ? 1 : 0;
-        }
-    }
     out.objective = std::move(lived.objective);
-    measure_use(p, schedule, day.hours, out);
+    const engine::CompiledProblem compiled(reality.problem);
+    const auto flat = engine::to_flat(compiled, lived.schedule);
+    measure(compiled, flat, planned, day, worker, out);
+    if (operations)
+        keep_times(luck, flat, compiled.horizon_start, day.realiser->run_operations(), out);
     return out;
 }
 
@@ -152,7 +213,8 @@ std::vector<PolicyWords> policies() {
     std::vector<PolicyWords> all = {
         {"follow", "the plan's order, by whoever is free"},
         {"in-order", "the plan's order on every place and person, early if possible"},
-        {"timetable", "the same, never before the planned time"}};
+        {"timetable", "the same, never before the planned time"},
+        {"review", "the plan's order; every two hours what is left is ranked anew by urgency"}};
     for (const auto& rule : engine::rules())
         all.push_back({rule.name, rule.words});
     return all;
@@ -225,6 +287,29 @@ Replications summarise(const core::Problem& problem, std::span<const Replication
         }
         return late;
     });
+    std::size_t steps = 0;
+    for (const auto& one : all)
+        steps = std::max(steps, one.begun.size());
+    std::vector<double> begun, done;
+    for (std::size_t i = 0; i < steps; ++i) {
+        begun.clear();
+        done.clear();
+        for (const auto& one : all) {
+            if (i >= one.begun.size() || one.begun[i] < 0) continue;
+            begun.push_back(one.begun[i]);
+            done.push_back(one.done[i]);
+        }
+        OperationOutcome out{.n = begun.size()};
+        if (out.n > 0) {
+            std::sort(begun.begin(), begun.end());
+            std::sort(done.begin(), done.end());
+            out.begin_p10 = sample_quantile(begun, 0.1);
+            out.begin_p90 = sample_quantile(begun, 0.9);
+            out.done_p10 = sample_quantile(done, 0.1);
+            out.done_p90 = sample_quantile(done, 0.9);
+        }
+        r.operations.push_back(out);
+    }
     r.misses = mean_over(all, confidence, [](const Replication& x) { return x.misses; });
     for (const auto& one : all)
         r.improvised += one.improvised ? 1 : 0;
@@ -249,7 +334,8 @@ std::optional<Replications> replicate(const model::Scenario& scenario,
         longer.days += options.spare_days;
         longer.spare_ways = true;
         model::Diagnostics diagnostics;
-        auto compiled = compile::compile_room(scenario, longer, diagnostics);
+        auto compiled = compile::compile_room(on_day(scenario, kind, longer.start, longer.days),
+                                              longer, diagnostics);
         if (!compiled) return std::nullopt;
         day->room = *std::move(compiled);
         day->realiser = std::make_unique<Realiser>(scenario, day->room, options.chance);
@@ -259,29 +345,31 @@ std::optional<Replications> replicate(const model::Scenario& scenario,
         }
         day->policy = Policy::make(options.policy, day->room, plan);
         if (!day->policy) return std::nullopt;
+        if (day->policy->by_list()) day->kit = DayKit::make(day->realiser->luck(), *day->policy);
         day->hours = opening_hours(day->room);
         days.push_back(std::move(day));
     }
 
     std::vector<Replication> all;
     Replications result;
+    std::vector<Worker> workers(static_cast<std::size_t>(std::max(1, options.threads)));
     const std::size_t batch = options.precision ? 50 : 250;
     while (all.size() < options.replications) {
         const std::size_t begin = all.size();
         const std::size_t end = std::min(options.replications, begin + batch);
         all.resize(end);
         std::atomic<std::size_t> next{begin};
-        const auto work = [&] {
+        const auto work = [&](Worker& worker) {
             for (std::size_t r = next++; r < end; r = next++) {
                 const engine::Draws draws(options.seed, options.first + r);
-                all[r] = live_through(day_of(days, draws), draws);
+                all[r] = live_through(days, draws, options.operations, worker);
             }
         };
         {
             std::vector<std::jthread> pool;
-            for (int t = 1; t < options.threads; ++t)
-                pool.emplace_back(work);
-            work();
+            for (std::size_t t = 1; t < workers.size(); ++t)
+                pool.emplace_back([&, t] { work(workers[t]); });
+            work(workers[0]);
         }
         if (options.progress) options.progress(end, options.replications);
         if (options.precision) {

@@ -33,6 +33,9 @@ namespace sched::study {
 /// "timetable": the same, but nothing starts before its planned time. Without luck this is the
 /// plan, second for second.
 ///
+/// "review": as "follow", but every two hours what is not booked yet is ranked anew by urgency from
+/// the state then (review.hpp): planning again at fixed times.
+///
 /// Any name of engine::rules() ("atc", "edd", ...): no plan, the rule says what goes first. Nobody
 /// looks ahead in "follow" and the rules, but a block of operations tied by limits is begun knowing
 /// how long its parts take.
@@ -50,7 +53,8 @@ struct ReplicateOptions {
     std::string policy = "follow";
     Chance chance;
     double confidence = 0.95;
-    int spare_days = 3;  // added to the horizon, so that what is late still ends
+    bool operations = false;  // keep the times of every step
+    int spare_days = 3;       // added to the horizon, so that what is late still ends
     std::optional<Precision>
         precision;               // stop when every order's mean time to ready is this precise
     std::function<bool()> stop;  // asked between batches
@@ -60,8 +64,11 @@ struct ReplicateOptions {
 /// One replication as numbers. Times in s after the start of the horizon.
 struct Replication {
     std::uint64_t number = 0;
-    bool complete = false;            // false: no schedule within the horizon; the rest is empty
-    std::vector<std::int64_t> ready;  // per order of the run
+    bool complete = false;  // false: no schedule within the horizon; the rest is empty
+    /// Per operation of the plan, only where asked for: s after the start; -1: a screen was found
+    /// bad before it.
+    std::vector<std::int32_t> begun, done;
+    std::vector<std::int64_t> ready;      // per order of the run
     std::vector<std::int64_t> objective;  // per criterion
     std::vector<std::int64_t> working;    // capacity-seconds per resource within opening hours
     std::vector<std::int64_t> allocated;  // the same, holding included
@@ -94,6 +101,12 @@ struct OrderOutcome {
     MeanInterval tardiness;  // s
 };
 
+/// When a step of the plan really begins and is done, s after the start.
+struct OperationOutcome {
+    std::size_t n = 0;  // days on which it happened; 0: the rest means nothing
+    double begin_p10 = 0.0, begin_p90 = 0.0, done_p10 = 0.0, done_p90 = 0.0;
+};
+
 /// Time elements after ISO 22400-2 (docs/glossary): within the opening hours of the first day.
 struct ResourceOutcome {
     std::string name;
@@ -110,7 +123,8 @@ struct Replications {
     std::string policy;
     std::vector<OrderOutcome> orders;  // in Problem order
     std::vector<ResourceOutcome> resources;
-    std::vector<MeanInterval> objective;  // per criterion
+    std::vector<OperationOutcome> operations;  // per operation of the plan, where asked for
+    std::vector<MeanInterval> objective;       // per criterion
     MeanInterval late_orders;
     MeanInterval misses;         // limits broken a day (remover too long, ...)
     std::size_t improvised = 0;  // days on which the plan could not be kept to

@@ -88,7 +88,9 @@ int main(int argc, char** argv) {
         "Theory: `tests/data/study/queueing.csv`, whose rows name their textbook. Simulated: "
         "`sched/engine`, open lines\n"
         "(`line.hpp`) and, for processor sharing, the drying clock (`drying_clock.hpp`) with the "
-        "cap that makes it share evenly.\n"
+        "cap that makes it share evenly;\n"
+        "interrupted work, customers that come back and batches on its event list and draws "
+        "(`tests/study/truth_network.hpp`).\n"
         "{} replications of {} customers each, the first {} of each left out. Interval: Student t "
         "over the replications, 99 %.\n"
         "Of {} rows {} lay outside at first ({:.1f} expected from a right simulator); those were "
@@ -100,8 +102,9 @@ int main(int argc, char** argv) {
         size.replications, size.customers, size.warm_up, truth.rows.size(), truth.outside_at_first,
         0.01 * static_cast<double>(truth.rows.size()), outside);
     page += rows_of(truth);
-    page += "\nNot run on this layer (formulas only, or a discipline that no screen room has): " +
-            left_out + ".\n";
+    page += "\nNot run, because they are formulas with nothing to simulate (the load at which a loss "
+            "system blocks so often; the\nmean and variance of a process time with failures): " +
+            left_out + "; M/M/c/c with a given blocking.\n";
     page +=
         "\nThe engine that plans rooms (`decoder.hpp`) is held to the same theory in "
         "`tests/study/truth_room_test.cpp`: queues\n"

@@ -17,6 +17,7 @@
 #include <set>
 #include <sstream>
 
+#include "model/read/chance_file.hpp"
 #include "model/read/scenario.hpp"
 #include "tests/catch.hpp"
 
@@ -75,7 +76,8 @@ Outcome read_files(const Files& files) {
     }
     model::Diagnostics diagnostics;
     Outcome outcome;
-    outcome.read = model::read_scenario(folder.path().string(), diagnostics).has_value();
+    const auto scenario = model::read_scenario(folder.path().string(), diagnostics);
+    outcome.read = scenario && model::read_chance(*scenario, diagnostics);
     outcome.found = diagnostics.sorted();
     const std::string prefix = folder.path().string() + "/";
     for (const model::Diagnostic& d : outcome.found) {

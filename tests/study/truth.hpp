@@ -12,6 +12,7 @@
 #include "sched/study/output_analysis.hpp"
 #include "tests/study/table.hpp"
 #include "tests/study/truth_line.hpp"
+#include "tests/study/truth_network.hpp"
 
 namespace study_test {
 
@@ -70,9 +71,9 @@ inline std::vector<Figures> replicate_figures(const Replicate& simulate, const s
     return all;
 }
 
-/// @param simulate simulate_line or another layer of the engine.
+/// @param simulate simulate_any or one layer of the engine.
 inline Truth run_truth(const std::string& table, const TruthSize& size,
-                       const Replicate& simulate = simulate_line,
+                       const Replicate& simulate = simulate_any,
                        const std::function<bool(const std::string&)>& wanted = {}) {
     Truth truth;
     std::map<std::string, std::vector<Figures>> runs;

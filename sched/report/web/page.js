@@ -125,6 +125,15 @@
     make("rect", {x, y, width: Math.max(roomy - 2, 1), height: h}, label);
     make("rect", {class: "base g-" + bar.x.group, x, y, width: w, height: h, rx: 2}, g);
     make("path", {class: "weave", d: weave(bar.x.group, x, y, done, h)}, g);
+    // Where it begins and is done eight days in ten of those that were simulated: the bar's fuzzy edges.
+    const fuzz = (a, b, edge) => {
+      if (!a || !b) return;
+      const left = Math.max((minute(a) - from) * state.scale, 0);
+      const right = Math.min((minute(b) - from) * state.scale, (until - from) * state.scale);
+      if (right - left >= 1) make("rect", {class: "fuzz", x: left, y: edge, width: right - left, height: 3, rx: 1.5}, g);
+    };
+    fuzz(bar.x.o.start_p10, bar.x.o.start_p90, y);
+    fuzz(bar.x.o.work_end_p10, bar.x.o.work_end_p90, y + h - 3);
     if (w - done > .5) {
       make("rect", {class: "hold", x: x + done, y, width: w - done, height: h}, g);
       make("path", {class: "weave", d: weave("hold", x + done, y, w - done, h)}, g);
@@ -180,6 +189,10 @@
     if (o.place) text += ". " + o.place + (o.places > 1 ? ", " + o.places + " places" : "");
     if (o.people.length) text += ". " + o.people.join(", ");
     if (o.order) text += ". Order " + o.order;
+    if (o.start_p10) {
+      text += ". Eight days in ten begun " + clock(minute(o.start_p10)) + " to " + clock(minute(o.start_p90))
+        + ", done " + clock(minute(o.work_end_p10)) + " to " + clock(minute(o.work_end_p90));
+    }
     return text + ".";
   }
 
@@ -283,6 +296,13 @@
   };
   for (const [key, text] of GROUPS) if (used.has(key)) entry(key, text);
   if (ops.some((x) => x.end > x.work)) entry("hold", "done, holds its place");
+  if (ops.some((x) => x.o.start_p10)) {
+    const item = document.createElement("li"), svg = make("svg", {viewBox: "0 0 32 16", "aria-hidden": "true"}, item);
+    make("rect", {class: "fuzz", x: 2, y: 2, width: 18, height: 3}, svg);
+    make("rect", {class: "fuzz", x: 12, y: 11, width: 18, height: 3}, svg);
+    item.append("begins (above) and is done (below) eight simulated days in ten");
+    legend.appendChild(item);
+  }
 
   let last = 0, screenScale = 0;
   addEventListener("resize", () => {

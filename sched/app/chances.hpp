@@ -1,0 +1,35 @@
+#pragma once
+// What luck makes of a plan: the simulated days behind --replications, --robust and --policy.
+
+#include <optional>
+#include <vector>
+
+#include "sched/app/commands.hpp"
+#include "sched/compile/room_problem.hpp"
+#include "sched/core/solution.hpp"
+#include "sched/report/plan_document.hpp"
+#include "sched/search/options.hpp"
+#include "sched/study/chance.hpp"
+
+namespace sched::app {
+
+struct ChanceOfPlan {
+    const PlanArgs& args;
+    const model::Scenario& scenario;
+    const compile::CompileOptions& compile_options;
+    const compile::RoomProblem& room;
+    const search::SearchOptions& search;
+    study::Chance chance;
+};
+
+/// Lives the plan through many days of different luck and writes the chances of each order and
+/// step beside it.
+void add_chances(const ChanceOfPlan& what, const core::Solution& solution,
+                 report::PlanDocument& document);
+
+/// Searches args.robust plans, half of the budget for the first, and takes the one that stands the
+/// simulated days best. @param words what was chosen and why. @param problem the room's, with pins.
+core::Solution solve_robust(const ChanceOfPlan& what, const core::Problem& problem,
+                            std::string& words);
+
+}  // namespace sched::app

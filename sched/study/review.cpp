@@ -1,0 +1,100 @@
+#include "sched/study/review.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+namespace sched::study {
+
+using engine::Tick;
+
+namespace {
+
+std::size_t item(std::int32_t i) {
+    return static_cast<std::size_t>(i);
+}
+
+void rank_anew(const engine::Decoder& decoder, const ReviewRule& rule, Tick now,
+               std::span<const double> key, std::span<const Tick> planned,
+               engine::Sequence& sequence, ReviewScratch& s) {
+    const engine::CompiledProblem& p = decoder.problem();
+    s.left.assign(p.job_range.size(), 0.0);
+    s.index.assign(p.job_range.size(), 0.0);
+    for (std::size_t i = 0; i < p.operations.size(); ++i) {
+        const std::int32_t job = p.operations[i].job;
+        if (job >= 0 && !decoder.booked(static_cast<std::int32_t>(i)))
+            s.left[item(job)] += static_cast<double>(planned[i]);
+    }
+    double sum = 0.0;
+    int waiting = 0;
+    for (const double left : s.left) {
+        if (left <= 0.0) continue;
+        sum += left;
+        ++waiting;
+    }
+    const double mean = waiting > 0 ? sum / waiting : 1.0;
+    for (std::size_t i = 0; i < p.operations.size(); ++i) {
+        const auto& o = p.operations[i];
+        if (o.job < 0 || o.order < 0 || s.left[item(o.job)] <= 0.0) continue;
+        const Tick due = p.order_due[item(o.order)];
+        if (due >= engine::never) continue;
+        const double left = std::max(60.0, s.left[item(o.job)]);
+        const double slack = std::max(0.0, static_cast<double>(due - now) - s.left[item(o.job)]);
+        s.index[item(o.job)] = static_cast<double>(p.order_weight[item(o.order)]) / left *
+                               std::exp(-slack / (rule.look_ahead * mean));
+    }
+    const auto index = [&](std::int32_t op) {
+        const std::int32_t job = p.operations[item(op)].job;
+        return job < 0 ? 1e30 : s.index[item(job)];  // mixing goes first: others wait for it
+    };
+    s.by.resize(p.operations.size());
+    std::iota(s.by.begin(), s.by.end(), 0);
+    std::sort(s.by.begin(), s.by.end(), [&](std::int32_t a, std::int32_t b) {
+        const double x = index(a), y = index(b);
+        if (x != y) return x > y;
+        const double ka = key[item(a)], kb = key[item(b)];
+        return ka < kb || (ka == kb && a < b);
+    });
+    for (std::size_t r = 0; r < s.by.size(); ++r)
+        sequence.rank[item(s.by[r])] = static_cast<std::int32_t>(r);
+}
+
+}  // namespace
+
+bool decode_with_reviews(engine::Decoder& decoder, const ReviewRule& rule,
+                         std::span<const double> key, std::span<const Tick> planned,
+                         engine::Sequence& sequence, ReviewScratch& scratch) {
+    const engine::CompiledProblem& p = decoder.problem();
+    Tick next = p.horizon_start + rule.every;
+    if (!decoder.decode_until(sequence, next)) return false;
+    while (!decoder.done()) {
+        if (next > p.horizon_end) return decoder.go_on(sequence, engine::never);
+        rank_anew(decoder, rule, next, key, planned, sequence, scratch);
+        next += rule.every;
+        if (!decoder.go_on(sequence, next)) return false;
+    }
+    return true;
+}
+
+std::vector<Tick> lengths_alone(const engine::CompiledProblem& p) {
+    std::vector<Tick> lengths;
+    for (const auto& o : p.operations) {
+        Tick least = engine::never;
+        for (std::int32_t m = o.modes.begin; m < o.modes.end; ++m) {
+            const auto& mode = p.modes[item(m)];
+            Tick length = mode.work;
+            if (mode.stages.size() > 0) {
+                const auto& need = p.needs[item(mode.needs.begin)];
+                const auto& r = p.resources[item(p.candidates[item(need.any_of.begin)])];
+                const auto span =
+                    engine::drying_span(p.steps_of(r), p.stages_of(mode), p.horizon_start, 0.0);
+                if (span) length = std::max(length, engine::round_up_ticks(*span));
+            }
+            least = std::min(least, length);
+        }
+        lengths.push_back(least);
+    }
+    return lengths;
+}
+
+}  // namespace sched::study

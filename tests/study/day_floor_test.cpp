@@ -1,0 +1,89 @@
+// A day on compiled rows is the day that the slow way gives: realise, compile, execute.
+#include <string>
+
+#include "model/read/scenario.hpp"
+#include "sched/engine/sequence.hpp"
+#include "sched/study/day_floor.hpp"
+#include "sched/study/realise.hpp"
+#include "tests/catch.hpp"
+
+using namespace sched;
+using namespace sched::study;
+
+namespace {
+
+struct Room {
+    model::Scenario scenario;
+    compile::RoomProblem room;  // with spare ways
+};
+
+Room open(const std::string& name, const char* start) {
+    model::Diagnostics diagnostics;
+    auto scenario = model::read_scenario(COATROOM_SOURCE "/scenarios/" + name, diagnostics);
+    REQUIRE(scenario);
+    const compile::CompileOptions options{
+        .start = *model::parse_date_time(start), .days = 6, .spare_ways = true};
+    auto room = compile::compile_room(*scenario, options, diagnostics);
+    REQUIRE(room);
+    return {*std::move(scenario), *std::move(room)};
+}
+
+Chance eventful() {
+    Chance chance;
+    chance.remakes = {{.at = model::Step::WashOut, .chance = 0.1, .back_to = model::Step::Degrease},
+                      {.at = model::Step::Inspect, .chance = 0.15}};
+    chance.failures = {{"exposure unit", Distribution::exponential(8 * 3600.0),
+                        Distribution::uniform(600.0, 3600.0)}};
+    chance.absent = 0.05;
+    chance.film_late = 0.2;
+    chance.rush.a_day = 2.0;
+    return chance;
+}
+
+/// @returns how many days of `n` were compared.
+int same_days(const Room& room, const Chance& chance, const char* policy, std::uint64_t n,
+              double volume) {
+    const Realiser realiser(room.scenario, room.room, chance);
+    // A plan of the run by the rule "edd", for the policies that follow one.
+    const auto by_due = Policy::make("edd", room.room, nullptr);
+    const Chance none = Chance::none();
+    const Realiser without(room.scenario, room.room, none);
+    Reality quiet = without.realise(engine::Draws(1, 0));
+    const core::Schedule plan = by_due->live(quiet).schedule;
+    const auto worker = Policy::make(policy, room.room, &plan);
+    REQUIRE(worker);
+    const auto kit = DayKit::make(realiser.luck(), *worker);
+    REQUIRE(kit);
+    DayFloor floor(*kit);
+    int compared = 0;
+    for (std::uint64_t r = 0; r < n; ++r) {
+        const engine::Draws draws(5, r);
+        DayLuck luck;
+        realiser.luck().draw(draws, volume, luck);
+        Reality reality = realiser.build(luck, draws);
+        const Lived slow = worker->live(reality);
+        const bool quick = floor.live(luck, draws);
+        INFO(policy << ", day " << r);
+        REQUIRE(quick == slow.complete);
+        if (!quick) continue;
+        auto placements = engine::to_schedule(floor.problem(), floor.schedule()).placements;
+        CHECK(placements == slow.schedule.placements);
+        CHECK(floor.objective() == slow.objective);
+        ++compared;
+    }
+    return compared;
+}
+
+}  // namespace
+
+TEST_CASE("days on compiled rows are the days that were realised", "[day-floor]") {
+    const Room tomorrow = open("tomorrow", "2026-11-26T00:00");
+    CHECK(same_days(tomorrow, eventful(), "atc", 25, 1.0) > 20);
+    CHECK(same_days(tomorrow, eventful(), "edd", 25, 1.3) > 15);
+    CHECK(same_days(tomorrow, Chance::none(), "spt", 1, 1.0) == 1);
+    // Plans: followed, and reviewed every two hours.
+    CHECK(same_days(tomorrow, eventful(), "follow", 20, 1.0) > 16);
+    CHECK(same_days(tomorrow, eventful(), "review", 20, 1.0) > 16);
+    const Room damp = open("damp-day", "2026-11-26T00:00");
+    CHECK(same_days(damp, eventful(), "atc", 10, 0.8) > 8);
+}

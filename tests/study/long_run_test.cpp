@@ -1,0 +1,166 @@
+// The room over weeks: nothing gets lost, Little's law to the second, and the same for every seed
+// and machine.
+#include <cmath>
+#include <cstdlib>
+#include <set>
+#include <string>
+
+#include "model/read/scenario.hpp"
+#include "sched/study/long_run.hpp"
+#include "tests/catch.hpp"
+
+using namespace sched;
+using namespace sched::study;
+
+namespace {
+
+struct Weeks {
+    model::Scenario scenario;
+    compile::CompileOptions options;
+};
+
+const Weeks& weeks_of_tomorrow() {
+    static const Weeks made = [] {
+        model::Diagnostics diagnostics;
+        auto scenario = model::read_scenario(COATROOM_SOURCE "/scenarios/tomorrow", diagnostics);
+        REQUIRE(scenario);
+        return Weeks{*std::move(scenario), {.start = *model::parse_date_time("2026-11-26T00:00")}};
+    }();
+    return made;
+}
+
+LongRunOptions some_weeks(double orders_a_day, int days) {
+    const auto& w = weeks_of_tomorrow();
+    LongRunOptions o;
+    o.days = days;
+    const auto open = open_week(w.scenario.room);
+    o.arrivals = even_arrivals(orders_a_day, open.weekdays, 7, 15,
+                               std::vector<double>(w.scenario.orders.size(), 1.0));
+    return o;
+}
+
+LongRun weeks_lived(const LongRunOptions& o) {
+    auto run = run_long(weeks_of_tomorrow().scenario, weeks_of_tomorrow().options, o);
+    REQUIRE(run);
+    CHECK(run->stuck == "");
+    return *std::move(run);
+}
+
+}  // namespace
+
+TEST_CASE("weeks of orders: conservation and Little's law to the second", "[long-run]") {
+    LongRunOptions o = some_weeks(12.0, 30);
+    o.chance.absent = 0.03;
+    o.chance.failures = {{"exposure unit", Distribution::exponential(20 * 3600.0),
+                          Distribution::uniform(600.0, 3600.0)}};
+    const LongRun r = weeks_lived(o);
+    CHECK(r.days == 30);
+    CHECK(r.screens_in > 500);
+    CHECK(r.screens_in == r.screens_out + r.screens_inside);
+    CHECK(r.area_inside == r.times_inside);
+    CHECK(r.area_inside > 0);
+    CHECK(r.failures > 0);
+    CHECK(r.absences > 0);
+    CHECK(r.remakes > 0);
+    for (const auto& resource : r.resources) {
+        INFO(resource.name);
+        CHECK(resource.utilisation.mean >= 0.0);
+        CHECK(resource.utilisation.mean <= 1.0);
+        CHECK(resource.allocation.mean >= resource.utilisation.mean - 1e-9);
+        CHECK(resource.allocation.mean <= 1.0);
+    }
+}
+
+TEST_CASE("weeks of orders repeat: same seed, same run; another rule meets the same orders",
+          "[long-run]") {
+    const LongRunOptions o = some_weeks(10.0, 12);
+    const LongRun a = weeks_lived(o), b = weeks_lived(o);
+    CHECK(a.turnaround == b.turnaround);
+    CHECK(a.times_inside == b.times_inside);
+    LongRunOptions other = o;
+    other.rule = LongRunRule::Arrival;
+    const LongRun c = weeks_lived(other);
+    CHECK(c.orders_in == a.orders_in);
+    CHECK(c.remakes == a.remakes);
+    CHECK(c.times_inside != a.times_inside);
+}
+
+TEST_CASE("weeks of orders: the trace tells of every screen, in order of time", "[long-run]") {
+    LongRunOptions o = some_weeks(8.0, 8);
+    std::int64_t last = 0;
+    std::int64_t in = 0, out = 0, starts = 0, ends = 0;
+    int backwards = 0;
+    std::set<std::pair<std::uint64_t, int>> begun;
+    o.trace = [&](const TraceEvent& e) {
+        backwards += e.at < last ? 1 : 0;
+        last = e.at;
+        switch (e.what) {
+            case TraceEvent::What::OrderIn:
+                ++in;
+                break;
+            case TraceEvent::What::OrderOut:
+                ++out;
+                break;
+            case TraceEvent::What::Start:
+                ++starts;
+                begun.insert({e.order, e.screen});
+                break;
+            case TraceEvent::What::WorkEnd:
+                ++ends;
+                break;
+        }
+    };
+    const LongRun r = weeks_lived(o);
+    CHECK(backwards == 0);
+    CHECK(in == r.orders_in);
+    CHECK(out == r.orders_out);
+    CHECK(static_cast<std::int64_t>(begun.size()) >= r.screens_out);
+    CHECK(static_cast<std::int64_t>(begun.size()) <= r.screens_in);
+    CHECK(ends <= starts);
+    CHECK(starts - ends <= r.screens_inside);  // at most one step of each under way
+}
+
+TEST_CASE("arrivals: a Poisson process by weekday and hour, or days as they were", "[long-run]") {
+    ArrivalProcess p;
+    p.kind_weight = {1.0, 3.0};
+    p.per_hour[0][8] = 2.0;
+    p.per_hour[0][9] = 6.0;
+    std::vector<Arrival> all;
+    const int mondays = 2000;
+    for (std::int64_t w = 0; w < mondays; ++w)
+        p.draw(w * 7 * 86'400, engine::Draws(1, 0), all);
+    int early = 0, second_kind = 0;
+    for (const auto& a : all) {
+        const auto hour = a.at % (7 * 86'400) / 3600;
+        REQUIRE((hour == 8 || hour == 9));
+        early += hour == 8 ? 1 : 0;
+        second_kind += a.kind;
+    }
+    // Poisson: the count of 2000 hours at 2 has mean 4000, standard deviation 63; four of them.
+    CHECK(std::abs(early - 4000) < 253);
+    CHECK(std::abs(static_cast<int>(all.size()) - early - 12000) < 438);
+    const double share = static_cast<double>(second_kind) / static_cast<double>(all.size());
+    CHECK(std::abs(share - 0.75) < 4 * std::sqrt(0.75 * 0.25 / 16000.0));
+
+    // A higher rate at nine changes nothing at eight.
+    ArrivalProcess busier = p;
+    busier.per_hour[0][9] = 20.0;
+    std::vector<Arrival> a, b;
+    p.draw(0, engine::Draws(4, 2), a);
+    busier.draw(0, engine::Draws(4, 2), b);
+    const auto before_nine = [](std::vector<Arrival>& v) {
+        std::erase_if(v, [](const Arrival& x) { return x.at >= 9 * 3600; });
+    };
+    before_nine(a);
+    before_nine(b);
+    CHECK(a == b);
+
+    ArrivalProcess past;
+    past.kind_weight = {1.0};
+    past.history[2] = {{{3600, 0}, {7200, 0}}, {{40000, 0}}};
+    std::vector<Arrival> wednesday;
+    past.draw(2 * 86'400, engine::Draws(1, 0), wednesday);
+    const bool first = wednesday.size() == 2 && wednesday[0].at == 2 * 86'400 + 3600;
+    const bool second = wednesday.size() == 1 && wednesday[0].at == 2 * 86'400 + 40000;
+    CHECK((first || second));
+}
