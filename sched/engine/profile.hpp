@@ -42,13 +42,13 @@ public:
 
     /// Other windows; without any it is free for good.
     void open_in(const std::span<const CompiledWindow>* windows) {
-        start_.clear();
-        start_.push_back({-never, windows != nullptr ? closed : 0});
-        if (windows == nullptr) return;
-        for (const CompiledWindow& w : *windows) {
-            start_.push_back({w.from, 0});
-            start_.push_back({w.to, closed});
+        if (!own_ || own_.use_count() > 2) own_ = std::make_shared<std::vector<Point>>();
+        own_->assign(1, Point{-never, windows != nullptr ? closed : 0});
+        for (std::size_t w = 0; windows != nullptr && w < windows->size(); ++w) {
+            own_->push_back({(*windows)[w].from, 0});
+            own_->push_back({(*windows)[w].to, closed});
         }
+        start_ = own_;
     }
     void reset() {
         if (points_.size() < start_->size()) points_.resize(start_->size() + 16);
@@ -172,6 +172,7 @@ private:
     }
 
     std::shared_ptr<const std::vector<Point>> start_;  // as it is with nothing taken
+    std::shared_ptr<std::vector<Point>> own_;  // start_, where windows change from run to run
     std::vector<Point> points_;
     std::size_t size_ = 0;  // of points_; the rest is room to grow
     std::size_t head_ = 0;
