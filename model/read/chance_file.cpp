@@ -24,6 +24,14 @@ const Choices<LawKind>& choices_of(LawKind) {
 
 namespace {
 
+/// The nearest of the names, else all of them.
+std::string hint_of(const std::string& word, const std::vector<std::string>& names,
+                    const char* list) {
+    if (names.empty()) return "The room has none.";
+    const std::string near = did_you_mean(word, names);
+    return near.empty() ? list + name_list(names) + "." : near;
+}
+
 const Table<TimeLaw>& law_table() {
     static const Table<TimeLaw> table{
         row("law", &TimeLaw::law,
@@ -306,9 +314,8 @@ void read_observed(TimeLaw& law, const std::string& folder, Diagnostics& diagnos
         for (const auto& cell : header)
             names.push_back(cell.text);
         findings.error(rows->front().place, "no-column",
-                       "there is no column " + in_quotes(law.column) + " in this file." +
-                           did_you_mean(law.column, names),
-                       "Its columns are " + name_list(names) + ".");
+                       "there is no column " + in_quotes(law.column) + " in this file.",
+                       hint_of(law.column, names, "Its columns are "));
         return;
     }
     for (std::size_t r = 1; r < rows->size(); ++r) {
@@ -388,9 +395,8 @@ void check_name(Findings& findings, const SourcePlace& place, const char* what,
         names.push_back(item.name);
     if (name.empty() || std::find(names.begin(), names.end(), name) != names.end()) return;
     findings.error(place, "unknown-name",
-                   std::string("there is no ") + what + " named " + in_quotes(name) + "." +
-                       did_you_mean(name, names),
-                   "Known: " + name_list(names) + ".");
+                   std::string("there is no ") + what + " named " + in_quotes(name) + ".",
+                   hint_of(name, names, "Names known: "));
 }
 
 void check_chance(ChanceSettings& c, const Scenario& s, Findings& findings,
