@@ -23,20 +23,6 @@ std::vector<const OperationLine*> by_start(const PlanDocument& document) {
     return list;
 }
 
-std::string csv_cell(std::string text) {
-    if (!text.empty() &&
-        std::string_view("=+-@\t\r").find(text.front()) != std::string_view::npos) {
-        text.insert(text.begin(), '\'');
-    }
-    if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
-    std::string out = "\"";
-    for (const char c : text) {
-        if (c == '"') out += '"';
-        out += c;
-    }
-    return out + "\"";
-}
-
 std::string csv_row(const std::vector<std::string>& cells) {
     std::string out;
     for (std::size_t i = 0; i < cells.size(); ++i) {
@@ -97,6 +83,20 @@ std::string ics_time(SimTime t) {
 }
 
 }  // namespace
+
+std::string csv_cell(std::string text) {
+    if (!text.empty() &&
+        std::string_view("=+-@\t\r").find(text.front()) != std::string_view::npos) {
+        text.insert(text.begin(), '\'');
+    }
+    if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
+    std::string out = "\"";
+    for (const char c : text) {
+        if (c == '"') out += '"';
+        out += c;
+    }
+    return out + "\"";
+}
 
 std::string to_csv(const PlanDocument& document) {
     std::string out = csv_row({"start", "work_end", "end", "holding_min", "screen", "order", "step",

@@ -8,8 +8,11 @@
 
 namespace sched::report {
 
-/// One row per operation in order of start, header row first, CRLF. A cell that a spreadsheet would
-/// take for a formula (begins with = + - @, tab or carriage return) gets a leading apostrophe.
+/// One cell of a CSV row, quoted where RFC 4180 asks for it. A cell that a spreadsheet would take
+/// for a formula (begins with = + - @, tab or carriage return) gets a leading apostrophe.
+std::string csv_cell(std::string text);
+
+/// One row per operation in order of start, header row first, CRLF; cells by csv_cell.
 std::string to_csv(const PlanDocument& document);
 
 /// All people's events (CATEGORIES names the person), or those of one person. Floating local times;

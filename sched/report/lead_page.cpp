@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "sched/report/exchange.hpp"
 #include "sched/report/html.hpp"
 #include "sched/report/json_reader.hpp"
 
@@ -37,16 +38,6 @@ std::string basis(const LeadTable& t) {
         "load), first come, first served; an order counts by the kind of most of its screens. Each "
         "time held for at least {:.0f} % of the orders like it, then {}.",
         t.weeks, t.screens_a_day, 100.0 * t.load, 100.0 * t.level, t.slot_words);
-}
-
-std::string csv_cell(const std::string& text) {
-    if (text.find_first_of(",\"\n") == std::string::npos) return text;
-    std::string out = "\"";
-    for (const char c : text) {
-        if (c == '"') out += '"';
-        out += c;
-    }
-    return out + "\"";
 }
 
 /// Kinds that nobody asked for in any cell are left out.

@@ -21,7 +21,7 @@ using core::Problem;
 
 constexpr std::int64_t kFar = std::numeric_limits<std::int64_t>::max() / 4;
 constexpr std::size_t kExactSize = 200;
-constexpr int kMostSets = 600;  // of pins, tried for the smallest
+constexpr int kMostPinSets = 600;  // of pins, tried for the smallest
 
 // A pin or a limit.
 struct Source {
@@ -80,7 +80,7 @@ private:
     // Every set of fewer pins, the smallest first; the first that contradicts itself is the answer.
     // @returns false if there were too many to try.
     bool fewer_pins(Found& found) {
-        int left = kMostSets;
+        int left = kMostPinSets;
         for (std::size_t size = 0; size < pins_in(found).size(); ++size) {
             std::vector<std::size_t> chosen(size);
             for (std::size_t k = 0; k < size; ++k)

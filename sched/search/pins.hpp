@@ -84,7 +84,7 @@ struct Contradiction {
 /// @returns nullopt if none is found: by longest paths over lags, windows and lengths, by the
 /// calendars of what each operation may choose, and, for problems that the exact search models, by
 /// it within `exact_evaluations` a try. Not found is no proof that a schedule exists. Sets of pins
-/// are tried from the smallest on, up to kMostSets of them; what is found without the exact search
+/// are tried from the smallest on, up to kMostPinSets of them; what is found without the exact search
 /// is then the smallest if Contradiction::smallest says so.
 std::optional<Contradiction> find_contradiction(const core::Problem& problem,
                                                 const std::vector<Pin>& pins,
