@@ -27,7 +27,13 @@ study::ReplicateOptions replicate_options(const ChanceOfPlan& what, int replicat
 
 void add_chances(const ChanceOfPlan& what, const core::Solution& solution,
                  report::PlanDocument& document) {
-    auto options = replicate_options(what, what.args.replications);
+    constexpr int most_days = 10'000;  // where only a precision is asked for
+    auto options = replicate_options(
+        what, what.args.replications > 0 ? what.args.replications : most_days);
+    if (what.args.precision) {
+        options.precision =
+            study::Precision{.relative = *what.args.precision / 100.0, .confidence = 0.95};
+    }
     options.operations = true;
     ProgressLine line;
     if (!what.args.quiet) {

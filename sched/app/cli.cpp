@@ -45,6 +45,10 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
     c->add_option("--replications", args.replications,
                   "Simulate the plan so often with chance in it")
         ->check(CLI::Range(0, 1000000));
+    c->add_option("--precision", args.precision,
+                  "Simulate until the mean ready time of every order is known to so many per cent "
+                  "of its distance from the start; at most --replications days (10000)")
+        ->check(CLI::Range(0.1, 50.0));
     c->add_option("--robust", args.robust,
                   "Search so many good plans and take the one that costs least in simulated days")
         ->check(CLI::Range(2, 32));

@@ -24,6 +24,7 @@ struct PlanArgs {
     std::string out;    // folder
     BudgetArgs search;
     int replications = 0;
+    std::optional<double> precision;  // per cent; replications end when it is reached
     int robust = 0;  // plans to choose from by simulated cost; 0: the best on paper
     std::string policy = "follow";
     bool what_if = false;           // plan again with one more of what limits the day

@@ -95,7 +95,8 @@ int run_plan(const PlanArgs& args) {
     const auto start = start_of(args, *scenario);
     if (!start) return BadInput;
     const auto room = compile::compile_room(*scenario, compile_options(args, *start), diagnostics);
-    const bool simulated = args.replications > 0 || args.robust > 0;
+    const bool lived = args.replications > 0 || args.precision.has_value();
+    const bool simulated = lived || args.robust > 0;
     const auto chances = simulated ? model::read_chance(*scenario, diagnostics)
                                    : std::optional(model::ChanceFiles{});
     print_diagnostics(diagnostics, args.json);
@@ -160,7 +161,7 @@ int run_plan(const PlanArgs& args) {
                                         .stop = options->stop};
         report::add_what_ifs(*room, search::what_ifs(room->problem, solution, how), document);
     }
-    if (args.replications > 0) add_chances(luck, solution, document);
+    if (lived) add_chances(luck, solution, document);
     if (!args.out.empty()) {
         const auto written = report::write_outputs(document, args.out);
         for (const auto& error : written.errors) {

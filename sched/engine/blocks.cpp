@@ -219,6 +219,12 @@ void CompiledProblem::make_blocks() {
             op(m[k]).place = static_cast<std::int32_t>(k);
             block_operations.push_back(m[k]);
             b.urgent |= op(m[k]).not_after < never;
+            for (std::int32_t j = op(m[k]).modes.begin; j < op(m[k]).modes.end; ++j) {
+                const CompiledMode& mode = modes[static_cast<std::size_t>(j)];
+                b.bulky |= mode.overlaps;
+                for (std::int32_t need = mode.needs.begin; need < mode.needs.end; ++need)
+                    b.bulky |= needs[static_cast<std::size_t>(need)].amount > 1;
+            }
         }
         b.operations.end = static_cast<std::int32_t>(block_operations.size());
         blocks.push_back(b);

@@ -203,10 +203,15 @@ bool Decoder::book(std::int32_t b, std::size_t first, Tick limit, bool joins, Ti
         const std::int32_t kind = state_.waiting.kind_of(b);
         if (k == 0 && kind >= 0 && spot.start > limit && low_ <= state_.now &&
             state_.floor[idx(op)] <= state_.now) {
-            state_.waiting.sleep_kind(kind, spot.start >= never ? never : spot.start - lookahead_,
+            state_.waiting.sleep_kind(kind, spot.start >= never ? never : spot.start - ahead_of(problem_.blocks[idx(b)]),
                                       blocking_);
         }
         if (spot.start >= never) return give_up(never);
+        // Agreed on from the moment it could go, not before.
+        if (k == 0 && low_ > state_.now && spot.start <= limit && limit < never &&
+            spot.start > state_.now + lookahead_) {
+            return give_up(low_ + ahead_of(problem_.blocks[idx(b)]));
+        }
         if (k == 0 && spot.start > limit) {
             if (!spot.fits) return give_up(never);
             return give_up(spot.start);

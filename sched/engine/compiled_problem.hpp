@@ -118,6 +118,7 @@ struct Block {
     std::int32_t job = -1;
     bool urgent = false;  // has a latest start
     bool meets = false;   // one of the holds it ends meets its own places
+    bool bulky = false;   // needs more than one unit of something at once: two people, two slots
 };
 
 /// What an operation holds on its way out: one of the ways must find all its places.

@@ -193,7 +193,8 @@ bool Decoder::try_block(std::int32_t b) {
             }
         }
     };
-    const Tick limit = block.urgent || lookahead_ >= never ? never : state_.now + lookahead_;
+    const Tick ahead = ahead_of(block);
+    const Tick limit = block.urgent || ahead >= never ? never : state_.now + ahead;
     Tick found = never;
     if (block.meets) lift(-1);
     bool ok = book(b, 0, limit, true, found);
@@ -207,7 +208,7 @@ bool Decoder::try_block(std::int32_t b) {
         return false;
     }
     if (ok) return true;
-    state_.waiting.sleep(b, found >= never ? never : std::max(state_.now + 1, found - lookahead_),
+    state_.waiting.sleep(b, found >= never ? never : std::max(state_.now + 1, found - ahead),
                          waits_for_);
     return false;
 }

@@ -111,6 +111,10 @@ private:
     bool run();
     bool pass();
     bool try_block(std::int32_t b);
+    /// How far ahead of the present the block may be booked once it could go.
+    Tick ahead_of(const Block& block) const {
+        return block.bulky ? std::max(lookahead_, sequence_->reserve) : lookahead_;
+    }
     bool book(std::int32_t b, std::size_t first, Tick limit, bool joins, Tick& found);
     void commit(std::int32_t b);
     Spot find(std::int32_t op, Tick floor, bool joins);

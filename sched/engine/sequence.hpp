@@ -20,7 +20,9 @@ namespace sched::engine {
 /// keeps a place idle that something ready could use (non-delay); `never`: serial insertion in rank
 /// order (active schedules); between: parameterised active schedules (Gonçalves and Beirão 1999).
 /// Ignored (`never`) where it costs nothing to know everything, that is by default where no drying
-/// depends on load. `delay`: the block of the operation starts no earlier than this long after its
+/// depends on load. `reserve`: a block that needs two people or two places at once is booked so far
+/// ahead even where `lookahead` is shorter; without it small work takes each of the two as it comes
+/// free, and the large never begins. `delay`: the block of the operation starts no earlier than this long after its
 /// release and its lags allow: waiting on purpose; with `waits_inside` the other operations of a
 /// block wait too, as far as their limits to what is booked allow. With `rank`, `delay`, `mode`,
 /// `choice` and `join` free, every schedule in which no operation of a block could start earlier by
@@ -36,6 +38,7 @@ struct Sequence {
     std::vector<std::uint8_t> join;  // per operation; 1: opens a batch of its own. 0: joins one
                                      // that fits and starts in time
     Tick lookahead = -1;             // s; -1: 0 where drying depends on load, else never
+    Tick reserve = 0;                // s; lookahead of blocks that need several units at once
 };
 
 enum class Obstacle {

@@ -75,6 +75,10 @@ private:
 
     void orders() {
         section("Orders");
+        if (d_.run.replications) {
+            line(fitted(fmt::format("  chances from {} simulated days", *d_.run.replications),
+                        width_));
+        }
         const std::size_t name = column(d_.orders, &OrderLine::name, 5, 10);
         const std::size_t customer = column(d_.orders, &OrderLine::customer, 8, 18);
         std::size_t time = 5;

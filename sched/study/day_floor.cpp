@@ -179,6 +179,7 @@ void DayFloor::rank() {
     for (std::size_t r = 0; r < by_.size(); ++r)
         sequence_.rank[nth(by_[r])] = static_cast<std::int32_t>(r);
     sequence_.lookahead = 0;  // nobody knows what comes: work is taken up as it becomes ready
+    sequence_.reserve = agreed_ahead;
 }
 
 bool DayFloor::live(const DayLuck& luck, const engine::Draws& draws) {

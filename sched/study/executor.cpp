@@ -380,6 +380,7 @@ Lived live_by_keys(Reality& reality, const std::vector<double>& key,
     apply_factors(reality);
     engine::Sequence sequence = sequence_by(key);
     sequence.lookahead = 0;  // nobody knows what comes: work is taken up as it becomes ready
+    sequence.reserve = agreed_ahead;
     const engine::CompiledProblem compiled(reality.problem);
     engine::Decoder decoder(compiled);
     if (!planned.empty()) {

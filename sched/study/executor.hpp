@@ -14,6 +14,10 @@
 
 namespace sched::study {
 
+/// Two people who must lift one frame agree on a moment when both are free, so far ahead; the same
+/// for a frame that takes two slots. Half an hour: common practice, no source.
+constexpr engine::Tick agreed_ahead = 30 * 60;
+
 /// A day as it was lived.
 struct Lived {
     bool complete = false;

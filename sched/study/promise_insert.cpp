@@ -7,6 +7,7 @@
 #include "sched/core/objective.hpp"
 #include "sched/engine/decoder.hpp"
 #include "sched/search/replan.hpp"
+#include "sched/study/executor.hpp"
 #include "sched/study/promise_inside.hpp"
 
 namespace sched::study::promising {
@@ -41,6 +42,7 @@ engine::Sequence sequence_by_turn(const Turns& turns) {
     for (std::size_t k = 0; k < order.size(); ++k)
         s.rank[static_cast<std::size_t>(order[k])] = static_cast<std::int32_t>(k);
     s.lookahead = 0;  // as the floor lives it: nothing waits for what is to come
+    s.reserve = agreed_ahead;
     return s;
 }
 

@@ -394,6 +394,7 @@ void WeeksFloor::set_up(const WeeksRoom& day) {
         }
     }
     sequence_.lookahead = 0;
+    sequence_.reserve = agreed_ahead;
 }
 
 void WeeksFloor::keep_part(InsidePart& part) {

@@ -97,6 +97,24 @@ TEST_CASE("the same seed gives the same bytes whatever the threads", "[app]") {
     CHECK(one.out == three.out);
 }
 
+TEST_CASE("days are simulated until the ready times are known well enough", "[app][chance]") {
+    const auto days = [](const std::string& options) {
+        const Ran ran = coatroom("plan " + scenarios + "first-day --budget 30sch --quiet " + options);
+        INFO(ran.out);
+        REQUIRE(ran.status == 0);
+        const std::string before = "chances from ";
+        const auto at = ran.out.find(before);
+        REQUIRE(at != std::string::npos);
+        return std::stol(ran.out.substr(at + before.size()));
+    };
+    const long rough = days("--precision 5"), fine = days("--precision 0.5");
+    CHECK(rough >= 50);  // one batch
+    CHECK(fine > rough);
+    CHECK(fine < 10'000);
+    CHECK(days("--precision 0.5 --replications 100") == 100);
+    CHECK(coatroom("plan " + scenarios + "first-day --precision 0").status == 2);
+}
+
 TEST_CASE("a plan that somebody edited by hand is refused", "[app]") {
     const Scratch out("edited");
     REQUIRE(coatroom("plan " + scenarios + "first-day --budget 20sch --out " + out.path.string())

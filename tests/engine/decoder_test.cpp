@@ -323,3 +323,27 @@ TEST_CASE("ft06: no priority list is ever below 55, and lists come near it",
     }
     CHECK(best <= 58);
 }
+
+// Two people, work of one person all day, and one frame that takes both: whoever comes free is taken
+// at once by the next small work, so the large waits for the last of it, unless it may be agreed on.
+TEST_CASE("two people agree on a moment for the large frame", "[decoder]") {
+    Small s;
+    const ResourceId a = s.resource(), b = s.resource();
+    const Need one{.any_of = {a, b}};
+    const OperationId large = s.operation(300, {one, one});
+    s.p.constraints.push_back(StartWindow{.operation = large, .not_before = SimTime{Seconds{60}}});
+    for (const Tick work : {600, 900, 600, 600})
+        s.operation(work, {one});
+    Sequence list;
+    list.rank = {0, 1, 2, 3, 4};
+    list.lookahead = 0;
+    // One has 0-600 and 600-1200, the other 0-900 and 900-1500.
+    CHECK(s.decode(list) == std::vector<Tick>{1500, 0, 0, 600, 900});
+    list.reserve = 1800;
+    // At 60 both are known to be free at 900; until then nothing of 600 fits in.
+    CHECK(s.decode(list) == std::vector<Tick>{900, 0, 0, 1200, 1200});
+    list.reserve = 800;  // 60 + 800 < 900: not yet; at 600 it is near enough, and goes first
+    CHECK(s.decode(list) == std::vector<Tick>{900, 0, 0, 1200, 1200});
+    list.reserve = 200;  // at 600 it is not, and the third takes the place
+    CHECK(s.decode(list) == std::vector<Tick>{1500, 0, 0, 600, 900});
+}
