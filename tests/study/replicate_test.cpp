@@ -32,7 +32,9 @@ core::Schedule by_rule(const core::Problem& problem, const char* name) {
     const auto views = engine::rule_views(compiled);
     for (const auto& rule : engine::rules()) {
         if (std::string(rule.name) == name) {
-            REQUIRE(decoder.decode(engine::rule_sequence(compiled, views, rule)));
+            auto sequence = engine::rule_sequence(compiled, views, rule);
+            sequence.reserve = agreed_ahead;  // as the floor does
+            REQUIRE(decoder.decode(sequence));
         }
     }
     return decoder.to_schedule();
