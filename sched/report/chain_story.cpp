@@ -143,9 +143,14 @@ std::vector<ChainPart> chain_parts(std::vector<ChainStep> steps, SimTime ready) 
     return out;
 }
 
-std::string chain_story(const RunLine& run, const std::vector<ChainPart>& parts) {
+std::string chain_story(const RunLine& run, std::string_view begins,
+                        const std::vector<ChainPart>& parts) {
     if (parts.empty()) return {};
-    std::string out = fmt::format(" From {}:", when(run, parts.front().from));
+    std::string out =
+        begins.empty()
+            ? fmt::format(" From {}:", when(run, parts.front().from))
+            : fmt::format(" {}{} {}. From then:", static_cast<char>(begins.front() - 'a' + 'A'),
+                          begins.substr(1), when(run, parts.front().from));
     for (std::size_t k = 0; k < parts.size(); ++k) {
         out += fmt::format("{} {} {}", k == 0 ? "" : ";",
                            model::format_duration(parts[k].to - parts[k].from), parts[k].words);

@@ -3,6 +3,7 @@
 // without a gap, so that their minutes add up.
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "sched/report/plan_document.hpp"
@@ -30,7 +31,9 @@ struct ChainPart {
 std::vector<ChainPart> chain_parts(std::vector<ChainStep> steps, SimTime ready);
 
 /// " From 08:42: 28 min own work, coat A5-1 to wash out A5-1; 1 h 7 min waiting for Ada (busy with
-/// A9); ... ." Empty without steps.
-std::string chain_story(const RunLine& run, const std::vector<ChainPart>& parts);
+/// A9); ... ." Empty without steps. @param begins what the beginning waited for, a time follows:
+/// "its film is there at" makes it " Its film is there at 09:30. From then: ...". Empty: nothing.
+std::string chain_story(const RunLine& run, std::string_view begins,
+                        const std::vector<ChainPart>& parts);
 
 }  // namespace sched::report

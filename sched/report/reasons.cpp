@@ -129,12 +129,24 @@ public:
         out += ".";
         // An order in time needs no excuse; its chain stands in `reasons`.
         if (chain.empty() || !is_late(order)) return out;
-        return out + chain_story(d_.run, chain_parts(steps(order, chain), *order.ready));
+        const ChainLink& first = chain.back();
+        const std::string begins =
+            first.cause == Cause::Release && room_.operations[first.operation.index()].screen >= 0
+                ? released(first.operation)
+                : std::string();
+        return out + chain_story(d_.run, begins, chain_parts(steps(order, chain), *order.ready));
     }
 
 private:
     std::string name(core::ResourceId id) const { return room_.problem.resources[id.index()].name; }
     std::string work(core::OperationId id) const { return d_.operations[id.index()].words; }
+
+    /// What a release of this operation is in the room; a time follows.
+    std::string released(core::OperationId id) const {
+        const auto& info = room_.operations[id.index()];
+        if (info.screen < 0) return "not before";
+        return info.step == model::Step::Expose ? "its film is there at" : "its frame is there at";
+    }
 
     std::string because(const ChainLink& link) const {
         const core::Placement& at = schedule_.placements[link.operation.index()];
@@ -145,9 +157,8 @@ private:
             case Cause::Begin:
                 return "first on the chain; nothing held it";
             case Cause::Release:
-                return waited ? fmt::format("waits {}, it may not start before {}", wait,
-                                            when(d_.run, at.start))
-                              : fmt::format("may not start before {}", when(d_.run, at.start));
+                return fmt::format("{}{} {}", waited ? "waits " + wait + ", " : "",
+                                   released(link.operation), when(d_.run, at.start));
             case Cause::Predecessor:
                 return "follows " +
                        (link.because ? work(*link.because) : std::string("the step before"));
@@ -189,7 +200,9 @@ private:
                 case Cause::Resource:
                     break;
                 case Cause::Release:
-                    step.why = "until it may start";
+                    step.why = room_.operations[link.operation.index()].step == model::Step::Expose
+                                   ? "until its film is there"
+                                   : "until it may start";
                     break;
                 case Cause::Calendar:
                     step.why = "until " + (step.resource.empty() ? "somebody" : step.resource) +

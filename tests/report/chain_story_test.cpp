@@ -62,3 +62,13 @@ TEST_CASE("at most six parts, and their minutes add up", "[report][chain]") {
     CHECK(sum == clock_at(at) - clock_at(0));
     CHECK(chain_parts({}, clock_at(10)).empty());
 }
+
+TEST_CASE("a story names what its beginning waited for", "[report][chain]") {
+    RunLine run;
+    run.first_start = clock_at(0);
+    const std::vector<ChainPart> parts = {{clock_at(570), clock_at(663), "own work, expose A-1"}};
+    CHECK(chain_story(run, "", parts) == " From 09:30: 1 h 33 min own work, expose A-1.");
+    CHECK(chain_story(run, "its film is there at", parts) ==
+          " Its film is there at 09:30. From then: 1 h 33 min own work, expose A-1.");
+    CHECK(chain_story(run, "its film is there at", {}).empty());
+}
