@@ -44,8 +44,11 @@ void Decoder::place(std::int32_t op, const Spot& spot) {
                 continue;
             }
             f.batch[idx(op)] = static_cast<std::int32_t>(state_.batches.size());
+            state_.batch_next[idx(op)] = -1;  // it may have been with others in a try before
             state_.batches.push_back(
                 {r, spot.start, spot.work_end, spot.work_end, o.batch_family, 1, op});
+            if (booking_company_ && block_shares_[idx(o.block)] == op)
+                company_batch_ = f.batch[idx(op)];
         }
         if (best_batch_ >= 0 && minds(best_batch_, r, op)) {
             state_.shared[idx(o.chosen + n)] = 1;
@@ -108,6 +111,9 @@ void Decoder::unplace(std::int32_t op) {
         idx(batch) + 1 == state_.batches.size()) {
         state_.batches.pop_back();
     }
+    if (booking_company_ && batch == company_batch_ && block_shares_[idx(o.block)] == op &&
+        (idx(batch) >= state_.batches.size() || state_.batches[idx(batch)].members == 0))
+        company_batch_ = -1;
     for (std::int32_t k = o.takes.begin; k < o.takes.end; ++k) {
         const CompiledTake& take = problem_.takes[idx(k)];
         state_.ledger[idx(f.stores[idx(take.index)])].remove(f.start[idx(op)], -take.amount);

@@ -53,6 +53,7 @@ bool Decoder::go_on(const Sequence& sequence, Tick pause) {
     prepare(sequence);
     pause_ = pause;
     state_.waiting.reorder(turns_);
+    part_companies();
     restart_ = 0;
     return run();
 }
@@ -72,6 +73,7 @@ void Decoder::prepare(const Sequence& sequence) {
         if (problem_.blocks[b].urgent) key_[b] = std::numeric_limits<std::int32_t>::min();
     }
     turns_.by(key_);
+    gather_companies();
 }
 
 // From the beginning.
@@ -129,6 +131,10 @@ bool Decoder::run() {
 void Decoder::arrived(std::int32_t block, bool one_of) {
     if (one_of && --state_.missing[at(block)] > 0) return;
     if (tracking_) held_.arrived(block);
+    if (meets_company(block)) enter(block);
+}
+
+void Decoder::enter(std::int32_t block) {
     restart_ = std::min(restart_, state_.waiting.place_of(block));
     state_.waiting.arrive(block, kind_of(problem_.blocks[at(block)]), state_.now);
 }
@@ -138,7 +144,7 @@ void Decoder::arrived(std::int32_t block, bool one_of) {
 std::int32_t Decoder::kind_of(const Block& block) const {
     const std::int32_t op = problem_.ops_of(block).front();
     const CompiledOperation& o = problem_.operations[at(op)];
-    if (block.meets || block.urgent) return -1;
+    if (block.meets || block.urgent || !company_of(o.block).empty()) return -1;
     std::int32_t mode = sequence_->mode.empty() ? -1 : sequence_->mode[at(op)];
     for (std::int32_t s = o.same_mode.begin; s < o.same_mode.end; ++s) {
         const std::int32_t other = problem_.same_mode[at(s)];
@@ -160,47 +166,55 @@ bool Decoder::pass() {
             ++i;
             continue;
         }
-        waiting.leave(b);
         restart_ = i;
-        commit(b);
-        if (stuck_) return false;
+        const std::int32_t self = b;
+        for (const std::int32_t m :
+             goes_together(b) ? company_of(b) : std::span<const std::int32_t>(&self, 1)) {
+            waiting.leave(m);
+            commit(m);
+            if (stuck_) return false;
+        }
         waiting.settle(state_.now);
         i = restart_;
     }
     return true;
 }
 
+// What the block takes away from an open hold is free for itself: a hand-over within one place.
+void Decoder::lift(std::int32_t b, std::int32_t sign) {
+    if (!problem_.blocks[at(b)].meets) return;
+    for (const std::int32_t op : problem_.ops_of(problem_.blocks[at(b)])) {
+        const CompiledOperation& o = problem_.operations[at(op)];
+        for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
+            const CompiledLag& l = problem_.lags[at(problem_.lags_in[at(k)])];
+            if (!l.cross || !l.hold || !l.meets || state_.open_links[at(l.from)] != 1) continue;
+            const CompiledOperation& f = problem_.operations[at(l.from)];
+            const Range ns =
+                problem_.modes[at(f.modes.begin + state_.placed.mode[at(l.from)])].needs;
+            const Tick from = std::max(state_.now, state_.placed.work_end[at(l.from)]);
+            for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+                if (!problem_.needs[at(n)].whole) continue;
+                state_.profile[at(state_.placed.chosen[at(f.chosen + n - ns.begin)])].add(
+                    from, never, sign * problem_.needs[at(n)].amount);
+            }
+        }
+    }
+}
+
 bool Decoder::try_block(std::int32_t b) {
+    if (goes_together(b) && try_company(company_of(b))) return true;
+    if (goes_together(b)) return false;
     const Block& block = problem_.blocks[at(b)];
     ++counters_.tried;
     const auto ops = problem_.ops_of(block);
-    // What the block takes away from an open hold is free for itself: a hand-over within one place.
-    const auto lift = [&](std::int32_t sign) {
-        for (const std::int32_t op : ops) {
-            const CompiledOperation& o = problem_.operations[at(op)];
-            for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
-                const CompiledLag& l = problem_.lags[at(problem_.lags_in[at(k)])];
-                if (!l.cross || !l.hold || !l.meets || state_.open_links[at(l.from)] != 1) continue;
-                const CompiledOperation& f = problem_.operations[at(l.from)];
-                const Range ns =
-                    problem_.modes[at(f.modes.begin + state_.placed.mode[at(l.from)])].needs;
-                const Tick from = std::max(state_.now, state_.placed.work_end[at(l.from)]);
-                for (std::int32_t n = ns.begin; n < ns.end; ++n) {
-                    if (!problem_.needs[at(n)].whole) continue;
-                    state_.profile[at(state_.placed.chosen[at(f.chosen + n - ns.begin)])].add(
-                        from, never, sign * problem_.needs[at(n)].amount);
-                }
-            }
-        }
-    };
     const Tick ahead = ahead_of(block);
     const Tick limit = block.urgent || ahead >= never ? never : state_.now + ahead;
     Tick found = never;
-    if (block.meets) lift(-1);
+    lift(b, -1);
     bool ok = book(b, 0, limit, true, found);
     if (!ok && problem_.batches && found >= never) ok = book(b, 0, limit, false, found);
-    if (block.meets) lift(1);
-    if (ok && problem_.circles && !safe_after(b)) {
+    lift(b, 1);
+    if (ok && problem_.circles && !safe_after({&b, 1})) {
         for (std::size_t k = ops.size(); k-- > 0;)
             unplace(ops[k]);
         state_.waiting.sleep(b, never, -2);

@@ -139,8 +139,20 @@ private:
     void book_again(std::int32_t dried_op);
     void set_end(std::int32_t op, Tick end);
     void close(std::int32_t op);
-    bool safe_after(std::int32_t b);
+    bool safe_after(std::span<const std::int32_t> blocks);
     void arrived(std::int32_t block, bool one_of);
+    void enter(std::int32_t block);
+    void lift(std::int32_t b, std::int32_t sign);
+    void gather_companies();
+    std::span<const std::int32_t> company_of(std::int32_t block) const;
+    bool meets_company(std::int32_t block);
+    bool goes_together(std::int32_t block) const;
+    bool try_company(std::span<const std::int32_t> members);
+    bool book_company(std::span<const std::int32_t> members);
+    bool goes_with_company(std::int32_t op, const CompiledMode& m, std::int32_t r);
+    void alone(std::span<const std::int32_t> members);
+    bool part_company();
+    void part_companies();
     std::int32_t kind_of(const Block& block) const;
     void know_end(std::int32_t op);
     void dried(std::int32_t op, Tick at);
@@ -171,6 +183,18 @@ private:
     std::vector<std::int32_t> pick_store_;
     std::vector<std::int32_t> best_pick_, best_store_;
     std::int32_t pick_batch_ = -1, best_batch_ = -1;
+    struct Member {
+        std::int32_t number, operation, block;
+    };
+    std::vector<Member> member_rows_;          // scratch
+    std::vector<std::int32_t> members_;        // blocks, those of one company side by side
+    std::vector<Range> companies_;             // into members_
+    std::vector<std::int32_t> block_company_;  // per block, into companies_; -1: none
+    std::vector<std::int32_t> block_shares_;   // per block: its operation that shares the batch
+    bool booking_company_ = false;
+    bool company_cannot_ = false;      // a member does not go into the batch
+    std::int32_t company_batch_ = -1;  // that the first of them has opened
+    Tick company_floor_ = 0, company_missed_ = 0;
     std::vector<Extension> extensions_;
     std::vector<Saved> saved_;
     std::vector<std::int32_t> saved_choices_;

@@ -49,6 +49,7 @@ void FloorState::reset(const CompiledProblem& p) {
     for (std::size_t b = 0; b < p.blocks.size(); ++b)
         missing[b] = p.blocks[b].waits_for;
     done.assign(p.blocks.size(), 0);
+    company.assign(p.blocks.size(), 0);
     floor.resize(n);
     open_operations.clear();
     order_end.assign(p.order_due.size(), -never);

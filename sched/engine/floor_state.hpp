@@ -97,9 +97,10 @@ struct FloorState {
     std::vector<char> shared;      // per choice: another member of the batch has booked it
 
     std::vector<std::int32_t>
-        missing;              // per block: lags from operations whose times are not known yet
-    std::vector<char> done;   // per block
-    std::vector<Tick> floor;  // per operation of the block under work (by place)
+        missing;                // per block: lags from operations whose times are not known yet
+    std::vector<char> done;     // per block
+    std::vector<char> company;  // per block: how it stands with its company (company.cpp)
+    std::vector<Tick> floor;    // per operation of the block under work (by place)
     std::vector<std::int32_t> open_operations;  // those that hold a place open, booked or under way
     Waiting waiting;                            // blocks that may go, by rank
     std::vector<Tick> order_end;                // per order: it ends no sooner, by what is booked

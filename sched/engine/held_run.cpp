@@ -1,6 +1,7 @@
 #include "sched/engine/held_run.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace sched::engine {
 
@@ -165,6 +166,15 @@ HeldRun::Same HeldRun::repeats(const Sequence& s, std::span<const std::int32_t> 
     compare_genes(s.mode, sequence_.mode, std::int16_t{-1}, gene);
     compare_genes(s.choice, sequence_.choice, std::uint8_t{0}, gene);
     compare_genes(s.join, sequence_.join, std::uint8_t{0}, gene);
+    // Who waits for whom concerns all of a company.
+    compare_genes(s.company, sequence_.company, std::int32_t{-1}, [&](std::size_t op) {
+        for (const auto* company : {&s.company, &std::as_const(sequence_).company}) {
+            const std::int32_t number = company->empty() ? -1 : (*company)[op];
+            for (std::size_t i = 0; i < company->size() && number >= 0; ++i) {
+                if ((*company)[i] == number) gene(i);
+            }
+        }
+    });
     if (limit >= all) return Same::All;
     from = -1;
     for (std::size_t i = 0; i < held_now_.floors.size(); ++i) {

@@ -17,9 +17,8 @@ std::size_t nth(std::int32_t i) {
 
 }  // namespace
 
-// With block b booked: can all who hold a place open still come out?
-bool Decoder::safe_after(std::int32_t b) {
-    const auto ops = problem_.ops_of(problem_.blocks[nth(b)]);
+// With these blocks booked: can all who hold a place open still come out?
+bool Decoder::safe_after(std::span<const std::int32_t> blocks) {
     const auto each_place = [&](std::int32_t op, auto&& visit) {
         const CompiledOperation& o = problem_.operations[nth(op)];
         const Range ns = problem_.modes[nth(o.modes.begin + state_.placed.mode[nth(op)])].needs;
@@ -31,13 +30,15 @@ bool Decoder::safe_after(std::int32_t b) {
     };
     // Room for the largest need on all that it takes: whoever could come out before still can.
     bool tight = false;
-    for (const std::int32_t op : ops) {
-        if (!problem_.operations[nth(op)].open) continue;
-        each_place(op, [&](std::int32_t r, std::int32_t) {
-            const std::int32_t left =
-                problem_.resources[nth(r)].capacity - state_.profile[nth(r)].finally_used();
-            tight |= problem_.circular[nth(r)] != 0 && left < problem_.largest[nth(r)];
-        });
+    for (const std::int32_t b : blocks) {
+        for (const std::int32_t op : problem_.ops_of(problem_.blocks[nth(b)])) {
+            if (!problem_.operations[nth(op)].open) continue;
+            each_place(op, [&](std::int32_t r, std::int32_t) {
+                const std::int32_t left =
+                    problem_.resources[nth(r)].capacity - state_.profile[nth(r)].finally_used();
+                tight |= problem_.circular[nth(r)] != 0 && left < problem_.largest[nth(r)];
+            });
+        }
     }
     if (!tight) return true;
     way_out_.free.resize(problem_.resources.size());
@@ -53,13 +54,15 @@ bool Decoder::safe_after(std::int32_t b) {
         });
     };
     for (const std::int32_t op : state_.open_operations) {
-        bool closes = false;  // by block b
+        std::int32_t closing = 0;  // holds that these blocks end
         const CompiledOperation& o = problem_.operations[nth(op)];
-        for (std::int32_t k = o.lags_out.begin;
-             k < o.lags_out.end && state_.open_links[nth(op)] == 1; ++k) {
+        for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
             const CompiledLag& l = problem_.lags[nth(problem_.lags_out[nth(k)])];
-            closes |= l.cross && l.hold && problem_.operations[nth(l.to)].block == b;
+            if (!l.cross || !l.hold) continue;
+            const std::int32_t to = problem_.operations[nth(l.to)].block;
+            if (std::find(blocks.begin(), blocks.end(), to) != blocks.end()) ++closing;
         }
+        const bool closes = closing > 0 && closing == state_.open_links[nth(op)];
         if (closes) {
             each_place(
                 op, [&](std::int32_t r, std::int32_t amount) { way_out_.free[nth(r)] += amount; });
@@ -67,8 +70,10 @@ bool Decoder::safe_after(std::int32_t b) {
             hold(op);
         }
     }
-    for (const std::int32_t op : ops) {
-        if (problem_.operations[nth(op)].open) hold(op);
+    for (const std::int32_t b : blocks) {
+        for (const std::int32_t op : problem_.ops_of(problem_.blocks[nth(b)])) {
+            if (problem_.operations[nth(op)].open) hold(op);
+        }
     }
     std::sort(way_out_.holders.begin(), way_out_.holders.end(),
               [](const WayOut::Holder& x, const WayOut::Holder& y) {
@@ -196,6 +201,7 @@ bool Decoder::advance() {
         paused_ = true;
         return true;
     }
+    if (next > problem_.horizon_end && part_company()) return true;
     if (next >= never) return false;
     if (next > problem_.horizon_end) {
         failure_ = {

@@ -27,7 +27,10 @@ namespace sched::engine {
 /// block wait too, as far as their limits to what is booked allow. With `rank`, `delay`, `mode`,
 /// `choice` and `join` free, every schedule in which no operation of a block could start earlier by
 /// itself is in the space; for problems without blocks and shared clocks that contains an optimum
-/// of every regular objective.
+/// of every regular objective. `company`: the blocks of operations with one number wait for each
+/// other and are booked as one, their operations in one batch that begins when the last can; where
+/// that cannot be, or nothing else is left to happen while they wait, each goes by itself
+/// (company.cpp).
 struct Sequence {
     std::vector<std::int32_t> rank;   // per operation; lower goes first
     std::vector<std::int32_t> delay;  // per operation, s, >= 0
@@ -37,8 +40,10 @@ struct Sequence {
         choice;  // per operation; candidate of any_of that is tried first (modulo its size)
     std::vector<std::uint8_t> join;  // per operation; 1: opens a batch of its own. 0: joins one
                                      // that fits and starts in time
-    Tick lookahead = -1;             // s; -1: 0 where drying depends on load, else never
-    Tick reserve = 0;                // s; lookahead of blocks that need several units at once
+    std::vector<std::int32_t>
+        company;          // per operation; equal numbers >= 0 share a batch; -1: nobody waits for it
+    Tick lookahead = -1;  // s; -1: 0 where drying depends on load, else never
+    Tick reserve = 0;     // s; lookahead of blocks that need several units at once
 };
 
 enum class Obstacle {

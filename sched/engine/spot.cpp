@@ -234,6 +234,7 @@ Decoder::Spot Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick flo
     low_ = limits.low;
 
     const std::uint32_t turn = sequence_->choice.empty() ? 0 : sequence_->choice[pos(op)];
+    const bool member = booking_company_ && block_shares_[pos(o.block)] == op;
     const bool batching = joins && problem_.batches && o.batch_family >= 0 && !o.open &&
                           !m.coupled && (sequence_->join.empty() || sequence_->join[pos(op)] == 0);
     const bool plain = !o.fixed && !o.pausable;
@@ -248,6 +249,7 @@ Decoder::Spot Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick flo
     Tick* const known = known_.data();
     std::fill_n(known, m.candidates, -never);
 
+    if (member) floor = std::max(floor, company_floor_);
     Tick t = std::max(limits.low, floor), length = m.work, quick = m.work;
     if (plain && !dries && !batching && !m.overlaps && m.work > 0 && o.takes.size() == 0) {
         // The common case by itself: places and people, nothing else.
@@ -334,7 +336,13 @@ Decoder::Spot Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick flo
                     known[at + which] = e;
                 }
                 std::int32_t batch = -1;
-                if (batching && c.has_batch && e > t) {
+                if (member && c.has_batch) {
+                    if (company_batch_ >= 0) {
+                        if (!goes_with_company(op, m, r)) continue;
+                        batch = company_batch_;
+                        e = std::max(t, state_.batches[pos(batch)].start);
+                    }
+                } else if (batching && c.has_batch && e > t) {
                     Tick s = e;
                     batch = joinable(op, m, r, t, s);
                     if (batch >= 0) e = s;
@@ -398,7 +406,13 @@ Decoder::Spot Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick flo
         t = next;
         if (t > high && t < never) break;
     }
-    return spot_at(op, o, m, spot, t, length, quick, limits);
+    spot = spot_at(op, o, m, spot, t, length, quick, limits);
+    if (member && pick_batch_ >= 0 && spot.fits && t > state_.batches[pos(pick_batch_)].start) {
+        // It comes too late for the batch, which will have to begin when this one can.
+        company_missed_ = std::max(company_missed_, t);
+        spot.start = never;
+    }
+    return spot;
 }
 
 }  // namespace sched::engine

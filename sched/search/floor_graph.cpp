@@ -129,6 +129,7 @@ public:
 
     void write(FloorPoint& point) const {
         point.after.clear();
+        point.genes.company.clear();  // the waits say it all
         point.genes.waits_inside = true;
         point.genes.delay.assign(n_, 0);
         point.genes.choice.assign(n_, 0);

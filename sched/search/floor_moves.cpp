@@ -188,7 +188,53 @@ bool other_batch(FloorPoint& p, const FloorView& v, Rng& rng) {
     return true;
 }
 
-constexpr std::array<FloorMove, 18> move_table{{
+// An operation shares its batch with one that begins about when it does, or with nobody.
+bool other_company(FloorPoint& p, const FloorView& v, Rng& rng) {
+    constexpr Tick near = 3 * 3600;
+    const auto& batched = v.units.batched;
+    if (batched.size() < 2) return false;
+    auto& company = p.genes.company;
+    if (company.empty()) company.assign(v.problem.operations.size(), -1);
+    std::int32_t op = batched[ix(rng.below(size_of(batched.size())))];
+    if (const Waiting w = waiting_step(v, rng); w.found() && rng.below(2) == 0) {
+        // One that waits for a place where batches go, or the one that has it.
+        for (const std::int32_t i : {w.op, w.rival}) {
+            if (std::binary_search(batched.begin(), batched.end(), i) && rng.below(2) == 0) op = i;
+        }
+    }
+    if (company[ix(op)] >= 0 && rng.below(3) == 0) {
+        const std::int32_t number = company[ix(op)];
+        const bool all = rng.below(2) == 0;
+        for (const std::int32_t i : batched) {
+            if (i == op || (all && company[ix(i)] == number)) company[ix(i)] = -1;
+        }
+        return true;
+    }
+    const auto& ops = v.problem.operations;
+    std::int32_t mate = -1;
+    int seen = 0;
+    for (const std::int32_t i : batched) {
+        const Tick apart = v.schedule.start[ix(i)] - v.schedule.start[ix(op)];
+        if (ops[ix(i)].batch_family != ops[ix(op)].batch_family ||
+            ops[ix(i)].block == ops[ix(op)].block || apart > near || apart < -near ||
+            (company[ix(op)] >= 0 && company[ix(i)] == company[ix(op)]))
+            continue;
+        if (rng.below(++seen) == 0) mate = i;
+    }
+    if (mate < 0) return false;
+    // The mate comes along into the company of the one, or founds one with it.
+    if (company[ix(op)] < 0) {
+        const std::int32_t first = std::min(op, mate);
+        for (const std::int32_t i : batched) {
+            if (company[ix(i)] == first) company[ix(i)] = -1;
+        }
+        company[ix(op)] = first;
+    }
+    company[ix(mate)] = company[ix(op)];
+    return true;
+}
+
+constexpr std::array<FloorMove, 19> move_table{{
     {"block before rival", 16, block_before_rival},
     {"unit before rival", 16, unit_before_rival},
     {"order before rival", 8, order_before_rival},
@@ -207,6 +253,7 @@ constexpr std::array<FloorMove, 18> move_table{{
     {"other mode", 4, other_mode},
     {"other choice", 4, other_choice},
     {"other batch", 4, other_batch},
+    {"other company", 6, other_company},
 }};
 
 }  // namespace

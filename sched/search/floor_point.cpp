@@ -133,6 +133,7 @@ void to_sequence(const CompiledProblem& problem, const FloorPoint& point,
     sequence.mode = point.genes.mode;
     sequence.choice = point.genes.choice;
     sequence.join = point.genes.join;
+    sequence.company = point.genes.company;
     sequence.lookahead = point.genes.lookahead;
     sequence.rank.resize(problem.operations.size());
     for (std::size_t k = 0; k < turn.size(); ++k) {

@@ -1,6 +1,7 @@
 #include "sched/search/floor_search.hpp"
 
 #include <algorithm>
+#include <map>
 #include <numeric>
 
 #include "sched/core/objective.hpp"
@@ -65,6 +66,23 @@ core::Solution search_floor(const core::Problem& problem, const SearchOptions& o
     solution.status =
         solution.value == solution.bound ? core::Status::Optimal : core::Status::Feasible;
     return solution;
+}
+
+std::vector<std::int32_t> companies_of(const engine::CompiledProblem& compiled,
+                                       const core::Schedule& schedule) {
+    std::vector<std::int32_t> company;
+    if (!compiled.batches) return company;
+    std::map<int, std::vector<std::size_t>> members;
+    for (std::size_t i = 0; i < schedule.placements.size(); ++i) {
+        if (schedule.placements[i].batch) members[*schedule.placements[i].batch].push_back(i);
+    }
+    for (const auto& [batch, together] : members) {
+        if (together.size() < 2) continue;
+        company.resize(schedule.placements.size(), -1);
+        for (const std::size_t i : together)
+            company[i] = static_cast<std::int32_t>(together.front());
+    }
+    return company;
 }
 
 engine::Sequence sequence_of(const engine::CompiledProblem& compiled,

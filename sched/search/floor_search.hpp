@@ -35,4 +35,8 @@ core::Solution search_floor(const core::Problem& problem, const SearchOptions& o
 engine::Sequence sequence_of(const engine::CompiledProblem& problem, const core::Schedule& schedule,
                              bool keep_waits);
 
+/// Who shares a batch in `schedule`, as Sequence::company; empty: nobody does.
+std::vector<std::int32_t> companies_of(const engine::CompiledProblem& problem,
+                                       const core::Schedule& schedule);
+
 }  // namespace sched::search

@@ -282,6 +282,7 @@ bool FloorStart::begin_round(bool graph, FloorPoint& now, FloorValue& value) {
         if (e.value < best->value) best = &e;
     }
     now = to_point(problem_, sequence_of(problem_, *best_, false));
+    now.genes.company = companies_of(problem_, *best_);
     if (decode(now, value) && value <= best->value) {
         keep(now, value);
         return true;

@@ -41,7 +41,7 @@ void change(Sequence& s, std::vector<double>& key, random_room::Draw& draw) {
     const auto block = [&] {
         return static_cast<std::size_t>(draw.below(static_cast<int>(key.size())));
     };
-    switch (draw.below(8)) {
+    switch (draw.below(9)) {
         case 0:
             if (s.delay.empty()) s.delay.assign(n, 0);
             s.delay[any()] = 60 * draw.below(20);
@@ -54,6 +54,12 @@ void change(Sequence& s, std::vector<double>& key, random_room::Draw& draw) {
             if (s.join.empty()) s.join.assign(n, 0);
             s.join[any()] ^= 1;
             key[block()] += 1.5;
+            break;
+        case 3:
+            // Numbers from the first operations: many of them cannot go together.
+            if (s.company.empty()) s.company.assign(n, -1);
+            for (int k = draw.below(4); k >= 0; --k)
+                s.company[any()] = draw.below(5) - 1;
             break;
         default:
             for (int k = draw.below(3); k >= 0; --k)
