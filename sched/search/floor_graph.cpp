@@ -14,7 +14,8 @@ using engine::CompiledOperation;
 using engine::never;
 using engine::Tick;
 
-constexpr int kPasses = 12;  // until what maximum lags push later stands still
+constexpr int kPasses = 40;          // until what maximum lags push later stands still
+constexpr std::size_t kStride = 16;  // so many operations from one saved state to the next
 
 std::size_t gx(std::int32_t i) {
     return static_cast<std::size_t>(i);
@@ -121,10 +122,18 @@ public:
 
     bool run() {
         floor_.assign(n_, -never);
-        for (int k = 0; k < kPasses; ++k) {
-            if (!pass()) return true;
-        }
-        return false;
+        start_.assign(n_, 0);
+        end_.assign(n_, 0);
+        ready_.assign(n_, 0);
+        where_.resize(n_);
+        for (std::size_t k = 0; k < n_; ++k)
+            where_[gx(list_[k])] = k;
+        places_.assign(p_.resources.size(), Place{});
+        saved_.resize((n_ / kStride + 1) * places_.size());
+        again_ = 0;
+        for (int k = 0; k < kPasses && again_ < n_; ++k)
+            pass(again_);
+        return again_ >= n_;
     }
 
     void write(FloorPoint& point) const {
@@ -154,33 +163,52 @@ public:
     }
 
 private:
-    /// Times every operation of the list in turn. @returns whether a maximum lag pushed one that
-    /// had been timed, so that another pass is needed.
-    bool pass() {
-        start_.assign(n_, 0);
-        end_.assign(n_, 0);
-        ready_.assign(n_, 0);
-        free_.assign(p_.resources.size(), -never);
-        batch_start_.assign(p_.resources.size(), -never);
-        batch_.assign(p_.resources.size(), -1);
-        bool again = false;
-        for (const std::int32_t op : list_) {
+    /// What goes on at a place, or with a person, up to the operation under work.
+    struct Place {
+        Tick free = -never;
+        Tick batch_start = -never;
+        std::int32_t batch = -1;   // the last one here
+        std::int32_t opener = -1;  // its first operation
+    };
+
+    /// Somebody who has been timed has to start at `t` or later: another pass from there.
+    void push(std::int32_t op, Tick t) {
+        floor_[gx(op)] = std::max(floor_[gx(op)], t);
+        again_ = std::min(again_, where_[gx(op)]);
+    }
+
+    /// Times every operation of the list from `first` on, which is where the next pass begins again
+    /// (n_: nothing was pushed).
+    void pass(std::size_t first) {
+        first -= first % kStride;
+        again_ = n_;
+        const auto width = static_cast<std::ptrdiff_t>(places_.size());
+        const auto saved = [&](std::size_t k) {
+            return saved_.begin() + static_cast<std::ptrdiff_t>(k / kStride) * width;
+        };
+        if (first > 0) std::copy_n(saved(first), width, places_.begin());
+        if (first == 0) places_.assign(places_.size(), Place{});
+        for (std::size_t at = first; at < n_; ++at) {
+            if (at % kStride == 0) std::copy_n(places_.begin(), width, saved(at));
+            const std::int32_t op = list_[at];
             const auto i = gx(op);
             const CompiledOperation& o = p_.operations[i];
+            const CompiledLag* const in = p_.in_rows.data();
             Tick t = o.not_before;
-            for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
-                const CompiledLag& l = p_.lags[gx(p_.lags_in[gx(k)])];
-                t = std::max(t, edge(l) + l.min);
-            }
+            for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k)
+                t = std::max(t, edge(in[k]) + in[k].min);
             ready_[i] = t;
             const Tick length = v_.schedule.work_end[i] - v_.schedule.start[i];
             if (!greedy_.empty() && greedy_[i]) pick(op);
-            t = fit(op, std::max(t, floor_[i]), length);
+            const std::int32_t with = batch_place(op);
+            t = fit(op, std::max(t, floor_[i]), length, with);
+            // The batch that it goes into begins when it can.
+            if (with >= 0 && t > places_[gx(with)].batch_start) push(places_[gx(with)].opener, t);
             start_[i] = t;
             end_[i] = t + length;
-            take(op);
+            take(op, with);
             for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
-                const CompiledLag& l = p_.lags[gx(p_.lags_in[gx(k)])];
+                const CompiledLag& l = in[k];
                 const auto from = gx(l.from);
                 if (l.max >= never) continue;
                 if (l.hold || (l.edge == core::Edge::End && p_.operations[from].stretch >= never)) {
@@ -188,12 +216,21 @@ private:
                     continue;
                 }
                 const Tick over = t - edge(l) - l.max;
-                if (over <= 0) continue;
-                floor_[from] = std::max(floor_[from], start_[from] + over);
-                again = true;
+                if (over > 0) push(l.from, start_[from] + over);
             }
         }
-        return again;
+    }
+
+    /// The place where its batch has begun and goes on; -1: none.
+    std::int32_t batch_place(std::int32_t op) const {
+        const std::int32_t batch = v_.schedule.batch[gx(op)];
+        if (batch < 0) return -1;
+        const std::int32_t at = p_.operations[gx(op)].chosen;
+        for (std::int32_t k = 0; k < mode_of(op).needs.size(); ++k) {
+            const std::int32_t r = chosen_[gx(at + k)];
+            if (p_.resources[gx(r)].has_batch) return places_[gx(r)].batch == batch ? r : -1;
+        }
+        return -1;
     }
 
     void pick(std::int32_t op) {
@@ -209,7 +246,7 @@ private:
                 bool other = false;
                 for (std::int32_t e = 0; e < needs.size(); ++e)
                     other = other || (e != k && taken(e));
-                if (!other && free_[gx(r)] < free_[gx(mine)]) mine = r;
+                if (!other && places_[gx(r)].free < places_[gx(mine)].free) mine = r;
             }
         }
     }
@@ -223,20 +260,20 @@ private:
         return c.capacity == 1 || c.has_batch;
     }
 
-    Tick fit(std::int32_t op, Tick t, Tick length) const {
+    Tick fit(std::int32_t op, Tick t, Tick length, std::int32_t with) const {
         const CompiledOperation& o = p_.operations[gx(op)];
         const std::int32_t size = mode_of(op).needs.size();
+        const std::int32_t batch = with < 0 ? -1 : v_.schedule.batch[gx(op)];
+        if (with >= 0) t = std::max(t, places_[gx(with)].batch_start);
         for (int rounds = 0; rounds < 20; ++rounds) {
             const Tick before = t;
             for (std::int32_t k = 0; k < size; ++k) {
                 const std::int32_t r = chosen_[gx(o.chosen + k)];
                 const auto& c = p_.resources[gx(r)];
                 if (length <= 0 && !c.has_batch) continue;
-                if (counts(r)) {
-                    const bool joins = c.has_batch && v_.schedule.batch[gx(op)] >= 0 &&
-                                       batch_[gx(r)] == v_.schedule.batch[gx(op)];
-                    t = std::max(t, joins ? batch_start_[gx(r)] : free_[gx(r)]);
-                }
+                // Who minds the batch minds all of it.
+                const Place& place = places_[gx(r)];
+                if (counts(r) && (batch < 0 || place.batch != batch)) t = std::max(t, place.free);
                 if (!c.has_calendar || o.fixed) continue;
                 const Tick open = o.pausable ? 1 : length;
                 for (std::int32_t w = c.windows.begin; w < c.windows.end; ++w) {
@@ -251,16 +288,20 @@ private:
         return t;
     }
 
-    void take(std::int32_t op) {
+    void take(std::int32_t op, std::int32_t with) {
         const auto i = gx(op);
         const std::int32_t at = p_.operations[i].chosen;
+        const std::int32_t batch = v_.schedule.batch[i];
         for (std::int32_t k = 0; k < mode_of(op).needs.size(); ++k) {
-            const auto r = gx(chosen_[gx(at + k)]);
-            if (!counts(chosen_[gx(at + k)])) continue;
-            free_[r] = std::max(free_[r], end_[i]);
-            if (!p_.resources[r].has_batch) continue;
-            batch_[r] = v_.schedule.batch[i];
-            batch_start_[r] = start_[i];
+            const std::int32_t r = chosen_[gx(at + k)];
+            if (!counts(r)) continue;
+            Place& place = places_[gx(r)];
+            place.free = std::max(place.free, end_[i]);
+            if (with < 0 && p_.resources[gx(r)].has_batch) {
+                place.batch_start = start_[i];
+                place.opener = op;
+            }
+            place.batch = batch;
         }
     }
 
@@ -270,16 +311,19 @@ private:
         for (std::int32_t k = 0; k < needs.size(); ++k) {
             const std::int32_t r = chosen_[gx(p_.operations[gx(op)].chosen + k)];
             if (counts(r) && p_.needs[gx(needs.begin + k)].whole)
-                free_[gx(r)] = std::max(free_[gx(r)], until);
+                places_[gx(r)].free = std::max(places_[gx(r)].free, until);
         }
     }
 
     const FloorView& v_;
     const engine::CompiledProblem& p_;
     std::size_t n_;
-    std::vector<std::int32_t> chosen_, position_, list_, batch_;
+    std::vector<std::int32_t> chosen_, position_, list_;
+    std::vector<std::size_t> where_;  // per operation, in list_
     std::vector<char> greedy_;
-    std::vector<Tick> start_, end_, ready_, floor_, free_, batch_start_;
+    std::vector<Tick> start_, end_, ready_, floor_;
+    std::vector<Place> places_, saved_;  // per resource; the same at every kStride-th operation
+    std::size_t again_ = 0;              // first in list_ that was pushed; n_: none
 };
 
 // Somebody else than `resource` who may do it; -1: nobody.
