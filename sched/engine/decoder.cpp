@@ -239,9 +239,12 @@ void Decoder::commit(std::int32_t b) {
             state_.order_end[at(order)], state_.placed.start[at(first)] + problem_.tail[at(first)]);
     }
     extensions_.clear();
+    bool stays = tracking_ && !problem_.overtime.empty();
     for (const std::int32_t op : problem_.ops_of(block)) {
         const CompiledOperation& o = problem_.operations[at(op)];
         const bool coupled = problem_.modes[at(o.modes.begin + state_.placed.mode[at(op)])].coupled;
+        stays = stays && !coupled;  // what follows drying may be booked again, earlier
+        if (stays) state_.overtime += overtime_of(problem_, state_.placed, at(op));
         if (!coupled && o.gives.size() > 0) freed(-3);
         if (o.open) {
             state_.open_operations.push_back(op);

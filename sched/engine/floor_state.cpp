@@ -58,6 +58,7 @@ void FloorState::reset(const CompiledProblem& p) {
         order_step[k] = p.order_range[k].begin;
     blocks_left = static_cast<std::int32_t>(p.blocks.size());
     wet = 0;
+    overtime = 0;
     for (const std::int32_t r : clocks) {
         clock_next[static_cast<std::size_t>(r)] = never;
     }

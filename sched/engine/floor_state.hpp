@@ -105,6 +105,7 @@ struct FloorState {
     Waiting waiting;                            // blocks that may go, by rank
     std::vector<Tick> order_end;                // per order: it ends no sooner, by what is booked
     std::vector<std::int32_t> order_step;  // per order: first of its order_steps that is not booked
+    std::int64_t overtime = 0;  // s, of what is booked and will not be booked again
     std::int32_t blocks_left = 0;
     std::int32_t wet = 0;  // entries scheduled or inside clocks
     Tick now = 0;

@@ -166,6 +166,12 @@ HeldRun::Same HeldRun::repeats(const Sequence& s, std::span<const std::int32_t> 
     compare_genes(s.mode, sequence_.mode, std::int16_t{-1}, gene);
     compare_genes(s.choice, sequence_.choice, std::uint8_t{0}, gene);
     compare_genes(s.join, sequence_.join, std::uint8_t{0}, gene);
+    // A bound between what the held run kept to and when it began changes nothing.
+    compare_genes(s.earliest, sequence_.earliest, -never, [&](std::size_t op) {
+        const Tick was = sequence_.earliest.empty() ? -never : sequence_.earliest[op];
+        const Tick is = s.earliest.empty() ? -never : s.earliest[op];
+        if (is < was || is > schedule_.start[op]) gene(op);
+    });
     // Who waits for whom concerns all of a company.
     compare_genes(s.company, sequence_.company, std::int32_t{-1}, [&](std::size_t op) {
         for (const auto* company : {&s.company, &std::as_const(sequence_).company}) {

@@ -77,6 +77,8 @@ bool Decoder::beyond() {
                 }
                 break;
             case core::Criterion::Overtime:
+                v = state_.overtime;
+                break;
             case core::Criterion::Holding:
                 break;  // nothing is known before the end
         }

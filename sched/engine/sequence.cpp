@@ -12,26 +12,30 @@ core::SimTime instant(Tick t) {
 
 std::int64_t overtime_seconds(const CompiledProblem& p, const FlatSchedule& f) {
     std::int64_t total = 0;
-    if (p.overtime.empty()) return 0;
-    for (std::size_t i = 0; i < p.operations.size(); ++i) {
-        const CompiledOperation& o = p.operations[i];
-        const Range ns = p.modes[static_cast<std::size_t>(o.modes.begin + f.mode[i])].needs;
-        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
-            if (p.needs[static_cast<std::size_t>(n)].whole) continue;
-            const auto r = static_cast<std::size_t>(
-                f.chosen[static_cast<std::size_t>(o.chosen + n - ns.begin)]);
-            const Range w = p.resources[r].overtime;
-            for (std::int32_t k = w.begin; k < w.end; ++k) {
-                const CompiledWindow& x = p.overtime[static_cast<std::size_t>(k)];
-                total +=
-                    std::max<Tick>(0, std::min(f.work_end[i], x.to) - std::max(f.start[i], x.from));
-            }
-        }
-    }
+    for (std::size_t i = 0; i < p.operations.size() && !p.overtime.empty(); ++i)
+        total += overtime_of(p, f, i);
     return total;
 }
 
 }  // namespace
+
+std::int64_t overtime_of(const CompiledProblem& p, const FlatSchedule& f, std::size_t i) {
+    std::int64_t total = 0;
+    const CompiledOperation& o = p.operations[i];
+    const Range ns = p.modes[static_cast<std::size_t>(o.modes.begin + f.mode[i])].needs;
+    for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+        if (p.needs[static_cast<std::size_t>(n)].whole) continue;
+        const auto r =
+            static_cast<std::size_t>(f.chosen[static_cast<std::size_t>(o.chosen + n - ns.begin)]);
+        const Range w = p.resources[r].overtime;
+        for (std::int32_t k = w.begin; k < w.end; ++k) {
+            const CompiledWindow& x = p.overtime[static_cast<std::size_t>(k)];
+            total +=
+                std::max<Tick>(0, std::min(f.work_end[i], x.to) - std::max(f.start[i], x.from));
+        }
+    }
+    return total;
+}
 
 std::string words(Obstacle obstacle) {
     switch (obstacle) {

@@ -24,7 +24,8 @@ namespace sched::engine {
 /// ahead even where `lookahead` is shorter; without it small work takes each of the two as it comes
 /// free, and the large never begins. `delay`: the block of the operation starts no earlier than this long after its
 /// release and its lags allow: waiting on purpose; with `waits_inside` the other operations of a
-/// block wait too, as far as their limits to what is booked allow. With `rank`, `delay`, `mode`,
+/// block wait too, as far as their limits to what is booked allow. `earliest`: the same as an
+/// instant, always inside blocks too. With `rank`, `delay`, `mode`,
 /// `choice` and `join` free, every schedule in which no operation of a block could start earlier by
 /// itself is in the space; for problems without blocks and shared clocks that contains an optimum
 /// of every regular objective. `company`: the blocks of operations with one number wait for each
@@ -35,6 +36,7 @@ struct Sequence {
     std::vector<std::int32_t> rank;   // per operation; lower goes first
     std::vector<std::int32_t> delay;  // per operation, s, >= 0
     bool waits_inside = false;        // delays of operations that are not the first of their block
+    std::vector<Tick> earliest;       // per operation; starts no earlier, s; -never: whenever
     std::vector<std::int16_t> mode;   // per operation; -1: the one that ends first
     std::vector<std::uint8_t>
         choice;  // per operation; candidate of any_of that is tried first (modulo its size)
@@ -82,6 +84,9 @@ FlatSchedule to_flat(const CompiledProblem& p, const core::Schedule& schedule);
 /// One placement into its rows.
 void put(const CompiledProblem& p, std::size_t operation, const core::Placement& placed,
          FlatSchedule& flat);
+
+/// Work of one placed operation in overtime, s, summed over who does it.
+std::int64_t overtime_of(const CompiledProblem& p, const FlatSchedule& flat, std::size_t operation);
 
 /// The objective as core::evaluate defines it, without allocation. @param parts one per criterion.
 /// @param completion scratch, one per order.

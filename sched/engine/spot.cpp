@@ -193,6 +193,10 @@ Decoder::Limits Decoder::limits_of(std::int32_t op, const CompiledOperation& o,
         else if (sequence_->waits_inside)
             x.low = std::max(x.low, std::min(x.low + wait, x.high));
     }
+    if (!sequence_->earliest.empty()) {
+        const Tick earliest = sequence_->earliest[pos(op)];
+        x.low = std::max(x.low, o.place == 0 ? earliest : std::min(earliest, x.high));
+    }
     return x;
 }
 

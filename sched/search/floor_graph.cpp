@@ -34,6 +34,7 @@ public:
             const Tick x = v.schedule.start[gx(a)], y = v.schedule.start[gx(b)];
             return x != y ? x < y : position_[gx(a)] < position_[gx(b)];
         });
+        before_ = list_;
     }
 
     const engine::CompiledMode& mode_of(std::int32_t op) const {
@@ -122,9 +123,10 @@ public:
 
     bool run() {
         floor_.assign(n_, -never);
+        for (std::size_t k = 0; k < n_ && !changed(k); ++k)
+            floor_[gx(list_[k])] = v_.schedule.start[gx(list_[k])];
         start_.assign(n_, 0);
         end_.assign(n_, 0);
-        ready_.assign(n_, 0);
         where_.resize(n_);
         for (std::size_t k = 0; k < n_; ++k)
             where_[gx(list_[k])] = k;
@@ -140,13 +142,13 @@ public:
         point.after.clear();
         point.genes.company.clear();  // the waits say it all
         point.genes.waits_inside = true;
-        point.genes.delay.assign(n_, 0);
+        point.genes.delay.clear();
+        point.genes.earliest = start_;
         point.genes.choice.assign(n_, 0);
         point.genes.mode.assign(n_, -1);
         point.genes.lookahead = -1;
         for (std::size_t i = 0; i < n_; ++i) {
             const CompiledOperation& o = p_.operations[i];
-            point.genes.delay[i] = static_cast<std::int32_t>(start_[i] - ready_[i]);
             if (o.modes.size() > 1) point.genes.mode[i] = v_.schedule.mode[i];
             const auto& needs = mode_of(static_cast<std::int32_t>(i)).needs;
             for (std::int32_t k = 0; k < needs.size(); ++k) {
@@ -170,6 +172,17 @@ private:
         std::int32_t batch = -1;   // the last one here
         std::int32_t opener = -1;  // its first operation
     };
+
+    /// Here the order, or who does it, is another than in the schedule; all before stays as it is.
+    bool changed(std::size_t k) const {
+        const std::int32_t op = list_[k];
+        if (op != before_[k] || (!greedy_.empty() && greedy_[gx(op)])) return true;
+        const std::int32_t at = p_.operations[gx(op)].chosen;
+        for (std::int32_t n = 0; n < mode_of(op).needs.size(); ++n) {
+            if (chosen_[gx(at + n)] != v_.schedule.chosen[gx(at + n)]) return true;
+        }
+        return false;
+    }
 
     /// Somebody who has been timed has to start at `t` or later: another pass from there.
     void push(std::int32_t op, Tick t) {
@@ -197,7 +210,6 @@ private:
             Tick t = o.not_before;
             for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k)
                 t = std::max(t, edge(in[k]) + in[k].min);
-            ready_[i] = t;
             const Tick length = v_.schedule.work_end[i] - v_.schedule.start[i];
             if (!greedy_.empty() && greedy_[i]) pick(op);
             const std::int32_t with = batch_place(op);
@@ -318,10 +330,10 @@ private:
     const FloorView& v_;
     const engine::CompiledProblem& p_;
     std::size_t n_;
-    std::vector<std::int32_t> chosen_, position_, list_;
+    std::vector<std::int32_t> chosen_, position_, list_, before_;
     std::vector<std::size_t> where_;  // per operation, in list_
     std::vector<char> greedy_;
-    std::vector<Tick> start_, end_, ready_, floor_;
+    std::vector<Tick> start_, end_, floor_;
     std::vector<Place> places_, saved_;  // per resource; the same at every kStride-th operation
     std::size_t again_ = 0;              // first in list_ that was pushed; n_: none
 };
@@ -412,6 +424,13 @@ bool reorder(Retimer& timer, const FloorView& v, Rng& rng) {
 }
 
 }  // namespace
+
+bool as_graph(FloorPoint& point, const FloorView& v) {
+    Retimer timer(v);
+    if (!timer.run()) return false;
+    timer.write(point);
+    return true;
+}
 
 bool graph_move(FloorPoint& point, const FloorView& v, Rng& rng) {
     Retimer timer(v);

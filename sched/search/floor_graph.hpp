@@ -14,4 +14,8 @@ namespace sched::search {
 /// @returns false if it found nothing to change or the change contradicts itself.
 bool graph_move(FloorPoint& point, const FloorView& view, Rng& rng);
 
+/// The schedule of the view, nothing moved: said as the moves say theirs, so that decoding one after
+/// it begins where the two differ. @returns false if the times cannot be kept.
+bool as_graph(FloorPoint& point, const FloorView& view);
+
 }  // namespace sched::search

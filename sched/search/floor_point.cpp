@@ -129,6 +129,7 @@ void renumber(FloorPoint& point, std::vector<std::int32_t>& turn) {
 void to_sequence(const CompiledProblem& problem, const FloorPoint& point,
                  const std::vector<std::int32_t>& turn, engine::Sequence& sequence) {
     sequence.delay = point.genes.delay;
+    sequence.earliest = point.genes.earliest;
     sequence.waits_inside = point.genes.waits_inside;
     sequence.mode = point.genes.mode;
     sequence.choice = point.genes.choice;

@@ -264,6 +264,7 @@ void FloorStart::climb() {
         if (round > 0 && !begin_round(graph, now, now_value)) continue;
         const double heat =
             kFirstHeat * kReheat[static_cast<std::size_t>(round / 2) % kReheat.size()];
+        if (graph && !say_as_graph(now, now_value)) continue;
         still = anneal(now, now_value, graph, length, heat) ? 0 : still + 1;
         if (!graph) keep(now, now_value);
         if (graph) length = std::min(kLongestRound, length + length / 2);
@@ -335,6 +336,19 @@ bool FloorStart::anneal(FloorPoint& now, FloorValue& now_value, bool graph, std:
         renew_waits(now, view());
         if (++accepted_ % 64 == 0) weigh_moves();
     }
+    return true;
+}
+
+// The point said as the moves over orders say theirs, which then differ from the held run only
+// where something moved. @returns false if that is worse: all their moves would be (drying that
+// depends on the load is timed only roughly there).
+bool FloorStart::say_as_graph(FloorPoint& now, FloorValue& now_value) {
+    take_view();
+    FloorPoint same = now;
+    FloorValue value;
+    if (!as_graph(same, view()) || !decode(same, value) || value > now_value) return false;
+    now = std::move(same);
+    now_value = std::move(value);
     return true;
 }
 

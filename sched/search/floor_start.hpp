@@ -44,6 +44,7 @@ private:
     void climb();
     bool begin_round(bool graph, FloorPoint& now, FloorValue& value);
     bool anneal(FloorPoint& now, FloorValue& value, bool graph, std::int64_t length, double heat);
+    bool say_as_graph(FloorPoint& now, FloorValue& now_value);
     bool change(FloorPoint& point);
     void keep(const FloorPoint& point, const FloorValue& value);
     FloorPoint cross(const FloorPoint& a, const FloorPoint& b);
