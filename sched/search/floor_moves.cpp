@@ -192,7 +192,6 @@ bool other_batch(FloorPoint& p, const FloorView& v, Rng& rng) {
 bool other_company(FloorPoint& p, const FloorView& v, Rng& rng) {
     constexpr Tick near = 3 * 3600;
     const auto& batched = v.units.batched;
-    if (batched.size() < 2) return false;
     auto& company = p.genes.company;
     if (company.empty()) company.assign(v.problem.operations.size(), -1);
     std::int32_t op = batched[ix(rng.below(size_of(batched.size())))];
@@ -253,7 +252,8 @@ constexpr std::array<FloorMove, 19> move_table{{
     {"other mode", 4, other_mode},
     {"other choice", 4, other_choice},
     {"other batch", 4, other_batch},
-    {"other company", 6, other_company},
+    {"other company", 6, other_company,
+     [](const FloorUnits& units) { return units.batched.size() > 1; }},
 }};
 
 }  // namespace

@@ -55,6 +55,7 @@ struct FloorMove {
     const char* name;
     int weight;  // how often it is taken at first, relative to the others
     bool (*apply)(FloorPoint& point, const FloorView& view, Rng& rng);
+    bool (*suits)(const FloorUnits& units) = nullptr;  // false: never taken; null: suits all
 };
 
 /// All moves in a fixed order: adding one is a line of that table.

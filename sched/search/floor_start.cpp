@@ -37,7 +37,7 @@ FloorStart::FloorStart(const engine::CompiledProblem& problem, const FloorUnits&
       start_(start),
       watch_(watch) {
     for (const FloorMove& m : floor_moves())
-        weight_.push_back(m.weight);
+        weight_.push_back(!m.suits || m.suits(units) ? m.weight : 0.0);
     tries_.assign(weight_.size(), 0.0);
     gains_.assign(weight_.size(), 0.0);
 }
@@ -206,7 +206,7 @@ void FloorStart::weigh_moves() {
     const double mean = (gains + 1.0) / (tries + 1.0);
     for (std::size_t k = 0; k < weight_.size(); ++k) {
         const double rate = (gains_[k] + 10.0 * mean) / (tries_[k] + 10.0) / mean;
-        weight_[k] = floor_moves()[k].weight * std::clamp(rate, 0.2, 5.0);
+        if (weight_[k] > 0.0) weight_[k] = floor_moves()[k].weight * std::clamp(rate, 0.2, 5.0);
         tries_[k] *= 0.7;
         gains_[k] *= 0.7;
     }
