@@ -11,6 +11,7 @@
 #include "sched/app/commands.hpp"
 #include "sched/app/context.hpp"
 #include "sched/app/files.hpp"
+#include "sched/app/other_ways.hpp"
 #include "sched/app/pinned.hpp"
 #include "sched/app/verdict.hpp"
 #include "sched/app/version.hpp"
@@ -159,7 +160,9 @@ int run_plan(const PlanArgs& args) {
                                         .seed = args.search.seed,
                                         .threads = options->threads,
                                         .stop = options->stop};
-        report::add_what_ifs(*room, search::what_ifs(room->problem, solution, how), document);
+        const auto ways = other_ways(*scenario, how_compiled, *room, *solution.schedule);
+        report::add_what_ifs(*room, search::what_ifs(room->problem, solution, how, ways.problems),
+                             document, ways.words);
     }
     if (lived) add_chances(luck, solution, document);
     if (!args.out.empty()) {

@@ -149,7 +149,7 @@ private:
             out_ += html(sentence) + " ";
         out_ += "</p>\n";
         if (!d_.bottleneck.what_ifs.empty()) {
-            table({"One more of it", "Planned again"});
+            table({"One change", "Planned again"});
             for (const WhatIfLine& x : d_.bottleneck.what_ifs)
                 row({html(x.change), html(x.words)});
             end_table();

@@ -1,6 +1,9 @@
 #pragma once
-// What one more person, place or hour would save, in words: from sched/search/what_if into the plan
-// document.
+// What one more person, place or half hour, or another turn, would save, in words: from
+// sched/search/what_if into the plan document.
+
+#include <string>
+#include <vector>
 
 #include "sched/report/plan_document.hpp"
 #include "sched/search/what_if.hpp"
@@ -8,7 +11,8 @@
 namespace sched::report {
 
 /// Fills document.bottleneck.what_ifs, best first, those that save nothing last.
+/// @param others words of the problems that the caller brought (search::OtherProblem).
 void add_what_ifs(const compile::RoomProblem& room, const std::vector<search::WhatIf>& what_ifs,
-                  PlanDocument& document);
+                  PlanDocument& document, const std::vector<std::string>& others = {});
 
 }  // namespace sched::report

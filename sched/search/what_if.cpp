@@ -44,9 +44,9 @@ struct Tries {
     std::optional<core::Schedule> schedule;
 };
 
-// `known`: a schedule that this problem also has, besides `from`.
+// `known`: a schedule that this problem also has, besides `from`; null: it need not.
 Tries plan_again(const core::Problem& problem, const core::Schedule& from,
-                 const core::Schedule& known, const WhatIfOptions& how, const Budget& each) {
+                 const core::Schedule* known, const WhatIfOptions& how, const Budget& each) {
     Tries tries;
     const engine::CompiledProblem compiled(problem);
     FloorGuide guide;
@@ -59,14 +59,15 @@ Tries plan_again(const core::Problem& problem, const core::Schedule& from,
         options.threads = how.threads;
         options.stop = how.stop;
         const auto s = search_floor(problem, options, guide);
-        core::Value value = core::evaluate(problem, known);
-        const bool better = s.schedule && s.value < value;
+        if (!s.schedule && !known) continue;
+        core::Value value = known ? core::evaluate(problem, *known) : s.value;
+        const bool better = s.schedule && (!known || s.value < value);
         if (better) value = s.value;
-        if (k == 0 || value < tries.best) {
+        if (!tries.schedule || value < tries.best) {
             tries.best = value;
-            tries.schedule = better ? *s.schedule : known;
+            tries.schedule = better ? *s.schedule : *known;
         }
-        if (k == 0 || tries.worst < value) tries.worst = value;
+        if (tries.worst.parts.empty() || tries.worst < value) tries.worst = value;
     }
     return tries;
 }
@@ -83,7 +84,67 @@ Budget share_of(const WhatIfOptions& how, std::size_t problems) {
     return each;
 }
 
+core::Seconds lateness(const core::Problem& problem, std::size_t order,
+                       const std::vector<std::optional<core::SimTime>>& done) {
+    const auto& due = problem.orders[order].due;
+    if (!due || !done[order]) return core::Seconds{0};
+    return std::max(core::Seconds{0}, *done[order] - *due);
+}
+
+// Orders that are more or less late in `with` than in `without`.
+std::vector<WhatIf::Change> changes_of(const core::Problem& problem, const core::Schedule& without,
+                                       const core::Problem& changed, const core::Schedule& with) {
+    const auto before = core::completions(problem, without);
+    const auto after = core::completions(changed, with);
+    std::vector<WhatIf::Change> found;
+    for (std::size_t o = 0; o < problem.orders.size(); ++o) {
+        const core::Seconds less = lateness(problem, o, before) - lateness(problem, o, after);
+        if (less != core::Seconds{0}) found.push_back({core::OrderId{o}, less});
+    }
+    std::stable_sort(found.begin(), found.end(),
+                     [](const auto& a, const auto& b) { return a.less > b.less; });
+    return found;
+}
+
 }  // namespace
+
+std::vector<Turn> turns_to_exchange(const core::Problem& problem, const core::Schedule& schedule,
+                                    int most) {
+    const auto done = core::completions(problem, schedule);
+    std::vector<std::size_t> late;
+    for (std::size_t o = 0; o < problem.orders.size(); ++o) {
+        if (lateness(problem, o, done).count() > 0) late.push_back(o);
+    }
+    std::stable_sort(late.begin(), late.end(), [&](std::size_t a, std::size_t b) {
+        return problem.orders[a].weight * lateness(problem, a, done).count() >
+               problem.orders[b].weight * lateness(problem, b, done).count();
+    });
+    const auto order_of = [&](core::OperationId op) {
+        const auto job = problem.operations[op.index()].job;
+        return job.valid() ? problem.jobs[job.index()].order : core::OrderId::none();
+    };
+    std::vector<Turn> found;
+    for (const std::size_t o : late) {
+        if (static_cast<int>(found.size()) >= most) break;
+        const core::OrderId mine{o};
+        std::optional<ChainLink> longest;
+        for (const ChainLink& link : chain_of(problem, schedule, mine)) {
+            if (link.cause != Cause::Resource || !link.because) continue;
+            const core::OrderId other = order_of(*link.because);
+            if (order_of(link.operation) != mine || !other.valid() || other == mine) continue;
+            if (!longest || link.waited > longest->waited) longest = link;
+        }
+        if (longest) found.push_back({longest->operation, *longest->because});
+    }
+    return found;
+}
+
+core::Problem with_turn(const core::Problem& problem, const Turn& turn) {
+    core::Problem p = problem;
+    p.constraints.push_back(
+        core::TimeLag{.from = turn.first, .edge = core::Edge::Start, .to = turn.second});
+    return p;
+}
 
 core::Problem with_one_more(const core::Problem& problem, core::ResourceId resource) {
     core::Problem p = problem;
@@ -126,34 +187,50 @@ core::Problem with_longer_hours(const core::Problem& problem, core::ResourceId r
 }
 
 std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution& solution,
-                             const WhatIfOptions& how) {
+                             const WhatIfOptions& how, const std::vector<OtherProblem>& others) {
     std::vector<WhatIf> found;
     if (!solution.schedule) return found;
-    const auto candidates = scarce(problem, *solution.schedule);
-    if (candidates.empty()) return found;
     struct Trial {
-        core::ResourceId resource;
-        WhatIf::Kind kind;
+        WhatIf what;
         core::Problem problem;
+        bool holds = true;
     };
     std::vector<Trial> trials;
+    const auto candidates = scarce(problem, *solution.schedule);
     for (std::size_t k = 0; k < candidates.size() && static_cast<int>(k) < how.most; ++k) {
         const core::ResourceId r = candidates[k];
-        trials.push_back({r, WhatIf::Kind::OneMore, with_one_more(problem, r)});
+        trials.push_back(
+            {{.resource = r, .kind = WhatIf::Kind::OneMore}, with_one_more(problem, r)});
         const auto& calendar = problem.resources[r.index()].calendar;
         if (calendar && !calendar->empty())
-            trials.push_back({r, WhatIf::Kind::Longer, with_longer_hours(problem, r, how.hour)});
+            trials.push_back({{.resource = r, .kind = WhatIf::Kind::Longer},
+                              with_longer_hours(problem, r, how.hour)});
     }
+    for (const Turn& turn : turns_to_exchange(problem, *solution.schedule, how.turns)) {
+        trials.push_back(
+            {{.kind = WhatIf::Kind::Before, .first = turn.first, .second = turn.second},
+             with_turn(problem, turn),
+             false});
+    }
+    for (std::size_t k = 0; k < others.size(); ++k) {
+        trials.push_back(
+            {{.kind = WhatIf::Kind::Other, .other = k}, others[k].problem, others[k].holds});
+    }
+    if (trials.empty()) return found;
     const Budget each = share_of(how, trials.size() + 1);
-    const Tries base = plan_again(problem, *solution.schedule, *solution.schedule, how, each);
-    for (const Trial& trial : trials) {
+    const Tries base = plan_again(problem, *solution.schedule, &*solution.schedule, how, each);
+    for (Trial& trial : trials) {
         if (how.stop && how.stop()) break;
-        const Tries with = plan_again(trial.problem, *solution.schedule, *base.schedule, how, each);
-        WhatIf w{
-            .resource = trial.resource, .kind = trial.kind, .value = with.best, .base = base.best};
+        const Tries with = plan_again(trial.problem, *solution.schedule,
+                                      trial.holds ? &*base.schedule : nullptr, how, each);
+        if (!with.schedule) continue;
+        WhatIf& w = trial.what;
+        w.value = with.best;
+        w.base = base.best;
         for (std::size_t k = 0; k < base.best.parts.size(); ++k)
             w.saved.push_back(base.best.parts[k] - with.best.parts[k]);
         w.certain = with.worst < base.best;
+        w.orders = changes_of(problem, *base.schedule, trial.problem, *with.schedule);
         const auto next = scarce(trial.problem, *with.schedule);
         if (!next.empty()) w.next = next.front();
         found.push_back(std::move(w));

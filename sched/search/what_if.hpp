@@ -18,7 +18,8 @@ struct WhatIfOptions {
     Budget total;
     int seeds = 2;             // tries each, at least 1
     int most = 4;              // resources that are tried: those waited for longest
-    core::Seconds hour{3600};  // by how much a shift is lengthened
+    int turns = 2;             // exchanges of turn that are tried
+    core::Seconds hour{1800};  // by how much a shift is lengthened
     std::uint64_t seed = 1;
     int threads = 1;
     std::function<bool()> stop;
@@ -29,6 +30,8 @@ struct WhatIf {
     enum class Kind {
         OneMore,  // one more unit; where it is one of several to choose from: another one like it
         Longer,   // its last window ends `hour` later, on every day of the plan
+        Before,   // `first` goes before `second`: a decision, which others may pay for
+        Other,    // one of the problems that the caller brought
     };
     core::ResourceId resource;
     Kind kind = Kind::OneMore;
@@ -40,18 +43,42 @@ struct WhatIf {
     bool certain = false;
     /// The resource waited for longest in the plan with the change; none: nothing waits.
     std::optional<core::ResourceId> next;
+    core::OperationId first = core::OperationId::none(), second = core::OperationId::none();
+    std::size_t other = 0;  // Kind::Other: which
+    struct Change {
+        core::OrderId order;
+        core::Seconds less{0};  // so much less late than without; negative: later
+    };
+    std::vector<Change> orders;  // whose lateness changes, the most relieved first
 };
+
+/// The same problem with something changed that only the caller can change: same operations,
+/// orders and resources by number.
+struct OtherProblem {
+    core::Problem problem;
+    bool holds = false;  // every schedule of the problem at hand is one of this, too
+};
+
+/// Two operations that want the same place, of which the late order's came second.
+struct Turn {
+    core::OperationId first, second;
+};
+/// Exchanges of turn along the chains of late orders, the longest waits of the costliest first.
+std::vector<Turn> turns_to_exchange(const core::Problem& problem, const core::Schedule& schedule,
+                                    int most);
 
 /// The change itself. @returns the changed problem; resource numbers stay, a copy comes last.
 core::Problem with_one_more(const core::Problem& problem, core::ResourceId resource);
 core::Problem with_longer_hours(const core::Problem& problem, core::ResourceId resource,
                                 core::Seconds by);
+core::Problem with_turn(const core::Problem& problem, const Turn& turn);
 
 /// Plans again from `solution` with every change and, for the comparison, without one, each with
-/// the same seeds and evaluations. The plan at hand is a plan of every changed room too, so none is
-/// worse than it. Best first. Empty if the solution has no schedule. Deterministic; costs about
-/// evaluations * seeds * (2 * most + 1) schedules, or `total`.
+/// the same seeds and evaluations. Where the plan at hand is a plan of the changed room too, the
+/// change is never worse than it. Best first. Empty if the solution has no schedule. Deterministic;
+/// costs about evaluations * seeds * (2 * most + turns + others + 1) schedules, or `total`.
 std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution& solution,
-                             const WhatIfOptions& options);
+                             const WhatIfOptions& options,
+                             const std::vector<OtherProblem>& others = {});
 
 }  // namespace sched::search

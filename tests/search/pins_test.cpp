@@ -199,6 +199,7 @@ TEST_CASE("one more of what limits saves what it must", "[what-if]") {
     REQUIRE_FALSE(more.empty());
     bool ann = false;
     for (const auto& w : more) {
+        if (w.kind == search::WhatIf::Kind::Before) continue;  // others pay for it
         CHECK(w.value <= s.value);
         if (w.resource == core::ResourceId{2} && w.kind == search::WhatIf::Kind::OneMore) {
             ann = true;
@@ -209,6 +210,46 @@ TEST_CASE("one more of what limits saves what it must", "[what-if]") {
     }
     CHECK(ann);
     CHECK(more.front().resource == core::ResourceId{2});
+}
+
+TEST_CASE("an exchange of turn says who gains and who pays", "[what-if]") {
+    // Ann does one screen after the other, 30 min each, and Bo is not there yet: whoever is second
+    // is 30 min late. With its first step before the other's last the two change places.
+    const auto p = two_screens();
+    const auto s = planned(p);
+    REQUIRE(s.value.parts[0] == 60 * 30);
+    const std::size_t late = s.schedule->placements[3].end > clock_at(30) ? 1 : 0;
+    const auto turns = search::turns_to_exchange(p, *s.schedule, 2);
+    REQUIRE(turns.size() == 1);
+    CHECK(turns[0].first.index() / 2 == late);
+    CHECK(turns[0].second.index() / 2 == 1 - late);
+    int exchanges = 0;
+    for (const auto& w : search::what_ifs(p, s, {.evaluations = 100})) {
+        if (w.kind != search::WhatIf::Kind::Before) continue;
+        ++exchanges;
+        CHECK(w.saved[0] == 0);
+        REQUIRE(w.orders.size() == 2);
+        CHECK(w.orders[0].order.index() == late);
+        CHECK(w.orders[0].less == Seconds{60 * 30});
+        CHECK(w.orders[1].less == Seconds{-60 * 30});
+    }
+    CHECK(exchanges == 1);
+}
+
+TEST_CASE("what the caller brings is planned again, too", "[what-if]") {
+    // With coats of 5 min instead of 10 the second is 20 min late.
+    const auto p = two_screens();
+    const auto s = planned(p);
+    core::Problem thin = p;
+    for (const int coat : {0, 2})
+        thin.operations[static_cast<std::size_t>(coat)].modes[0].work = Seconds{300};
+    for (const auto& w : search::what_ifs(p, s, {.evaluations = 100}, {{thin, false}})) {
+        if (w.kind != search::WhatIf::Kind::Other) continue;
+        CHECK(w.other == 0);
+        CHECK(w.saved[0] == 60 * 10);
+        return;
+    }
+    FAIL("it is not there");
 }
 
 TEST_CASE("longer hours lengthen every evening, not the lunch break", "[what-if]") {

@@ -142,6 +142,9 @@
     if (roomy > 16) make("text", {x: x + 3, y: y + h / 2 + 4, "clip-path": "url(#c" + state.clip + ")"}, g).textContent = tag;
     ++state.clip;
     bar.node = g;
+    bar.left = x;
+    bar.right = x + w;
+    bar.middle = y + h / 2;
   }
 
   function draw() {
@@ -214,6 +217,32 @@
       node.classList.toggle("dim", state.order !== "" && ops[Number(node.dataset.op)].o.order !== state.order);
     }
     allOrders.hidden = state.order === "";
+    chain();
+  }
+
+  // What holds the chosen order back: its chain of steps, edged and joined from end to start.
+  function chain() {
+    for (const old of scroll.querySelectorAll(".link")) old.remove();
+    for (const old of scroll.querySelectorAll(".chain")) old.classList.remove("chain");
+    const order = plan.orders.find((o) => o.name === state.order);
+    if (!order || !state.svg) return;
+    const bars = new Map();
+    for (const lane of state.lanes) for (const bar of lane.bars) if (!bars.has(bar.x.i)) bars.set(bar.x.i, bar);
+    let before = null;
+    for (const reason of order.reasons) {
+      const bar = bars.get(reason.operation);
+      if (!bar) continue;  // nobody's, or nowhere, in this view
+      bar.node.classList.add("chain");
+      bar.node.classList.remove("dim");
+      if (before) {
+        const x1 = Math.min(before.right, bar.left), x2 = bar.left;
+        make("path", {class: "link", d: "M" + x1 + " " + before.middle + "L" + x2 + " " + bar.middle}, state.svg);
+      }
+      before = bar;
+    }
+    const title = document.createElement("b");
+    title.textContent = order.name;
+    if (order.story) detail.replaceChildren(title, " " + order.story);
   }
 
   function zoom(how) {
@@ -296,6 +325,12 @@
   };
   for (const [key, text] of GROUPS) if (used.has(key)) entry(key, text);
   if (ops.some((x) => x.end > x.work)) entry("hold", "done, holds its place");
+  if (plan.orders.some((o) => o.reasons.length > 1)) {
+    const item = document.createElement("li"), svg = make("svg", {viewBox: "0 0 32 16", "aria-hidden": "true"}, item);
+    make("path", {class: "link", d: "M1 4L31 12"}, svg);
+    item.append("of an order chosen below: the chain that decides when it is ready");
+    legend.appendChild(item);
+  }
   if (ops.some((x) => x.o.start_p10)) {
     const item = document.createElement("li"), svg = make("svg", {viewBox: "0 0 32 16", "aria-hidden": "true"}, item);
     make("rect", {class: "fuzz", x: 2, y: 2, width: 18, height: 3}, svg);
