@@ -13,7 +13,10 @@ struct Case {
     const core::Schedule& schedule;
     std::vector<bool> sound;  // per operation: its mode and resources can be looked up
     std::vector<Violation> found;
+    std::vector<const core::Begun*> begun;  // per operation; null: it has not
 
+    bool has_begun(std::size_t i) const { return begun[i] != nullptr; }
+    bool has_begun(core::OperationId id) const { return has_begun(id.index()); }
     std::size_t size() const { return problem.operations.size(); }
     const core::Operation& operation(std::size_t i) const { return problem.operations[i]; }
     const core::Placement& placement(std::size_t i) const { return schedule.placements[i]; }
@@ -37,6 +40,7 @@ struct Case {
 };
 
 // One function a group of rules; each appends to `found`.
+void check_begun(Case& c);        // Begun; sets `begun`
 void check_shape(Case& c);        // Mode, Choice, Distinct, Times; sets `sound`
 void check_length(Case& c);       // WorkLength, Drying, Stretch
 void check_drying(Case& c);       // called by check_length

@@ -17,6 +17,7 @@ std::vector<Violation> check(const core::Problem& problem, const core::Schedule&
                                   schedule.placements.size())});
         return c.found;
     }
+    check_begun(c);
     check_shape(c);
     check_length(c);
     check_capacity(c);
@@ -70,6 +71,8 @@ std::string words(Rule rule) {
             return "batch";
         case Rule::Horizon:
             return "horizon";
+        case Rule::Begun:
+            return "work that has begun";
     }
     return {};
 }

@@ -32,6 +32,7 @@ enum class Rule {
     Store,    // levels never below 0, use within the store's time
     Batch,    // members together, same family, not too many, inside the area
     Horizon,  // between horizon_start and horizon_end
+    Begun,    // what has begun stays as it was, the rest starts at or after `now`
 };
 
 /// "capacity", "maximum or minimum lag", ...: words for people, one per rule.

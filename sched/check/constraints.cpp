@@ -19,6 +19,7 @@ struct ConstraintJudge {
     Case& c;
 
     void operator()(const core::TimeLag& lag) const {
+        if (c.has_begun(lag.from) && c.has_begun(lag.to)) return;
         const auto& from = c.placement(lag.from);
         const SimTime edge = lag.edge == Edge::Start     ? from.start
                              : lag.edge == Edge::WorkEnd ? from.work_end
@@ -33,7 +34,7 @@ struct ConstraintJudge {
             text =
                 fmt::format("{} starts {} s after {} of {}, at least {} s are due", c.name(lag.to),
                             gap.count(), since, c.name(lag.from), lag.min.count());
-        } else if (lag.max && gap > *lag.max) {
+        } else if (lag.max && gap > *lag.max && !passed_before(lag)) {
             text =
                 fmt::format("{} starts {} s after {} of {}, at most {} s are allowed",
                             c.name(lag.to), gap.count(), since, c.name(lag.from), lag.max->count());
@@ -45,7 +46,25 @@ struct ConstraintJudge {
         v.at = start;
     }
 
+    /// The maximum was over before the moment of the plan: nobody can keep it any more.
+    bool passed_before(const core::TimeLag& lag) const {
+        const core::Begun* fact = c.begun[lag.from.index()];
+        if (!fact) return false;
+        std::optional<SimTime> edge;
+        if (lag.edge == Edge::Start) edge = fact->start;
+        if (lag.edge == Edge::WorkEnd) edge = c.placement(lag.from).work_end;
+        if (lag.edge == Edge::End) {
+            const auto& stretch = c.operation(lag.from.index()).max_stretch;
+            if (fact->end)
+                edge = fact->end;
+            else if (stretch)
+                edge = c.placement(lag.from).work_end + *stretch;
+        }
+        return edge && *edge + *lag.max < *c.problem.now;
+    }
+
     void operator()(const core::StartWindow& w) const {
+        if (c.has_begun(w.operation)) return;
         const SimTime start = c.placement(w.operation).start;
         std::string text;
         if (w.not_before && start < *w.not_before) {
@@ -63,6 +82,7 @@ struct ConstraintJudge {
     }
 
     void operator()(const core::SameMode& same) const {
+        if (c.has_begun(same.a) && c.has_begun(same.b)) return;
         if (c.placement(same.a).mode == c.placement(same.b).mode) return;
         c.say(Rule::SameMode, same.a.index(),
               fmt::format("{} uses mode {}, {} uses mode {}", c.name(same.a),
@@ -71,6 +91,7 @@ struct ConstraintJudge {
     }
 
     void operator()(const core::SameResource& same) const {
+        if (c.has_begun(same.a) && c.has_begun(same.b)) return;
         if (!c.sound[same.a.index()] || !c.sound[same.b.index()]) return;
         const auto& a = c.placement(same.a).chosen;
         const auto& b = c.placement(same.b).chosen;
@@ -114,7 +135,7 @@ void check_orders(Case& c) {
     for (std::size_t i = 0; i < c.size(); ++i) {
         const auto& o = c.operation(i);
         const auto& p = c.placement(i);
-        if (p.start < c.problem.horizon_start && !fixed_earlier(c, i)) {
+        if (p.start < c.problem.horizon_start && !c.has_begun(i) && !fixed_earlier(c, i)) {
             c.say(Rule::Horizon, i, fmt::format("{} starts before the horizon", o.name)).at =
                 p.start;
         }
@@ -123,7 +144,7 @@ void check_orders(Case& c) {
         }
         if (!o.job.valid() || !c.problem.jobs[o.job.index()].order.valid()) continue;
         const std::size_t k = c.problem.jobs[o.job.index()].order.index();
-        if (p.start < c.problem.orders[k].release) {
+        if (p.start < c.problem.orders[k].release && !c.has_begun(i)) {
             c.say(Rule::Release, i,
                   fmt::format("{} starts at {}, order {} is released at {}", o.name,
                               model::format_date_time(p.start), c.problem.orders[k].name,
@@ -139,6 +160,7 @@ void check_orders(Case& c) {
     for (std::size_t k = 0; k < done.size(); ++k) {
         const auto& order = c.problem.orders[k];
         if (!done[k] || !order.deadline || *done[k] <= *order.deadline) continue;
+        if (c.has_begun(last[k]) && c.begun[last[k]]->work_end) continue;
         c.say(Rule::Deadline, last[k],
               fmt::format("order {} is complete at {}, its deadline is {}", order.name,
                           model::format_date_time(*done[k]),

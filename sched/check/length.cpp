@@ -53,13 +53,18 @@ void check_length(Case& c) {
     for (std::size_t i = 0; i < c.size(); ++i) {
         const auto& o = c.operation(i);
         const auto& p = c.placement(i);
-        if (o.max_stretch && p.end - p.work_end > *o.max_stretch) {
+        const core::Begun* fact = c.begun[i];
+        // What had stood too long before the moment of the plan stands too long.
+        const bool gone = fact && (fact->end || (o.max_stretch &&
+                                                 p.work_end + *o.max_stretch < *c.problem.now));
+        if (!gone && o.max_stretch && p.end - p.work_end > *o.max_stretch) {
             auto& v = c.say(Rule::Stretch, i,
                             fmt::format("{} stands {} after its work, at most {} is allowed",
                                         o.name, model::format_duration(p.end - p.work_end),
                                         model::format_duration(*o.max_stretch)));
             v.at = p.work_end;
         }
+        if (fact && fact->work_end) continue;                    // check_begun looks at that
         if (!c.sound[i] || !c.mode(i).stages.empty()) continue;  // check_drying looks at the stages
         const Seconds work = c.mode(i).work;
         std::optional<SimTime> expected = p.start + work;
@@ -110,11 +115,12 @@ public:
             const long double entry =
                 next < entries.size() ? since(c.placement(entries[next]).start) : never;
             if (wet_.empty()) now_ = std::max(now_, entry);
+            take_out(c);
             if (entry <= now_) {
                 const std::size_t op = entries[next++];
                 wet_.push_back({.operation = op, .stages = &c.mode(op).stages});
                 wet_.back().left = wet_.back().stages->front().work;
-            } else if (!advance(entry)) {
+            } else if (!advance(std::min(entry, first_out(c)))) {
                 break;  // stands still for good
             }
             settle(dry);
@@ -129,6 +135,22 @@ public:
 
 private:
     long double since(SimTime t) const { return static_cast<long double>((t - origin_).count()); }
+
+    /// When begun work is said to be dry by now, whatever the clock says.
+    long double said_dry(const Case& c, std::size_t op) const {
+        const core::Begun* fact = c.begun[op];
+        if (!fact || !fact->work_end || *fact->work_end > *c.problem.now) return never;
+        return since(*fact->work_end);
+    }
+    long double first_out(const Case& c) const {
+        long double first = never;
+        for (const auto& w : wet_)
+            first = std::min(first, said_dry(c, w.operation));
+        return first;
+    }
+    void take_out(const Case& c) {
+        std::erase_if(wet_, [&](const Wet& w) { return said_dry(c, w.operation) <= now_; });
+    }
 
     /// Takes what has finished a stage to the next, and what is dry out.
     void settle(std::vector<long double>& dry) {
@@ -203,6 +225,8 @@ void check_drying(Case& c) {
             const std::size_t i = entries[k];
             const auto& o = c.operation(i);
             const auto& p = c.placement(i);
+            const core::Begun* fact = c.begun[i];
+            if (fact && fact->work_end && *fact->work_end <= *c.problem.now) continue;
             std::string text;
             if (dry[k] == CabinetIntegration::never) {
                 text = fmt::format("{} never dries in {}", o.name, c.problem.resources[r].name);
@@ -210,7 +234,8 @@ void check_drying(Case& c) {
                 // A millionth of a second is rounding of the integration, not time.
                 const auto clock =
                     origin + Seconds{static_cast<std::int64_t>(std::ceil(dry[k] - 1e-6L))};
-                const SimTime expected = std::max(clock, p.start + c.mode(i).work);
+                SimTime expected = std::max(clock, p.start + c.mode(i).work);
+                if (fact && fact->work_end) expected = std::max(expected, *fact->work_end);
                 if (std::abs((p.work_end - expected).count()) <= 1 &&
                     p.work_end >= p.start + c.mode(i).work)
                     continue;

@@ -37,7 +37,8 @@ std::vector<std::vector<Use>> uses_per_resource(const Case& c) {
         const auto& p = c.placement(i);
         const auto& needs = c.mode(i).needs;
         for (std::size_t n = 0; n < needs.size(); ++n) {
-            const Use use{.from = p.start,
+            // What has begun counts from the moment of the plan on.
+            const Use use{.from = c.has_begun(i) ? std::max(p.start, *c.problem.now) : p.start,
                           .to = need_end(needs[n], p),
                           .amount = needs[n].amount,
                           .operation = i};
@@ -79,7 +80,11 @@ void check_capacity(Case& c) {
             long long load = use.amount;
             for (const std::size_t other : inside)
                 load += uses[r][other].amount;
-            if (load > resource.capacity) {
+            const bool all_begun = c.has_begun(use.operation) &&
+                                   std::all_of(inside.begin(), inside.end(), [&](std::size_t x) {
+                                       return c.has_begun(uses[r][x].operation);
+                                   });
+            if (load > resource.capacity && !all_begun) {
                 const std::size_t i = use.operation;
                 auto& v =
                     c.say(Rule::Capacity, i,
@@ -100,7 +105,7 @@ void check_capacity(Case& c) {
 
 void check_calendars(Case& c) {
     for (std::size_t i = 0; i < c.size(); ++i) {
-        if (!c.sound[i]) continue;
+        if (!c.sound[i] || c.has_begun(i)) continue;
         const auto& o = c.operation(i);
         const auto& p = c.placement(i);
         const auto& needs = c.mode(i).needs;

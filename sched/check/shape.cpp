@@ -20,6 +20,7 @@ bool choice_is_sound(Case& c, std::size_t i) {
                           p.chosen.size()));
         return false;
     }
+    if (c.has_begun(i) && p.chosen == c.begun[i]->chosen) return true;  // whoever it was
     bool sound = true;
     for (std::size_t n = 0; n < needs.size(); ++n) {
         const auto& from = needs[n].any_of;

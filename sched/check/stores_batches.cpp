@@ -33,7 +33,8 @@ struct StoreLedger {
         const auto& p = c.placement(i);
         if (k >= p.stores.size()) return;  // reported by check_stores
         const core::StoreId store = p.stores[k];
-        if (std::find(take.any_of.begin(), take.any_of.end(), store) == take.any_of.end()) {
+        if (!c.has_begun(i) &&
+            std::find(take.any_of.begin(), take.any_of.end(), store) == take.any_of.end()) {
             c.say(Rule::Choice, i,
                   fmt::format("{} takes from a store that it may not use", c.operation(i).name));
             return;
@@ -41,6 +42,7 @@ struct StoreLedger {
         if (take.amount == 0) return;
         flows[store.index()].push_back({.at = p.start, .amount = -take.amount, .operation = i});
         const auto& s = c.problem.stores[store.index()];
+        if (c.has_begun(i)) return;
         if ((s.from && p.start < *s.from) || (s.until && p.start >= *s.until)) {
             c.say(Rule::Store, i,
                   fmt::format("{} takes from {} at {}, outside the time of its use",
@@ -80,7 +82,7 @@ void check_stores(Case& c) {
         std::int64_t level = c.problem.stores[s].initial;
         for (const Flow& f : flows) {
             level += f.amount;
-            if (f.amount > 0 || level >= 0) continue;
+            if (f.amount > 0 || level >= 0 || c.has_begun(f.operation)) continue;
             c.say(Rule::Store, f.operation,
                   fmt::format("{} takes {} from {} at {}, {} are missing",
                               c.operation(f.operation).name, -f.amount, c.problem.stores[s].name,
@@ -102,6 +104,8 @@ std::vector<ResourceId> batching(const Case& c, std::size_t i) {
 namespace {
 
 void check_one_batch(Case& c, const std::vector<std::size_t>& members) {
+    if (std::all_of(members.begin(), members.end(), [&](std::size_t i) { return c.has_begun(i); }))
+        return;  // it was made as it was made
     const std::size_t first = members.front();
     const auto resources = batching(c, first);
     const auto broken = [&](std::size_t i, std::string text) {

@@ -259,6 +259,24 @@ struct OvertimeWindow {
     friend bool operator==(const OvertimeWindow&, const OvertimeWindow&) = default;
 };
 
+/// Work that had begun before Problem::now: a fact, not a choice. Its placement has exactly this
+/// start, mode, places, people, stores and batch; with `work_end` and `end` it has those too.
+struct Begun {
+    OperationId operation;
+    SimTime start{};
+    int mode = 0;
+    std::vector<ResourceId> chosen;  // one per need of the mode, of any resource
+    std::vector<StoreId> stores;     // one per Take
+    std::optional<int> batch;
+    /// When its work ended; after `now`: when it will, whatever its mode says (drying: not before,
+    /// and not before the clock says). Absent: as its mode says. What dries weighs in its clock
+    /// until the clock or, if that is sooner, this says that it is dry.
+    std::optional<SimTime> work_end;
+    /// When it left its place, <= now. Absent: it is still there.
+    std::optional<SimTime> end;
+    friend bool operator==(const Begun&, const Begun&) = default;
+};
+
 /// The whole question. Everything is checked once by `validate` and then immutable.
 struct Problem {
     std::string name;
@@ -272,6 +290,12 @@ struct Problem {
     std::vector<Constraint> constraints;
     std::vector<Criterion> objective;
     std::vector<OvertimeWindow> overtime;
+    /// A plan that begins in the middle of the day: whatever is not in `begun` starts at or after
+    /// `now`. What has happened is not judged: limits between two of `begun`, what resources gave
+    /// before `now` or to these alone, their calendars, releases and windows, and maximum lags that
+    /// had passed before `now` bind nobody.
+    std::optional<SimTime> now;
+    std::vector<Begun> begun;  // as they began, each operation once; empty without `now`
 
     friend bool operator==(const Problem&, const Problem&) = default;
 };

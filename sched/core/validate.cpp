@@ -25,6 +25,7 @@ public:
         for (const auto& c : p_.constraints) {
             std::visit([this](const auto& x) { constraint(x); }, c);
         }
+        begun();
         for (const auto& o : p_.overtime) {
             if (o.resource.index() >= p_.resources.size()) say("an overtime window names a resource that does not exist");
         }
@@ -87,6 +88,34 @@ private:
             if (need.amount > resource.capacity) say("operation " + o.name + " needs more of " + resource.name + " than there is");
             if (n == 0 && !m.stages.empty() && !resource.shared) say("operation " + o.name + " dries in " + resource.name + ", which has no drying clock");
             if (resource.batch && !o.batch) say("operation " + o.name + " uses " + resource.name + " without a batch shape");
+        }
+    }
+
+    void begun() {
+        if (!p_.now && !p_.begun.empty()) say("work has begun before a moment that is not given");
+        for (std::size_t k = 0; k < p_.begun.size(); ++k) {
+            const Begun& b = p_.begun[k];
+            if (!known(b.operation)) {
+                say("begun work names an operation that does not exist");
+                continue;
+            }
+            const Operation& o = p_.operations[b.operation.index()];
+            for (std::size_t e = 0; e < k; ++e) {
+                if (p_.begun[e].operation == b.operation) say("operation " + p_.operations[b.operation.index()].name + " has begun twice");
+            }
+            if (p_.now && (b.start > *p_.now || (b.end && *b.end > *p_.now))) say("operation " + o.name + " has begun or ended after the moment of the plan");
+            if ((b.work_end && *b.work_end < b.start) || (b.end && (!b.work_end || *b.end < *b.work_end))) say("operation " + o.name + " has begun, but its times are out of order");
+            if (b.mode < 0 || static_cast<std::size_t>(b.mode) >= o.modes.size()) {
+                say("operation " + o.name + " has begun in a mode that does not exist");
+                continue;
+            }
+            if (b.chosen.size() != o.modes[static_cast<std::size_t>(b.mode)].needs.size()) say("operation " + o.name + " has begun with more or fewer resources than its mode needs");
+            for (const ResourceId r : b.chosen) {
+                if (!r.valid() || r.index() >= p_.resources.size()) say("operation " + o.name + " has begun on a resource that does not exist");
+            }
+            for (const StoreId s : b.stores) {
+                if (!known(s)) say("operation " + o.name + " has begun from a store that does not exist");
+            }
         }
     }
 

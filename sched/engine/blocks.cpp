@@ -211,14 +211,19 @@ void CompiledProblem::make_blocks() {
     }
     for (auto& l : lags)
         l.cross = op(l.from).block != op(l.to).block;
-    for (const auto& m : members) {
+    for (auto& m : members) {
         Block b;
+        if (midday) {
+            const auto rest = std::stable_partition(m.begin(), m.end(),
+                                                    [&](std::int32_t i) { return op(i).begun; });
+            b.begun = static_cast<std::int32_t>(rest - m.begin());
+        }
         b.operations.begin = static_cast<std::int32_t>(block_operations.size());
         b.job = op(m.front()).job;
         for (std::size_t k = 0; k < m.size(); ++k) {
             op(m[k]).place = static_cast<std::int32_t>(k);
             block_operations.push_back(m[k]);
-            b.urgent |= op(m[k]).not_after < never;
+            b.urgent |= !op(m[k]).begun && op(m[k]).not_after < never;
             for (std::int32_t j = op(m[k]).modes.begin; j < op(m[k]).modes.end; ++j) {
                 const CompiledMode& mode = modes[static_cast<std::size_t>(j)];
                 b.bulky |= mode.overlaps;
@@ -332,7 +337,10 @@ void CompiledProblem::make_exits() {
         for (std::int32_t k = ops.begin; k < ops.end; ++k) {
             const std::int32_t op = job_operations[static_cast<std::size_t>(k)];
             const auto block = operations[static_cast<std::size_t>(op)].block;
-            const std::int32_t first = ops_of(blocks[static_cast<std::size_t>(block)]).front();
+            const Block& of = blocks[static_cast<std::size_t>(block)];
+            // Of what has begun in part, the rest is still to come.
+            const std::int32_t passed = of.begun < of.operations.size() ? of.begun : 0;
+            const std::int32_t first = ops_of(of)[static_cast<std::size_t>(passed)];
             const std::int32_t e = exit_of[static_cast<std::size_t>(op)];
             if (exit_steps.size() == static_cast<std::size_t>(begin) ||
                 exit_steps.back().operation != first)

@@ -139,6 +139,12 @@ bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Ti
         const Tick end = state_.placed.end[idx(l.from)];
         if (need_end <= end) continue;
         const CompiledOperation& a = problem_.operations[idx(l.from)];
+        // What the profile has forgotten may have been taken by somebody else.
+        if (a.begun && end < state_.now && !stands(l.from)) {
+            blamed = l.from;
+            floor = never;
+            return false;
+        }
         const std::int32_t batch = state_.placed.batch[idx(l.from)];
         if (batch >= 0 && state_.batches[idx(batch)].members > 1) {
             blamed = -1;
@@ -188,7 +194,9 @@ bool Decoder::book(std::int32_t b, std::size_t first, Tick limit, bool joins, Ti
     const auto ops = problem_.ops_of(problem_.blocks[idx(b)]);
     for (std::size_t k = first; k < ops.size(); ++k) {
         const CompiledOperation& o = problem_.operations[idx(ops[k])];
-        state_.floor[idx(ops[k])] = o.fixed ? o.not_before : std::max(o.not_before, state_.now);
+        // What is fixed in the past has happened; from the moment of a plan on it is a pin.
+        state_.floor[idx(ops[k])] =
+            o.fixed && !problem_.midday ? o.not_before : std::max(o.not_before, state_.now);
     }
     std::int64_t patience = 100 + 50 * static_cast<std::int64_t>(ops.size());
     std::size_t k = first;

@@ -35,7 +35,7 @@ void Decoder::gather_companies() {
     for (std::size_t i = 0; i < sequence_->company.size(); ++i) {
         const CompiledOperation& o = problem_.operations[i];
         if (sequence_->company[i] < 0 || o.batch_family < 0 || o.open || o.coupled || o.fixed ||
-            problem_.blocks[co(o.block)].urgent)
+            problem_.blocks[co(o.block)].urgent || problem_.blocks[co(o.block)].begun > 0)
             continue;
         const auto ops = problem_.ops_of(problem_.blocks[co(o.block)]);
         const auto first = std::find_if(ops.begin(), ops.end(), [&](std::int32_t op) {

@@ -42,8 +42,10 @@ CompiledProblem::CompiledProblem(const core::Problem& p, const CompiledProblem* 
     }
     add_operations();
     add_constraints();
+    mark_begun();
     mark_coupling();
     make_blocks();
+    make_rests();
     make_circles();
     for (const CompiledLag& l : lags) {
         CompiledOperation& from = operations[static_cast<std::size_t>(l.from)];

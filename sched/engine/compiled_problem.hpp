@@ -59,6 +59,7 @@ struct CompiledOperation {
     bool fixed = false;  // not_before == not_after
     Tick known_end =
         never;  // of a fixed one: its work is over by then, or what is fixed after it fails
+    bool begun = false;    // before the moment of the plan: placed before time goes forward
     bool coupled = false;  // in at least one mode
     bool open =
         false;  // its end is set by an operation of a later block: holds its place until then
@@ -113,7 +114,8 @@ struct CompiledStore {
 /// Operations that a finite upper limit ties together: they are booked as one, in `operations`
 /// order.
 struct Block {
-    Range operations;            // into block_operations
+    Range operations;            // into block_operations; those that have begun first
+    std::int32_t begun = 0;      // so many of them
     std::int32_t waits_for = 0;  // lags from other blocks
     std::int32_t job = -1;
     bool urgent = false;  // has a latest start
@@ -138,10 +140,20 @@ struct OrderStep {
     Tick tail = 0;
 };
 
+/// Work that has begun: where it is (present.hpp).
+struct CompiledBegun {
+    std::int32_t operation = 0;
+    std::int16_t mode = 0;
+    std::int32_t batch = -1;
+    Tick start = 0;
+    bool over = false;                 // it has left its place
+    std::vector<std::int32_t> chosen;  // one per need
+};
+
 /// Immutable after construction; shared by threads.
 class CompiledProblem {
 public:
-    /// @pre validate(problem) is empty. Keeps a reference: the problem must outlive it.
+    /// @pre validate(problem) is empty; with Problem::now it is a present (present.hpp). Keeps a reference: the problem must outlive it.
     /// @param whole a larger problem with the same resources that this one is a part of: clocks
     /// that couple there couple here (assembly.hpp).
     explicit CompiledProblem(const core::Problem& problem, const CompiledProblem* whole = nullptr);
@@ -184,6 +196,10 @@ public:
     std::vector<ExitStep> exit_steps;          // by job
     std::vector<Range> exit_range;             // per job, into exit_steps; empty: use exit_of
 
+    bool midday = false;                // begins at the moment of a plan
+    std::vector<CompiledBegun> begun;   // as they began; of a batch the longest first
+    std::vector<std::int32_t> rests;    // blocks of which some have begun and some have not
+
     std::vector<Tick> tail;              // per operation: its order ends no sooner after its start
     std::vector<OrderStep> order_steps;  // by order, longest tail first
     std::vector<Range> order_range;      // per order, into order_steps
@@ -220,6 +236,8 @@ private:
     void add_constraints();
     void mark_coupling();
     void make_blocks();
+    void mark_begun();
+    void make_rests();
     void make_circles();
     void make_kinds();
     void make_exits();

@@ -45,8 +45,7 @@ bool Decoder::decode_until(const Sequence& sequence, Tick pause) {
     tracking_ = false;
     cutoff_ = nullptr;
     pause_ = pause;
-    start();
-    return run();
+    return run_from_start();
 }
 
 bool Decoder::go_on(const Sequence& sequence, Tick pause) {
@@ -76,9 +75,22 @@ void Decoder::prepare(const Sequence& sequence) {
     gather_companies();
 }
 
+bool Decoder::run_from_start() {
+    begin_ = Begin::Stand;
+    start();
+    return run() || run_otherwise();
+}
+
 // From the beginning.
 void Decoder::start() {
     ++counters_.whole;
+    if (problem_.midday)
+        begin();
+    else
+        reset();
+}
+
+void Decoder::reset() {
     state_.reset(problem_);
     state_.now = problem_.horizon_start;
     for (const auto& o : problem_.operations) {
@@ -211,17 +223,25 @@ bool Decoder::try_block(std::int32_t b) {
     const Tick limit = block.urgent || ahead >= never ? never : state_.now + ahead;
     Tick found = never;
     lift(b, -1);
-    bool ok = book(b, 0, limit, true, found);
-    if (!ok && problem_.batches && found >= never) ok = book(b, 0, limit, false, found);
+    const auto first = static_cast<std::size_t>(block.begun);
+    if (first > 0) lift_standing(b, -1);
+    bool ok = book(b, first, limit, true, found);
+    if (!ok && problem_.batches && found >= never) ok = book(b, first, limit, false, found);
     lift(b, 1);
-    if (ok && problem_.circles && !safe_after({&b, 1})) {
-        for (std::size_t k = ops.size(); k-- > 0;)
+    if (first > 0 && !ok) lift_standing(b, 1);
+    if (ok && problem_.circles && !safe_after({&b, 1}) && !stuck_before(b)) {
+        for (std::size_t k = ops.size(); k-- > first;)
             unplace(ops[k]);
+        if (first > 0) lift_standing(b, 1);
         state_.waiting.sleep(b, never, -2);
         fail(Obstacle::Blocked, ops.front());
         return false;
     }
-    if (ok) return true;
+    if (ok) {
+        if (first > 0)
+            std::erase_if(state_.standing, [&](const Standing& x) { return x.block == b; });
+        return true;
+    }
     state_.waiting.sleep(b, found >= never ? never : std::max(state_.now + 1, found - ahead),
                          waits_for_);
     return false;
@@ -241,6 +261,12 @@ void Decoder::commit(std::int32_t b) {
     extensions_.clear();
     bool stays = tracking_ && !problem_.overtime.empty();
     for (const std::int32_t op : problem_.ops_of(block)) {
+        if (!problem_.operations[at(op)].begun) commit_operation(op, stays);
+    }
+}
+
+void Decoder::commit_operation(std::int32_t op, bool& stays) {
+    {
         const CompiledOperation& o = problem_.operations[at(op)];
         const bool coupled = problem_.modes[at(o.modes.begin + state_.placed.mode[at(op)])].coupled;
         stays = stays && !coupled;  // what follows drying may be booked again, earlier

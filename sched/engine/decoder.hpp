@@ -107,6 +107,17 @@ private:
 
     void prepare(const Sequence& sequence);
     void start();
+    bool run_from_start();
+    bool run_otherwise();
+    void begin();
+    void put_begun();
+    void put_one(const CompiledBegun& x);
+    bool stand(std::int32_t block);
+    bool stands(std::int32_t op) const;
+    void lift_standing(std::int32_t block, std::int32_t sign);
+    bool all_come_out();
+    bool stuck_before(std::int32_t b);
+    void reset();
     bool beyond();
     bool run();
     bool pass();
@@ -117,6 +128,7 @@ private:
     }
     bool book(std::int32_t b, std::size_t first, Tick limit, bool joins, Tick& found);
     void commit(std::int32_t b);
+    void commit_operation(std::int32_t op, bool& stays);
     Spot find(std::int32_t op, Tick floor, bool joins);
     Spot find_in_mode(std::int32_t op, std::int16_t mode, Tick floor, bool joins);
     Limits limits_of(std::int32_t op, const CompiledOperation& o, const CompiledMode& m) const;
@@ -202,6 +214,11 @@ private:
     std::vector<std::int64_t> parts_;
     Counters counters_;
     WayOut way_out_;
+    enum class Begin { Stand, Ahead, Loose };  // what becomes of rests (begin.cpp)
+    Begin begin_ = Begin::Stand;
+    Begin held_begin_ = Begin::Stand;  // of the held run
+    std::vector<std::int32_t> rests_;                            // in the order to book them
+    std::vector<std::pair<std::int32_t, std::int32_t>> mates_;   // batch number, open batch
     Tick low_ = 0;                 // what lags and release alone allowed for the last spot
     std::int32_t restart_ = 0;     // first place in rank order whose chances have changed
     std::int32_t waits_for_ = -1;  // resource that the last block that did not go waits for

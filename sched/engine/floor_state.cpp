@@ -52,6 +52,8 @@ void FloorState::reset(const CompiledProblem& p) {
     company.assign(p.blocks.size(), 0);
     floor.resize(n);
     open_operations.clear();
+    standing.clear();
+    shut_in = false;
     order_end.assign(p.order_due.size(), -never);
     order_step.resize(p.order_due.size());
     for (std::size_t k = 0; k < order_step.size(); ++k)

@@ -74,6 +74,13 @@ struct OpenBatch {
     std::int32_t last_member = -1;  // chain through FloorState::batch_next
 };
 
+/// Begun work whose place nobody else gets before its block is booked.
+struct Standing {
+    std::int32_t operation = 0;
+    std::int32_t block = 0;
+    Tick from = 0;  // its own end; held from there on for good
+};
+
 struct FloorState {
     explicit FloorState(const CompiledProblem& p);
     void reset(const CompiledProblem& p);
@@ -102,6 +109,8 @@ struct FloorState {
     std::vector<char> company;  // per block: how it stands with its company (company.cpp)
     std::vector<Tick> floor;    // per operation of the block under work (by place)
     std::vector<std::int32_t> open_operations;  // those that hold a place open, booked or under way
+    std::vector<Standing> standing;
+    bool shut_in = false;  // those inside at the moment of the plan could not all come out
     Waiting waiting;                            // blocks that may go, by rank
     std::vector<Tick> order_end;                // per order: it ends no sooner, by what is booked
     std::vector<std::int32_t> order_step;  // per order: first of its order_steps that is not booked

@@ -159,6 +159,7 @@ HeldRun::Same HeldRun::repeats(const Sequence& s, std::span<const std::int32_t> 
     // What an operation's genes say is read from when its block may go; the saved floor must be
     // older.
     const auto gene = [&](std::size_t op) {
+        if (problem_.operations[op].begun) return;  // a fact
         const std::int32_t block = problem_.operations[op].block;
         limit = std::min(limit, held_now_.arrived[n(block)] - 1);
     };

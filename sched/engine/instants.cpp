@@ -70,9 +70,12 @@ bool Decoder::safe_after(std::span<const std::int32_t> blocks) {
             hold(op);
         }
     }
+    for (const Standing& x : state_.standing) {
+        if (std::find(blocks.begin(), blocks.end(), x.block) == blocks.end()) hold(x.operation);
+    }
     for (const std::int32_t b : blocks) {
         for (const std::int32_t op : problem_.ops_of(problem_.blocks[nth(b)])) {
-            if (problem_.operations[nth(op)].open) hold(op);
+            if (problem_.operations[nth(op)].open && !problem_.operations[nth(op)].begun) hold(op);
         }
     }
     std::sort(way_out_.holders.begin(), way_out_.holders.end(),
@@ -164,6 +167,17 @@ void Decoder::dried(std::int32_t op, Tick when) {
             }
         }
         const Tick end = state_.placed.end[nth(op)];
+        for (Standing& s : state_.standing) {  // it stays, dry, until its block is booked
+            if (s.operation != op) continue;
+            needed = std::max(needed, state_.now);
+            for (std::int32_t n = m.needs.begin; n < m.needs.end; ++n) {
+                if (problem_.needs[nth(n)].whole)
+                    state_.profile[nth(state_.placed.chosen[nth(o.chosen + n - m.needs.begin)])]
+                        .add(needed, s.from, problem_.needs[nth(n)].amount);
+            }
+            s.from = std::min(s.from, needed);
+            state_.waiting.wake(o.block);
+        }
         for (std::int32_t n = m.needs.begin; n < m.needs.end; ++n) {
             const CompiledNeed& need = problem_.needs[nth(n)];
             const std::int32_t r = state_.placed.chosen[nth(o.chosen + n - m.needs.begin)];

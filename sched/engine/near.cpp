@@ -18,22 +18,24 @@ bool Decoder::decode_near(const Sequence& sequence, const Cutoff* cutoff) {
         ++counters_.repeated;
         held_.begin_all();
         state_.placed = held_.schedule();
+        begin_ = held_begin_;
         return true;
     }
-    if (same == HeldRun::Same::Beginning) {
+    if (same == HeldRun::Same::Beginning && held_begin_ == Begin::Stand) {
+        begin_ = Begin::Stand;
         ++counters_.resumed;
         held_.begin(from);
         state_ = held_.floor(from);
         state_.waiting.reorder(turns_);
-    } else {
-        held_.begin(-1);
-        start();
+        return run() || run_otherwise();
     }
-    return run();
+    held_.begin(-1);
+    return run_from_start();
 }
 
 void Decoder::hold() {
     held_.hold(*sequence_, state_.placed, turns_.place);
+    held_begin_ = begin_;
 }
 
 // What is booked, and what every order still has before it, are worth more than the cutoff allows.

@@ -5,6 +5,7 @@
 #include <numeric>
 
 #include "sched/core/objective.hpp"
+#include "sched/engine/present.hpp"
 #include "sched/search/bounds.hpp"
 #include "sched/search/floor_start.hpp"
 
@@ -29,10 +30,11 @@ core::Solution search_floor(const core::Problem& problem, const SearchOptions& o
 
 core::Solution search_floor(const core::Problem& problem, const SearchOptions& options,
                             const FloorGuide& guide) {
-    const engine::CompiledProblem compiled(problem);
+    const engine::Present present(problem);
+    const engine::CompiledProblem compiled(present.problem());
     const FloorUnits units(compiled);
     SharedWatch shared(options);
-    const FloorValue bound = lower_bounds(problem).parts;
+    const FloorValue bound = lower_bounds(present.problem()).parts;
     FloorValue goal = bound;
     if (guide.count) goal.insert(goal.begin() + static_cast<std::ptrdiff_t>(guide.place), 0);
     std::vector<FloorPoint> first;
@@ -60,9 +62,9 @@ core::Solution search_floor(const core::Problem& problem, const SearchOptions& o
     std::stable_sort(others.begin(), others.end(),
                      [](const auto* a, const auto* b) { return a->value < b->value; });
     for (const auto* r : others)
-        solution.elites.push_back(*r->schedule);
-    solution.schedule = best->schedule;
-    solution.value = core::evaluate(problem, *best->schedule);
+        solution.elites.push_back(present.whole(*r->schedule));
+    solution.schedule = present.whole(*best->schedule);
+    solution.value = core::evaluate(problem, *solution.schedule);
     solution.status =
         solution.value == solution.bound ? core::Status::Optimal : core::Status::Feasible;
     return solution;

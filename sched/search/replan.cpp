@@ -5,6 +5,7 @@
 #include <map>
 
 #include "sched/core/objective.hpp"
+#include "sched/engine/present.hpp"
 #include "sched/search/floor_search.hpp"
 #include "sched/search/restrict.hpp"
 
@@ -58,6 +59,8 @@ bool moved(const Placement& before, const Placement& now, core::Seconds toleranc
            before.mode != now.mode || before.chosen != now.chosen;
 }
 
+}  // namespace
+
 // Changes go after what is promised (tardiness, late orders, overtime), never first.
 std::size_t place_of_changes(const core::Problem& problem) {
     for (std::size_t k = 0; k < problem.objective.size(); ++k) {
@@ -75,21 +78,41 @@ std::size_t place_of_changes(const core::Problem& problem) {
     return problem.objective.size();
 }
 
-// The problem with everything held that began before `until`; what else there is starts at or after
-// `now`.
-core::Problem hold(const core::Problem& problem, const EarlierPlan& earlier, core::SimTime now,
-                   core::SimTime until) {
-    core::Problem p = problem;
-    for (std::size_t i = 0; i < problem.operations.size(); ++i) {
-        const OperationId id{i};
-        if (earlier[i] && earlier[i]->start < until) {
-            fix_choice(p, id, *earlier[i]);
-            p.constraints.push_back(core::StartWindow{id, earlier[i]->start, earlier[i]->start});
-        } else {
-            p.constraints.push_back(core::StartWindow{id, now, std::nullopt});
+namespace {
+
+// Its people and places are there at the planned time.
+bool staffed(const core::Problem& problem, const Placement& p) {
+    return std::all_of(p.chosen.begin(), p.chosen.end(), [&](core::ResourceId r) {
+        const auto& calendar = problem.resources[r.index()].calendar;
+        return !calendar ||
+               std::any_of(calendar->begin(), calendar->end(), [&](const core::Window& w) {
+                   return w.from <= p.start && p.start < w.to;
+               });
+    });
+}
+
+// The old plan as far as it is known; the rest after it.
+core::Schedule known_part(const core::Problem& problem, const EarlierPlan& earlier) {
+    core::Schedule old;
+    for (std::size_t i = 0; i < earlier.size(); ++i) {
+        if (earlier[i]) {
+            old.placements.push_back(*earlier[i]);
+            continue;
         }
+        Placement p{.start = problem.horizon_end,
+                    .work_end = problem.horizon_end,
+                    .end = problem.horizon_end};
+        for (const auto& need : problem.operations[i].modes.front().needs)
+            p.chosen.push_back(need.any_of.front());
+        old.placements.push_back(std::move(p));
     }
-    return p;
+    for (const core::Begun& b : problem.begun) {
+        Placement& p = old.placements[b.operation.index()];
+        p.start = b.start;
+        p.mode = b.mode;
+        p.chosen = b.chosen;
+    }
+    return old;
 }
 
 }  // namespace
@@ -134,92 +157,134 @@ std::vector<Change> changes_between(const EarlierPlan& earlier, const core::Sche
     return changes;
 }
 
+std::vector<core::Begun> begun_by(const core::Problem& problem, const EarlierPlan& earlier,
+                                  core::SimTime now) {
+    const auto has_begun = [&](OperationId id) {
+        return earlier[id.index()] && earlier[id.index()]->start < now;
+    };
+    std::vector<char> stays(earlier.size(), 0);  // until its follower takes over
+    for (const auto& c : problem.constraints) {
+        const auto* lag = std::get_if<core::TimeLag>(&c);
+        if (lag && lag->edge == core::Edge::End && lag->max == core::Seconds{0} &&
+            has_begun(lag->from) && !has_begun(lag->to))
+            stays[lag->from.index()] = 1;
+    }
+    std::vector<core::Begun> begun;
+    for (std::size_t i = 0; i < earlier.size(); ++i) {
+        if (!has_begun(OperationId{i})) continue;
+        const Placement& p = *earlier[i];
+        core::Begun b{.operation = OperationId{i},
+                      .start = p.start,
+                      .mode = p.mode,
+                      .chosen = p.chosen,
+                      .stores = p.stores,
+                      .batch = p.batch};
+        if (p.end <= now && !stays[i]) {
+            b.work_end = p.work_end;
+            b.end = p.end;
+        }
+        begun.push_back(std::move(b));
+    }
+    std::stable_sort(begun.begin(), begun.end(),
+                     [](const core::Begun& a, const core::Begun& b) { return a.start < b.start; });
+    return begun;
+}
+
 Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const ReplanOptions& how,
               const SearchOptions& options) {
     Replan result;
-    std::vector<core::SimTime> window;  // planned starts inside the frozen window
-    for (const auto& p : earlier) {
-        if (!p) continue;
-        if (p->start < how.now)
-            ++result.begun;
-        else if (p->start < how.now + how.frozen)
-            window.push_back(p->start);
+    std::vector<char> begun(earlier.size(), 0);
+    for (const core::Begun& b : problem.begun)
+        begun[b.operation.index()] = 1;
+    std::vector<std::size_t> window;  // operations to hold, by planned start
+    int lost = 0;
+    for (std::size_t i = 0; i < earlier.size(); ++i) {
+        if (!earlier[i] || begun[i] || earlier[i]->start >= *problem.now + how.frozen) continue;
+        if (earlier[i]->start >= *problem.now && staffed(problem, *earlier[i]))
+            window.push_back(i);
+        else
+            ++lost;
     }
-    std::sort(window.begin(), window.end());
+    std::stable_sort(window.begin(), window.end(), [&](std::size_t a, std::size_t b) {
+        return earlier[a]->start < earlier[b]->start;
+    });
+    const core::Schedule old = known_part(problem, earlier);
 
-    // The longest part of the window, by halves, for which a schedule is found at all.
-    std::size_t keep = window.size();
-    while (true) {
-        const core::SimTime until = keep == 0 ? how.now
-                                    : keep == window.size()
-                                        ? how.now + how.frozen
-                                        : window[keep];  // what starts there is let go
-        result.fixed = hold(problem, earlier, how.now, until);
-        const engine::CompiledProblem compiled(result.fixed);
-        core::Schedule old;  // as far as it is known; the rest after it
-        old.placements.resize(problem.operations.size());
+    FloorGuide guide;
+    guide.place = how.place;
+    const auto count_in = [&](const engine::CompiledProblem& compiled,
+                              const engine::FlatSchedule& f) {
+        std::int64_t count = 0;
         for (std::size_t i = 0; i < earlier.size(); ++i) {
-            Placement& p = old.placements[i];
-            if (earlier[i]) {
-                p = *earlier[i];
-                continue;
-            }
-            p.start = p.work_end = p.end = problem.horizon_end;
-            for (const auto& need : problem.operations[i].modes.front().needs)
-                p.chosen.push_back(need.any_of.front());
+            if (!earlier[i] || begun[i]) continue;
+            const Placement& p = *earlier[i];
+            bool changed =
+                f.mode[i] != p.mode ||
+                std::abs(f.start[i] - p.start.time_since_epoch().count()) > how.tolerance.count();
+            const auto chosen = static_cast<std::size_t>(compiled.operations[i].chosen);
+            for (std::size_t k = 0; k < p.chosen.size() && !changed; ++k)
+                changed = f.chosen[chosen + k] != p.chosen[k].value;
+            count += changed ? 1 : 0;
         }
-        FloorGuide guide;
-        guide.first = {sequence_of(compiled, old, true), sequence_of(compiled, old, false)};
-        for (auto& s : guide.first) {
+        return count;
+    };
+    // The longest part of the window, by halves, for which a schedule is found at all.
+    for (std::size_t keep = window.size();; keep /= 2) {
+        core::Problem held = problem;
+        for (std::size_t k = 0; k < keep; ++k) {
+            const OperationId id{window[k]};
+            fix_choice(held, id, *earlier[window[k]]);
+            held.constraints.push_back(
+                core::StartWindow{id, earlier[window[k]]->start, earlier[window[k]]->start});
+        }
+        const engine::Present present(held);
+        const engine::CompiledProblem compiled(present.problem());
+        guide.count = [&](const engine::FlatSchedule& f) { return count_in(compiled, f); };
+        guide.first.clear();
+        for (const bool waits : {true, false}) {
+            auto s = sequence_of(compiled, old, waits);
             for (std::size_t i = 0; i < earlier.size(); ++i) {
-                if (earlier[i]) continue;
-                s.mode[i] = -1;
+                if (earlier[i] && !begun[i]) continue;
                 s.delay[i] = 0;
+                s.mode[i] = -1;
             }
+            guide.first.push_back(std::move(s));
         }
-        guide.place = place_of_changes(problem);
-        guide.count = [&](const engine::FlatSchedule& f) {
-            std::int64_t count = 0;
-            for (std::size_t i = 0; i < earlier.size(); ++i) {
-                if (!earlier[i]) continue;
-                const Placement& p = *earlier[i];
-                bool changed = f.mode[i] != p.mode ||
-                               std::abs(f.start[i] - p.start.time_since_epoch().count()) >
-                                   how.tolerance.count();
-                const auto chosen = static_cast<std::size_t>(compiled.operations[i].chosen);
-                for (std::size_t k = 0; k < p.chosen.size() && !changed; ++k)
-                    changed = f.chosen[chosen + k] != p.chosen[k].value;
-                count += changed ? 1 : 0;
-            }
-            return count;
-        };
         if (keep > 0) {  // a look whether it can be held, before the budget is spent on it
             SearchOptions look = options;
             look.budget = {.evaluations = kLook};
             look.progress = nullptr;
-            if (!search_floor(result.fixed, look, guide).schedule) {
-                keep /= 2;
-                continue;
-            }
+            if (!search_floor(held, look, guide).schedule) continue;
         }
-        result.solution = search_floor(result.fixed, options, guide);
-        result.frozen = static_cast<int>(std::count_if(window.begin(), window.end(),
-                                                       [&](core::SimTime t) { return t < until; }));
+        result.solution = search_floor(held, options, guide);
+        result.frozen = static_cast<int>(keep);
         break;
     }
-    const bool all_known =
-        std::all_of(earlier.begin(), earlier.end(), [](const auto& p) { return p.has_value(); });
-    if (!result.solution.schedule && all_known) {
+    result.let_go = static_cast<int>(window.size()) + lost - result.frozen;
+    const auto counted = [&](const core::Schedule& s) {
+        auto parts = core::evaluate(problem, s).parts;
+        const auto changes = changes_between(earlier, s, how.tolerance);
+        parts.insert(parts.begin() + static_cast<std::ptrdiff_t>(how.place),
+                     static_cast<std::int64_t>(changes.size()));
+        return parts;
+    };
+    if (how.still_right) {
         core::Schedule same;
         for (const auto& p : earlier)
             same.placements.push_back(*p);
-        result.solution.schedule = std::move(same);
-        result.solution.status = core::Status::Feasible;
+        if (!result.solution.schedule || counted(same) <= counted(*result.solution.schedule)) {
+            result.solution.schedule = std::move(same);
+            result.solution.status = core::Status::Feasible;
+        }
     }
-    result.let_go = static_cast<int>(window.size()) - result.frozen;
     if (!result.solution.schedule) return result;
     result.solution.value = core::evaluate(problem, *result.solution.schedule);
-    result.changes = changes_between(earlier, *result.solution.schedule, how.tolerance);
+    if (!result.solution.bound.parts.empty() && result.solution.value == result.solution.bound)
+        result.solution.status = core::Status::Optimal;
+    for (auto& change : changes_between(earlier, *result.solution.schedule, how.tolerance)) {
+        if (!begun[change.operation.index()]) result.changes.push_back(std::move(change));
+    }
+    result.changed = static_cast<int>(result.changes.size());
     return result;
 }
 

@@ -24,11 +24,22 @@ EarlierPlan earlier_plan(const core::Schedule& schedule);
 EarlierPlan match_by_name(const core::Problem& old_problem, const core::Schedule& schedule,
                           const core::Problem& problem);
 
+/// What the earlier plan says has begun before `now`, as facts for Problem::begun. What it ends by
+/// then has left its place, unless something that has not begun must take over from it at once.
+std::vector<core::Begun> begun_by(const core::Problem& problem, const EarlierPlan& earlier,
+                                  core::SimTime now);
+
 struct ReplanOptions {
-    core::SimTime now{};
     core::Seconds frozen{0};      // planned starts in [now, now + frozen) stay where they can
     core::Seconds tolerance{59};  // a start that moves by no more is no change
+    /// Where in the objective the number of changes counts: before this part.
+    std::size_t place = 0;
+    /// The earlier plan passes sched/check as it is: then it is one of the plans to choose from.
+    bool still_right = false;
 };
+/// The usual place of changes: after tardiness, late orders and overtime, before the rest; never
+/// first.
+std::size_t place_of_changes(const core::Problem& problem);
 
 /// What is different from the plan on the wall.
 struct Change {
@@ -41,25 +52,21 @@ struct Change {
 struct Replan {
     core::Solution solution;      // a schedule of the given problem
     std::vector<Change> changes;  // in the order of the new starts
-    int begun = 0;                // operations that had begun
+    int changed = 0;              // operations that differ from the earlier plan; not those begun
     int frozen = 0;               // that had not, and were held by the frozen window
     int let_go = 0;               // that the frozen window could not hold
-    core::Problem fixed;          // the problem as it was searched, with what stays
 };
 
-/// Begun: planned start before `now`; keeps start, mode, resources and stores. Everything else
-/// starts at or after `now`. If no schedule holds the whole frozen window, its latest starts are
-/// let go, half of them at a time. Changes count in the search after tardiness, late orders and
-/// overtime and before finish, holding and flow time; Solution::value is of the problem's own
-/// criteria. If the search finds nothing, the earlier plan comes back as it is,
-/// if it is complete: it is right if the problem is still the one it was made for. Status Unknown:
-/// nothing found.
-/// @pre earlier has one entry per operation. Plans with Problem::horizon_start as it was, so that
-/// values compare with the earlier plan's.
+/// Plans from Problem::now on; what has begun stays as Problem::begun says. If no schedule holds
+/// the whole frozen window, its latest starts are let go, half of them at a time; what cannot be
+/// held because its place or person is not there is let go at once. Solution::value is of the
+/// problem's own criteria. Status Unknown: nothing found.
+/// @pre problem.now; earlier has one entry per operation.
 Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const ReplanOptions& how,
               const SearchOptions& options);
 
-/// What differs by more than the tolerance; operations without an earlier placement do not.
+/// What differs by more than the tolerance in start, way, place or people; operations without an
+/// earlier placement do not.
 std::vector<Change> changes_between(const EarlierPlan& earlier, const core::Schedule& schedule,
                                     core::Seconds tolerance);
 

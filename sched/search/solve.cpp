@@ -42,6 +42,7 @@ core::Solution solve_small_room(const core::Problem& problem, const SearchOption
 }
 
 core::Solution by_structure(const core::Problem& problem, const SearchOptions& options) {
+    if (problem.now) return search_floor(problem, options);  // the others begin at the beginning
     core::Solution solution = solve_shop(problem, options);
     if (solution.status == core::Status::Unknown && !solution.interrupted)
         solution = solve_project(problem, options);

@@ -1,5 +1,5 @@
 // The search over rooms: against the exact search on small rooms, and its promises (seed, threads,
-// bound, begun work).
+// bound).
 
 #include "sched/search/floor_search.hpp"
 
@@ -165,63 +165,6 @@ TEST_CASE("interrupted means stopped, not out of budget", "[floor]") {
     const auto s = search::solve(p, options);
     CHECK(s.interrupted);
     CHECK(s.evaluations < 10'000);
-}
-
-TEST_CASE("planning again keeps what has begun and lists what moves", "[replan]") {
-    // Where the decoder cannot hold what has begun, the earlier plan comes back as it was: the
-    // rules below hold for it too.
-    for (std::uint64_t seed = 1; seed <= 10; ++seed) {
-        auto p = random_room::make(seed, {.screens = 5});
-        const auto before = search::search_floor(p, so_many(300));
-        REQUIRE(before.schedule);
-        // In the middle of the morning the last order becomes the most urgent.
-        p.orders.back().weight = 50;
-        p.orders.back().due = p.horizon_start;
-        const core::SimTime now = p.horizon_start + core::Seconds{2 * 3600};
-        const search::ReplanOptions how{.now = now, .frozen = core::Seconds{900}};
-        const auto earlier = search::earlier_plan(*before.schedule);
-        const auto again = search::replan(p, earlier, how, so_many(300));
-        INFO("seed " << seed);
-        judge(p, again.solution);
-        CHECK(again.solution.value <= core::evaluate(p, *before.schedule));
-        int begun = 0;
-        for (std::size_t i = 0; i < p.operations.size(); ++i) {
-            const auto& old = before.schedule->placements[i];
-            const auto& now_at = again.solution.schedule->placements[i];
-            if (old.start < now) {
-                ++begun;
-                CHECK(old.start == now_at.start);
-                CHECK(old.mode == now_at.mode);
-                CHECK(old.chosen == now_at.chosen);
-            } else {
-                CHECK(now_at.start >= now);
-            }
-        }
-        CHECK(begun == again.begun);
-        // The list is what a comparison by hand gives.
-        std::size_t different = 0;
-        for (std::size_t i = 0; i < p.operations.size(); ++i) {
-            const auto& a = before.schedule->placements[i];
-            const auto& b = again.solution.schedule->placements[i];
-            const auto apart = a.start < b.start ? b.start - a.start : a.start - b.start;
-            if (apart > how.tolerance || a.mode != b.mode || a.chosen != b.chosen) ++different;
-        }
-        CHECK(different == again.changes.size());
-    }
-}
-
-TEST_CASE("nothing new, nothing moves", "[replan]") {
-    for (std::uint64_t seed = 1; seed <= 6; ++seed) {
-        const auto p = small_shop(seed);
-        const auto best = search::solve(p, so_many(20'000));
-        REQUIRE(best.status == core::Status::Optimal);
-        const auto again =
-            search::replan(p, search::earlier_plan(*best.schedule),
-                           {.now = core::SimTime{core::Seconds{1200}}}, so_many(300));
-        INFO("seed " << seed);
-        judge(p, again.solution);
-        CHECK(again.changes.empty());
-    }
 }
 
 TEST_CASE("an earlier plan is found again by names when an order was dropped", "[replan]") {

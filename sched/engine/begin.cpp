@@ -1,0 +1,297 @@
+// The floor at the moment of a plan in the middle of the day: what has begun is put where it is,
+// and the rest of what cannot be parted from it is booked, before time goes forward.
+
+#include <algorithm>
+
+#include "sched/engine/decoder.hpp"
+
+namespace sched::engine {
+
+namespace {
+
+constexpr std::size_t most_begins = 12;  // orders in which the rests are tried
+
+std::size_t row_of(std::int32_t i) {
+    return static_cast<std::size_t>(i);
+}
+
+}  // namespace
+
+void CompiledProblem::mark_begun() {
+    if (!problem.now) return;
+    midday = true;
+    const auto tick_of = [](core::SimTime t) { return t.time_since_epoch().count(); };
+    for (const core::Begun& b : problem.begun) {
+        CompiledOperation& o = operations[b.operation.index()];
+        o.begun = true;
+        CompiledBegun c{.operation = b.operation.value,
+                        .mode = static_cast<std::int16_t>(b.mode),
+                        .batch = b.batch.value_or(-1),
+                        .start = tick_of(b.start),
+                        .over = b.end.has_value()};
+        for (const core::ResourceId r : b.chosen)
+            c.chosen.push_back(r.value);
+        begun.push_back(std::move(c));
+    }
+    // Who joins an exposure later must not outlast who opened it.
+    const auto work_of = [&](const CompiledBegun& x) {
+        const CompiledOperation& o = operations[row_of(x.operation)];
+        return modes[row_of(o.modes.begin + x.mode)].work;
+    };
+    for (std::size_t k = 0; k < begun.size(); ++k) {
+        if (begun[k].batch < 0) continue;
+        for (std::size_t e = k + 1; e < begun.size(); ++e) {
+            if (begun[e].batch == begun[k].batch && work_of(begun[e]) > work_of(begun[k]))
+                std::swap(begun[e], begun[k]);
+        }
+    }
+}
+
+// Blocks of which a part has begun; urgent if the rest cannot wait in its place as long as it
+// likes.
+void CompiledProblem::make_rests() {
+    for (const CompiledBegun& x : begun) {
+        const CompiledOperation& o = operations[row_of(x.operation)];
+        Block& block = blocks[row_of(o.block)];
+        if (block.begun == block.operations.size()) continue;
+        if (std::find(rests.begin(), rests.end(), o.block) == rests.end()) rests.push_back(o.block);
+        for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
+            const CompiledLag& l = lags[row_of(lags_out[row_of(k)])];
+            block.urgent |= !l.cross && l.max < never && !l.hold;
+        }
+    }
+}
+
+// Stand: whoever stands somewhere keeps his place until the rest of his block is booked in its turn
+// by rank; what cannot wait is booked at once. If that shuts them in (each needs the other's
+// place), Ahead: all rests are booked first, in the order in which they began, each leaving when
+// the next comes; one that cannot be booked or loses its place then goes first. Loose: as Stand,
+// but a place may be promised to somebody else from when its work there is over.
+void Decoder::begin() {
+    rests_ = problem_.rests;
+    for (std::size_t attempt = 0; attempt < most_begins; ++attempt) {
+        const bool last = attempt + 1 == most_begins;
+        if (tracking_) held_.begin(-1);
+        failure_ = {};
+        stuck_ = false;
+        put_begun();
+        if (stuck_) return;
+        const auto urgent = [&](std::int32_t b) { return problem_.blocks[row_of(b)].urgent; };
+        for (const std::int32_t b : rests_) {
+            if (!urgent(b) && begin_ == Begin::Stand) stand(b);
+        }
+        std::size_t refused = rests_.size();
+        for (std::size_t k = 0; k < rests_.size(); ++k) {
+            const std::int32_t b = rests_[k];
+            if (!urgent(b) && begin_ != Begin::Ahead) continue;
+            const bool eligible = state_.missing[row_of(b)] == 0;
+            if (eligible && try_block(b)) {
+                state_.waiting.leave(b);
+                commit(b);
+            } else if (!stand(b) || (eligible && urgent(b))) {
+                refused = k;
+                if (k > 0 && !last) break;
+            }
+            if (stuck_) return;
+        }
+        if (refused == rests_.size() || refused == 0) break;
+        std::rotate(rests_.begin(), rests_.begin() + static_cast<std::ptrdiff_t>(refused),
+                    rests_.begin() + static_cast<std::ptrdiff_t>(refused) + 1);
+    }
+    state_.shut_in = problem_.circles && !all_come_out();
+}
+
+// The other ways to begin, where the first led nowhere.
+bool Decoder::run_otherwise() {
+    if (problem_.rests.empty()) return false;
+    for (const Begin other : {Begin::Ahead, Begin::Loose}) {
+        if (begin_ >= other || given_up_) continue;
+        begin_ = other;
+        start();
+        if (run()) return true;
+    }
+    return false;
+}
+
+// Can all who hold a place open come out?
+bool Decoder::all_come_out() {
+    way_out_.free.resize(problem_.resources.size());
+    for (std::size_t r = 0; r < problem_.resources.size(); ++r) {
+        way_out_.free[r] = problem_.resources[r].capacity - state_.profile[r].finally_used();
+    }
+    way_out_.holders.clear();
+    const auto hold = [&](std::int32_t op) {
+        const CompiledOperation& o = problem_.operations[row_of(op)];
+        if (o.job < 0) return;
+        const Range ns =
+            problem_.modes[row_of(o.modes.begin + state_.placed.mode[row_of(op)])].needs;
+        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+            if (!problem_.needs[row_of(n)].whole) continue;
+            way_out_.holders.push_back({o.job,
+                                        state_.placed.chosen[row_of(o.chosen + n - ns.begin)],
+                                        problem_.needs[row_of(n)].amount});
+        }
+    };
+    for (const std::int32_t op : state_.open_operations)
+        hold(op);
+    for (const Standing& x : state_.standing)
+        hold(x.operation);
+    std::sort(way_out_.holders.begin(), way_out_.holders.end(),
+              [](const WayOut::Holder& x, const WayOut::Holder& y) {
+                  return x.job < y.job || (x.job == y.job && x.resource < y.resource);
+              });
+    return way_out_.safe_booked(problem_, state_.is_placed);
+}
+
+void Decoder::put_begun() {
+    state_.reset(problem_);
+    state_.now = problem_.problem.now->time_since_epoch().count();
+    for (std::size_t r = 0; r < state_.profile.size(); ++r) {
+        const CompiledResource& c = problem_.resources[r];
+        while (state_.window[r] < c.windows.end &&
+               problem_.windows[row_of(state_.window[r])].to <= state_.now)
+            ++state_.window[r];
+    }
+    for (const std::int32_t r : state_.clocks)
+        state_.clock[row_of(r)].reset(state_.now);
+    state_.waiting.reset(turns_);
+    mates_.clear();
+    for (const CompiledBegun& x : problem_.begun) {
+        put_one(x);
+        if (stuck_) return;
+    }
+    for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
+        const Block& block = problem_.blocks[b];
+        if (block.begun == 0 || block.begun < block.operations.size()) continue;
+        state_.done[b] = 1;
+        --state_.blocks_left;
+        if (!tracking_) continue;
+        held_.arrived(static_cast<std::int32_t>(b));
+        held_.booked(static_cast<std::int32_t>(b));
+    }
+    bool counted = false;  // what has passed is the same in every run
+    for (const CompiledBegun& x : problem_.begun)
+        commit_operation(x.operation, counted);
+    for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
+        if (state_.missing[b] == 0 && !state_.done[b] && problem_.blocks[b].waits_for == 0)
+            arrived(static_cast<std::int32_t>(b), false);
+    }
+}
+
+void Decoder::put_one(const CompiledBegun& x) {
+    const std::int32_t op = x.operation;
+    const CompiledOperation& o = problem_.operations[row_of(op)];
+    const CompiledMode& m = problem_.modes[row_of(o.modes.begin + x.mode)];
+    if (o.order >= 0) {
+        Tick& end = state_.order_end[row_of(o.order)];
+        end = std::max(end, x.start);
+    }
+    Spot spot;
+    spot.mode = x.mode;
+    spot.start = x.start;
+    spot.fits = true;
+    if (x.over) {
+        state_.is_placed[row_of(op)] = 1;
+        state_.placed.mode[row_of(op)] = x.mode;
+        state_.placed.start[row_of(op)] = state_.placed.work_end[row_of(op)] =
+            state_.placed.end[row_of(op)] = state_.early[row_of(op)] = x.start;
+        state_.placed.batch[row_of(op)] = -1;
+        return;
+    }
+    std::copy(x.chosen.begin(), x.chosen.end(), best_pick_.begin());
+    Tick length = m.work, quick = m.work;
+    if (m.stages.size() > 0) {
+        length = o.open && m.coupled ? 0 : length_of(o, m, x.chosen.front(), x.start, true);
+        quick = m.coupled ? length_of(o, m, x.chosen.front(), x.start, false) : length;
+    } else if (o.pausable) {
+        std::copy(x.chosen.begin(), x.chosen.end(), pick_.begin());
+        const Tick end = pausing_end(o, m, x.start);
+        length = quick = end >= never ? never : end - x.start;
+    }
+    if (length >= never) {
+        failure_ = {Obstacle::Closed, core::OperationId{op}};
+        stuck_ = true;
+        return;
+    }
+    spot.work_end = x.start + length;
+    spot.early = x.start + quick;
+    best_batch_ = -1;
+    for (const auto& [number, open] : mates_) {
+        if (x.batch >= 0 && number == x.batch) best_batch_ = open;
+    }
+    place(op, spot);
+    if (x.batch >= 0 && best_batch_ < 0 && state_.placed.batch[row_of(op)] >= 0)
+        mates_.emplace_back(x.batch, state_.placed.batch[row_of(op)]);
+}
+
+// Places that the rest of block b must take over stay taken until it is booked. False: somebody
+// else has booked one of them.
+bool Decoder::stand(std::int32_t b) {
+    const Block& block = problem_.blocks[row_of(b)];
+    bool free = true;
+    for (std::int32_t k = 0; k < block.begun; ++k) {
+        const std::int32_t op = problem_.ops_of(block)[row_of(k)];
+        const CompiledOperation& o = problem_.operations[row_of(op)];
+        if (o.open) continue;  // held until the next block anyway
+        bool holds = false;
+        for (std::int32_t q = o.lags_out.begin; q < o.lags_out.end; ++q) {
+            const CompiledLag& l = problem_.lags[row_of(problem_.lags_out[row_of(q)])];
+            holds |= !l.cross && l.edge == core::Edge::End && l.max < never &&
+                     !problem_.operations[row_of(l.to)].begun;
+        }
+        // One member of a batch answers for its place.
+        const std::int32_t batch = state_.placed.batch[row_of(op)];
+        if (!holds || (batch >= 0 && state_.batches[row_of(batch)].members > 1)) continue;
+        const Tick from = state_.placed.end[row_of(op)];
+        const Range ns =
+            problem_.modes[row_of(o.modes.begin + state_.placed.mode[row_of(op)])].needs;
+        state_.standing.push_back({op, b, from});
+        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+            const CompiledNeed& need = problem_.needs[row_of(n)];
+            if (!need.whole) continue;
+            const std::int32_t r = state_.placed.chosen[row_of(o.chosen + n - ns.begin)];
+            const std::int32_t spare = problem_.resources[row_of(r)].capacity - need.amount;
+            free &= state_.profile[row_of(r)].free_until(from, never, spare) >= never;
+            state_.profile[row_of(r)].add(from, never, need.amount);
+        }
+    }
+    return free;
+}
+
+bool Decoder::stands(std::int32_t op) const {
+    return std::any_of(state_.standing.begin(), state_.standing.end(),
+                       [&](const Standing& x) { return x.operation == op; });
+}
+
+// -1: the block is about to be booked and takes its places over; 1: it was not, they stay taken.
+// What was booked keeps nothing standing.
+void Decoder::lift_standing(std::int32_t block, std::int32_t sign) {
+    for (const Standing& s : state_.standing) {
+        if (s.block != block) continue;
+        const CompiledOperation& o = problem_.operations[row_of(s.operation)];
+        const Range ns =
+            problem_.modes[row_of(o.modes.begin + state_.placed.mode[row_of(s.operation)])].needs;
+        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+            if (!problem_.needs[row_of(n)].whole) continue;
+            state_.profile[row_of(state_.placed.chosen[row_of(o.chosen + n - ns.begin)])].add(
+                s.from, never, sign * problem_.needs[row_of(n)].amount);
+        }
+    }
+}
+
+// The floor was shut in at the moment of the plan: then whoever moves on is welcome.
+bool Decoder::stuck_before(std::int32_t b) {
+    const Block& block = problem_.blocks[row_of(b)];
+    if (block.begun > 0 && block.urgent) return true;  // it is inside and cannot wait
+    if (!state_.shut_in) return false;
+    for (const std::int32_t op : problem_.ops_of(block)) {
+        const CompiledOperation& o = problem_.operations[row_of(op)];
+        for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
+            const CompiledLag& l = problem_.lags[row_of(problem_.lags_in[row_of(k)])];
+            if (l.cross && l.hold && state_.is_placed[row_of(l.from)]) return true;
+        }
+    }
+    return false;
+}
+
+}  // namespace sched::engine

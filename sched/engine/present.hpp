@@ -1,0 +1,36 @@
+#pragma once
+// A Problem as it stands at Problem::now: what is over has gone, what has begun goes on from there.
+// Search, bounds and decoder work on that; `whole` adds the past again.
+
+#include "sched/core/schedule.hpp"
+
+namespace sched::engine {
+
+/// In the present problem every begun operation starts at `now` with what is left of it (work,
+/// stages of drying, time it may stand), on the places and with the people it has; what has left
+/// its place has no length and no needs and stands at the moment it was complete. Limits among
+/// begun operations are dropped, limits from what is over become start windows or lags from that
+/// moment, maximum lags that had passed before `now` are dropped; stores hold what is left in them.
+/// Every other operation starts at `now` or later. Operations, modes, jobs and resources keep their
+/// numbers. Its own `begun` lists these placements in the order of Problem::begun; the present of
+/// the present is itself.
+class Present {
+public:
+    /// Without `now` the problem itself. Keeps a reference: the problem must outlive it.
+    explicit Present(const core::Problem& problem);
+
+    const core::Problem& problem() const { return whole_.now ? present_ : whole_; }
+    /// A schedule of the whole problem from one of the present.
+    core::Schedule whole(core::Schedule present) const;
+
+private:
+    const core::Problem& whole_;
+    core::Problem present_;
+    std::vector<std::optional<core::SimTime>> work_end_;  // per entry of begun: known by now
+};
+
+/// When the work of begun operations ended or will end, one per entry of Problem::begun: as said,
+/// else by the mode; nullopt: what dries is still wet at `now`, or it never ends.
+std::vector<std::optional<core::SimTime>> ends_of_work(const core::Problem& problem);
+
+}  // namespace sched::engine

@@ -1,0 +1,230 @@
+// Planning again in the middle of the day: what has begun stays, what can stay stays, what moves is
+// counted. Every plan goes through the independent checker; changes are counted again by hand.
+
+#include "sched/search/replan.hpp"
+
+#include "sched/check/checker.hpp"
+#include "sched/core/objective.hpp"
+#include "sched/engine/decoder.hpp"
+#include "sched/engine/present.hpp"
+#include "sched/search/floor_search.hpp"
+#include "sched/search/solve.hpp"
+#include "tests/catch.hpp"
+#include "tests/engine/random_room.hpp"
+
+using namespace sched;
+using core::Seconds;
+using core::SimTime;
+
+namespace {
+
+search::SearchOptions tries(std::int64_t evaluations) {
+    search::SearchOptions options;
+    options.budget.evaluations = evaluations;
+    return options;
+}
+
+std::string first_of(const std::vector<check::Violation>& wrong) {
+    return wrong.empty() ? std::string{} : wrong.front().words;
+}
+
+/// The problem at `now`, with what `plan` says has begun.
+core::Problem at(const core::Problem& problem, const core::Schedule& plan, SimTime now) {
+    core::Problem p = problem;
+    p.now = now;
+    p.begun = search::begun_by(problem, search::earlier_plan(plan), now);
+    return p;
+}
+
+void check_kept(const core::Problem& p, const core::Schedule& old, const core::Schedule& fresh) {
+    std::vector<char> begun(p.operations.size(), 0);
+    for (const auto& b : p.begun)
+        begun[b.operation.index()] = 1;
+    for (std::size_t i = 0; i < p.operations.size(); ++i) {
+        const auto& a = old.placements[i];
+        const auto& b = fresh.placements[i];
+        if (begun[i]) {
+            CHECK(a.start == b.start);
+            CHECK(a.mode == b.mode);
+            CHECK(a.stores == b.stores);
+        } else {
+            CHECK(b.start >= *p.now);
+        }
+    }
+}
+
+/// By hand: how many operations differ.
+std::size_t differ(const core::Problem& p, const core::Schedule& old, const core::Schedule& fresh) {
+    std::size_t count = 0;
+    for (std::size_t i = 0; i < p.operations.size(); ++i) {
+        const bool begun = std::any_of(p.begun.begin(), p.begun.end(), [&](const core::Begun& b) {
+            return b.operation.index() == i;
+        });
+        const auto& a = old.placements[i];
+        const auto& b = fresh.placements[i];
+        const auto apart = a.start < b.start ? b.start - a.start : a.start - b.start;
+        if (!begun && (apart > Seconds{59} || a.mode != b.mode || a.chosen != b.chosen)) ++count;
+    }
+    return count;
+}
+
+/// A plan that a rule or a short search made, and a moment within its first two days.
+struct Morning {
+    core::Problem problem;
+    core::Schedule plan;
+    SimTime now;
+};
+std::optional<Morning> morning(std::uint64_t seed, random_room::Draw& d) {
+    Morning m{.problem = random_room::make(seed), .plan = {}, .now = {}};
+    const auto s = search::search_floor(m.problem, tries(60));
+    if (!s.schedule) return std::nullopt;
+    m.plan = *s.schedule;
+    SimTime last = m.problem.horizon_start;
+    for (const auto& p : m.plan.placements)
+        last = std::max(last, p.work_end);
+    m.now = m.problem.horizon_start +
+            Seconds{1 + d.below(static_cast<int>((last - m.problem.horizon_start).count()))};
+    return m;
+}
+
+}  // namespace
+
+TEST_CASE("at any moment of any plan the rest of it can be planned again", "[replan]") {
+    int begun = 0, moments = 0, by_engine = 0;
+    for (std::uint64_t seed = 1; seed <= 120; ++seed) {
+        random_room::Draw d(seed * 31 + 7);
+        const auto m = morning(seed, d);
+        if (!m) continue;
+        const auto count = static_cast<int>(m->plan.placements.size());
+        for (int round = 0; round < 3; ++round) {
+            // Any moment, and moments at which something begins.
+            const auto one = static_cast<std::size_t>(d.below(count));
+            const SimTime now = round == 0 ? m->now : m->plan.placements[one].start;
+            if (now < m->problem.horizon_start) continue;
+            const auto p = at(m->problem, m->plan, now);
+            INFO("seed " << seed << " round " << round << " at " << now.time_since_epoch().count());
+            REQUIRE(core::validate(p).empty());
+            // The plan as it hangs there is right, read as a plan from now on.
+            const auto wrong = check::check(p, m->plan);
+            INFO(first_of(wrong));
+            REQUIRE(wrong.empty());
+            begun += static_cast<int>(p.begun.size());
+            ++moments;
+            // The engine finds one by itself.
+            const auto found = search::search_floor(p, tries(20));
+            if (!found.schedule) continue;
+            ++by_engine;
+            const auto bad = check::check(p, *found.schedule);
+            INFO(first_of(bad));
+            REQUIRE(bad.empty());
+            CHECK(core::evaluate(p, *found.schedule) == found.value);
+            check_kept(p, m->plan, *found.schedule);
+        }
+    }
+    CHECK(moments > 200);
+    CHECK(begun > 10 * moments);
+    CHECK(by_engine * 100 >= 99 * moments);
+}
+
+TEST_CASE("nothing has happened, nothing moves", "[replan]") {
+    for (std::uint64_t seed = 1; seed <= 60; ++seed) {
+        random_room::Draw d(seed * 17 + 3);
+        const auto m = morning(seed, d);
+        if (!m) continue;
+        const auto p = at(m->problem, m->plan, m->now);
+        const auto earlier = search::earlier_plan(m->plan);
+        INFO("seed " << seed);
+        REQUIRE(check::check(p, m->plan).empty());
+        // Changes count before everything else: none.
+        const auto same = search::replan(p, earlier, {.place = 0, .still_right = true}, tries(30));
+        REQUIRE(same.solution.schedule);
+        CHECK(same.changes.empty());
+        CHECK(same.solution.value == core::evaluate(p, m->plan));
+        // Where they usually count: no worse than the plan that hangs there.
+        const auto again = search::replan(
+            p, earlier, {.place = search::place_of_changes(p), .still_right = true}, tries(30));
+        REQUIRE(again.solution.schedule);
+        CHECK(check::check(p, *again.solution.schedule).empty());
+        CHECK(again.solution.value.parts.front() <= core::evaluate(p, m->plan).parts.front());
+        CHECK(again.changes.size() == differ(p, m->plan, *again.solution.schedule));
+    }
+}
+
+TEST_CASE("something has happened: what has begun stays, the rest goes on", "[replan]") {
+    int longer = 0, gone = 0, back = 0, found = 0;
+    for (std::uint64_t seed = 1; seed <= 150; ++seed) {
+        random_room::Draw d(seed * 101 + 5);
+        const auto m = morning(seed, d);
+        if (!m) continue;
+        auto p = at(m->problem, m->plan, m->now);
+        if (p.begun.empty()) continue;
+        INFO("seed " << seed);
+        if (seed % 3 == 0) {  // somebody's work takes longer than planned
+            for (core::Begun& b : p.begun) {
+                const auto& o = p.operations[b.operation.index()];
+                const auto& planned = m->plan.placements[b.operation.index()];
+                if (b.end || planned.work_end <= *p.now || b.batch || o.modes[0].needs.size() < 2)
+                    continue;
+                b.work_end = planned.work_end + Seconds{60 * (5 + d.below(40))};
+                ++longer;
+                break;
+            }
+        } else if (seed % 3 == 1) {  // somebody who has no work in hand goes home
+            for (auto& r : p.resources) {
+                if (r.name != "person" || gone > static_cast<int>(seed)) continue;
+                const auto id = core::ResourceId{static_cast<std::size_t>(&r - p.resources.data())};
+                const bool busy =
+                    std::any_of(p.begun.begin(), p.begun.end(), [&](const core::Begun& b) {
+                        return !b.end &&
+                               std::find(b.chosen.begin(), b.chosen.end(), id) != b.chosen.end();
+                    });
+                if (busy) continue;
+                core::Calendar left;
+                for (const auto& w : *r.calendar) {
+                    if (w.from < *p.now) left.push_back({w.from, std::min(w.to, *p.now)});
+                    if (w.from > *p.now + Seconds{12 * 3600}) left.push_back(w);
+                }
+                r.calendar = left;
+                ++gone;
+                break;
+            }
+        } else {  // a screen has failed: all of its way again
+            const auto job = p.operations[p.begun.back().operation.index()].job;
+            if (!job.valid()) continue;
+            std::erase_if(p.begun, [&](const core::Begun& b) {
+                return p.operations[b.operation.index()].job == job;
+            });
+            ++back;
+        }
+        REQUIRE(core::validate(p).empty());
+        const auto again = search::replan(
+            p, search::earlier_plan(m->plan),
+            {.frozen = Seconds{1800}, .place = search::place_of_changes(p)}, tries(100));
+        if (!again.solution.schedule) continue;
+        ++found;
+        const auto bad = check::check(p, *again.solution.schedule);
+        INFO(first_of(bad));
+        REQUIRE(bad.empty());
+        check_kept(p, m->plan, *again.solution.schedule);
+        CHECK(again.changes.size() == differ(p, m->plan, *again.solution.schedule));
+    }
+    CHECK(longer > 10);
+    CHECK(gone > 10);
+    CHECK(back > 10);
+    CHECK(found * 100 >= 97 * (longer + gone + back));
+}
+
+TEST_CASE("the present of the present is itself", "[replan]") {
+    for (std::uint64_t seed = 1; seed <= 40; ++seed) {
+        random_room::Draw d(seed);
+        const auto m = morning(seed, d);
+        if (!m) continue;
+        const auto p = at(m->problem, m->plan, m->now);
+        const engine::Present once(p);
+        REQUIRE(core::validate(once.problem()).empty());
+        const engine::Present twice(once.problem());
+        CHECK(twice.problem().operations == once.problem().operations);
+        CHECK(twice.problem().begun == once.problem().begun);
+        CHECK(twice.problem().stores == once.problem().stores);
+    }
+}
