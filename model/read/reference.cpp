@@ -9,6 +9,7 @@
 #include "model/read/order_file.hpp"
 #include "model/read/promise_file.hpp"
 #include "model/read/room_file.hpp"
+#include "model/read/state_file.hpp"
 #include "model/room/step_names.hpp"
 
 namespace model::read {
@@ -181,6 +182,14 @@ std::vector<NamedTable> chance_tables() {
     return out;
 }
 
+std::vector<NamedTable> state_tables() {
+    const std::vector<KeySpec> specs = specs_of(state_table());
+    std::vector<NamedTable> out{{"state.yaml", specs}};
+    for (const KeySpec& spec : specs)
+        out.emplace_back("state.yaml/" + spec.key, spec.inner);
+    return out;
+}
+
 }  // namespace
 
 std::vector<std::string> reference_names() {
@@ -188,6 +197,8 @@ std::vector<std::string> reference_names() {
     for (const NamedTable& table : named_tables())
         names.push_back(table.first);
     for (const NamedTable& table : chance_tables())
+        names.push_back(table.first);
+    for (const NamedTable& table : state_tables())
         names.push_back(table.first);
     for (const char* name : {"orders.csv", "frames.csv", "enquiries", "weather.csv", "promises.csv",
                              "arrivals.csv", "steps", "units"}) {
@@ -205,6 +216,9 @@ std::string reference_table(std::string_view name) {
     if (name == "weather.csv") return table_of(specs_of(weather_table()), "column");
     if (name == "promises.csv") return table_of(specs_of(past_promise_table()), "column");
     if (name == "arrivals.csv") return table_of(specs_of(arrivals_table()), "column");
+    for (const NamedTable& table : state_tables()) {
+        if (table.first == name) return table_of(table.second, "key");
+    }
     for (const NamedTable& table : chance_tables()) {
         if (table.first == name) return table_of(table.second, "key");
     }

@@ -293,7 +293,9 @@ const Table<Room>& room_table() {
                   {.help = "What customers are promised (coatroom promise)."}),
         list_row("aims", &Room::aims,
                  {.example = "[tardiness, late orders, overtime, finish, holding]",
-                  .help = "What a plan is judged by, the most important first."}),
+                  .help = "What a plan is judged by, the most important first. With \"changes\": "
+                          "where changes against the plan that hangs count when the day is "
+                          "planned again; left out: after overtime."}),
     };
     return table;
 }

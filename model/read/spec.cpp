@@ -123,7 +123,8 @@ const Choices<Aim>& choices_of(Aim) {
                                     {"late orders", Aim::LateOrders},
                                     {"overtime", Aim::Overtime},
                                     {"finish", Aim::Finish},
-                                    {"holding", Aim::Holding}};
+                                    {"holding", Aim::Holding},
+                                    {"changes", Aim::Changes}};
     return table;
 }
 const Choices<FrameState>& choices_of(FrameState) {

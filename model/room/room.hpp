@@ -211,7 +211,8 @@ struct PromiseRule {
     friend bool operator==(const PromiseRule&, const PromiseRule&) = default;
 };
 
-enum class Aim { Tardiness, LateOrders, Overtime, Finish, Holding };
+/// Changes: against the plan that hangs, when the day is planned again.
+enum class Aim { Tardiness, LateOrders, Overtime, Finish, Holding, Changes };
 
 /// Everything of room.yaml.
 struct Room {

@@ -39,6 +39,17 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
                   "Nothing starts before: 2026-11-26T10:40; default: 00:00 of the day");
     c->add_option("--day", args.day,
                   "Air of the day by name, as room.yaml calls it: dry, usual, damp");
+    c->add_option("--now", args.now,
+                  "Plan from the middle of the day: 10:40, or 2026-11-26T10:40");
+    c->add_option("--earlier", args.earlier,
+                  "With --now: the plan.json that hangs; what it begins by now has happened, and "
+                  "what moves is counted and listed");
+    c->add_option("--frozen", args.frozen,
+                  "With --earlier: what it begins within so long after now stays where it can: "
+                  "30min");
+    c->add_option("--state", args.state,
+                  "With --now: file that says what stands where; default: state.yaml of the "
+                  "scenario, if there is one");
     c->add_option("--out", args.out,
                   "Write plan.json, the page, sheets, CSV and calendars to this folder");
     add_budget(*c, args.search);

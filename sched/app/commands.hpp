@@ -22,6 +22,10 @@ struct PlanArgs {
     std::string start;  // local date and time; empty: 00:00 of the date
     std::string day;    // named day of the climate
     std::string out;    // folder
+    std::string now;      // time, or date and time; empty: the whole day
+    std::string earlier;  // plan.json, or its folder
+    std::string frozen;   // "30min"
+    std::string state;    // empty: state.yaml of the scenario
     BudgetArgs search;
     int replications = 0;
     std::optional<double> precision;  // per cent; replications end when it is reached

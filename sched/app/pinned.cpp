@@ -6,6 +6,7 @@
 #include "sched/app/context.hpp"
 #include "sched/app/files.hpp"
 #include "sched/app/pin_words.hpp"
+#include "sched/engine/present.hpp"
 
 namespace sched::app {
 
@@ -30,9 +31,10 @@ std::optional<int> hold_pins(const PlanArgs& args, const compile::RoomProblem& r
     for (const auto& fault : read.faults)
         std::fprintf(stderr, "coatroom plan: %s\n", fault.c_str());
     if (!read.faults.empty()) return BadInput;
-    if (const auto wrong = search::find_contradiction(room.problem, read.pins)) {
+    const engine::Present present(room.problem);
+    if (const auto wrong = search::find_contradiction(present.problem(), read.pins)) {
         std::fprintf(stderr, "coatroom plan: %s\n",
-                     search::words(room.problem, *wrong, read.words).c_str());
+                     search::words(present.problem(), *wrong, read.words).c_str());
         return No;
     }
     pinned = search::apply_pins(room.problem, read.pins);

@@ -6,6 +6,7 @@
 
 #include "model/read/chance_file.hpp"
 #include "model/read/scenario.hpp"
+#include "sched/app/again.hpp"
 #include "sched/app/budget.hpp"
 #include "sched/app/chances.hpp"
 #include "sched/app/commands.hpp"
@@ -93,15 +94,20 @@ int run_plan(const PlanArgs& args) {
         print_diagnostics(diagnostics, args.json);
         return BadInput;
     }
-    const auto start = start_of(args, *scenario);
-    if (!start) return BadInput;
-    const auto room = compile::compile_room(*scenario, compile_options(args, *start), diagnostics);
+    Midday midday;
+    if (const auto status = read_midday(args, midday)) return *status;
+    const bool as_asked = !args.start.empty() || !args.date.empty();
+    const auto start = midday.hanging && !as_asked ? start_of(midday) : start_of(args, *scenario);
+    if (!start || !set_now(args, *start, midday)) return BadInput;
+    auto room = compile::compile_room(*scenario, compile_options(args, *start), diagnostics);
     const bool lived = args.replications > 0 || args.precision.has_value();
     const bool simulated = lived || args.robust > 0;
     const auto chances = simulated ? model::read_chance(*scenario, diagnostics)
                                    : std::optional(model::ChanceFiles{});
+    const auto begun = room ? begin_midday(args, midday, *room, diagnostics) : std::nullopt;
     print_diagnostics(diagnostics, args.json);
     if (!room || !chances) return BadInput;
+    if (begun) return *begun;
     const auto how_compiled = compile_options(args, *start);
     const ChanceOfPlan luck{.args = args,
                             .scenario = *scenario,
@@ -137,6 +143,8 @@ int run_plan(const PlanArgs& args) {
             std::string words;
             solution = solve_robust(luck, pinned, words);
             if (!words.empty()) std::fprintf(stderr, "robust: %s\n", words.c_str());
+        } else if (midday.hanging) {
+            solution = plan_again(*room, pinned, *options, midday);
         } else {
             solution = search::solve(pinned, *options);
         }
@@ -155,6 +163,7 @@ int run_plan(const PlanArgs& args) {
                                   .budget_evaluations = whole.evaluations,
                                   .diagnostics = diagnostics.all()};
     auto document = report::make_plan_document(*scenario, *room, solution, facts);
+    say_again(midday, room->problem, document);
     if (args.what_if) {
         const search::WhatIfOptions how{.total = rest,
                                         .seed = args.search.seed,

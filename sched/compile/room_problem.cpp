@@ -29,6 +29,8 @@ core::Criterion criterion_of(model::Aim aim) {
             return core::Criterion::Makespan;
         case model::Aim::Holding:
             return core::Criterion::Holding;
+        case model::Aim::Changes:
+            break;  // of a plan against another, no criterion of the problem
     }
     return core::Criterion::Makespan;
 }
@@ -43,8 +45,12 @@ std::optional<RoomProblem> compile_room(const model::Scenario& scenario,
     problem.name = scenario.room.name;
     problem.horizon_start = options.start;
     problem.horizon_end = options.start + std::chrono::days{options.days};
-    for (const model::Aim aim : scenario.room.aims)
-        problem.objective.push_back(criterion_of(aim));
+    for (const model::Aim aim : scenario.room.aims) {
+        if (aim == model::Aim::Changes)
+            b.out.changes_at = problem.objective.size();
+        else
+            problem.objective.push_back(criterion_of(aim));
+    }
     const std::size_t errors_before = diagnostics.error_count();
     check_climate(b);
     check_lamps(b);

@@ -89,6 +89,7 @@ struct RoomProblem {
     std::vector<MixInfo> mixes;
     std::vector<ReclaimInfo> reclaims;
     std::vector<model::FrameStock> stock_after;  // what the frame store holds when the run is done
+    std::optional<std::size_t> changes_at;  // changes against a hung-up plan count before this aim
     std::vector<SpareWay> spare;                 // only with CompileOptions::spare_ways
     std::vector<SpareEmulsion> spare_emulsions;  // the same; what the ways take, from which stores
 };

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "sched/report/again_lines.hpp"
 #include "sched/report/html.hpp"
 #include "sched/report/plan_json.hpp"
 #include "sched/report/steps.hpp"
@@ -26,6 +27,7 @@ public:
         head();
         out_ += "<main>\n";
         verdict();
+        again();
         timeline();
         story();
         orders();
@@ -86,6 +88,23 @@ private:
             "<a href=\"plan.ics\">Calendar</a> <button type=\"button\" id=\"light\" "
             "aria-pressed=\"false\">Safelight</button>"
             "</nav>\n</header>\n";
+    }
+
+    void again() {
+        if (!d_.again) return;
+        section("again", "From the middle of the day");
+        out_ += "<p>" + html(again_sentence(d_)) + "</p>\n";
+        const auto list = [&](const char* title, const auto& rows, auto words) {
+            if (rows.empty()) return;
+            out_ += fmt::format("<h3>{}</h3>\n<ul>\n", title);
+            for (const auto& row : rows)
+                out_ += "<li>" + html(words(row)) + "</li>\n";
+            out_ += "</ul>\n";
+        };
+        list("What was told of the state", d_.again->notes, [](const auto& x) { return x; });
+        list("Changes against the plan that hangs", d_.again->changes,
+             [](const ChangeLine& c) { return c.words; });
+        end_section();
     }
 
     void verdict() {

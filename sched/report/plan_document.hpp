@@ -237,6 +237,28 @@ struct Bottleneck {
     friend bool operator==(const Bottleneck&, const Bottleneck&) = default;
 };
 
+/// One operation that stands elsewhere than on the sheet that hangs.
+struct ChangeLine {
+    int operation = 0;
+    SimTime old_start{};
+    SimTime start{};
+    std::string words;  // "B3-2 coat moves from 10:20 to 11:05, Ben instead of Ada"
+    friend bool operator==(const ChangeLine&, const ChangeLine&) = default;
+};
+
+/// A plan from the middle of the day: what it began with, and what it changes.
+struct AgainSection {
+    SimTime now{};
+    std::vector<int> over;       // operations that have left their place; sheets leave them out
+    std::vector<int> under_way;  // begun and still there
+    bool compared = false;       // there was an earlier plan
+    int held = 0;                // planned within the frozen window and held there
+    int let_go = 0;              // ... that could not be held
+    std::vector<ChangeLine> changes;  // by start
+    std::vector<std::string> notes;   // what was told of the state, and taken so
+    friend bool operator==(const AgainSection&, const AgainSection&) = default;
+};
+
 struct CautionLine {
     std::string key;
     std::string title;
@@ -266,6 +288,7 @@ struct PlanDocument {
     std::vector<WarningLine> warnings;
     std::vector<StockLine> stock_after;
     Bottleneck bottleneck;
+    std::optional<AgainSection> again;  // only of a plan from the middle of the day
     std::vector<CautionLine> cautions;  // those that the operations name, in full words
     core::Problem problem;              // so that a judge can check the plan file by itself
     core::Schedule schedule;

@@ -193,6 +193,24 @@ void fields(auto& f, Same<Bottleneck> auto& x) {
     f("what_ifs", x.what_ifs);
 }
 
+void fields(auto& f, Same<ChangeLine> auto& x) {
+    f("operation", x.operation);
+    f("old_start", x.old_start);
+    f("start", x.start);
+    f("words", x.words);
+}
+
+void fields(auto& f, Same<AgainSection> auto& x) {
+    f("now", x.now);
+    f("over", x.over);
+    f("under_way", x.under_way);
+    f("compared", x.compared);
+    f("held", x.held);
+    f("let_go", x.let_go);
+    f("changes", x.changes);
+    f("notes", x.notes);
+}
+
 void fields(auto& f, Same<CautionLine> auto& x) {
     f("key", x.key);
     f("title", x.title);
@@ -222,6 +240,7 @@ void fields(auto& f, Same<PlanDocument> auto& x) {
     f("warnings", x.warnings);
     f("stock_after", x.stock_after);
     f("bottleneck", x.bottleneck);
+    f("again", x.again);
     f("cautions", x.cautions);
 }
 

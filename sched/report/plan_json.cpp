@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "sched/report/json_fields.hpp"
 #include "sched/report/plan_fields.hpp"
 #include "sched/report/problem_json.hpp"
@@ -28,6 +30,15 @@ void check_indices(const PlanDocument& document, JsonReader& reader) {
         for (const int i : mix.operations) {
             if (!known(i)) reader.fail("mixes", "an operation does not exist");
         }
+    }
+    if (document.again) {
+        const auto& again = *document.again;
+        const bool all =
+            std::all_of(again.over.begin(), again.over.end(), known) &&
+            std::all_of(again.under_way.begin(), again.under_way.end(), known) &&
+            std::all_of(again.changes.begin(), again.changes.end(),
+                        [&](const ChangeLine& c) { return known(c.operation); });
+        if (!all) reader.fail("again", "an operation does not exist");
     }
     if (document.operations.size() != document.problem.operations.size()) {
         reader.fail("operations", "there must be as many as in the problem");

@@ -37,6 +37,13 @@ public:
         out["overtime"] = list(p_.overtime, [this](const core::OvertimeWindow& w) {
             return Json::array({w.resource.value, at(w.window.from), at(w.window.to)});
         });
+        if (!p_.now) return out;
+        out["now"] = at(*p_.now);
+        out["begun"] = list(p_.begun, [this](const core::Begun& b) {
+            return Json::array({b.operation.value, at(b.start), b.mode, ids(b.chosen),
+                                ids(b.stores), b.batch ? Json(*b.batch) : Json(nullptr),
+                                at(b.work_end), at(b.end)});
+        });
         return out;
     }
 

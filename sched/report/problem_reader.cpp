@@ -46,6 +46,10 @@ public:
                 {.resource = id<core::ResourceId>(r_.element(x, 0, w), w),
                  .window = {time(r_.element(x, 1, w), w), time(r_.element(x, 2, w), w)}});
         });
+        if (const Json* now = find(j, "now")) {
+            p.now = time(now, at + ".now");
+            each(j, "begun", at, [&](const Json& x, auto& w) { p.begun.push_back(begun(x, w)); });
+        }
         return p;
     }
 
@@ -106,6 +110,20 @@ private:
         if (!object.is_object()) return nullptr;
         const auto it = object.find(key);
         return it == object.end() ? nullptr : &*it;
+    }
+
+    core::Begun begun(const Json& x, const std::string& w) {
+        core::Begun b;
+        b.operation = id<core::OperationId>(r_.element(x, 0, w), w);
+        b.start = time(r_.element(x, 1, w), w);
+        b.mode = small(r_.element(x, 2, w), w);
+        b.chosen = ids<core::ResourceId>(r_.element(x, 3, w), w);
+        b.stores = ids<core::StoreId>(r_.element(x, 4, w), w);
+        const Json* batch = r_.element(x, 5, w);
+        if (batch != nullptr && !batch->is_null()) b.batch = small(batch, w);
+        b.work_end = maybe_time(r_.element(x, 6, w), w);
+        b.end = maybe_time(r_.element(x, 7, w), w);
+        return b;
     }
 
     core::Resource resource(const Json& j, const std::string& w) {

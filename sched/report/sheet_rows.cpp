@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "sched/report/again_lines.hpp"
+
 namespace sched::report {
 
 namespace {
@@ -37,7 +39,8 @@ std::string without_tag(std::string words, const std::string& tag) {
 
 class RowMaker {
 public:
-    explicit RowMaker(const PlanDocument& document) : d_(document) {}
+    explicit RowMaker(const PlanDocument& document)
+        : d_(document), over_(over_of(document)), changed_(changed_of(document)) {}
 
     std::vector<SheetRow> of_person(const std::string& person) const {
         std::vector<int> list =
@@ -105,7 +108,7 @@ private:
     std::vector<int> sorted(Mine mine) const {
         std::vector<int> list;
         for (std::size_t i = 0; i < d_.operations.size(); ++i) {
-            if (mine(d_.operations[i])) list.push_back(static_cast<int>(i));
+            if (!over_[i] && mine(d_.operations[i])) list.push_back(static_cast<int>(i));
         }
         std::stable_sort(list.begin(), list.end(),
                          [&](int a, int b) { return at(a).start < at(b).start; });
@@ -137,6 +140,7 @@ private:
             add_once(r.where, w);
         r.cautions = op.cautions;
         r.operations.push_back(i);
+        r.changed = changed_[static_cast<std::size_t>(i)] != 0;
         return r;
     }
 
@@ -154,9 +158,11 @@ private:
         for (const std::string& c : op.cautions)
             add_once(r.cautions, c);
         r.operations.push_back(i);
+        r.changed = r.changed || changed_[static_cast<std::size_t>(i)] != 0;
     }
 
     const PlanDocument& d_;
+    std::vector<char> over_, changed_;  // per operation
 };
 
 }  // namespace

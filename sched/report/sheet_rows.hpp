@@ -17,8 +17,11 @@ struct SheetRow {
     std::vector<std::string> words;  // one a step, without the tags
     std::vector<std::string> where;  // of a person: places; of a station: people
     std::vector<std::string> cautions;
+    bool changed = false;         // against the sheet that hangs
     std::vector<int> operations;  // indices into PlanDocument::operations, each in one row
 };
+
+/// What is over is left out of both.
 
 /// What `person` does, in time order. Steps on one screen are one row while nothing else comes
 /// between and no pause is longer than ten minutes; the same step on several screens, one straight

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "sched/report/again_lines.hpp"
 #include "sched/report/html.hpp"
 #include "sched/report/sheet_rows.hpp"
 #include "sched/report/steps.hpp"
@@ -45,6 +46,7 @@ private:
                             html(name), kind, html(d_.room),
                             model::format_date(model::date_of(d_.run.first_start)),
                             d_.invented ? ". Demo data, invented" : "");
+        if (d_.again) out_ += "<p><b>" + html(again_sentence(d_)) + "</b></p>\n";
     }
 
     /// What the short names of the coat plans stand for, once for all rows.
@@ -138,8 +140,9 @@ private:
             }
             out_ += fmt::format(
                 "<tr><td class=\"time\">{}</td><td class=\"time\">{}</td><td "
-                "class=\"tag\">{}</td><td>{}</td>",
-                clock(row.start), clock(row.till), boxes(row), list_words(row.words, "; "));
+                "class=\"tag\">{}</td><td>{}{}</td>",
+                clock(row.start), clock(row.till), boxes(row),
+                row.changed ? "<b>Changed:</b> " : "", list_words(row.words, "; "));
             if (!narrow)
                 out_ += fmt::format("<td class=\"where\">{}</td><td class=\"mind\">{}</td>",
                                     list_words(row.where, ", "), mind);

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "sched/report/again_lines.hpp"
 #include "sched/report/columns.hpp"
 #include "sched/report/steps.hpp"
 #include "sched/report/wording.hpp"
@@ -21,6 +22,7 @@ public:
 
     std::string write() {
         head();
+        again();
         orders();
         mixes();
         reclaims();
@@ -71,6 +73,16 @@ private:
             paragraph(fmt::format("{}: {}", aim.value_words, aim.gap_words), 22,
                       fmt::format("  {} ", padded(aim.words, 19)));
         }
+    }
+
+    void again() {
+        if (!d_.again) return;
+        section("From the middle of the day");
+        paragraph(again_sentence(d_), 2);
+        for (const std::string& note : d_.again->notes)
+            paragraph(note, 4, "  - ");
+        for (const ChangeLine& change : d_.again->changes)
+            paragraph(change.words, 4, "  ~ ");
     }
 
     void orders() {

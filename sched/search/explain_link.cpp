@@ -81,6 +81,10 @@ LinkFinder::LinkFinder(const core::Problem& problem, const core::Schedule& sched
     }
 }
 
+SimTime LinkFinder::begins() const {
+    return problem_.now.value_or(problem_.horizon_start);
+}
+
 const core::Mode& LinkFinder::mode(OperationId id) const {
     return operation(id).modes[static_cast<std::size_t>(placement(id).mode)];
 }
@@ -166,7 +170,7 @@ std::vector<LinkFinder::Candidate> LinkFinder::candidates(
     OperationId op, std::optional<OperationId> not_from) const {
     // In the order in which they are preferred among equals.
     std::vector<Candidate> all;
-    all.push_back({Cause::Begin, problem_.horizon_start, std::nullopt, std::nullopt});
+    all.push_back({Cause::Begin, begins(), std::nullopt, std::nullopt});
     add_predecessors(op, not_from, all);
     add_resources(op, all);
     add_stores(op, all);
@@ -215,7 +219,7 @@ std::optional<ResourceId> LinkFinder::last_to_open(OperationId op) const {
 }
 
 SimTime LinkFinder::forced_start(OperationId op) const {
-    SimTime forced = problem_.horizon_start;
+    SimTime forced = begins();
     for (const auto& c : candidates(op, std::nullopt))
         forced = std::max(forced, c.allows);
     return staffed_from(op, forced).value_or(forced);
@@ -243,14 +247,14 @@ std::optional<OperationId> LinkFinder::waited_on_purpose_for(OperationId op) con
 ChainLink LinkFinder::link(OperationId op, std::optional<OperationId> not_from) const {
     const SimTime start = placement(op).start;
     ChainLink result{.operation = op};
-    if (start <= problem_.horizon_start) return result;
+    if (start <= begins()) return result;
 
     const auto all = candidates(op, not_from);
     std::size_t best = 0;
     for (std::size_t k = 1; k < all.size(); ++k) {
         if (all[k].allows > all[best].allows) best = k;
     }
-    SimTime others = problem_.horizon_start;  // what all but the best would have allowed
+    SimTime others = begins();  // what all but the best would have allowed
     for (std::size_t k = 0; k < all.size(); ++k) {
         if (k != best) others = std::max(others, all[k].allows);
     }

@@ -51,6 +51,7 @@ private:
     const core::Placement& placement(core::OperationId id) const {
         return schedule_.placements[id.index()];
     }
+    core::SimTime begins() const;  // what has not begun starts no sooner
     const core::Mode& mode(core::OperationId id) const;
 
     std::vector<Candidate> candidates(core::OperationId op,

@@ -19,6 +19,7 @@
 
 #include "model/read/chance_file.hpp"
 #include "model/read/scenario.hpp"
+#include "model/read/state_file.hpp"
 #include "tests/catch.hpp"
 
 namespace {
@@ -78,6 +79,8 @@ Outcome read_files(const Files& files) {
     Outcome outcome;
     const auto scenario = model::read_scenario(folder.path().string(), diagnostics);
     outcome.read = scenario && model::read_chance(*scenario, diagnostics);
+    const std::string state = (folder.path() / model::state_file_name).string();
+    outcome.read = model::read_state(state, false, diagnostics) && outcome.read;
     outcome.found = diagnostics.sorted();
     const std::string prefix = folder.path().string() + "/";
     for (const model::Diagnostic& d : outcome.found) {

@@ -45,7 +45,19 @@ def main(root):
         if validator.is_valid(other):
             missed.append(name)
 
-    for key in plan:  # every member of the document is required
+    again = copy.deepcopy(plan)  # an optional member
+    again["again"] = {"now": "2026-11-26T10:40", "over": [0], "under_way": [1], "compared": True, "held": 0,
+                      "let_go": 0, "notes": [], "changes": [{"operation": 2, "old_start": "2026-11-26T10:50",
+                                                             "start": "2026-11-26T11:05", "words": "moves"}]}
+    again["problem"].update(now=38400, begun=[[0, 25200, 0, [0], [], None, 25900, 26000],
+                                              [1, 26000, 0, [0], [], None, None, None]])
+    errors = [f"{list(e.path)}: {e.message}" for e in validator.iter_errors(again)]
+    assert not errors, "\n".join(errors[:20])
+    for key in again["again"]:
+        other = copy.deepcopy(again)
+        other["again"].pop(key)
+        assert not validator.is_valid(other), key + " of again is not required"
+    for key in plan:  # every other member of the document is required
         broken("without " + key, lambda p: p.pop(key))
     for table in ("aims", "stations", "people", "screens", "orders", "operations", "loads", "fills", "mixes",
                   "reclaims", "warnings", "stock_after", "cautions", "inputs"):

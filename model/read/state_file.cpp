@@ -1,0 +1,128 @@
+#include "model/read/state_file.hpp"
+
+#include "model/read/bytes.hpp"
+
+namespace model {
+
+namespace read {
+
+namespace {
+
+const Table<ScreenNow>& screen_now_table() {
+    static const Table<ScreenNow> table{
+        row("screen", &ScreenNow::screen,
+            {.required = true, .example = "B3-2", .help = "The tag on its frame."}),
+        steps_row("in", &ScreenNow::in, false,
+                  {.example = "dry coat", .help = "The step that it is in."}),
+        steps_row("done", &ScreenNow::done, false,
+                  {.example = "coat",
+                   .help = "Instead: the last step that is done; nothing after it has begun."}),
+        steps_row("back to", &ScreenNow::back_to, false,
+                  {.example = "degrease",
+                   .help = "Instead: it has failed, or never came so far; this step and all after "
+                           "it are still to be done."}),
+        row("round", &ScreenNow::round,
+            {.fallback = "1",
+             .least = "1",
+             .most = "20",
+             .example = "2",
+             .help = "Which one, of a step that comes several times."}),
+        row_as<ClockTrait>("since", &ScreenNow::since,
+                           {.example = "10:05",
+                            .help = "When the step began, or was done. Left out: as planned."}),
+        row_as<ClockTrait>("until", &ScreenNow::until,
+                           {.example = "11:10",
+                            .help = "When the step will be done, if it takes longer or less than "
+                                    "the room file says."}),
+        row("at", &ScreenNow::at, {.example = "cabinet", .help = "Station; left out: as planned."}),
+        row("by", &ScreenNow::by, {.example = "Ada", .help = "Who does it; left out: as planned."}),
+    };
+    return table;
+}
+
+const Table<AwayNow>& person_now_table() {
+    static const Table<AwayNow> table{
+        row("name", &AwayNow::name,
+            {.required = true, .example = "Ben", .help = "As in room.yaml."}),
+        row_as<ClockTrait>("gone from", &AwayNow::from,
+                           {.example = "10:30", .help = "Left out: from now."}),
+        row_as<ClockTrait>("until", &AwayNow::until,
+                           {.example = "13:00", .help = "Left out: for the rest of the day."}),
+    };
+    return table;
+}
+
+const Table<AwayNow>& station_now_table() {
+    static const Table<AwayNow> table{
+        row("name", &AwayNow::name,
+            {.required = true, .example = "booth", .help = "As in room.yaml."}),
+        row_as<ClockTrait>("down from", &AwayNow::from,
+                           {.example = "10:30", .help = "Left out: from now."}),
+        row_as<ClockTrait>("until", &AwayNow::until,
+                           {.example = "12:00", .help = "Left out: for the rest of the day."}),
+    };
+    return table;
+}
+
+void check_state(const RoomState& state, Findings& findings) {
+    for (const ScreenNow& s : state.screens) {
+        const int given =
+            (s.in.empty() ? 0 : 1) + (s.done.empty() ? 0 : 1) + (s.back_to.empty() ? 0 : 1);
+        if (!s.screen.empty() && given != 1) {
+            findings.error(s.place, "state-one-step",
+                           in_quotes(s.screen) + " needs exactly one of in, done and back to.",
+                           "Say which step it is in, or which is done, or which it goes back to.");
+        }
+        if (s.since && s.until && *s.until < *s.since) {
+            findings.error(s.place, "state-times",
+                           in_quotes(s.screen) + " is done before it began.",
+                           "Let until be no earlier than since.");
+        }
+    }
+    for (const auto* list : {&state.people, &state.stations}) {
+        for (const AwayNow& a : *list) {
+            if (a.from && a.until && *a.until <= *a.from)
+                findings.error(a.place, "state-times",
+                               in_quotes(a.name) + " is back before having gone.",
+                               "Let until be later.");
+        }
+    }
+}
+
+}  // namespace
+
+const Table<RoomState>& state_table() {
+    static const Table<RoomState> table{
+        groups_row("screens", &RoomState::screens, screen_now_table(),
+                   {.help = "Screens that are elsewhere than the earlier plan says."}),
+        groups_row("people", &RoomState::people, person_now_table(),
+                   {.help = "People who have gone."}),
+        groups_row("stations", &RoomState::stations, station_now_table(),
+                   {.help = "Stations that are out of work; what is in them stays until its step "
+                            "is over."}),
+    };
+    return table;
+}
+
+}  // namespace read
+
+std::optional<RoomState> read_state(const std::string& path, bool required,
+                                    Diagnostics& diagnostics) {
+    using namespace read;
+    const std::size_t before = diagnostics.error_count();
+    RoomState out;
+    Findings findings(path, diagnostics);
+    const auto text =
+        load(path, yaml_most_bytes, required ? Missing::Error : Missing::Allowed, findings);
+    if (text && check_text(*text, findings)) {
+        if (const auto tree = parse_yaml(*text, findings)) {
+            out.place = tree->place;
+            read_mapping(findings, state_table(), *tree, "state", out);
+            check_state(out, findings);
+        }
+    }
+    if (diagnostics.error_count() > before) return std::nullopt;
+    return out;
+}
+
+}  // namespace model

@@ -1,0 +1,46 @@
+#pragma once
+// What stands where in the middle of the day, as state.yaml says it. Plain values; what they mean
+// for a plan is settled in sched/compile.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "model/base/diagnostic.hpp"
+#include "model/base/time.hpp"
+#include "model/room/room.hpp"
+
+namespace model {
+
+/// One screen. Exactly one of `in`, `done` and `back_to` is given. Times of day of the plan's day.
+struct ScreenNow {
+    std::string screen;         // its tag
+    std::vector<Step> in;       // it is in this step since
+    std::vector<Step> done;     // this step is done since, nothing after it has begun
+    std::vector<Step> back_to;  // it has failed, or never came so far: this step and all after it
+                                // are still to be done
+    int round = 1;              // of a step that comes several times
+    std::optional<Seconds> since, until;
+    std::string at;  // station; empty: as planned
+    std::string by;  // person; empty: as planned
+    SourcePlace place;
+    friend bool operator==(const ScreenNow&, const ScreenNow&) = default;
+};
+
+/// A person who is not there, or a station that is out of work.
+struct AwayNow {
+    std::string name;
+    std::optional<Seconds> from;   // absent: from now
+    std::optional<Seconds> until;  // absent: for the rest of the day
+    SourcePlace place;
+    friend bool operator==(const AwayNow&, const AwayNow&) = default;
+};
+
+struct RoomState {
+    std::vector<ScreenNow> screens;
+    std::vector<AwayNow> people, stations;
+    SourcePlace place;
+    friend bool operator==(const RoomState&, const RoomState&) = default;
+};
+
+}  // namespace model

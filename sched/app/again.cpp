@@ -1,0 +1,143 @@
+#include "sched/app/again.hpp"
+
+#include <cstdio>
+#include <filesystem>
+
+#include "model/base/units.hpp"
+#include "model/read/state_file.hpp"
+#include "sched/app/context.hpp"
+#include "sched/app/files.hpp"
+#include "sched/check/checker.hpp"
+#include "sched/compile/room_state.hpp"
+#include "sched/report/again_lines.hpp"
+#include "sched/report/plan_json.hpp"
+
+namespace sched::app {
+
+namespace {
+
+constexpr std::size_t most_earlier_bytes = std::size_t{64} << 20;
+
+int refuse(const char* words) {
+    std::fprintf(stderr, "coatroom plan: %s\n", words);
+    return BadInput;
+}
+
+}  // namespace
+
+std::optional<int> read_midday(const PlanArgs& args, Midday& midday) {
+    if (args.now.empty()) {
+        if (!args.earlier.empty())
+            return refuse("--earlier needs the present time. Add --now 10:40.");
+        if (!args.state.empty()) return refuse("--state needs the present time. Add --now 10:40.");
+        if (!args.frozen.empty())
+            return refuse("--frozen needs the present time. Add --now 10:40.");
+        return std::nullopt;
+    }
+    if (args.replications > 0)
+        return refuse(
+            "--replications simulates whole days, not the rest of one. Leave it out with --now.");
+    if (args.robust > 0) return refuse("--robust compares whole days. Leave it out with --now.");
+    if (!args.frozen.empty()) {
+        if (args.earlier.empty())
+            return refuse("--frozen holds what an earlier plan says. Add --earlier PLAN.json.");
+        const auto length = model::parse_duration(args.frozen);
+        if (!length.value || length.value->count() < 0) {
+            std::fprintf(stderr,
+                         "coatroom plan: --frozen %s is no length of time. Write 30min or 1h.\n",
+                         args.frozen.c_str());
+            return BadInput;
+        }
+        midday.frozen = *length.value;
+    }
+    if (args.earlier.empty()) return std::nullopt;
+    std::string path = args.earlier;
+    if (std::filesystem::is_directory(path)) path += "/plan.json";
+    const auto text = read_text(path, most_earlier_bytes);
+    if (!text) {
+        std::fprintf(stderr, "coatroom plan: %s cannot be read, or is larger than 64 MiB.\n",
+                     path.c_str());
+        return BadInput;
+    }
+    model::Diagnostics diagnostics;
+    midday.hanging = report::plan_from_json(*text, diagnostics, path);
+    print_diagnostics(diagnostics, args.json);
+    if (!midday.hanging) return BadInput;
+    return std::nullopt;
+}
+
+std::optional<model::SimTime> start_of(const Midday& midday) {
+    if (!midday.hanging) return std::nullopt;
+    return midday.hanging->problem.horizon_start;
+}
+
+bool set_now(const PlanArgs& args, model::SimTime start, Midday& midday) {
+    if (args.now.empty()) return true;
+    if (const auto clock = model::parse_time_of_day(args.now)) {
+        midday.now = model::midnight(model::date_of(start)) + *clock;
+    } else {
+        midday.now = model::parse_date_time(args.now);
+    }
+    if (!midday.now) {
+        std::fprintf(stderr,
+                     "coatroom plan: --now %s is no time. Write 10:40, or 2026-11-26T10:40.\n",
+                     args.now.c_str());
+        return false;
+    }
+    if (*midday.now < start) {
+        std::fprintf(stderr,
+                     "coatroom plan: --now %s lies before the plan begins (%s). Leave it out.\n",
+                     args.now.c_str(), model::format_date_time(start).c_str());
+        return false;
+    }
+    return true;
+}
+
+std::optional<int> begin_midday(const PlanArgs& args, Midday& midday, compile::RoomProblem& room,
+                                model::Diagnostics& diagnostics) {
+    if (!midday.now) return std::nullopt;
+    if (*midday.now >= room.problem.horizon_end)
+        return refuse("--now lies behind the days that are planned.");
+    const bool own = args.state.empty();
+    const std::string path =
+        own ? (std::filesystem::path(args.scenario) / model::state_file_name).string() : args.state;
+    const auto state = model::read_state(path, !own, diagnostics);
+    if (!state) return BadInput;
+    std::vector<core::Begun> begun;
+    if (midday.hanging) {
+        midday.earlier =
+            search::match_by_name(midday.hanging->problem, midday.hanging->schedule, room.problem);
+        begun = search::begun_by(room.problem, midday.earlier, *midday.now);
+    }
+    if (!compile::apply_state(*state, *midday.now, midday.earlier, std::move(begun), room,
+                              midday.notes, diagnostics))
+        return BadInput;
+    return std::nullopt;
+}
+
+core::Solution plan_again(const compile::RoomProblem& room, const core::Problem& problem,
+                          const search::SearchOptions& options, Midday& midday) {
+    search::ReplanOptions how{.frozen = midday.frozen};
+    how.place = room.changes_at.value_or(search::place_of_changes(problem));
+    core::Schedule same;
+    for (const auto& p : midday.earlier) {
+        if (p) same.placements.push_back(*p);
+    }
+    how.still_right =
+        same.placements.size() == problem.operations.size() && check::check(problem, same).empty();
+    midday.replan = search::replan(problem, midday.earlier, how, options);
+    return midday.replan->solution;
+}
+
+void say_again(const Midday& midday, const core::Problem& problem, report::PlanDocument& document) {
+    if (!midday.now) return;
+    report::AgainFacts facts;
+    facts.notes = midday.notes;
+    if (midday.replan) {
+        facts.earlier = &midday.earlier;
+        facts.replan = &*midday.replan;
+    }
+    report::add_again(problem, facts, document);
+}
+
+}  // namespace sched::app

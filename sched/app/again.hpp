@@ -1,0 +1,47 @@
+#pragma once
+// Planning from the middle of the day: --now, --earlier, --frozen, --state.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sched/app/commands.hpp"
+#include "sched/compile/room_problem.hpp"
+#include "sched/report/plan_document.hpp"
+#include "sched/search/replan.hpp"
+
+namespace sched::app {
+
+/// What the command line says of it, read and checked.
+struct Midday {
+    std::optional<model::SimTime> now;  // absent: a plan of the whole day
+    model::Seconds frozen{0};
+    std::optional<report::PlanDocument> hanging;  // of --earlier
+    search::EarlierPlan earlier;                  // the same by operations of the room
+    std::vector<std::string> notes;
+    std::optional<search::Replan> replan;  // filled by plan_again
+};
+
+/// Reads --frozen and --earlier and refuses what makes no sense together. @returns the exit status
+/// if something is wrong (said on the error stream).
+std::optional<int> read_midday(const PlanArgs& args, Midday& midday);
+/// Where the plan that hangs begins.
+std::optional<model::SimTime> start_of(const Midday& midday);
+
+/// A time of day counts from `start`'s day. @returns false after saying what is wrong.
+bool set_now(const PlanArgs& args, model::SimTime start, Midday& midday);
+
+/// Puts what has begun, and what state.yaml says, on the room's problem. @returns the exit status
+/// if something is wrong.
+std::optional<int> begin_midday(const PlanArgs& args, Midday& midday, compile::RoomProblem& room,
+                                model::Diagnostics& diagnostics);
+
+/// The plan from now on; with an earlier plan its changes count. @param problem the room's with
+/// pins.
+core::Solution plan_again(const compile::RoomProblem& room, const core::Problem& problem,
+                          const search::SearchOptions& options, Midday& midday);
+
+/// Fills document.again.
+void say_again(const Midday& midday, const core::Problem& problem, report::PlanDocument& document);
+
+}  // namespace sched::app

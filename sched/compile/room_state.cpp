@@ -1,0 +1,391 @@
+#include "sched/compile/room_state.hpp"
+
+#include <algorithm>
+#include <map>
+
+#include "model/room/step_names.hpp"
+
+namespace sched::compile {
+
+namespace {
+
+using core::Begun;
+using core::OperationId;
+using core::ResourceId;
+using core::Seconds;
+using core::SimTime;
+
+class StateApplier {
+public:
+    StateApplier(SimTime now, const Hanging& hanging, std::vector<Begun> begun, RoomProblem& room,
+                 std::vector<std::string>& notes, model::Diagnostics& diagnostics)
+        : now_(now),
+          day_(model::midnight(model::date_of(now))),
+          hanging_(hanging),
+          room_(room),
+          p_(room.problem),
+          notes_(notes),
+          diagnostics_(diagnostics) {
+        for (Begun& b : begun)
+            facts_[b.operation.index()] = std::move(b);
+        for (const auto& c : p_.constraints) {
+            if (const auto* lag = std::get_if<core::TimeLag>(&c)) lags_.push_back(lag);
+        }
+    }
+
+    bool run(const model::RoomState& state) {
+        const std::size_t before = diagnostics_.error_count();
+        for (const auto& s : state.screens)
+            screen(s);
+        // What lasts is known by the hours as they were.
+        std::map<std::size_t, SimTime> ends;
+        for (const auto& [i, b] : facts_) {
+            const auto& m = p_.operations[i].modes[static_cast<std::size_t>(b.mode)];
+            if (m.stages.empty() && !b.work_end) ends[i] = b.start + m.work;
+        }
+        for (const auto& s : state.stations)
+            away(s, ResourceKind::Station, "station", "is out of work");
+        for (const auto& s : state.people)
+            away(s, ResourceKind::Person, "person", "has gone");
+        if (diagnostics_.error_count() > before) return false;
+        for (const auto& s : state.people)
+            hand_over(s, ends);
+        p_.now = now_;
+        p_.begun.clear();
+        for (auto& [i, b] : facts_)
+            p_.begun.push_back(std::move(b));
+        std::stable_sort(p_.begun.begin(), p_.begun.end(),
+                         [](const Begun& a, const Begun& b) { return a.start < b.start; });
+        return true;
+    }
+
+private:
+    const std::string& words(std::size_t i) const {
+        return room_.operations[i].words.empty() ? p_.operations[i].name
+                                                 : room_.operations[i].words;
+    }
+    std::string clock(SimTime t) const { return model::format_time_of_day(t); }
+    SimTime at_clock(const std::optional<Seconds>& t, SimTime otherwise) const {
+        return t ? day_ + *t : otherwise;
+    }
+    void wrong(const model::SourcePlace& place, const char* code, std::string what,
+               const std::string& word, const std::vector<std::string>& names) {
+        const std::string near = model::nearest_name(word, names);
+        std::string hint = near.empty() ? "Known here:" : "Did you mean \"" + near + "\"?";
+        if (near.empty()) {
+            for (std::size_t k = 0; k < names.size() && k < 12; ++k)
+                hint += (k == 0 ? " " : ", ") + names[k];
+            hint += names.size() > 12 ? ", ..." : ".";
+        }
+        diagnostics_.error(place, code, std::move(what), hint);
+    }
+
+    // Operations that must be over before `i` begins, within its screen.
+    std::vector<std::size_t> before(std::size_t i) const {
+        std::vector<char> seen(p_.operations.size(), 0);
+        std::vector<std::size_t> todo{i}, found;
+        while (!todo.empty()) {
+            const std::size_t k = todo.back();
+            todo.pop_back();
+            for (const auto* lag : lags_) {
+                const std::size_t from = lag->from.index();
+                if (lag->to.index() != k || lag->min < Seconds{0} || seen[from] ||
+                    room_.operations[from].screen != room_.operations[i].screen)
+                    continue;
+                seen[from] = 1;
+                found.push_back(from);
+                todo.push_back(from);
+            }
+        }
+        std::sort(found.begin(), found.end());
+        return found;
+    }
+    bool handed_on(std::size_t i) const {  // something that has not begun takes over at once
+        return std::any_of(lags_.begin(), lags_.end(), [&](const core::TimeLag* lag) {
+            return lag->from.index() == i && lag->edge == core::Edge::End &&
+                   lag->max == Seconds{0} && facts_.count(lag->to.index()) == 0;
+        });
+    }
+
+    /// Where and by whom: as told, else as it is known or planned, else the first that is free.
+    Begun fact_of(std::size_t i, SimTime start, const model::ScreenNow* told) {
+        Begun b{.operation = OperationId{i}, .start = start};
+        const auto known = facts_.find(i);
+        const bool planned = i < hanging_.size() && hanging_[i].has_value();
+        if (known != facts_.end()) {
+            b = known->second;
+            b.start = start;
+            b.work_end = b.end = std::nullopt;
+            if (known->second.start != start) b.batch.reset();
+        } else if (planned) {
+            b.mode = hanging_[i]->mode;
+            b.chosen = hanging_[i]->chosen;
+            b.stores = hanging_[i]->stores;
+        } else {
+            choose(i, b);
+            for (const auto& c : p_.constraints) {
+                const auto* take = std::get_if<core::Take>(&c);
+                if (take && take->operation.index() == i) b.stores.push_back(take->any_of.front());
+            }
+        }
+        if (told != nullptr) {
+            place(i, b, told->at, ResourceKind::Station, "state-place", told->place);
+            place(i, b, told->by, ResourceKind::Person, "state-person", told->place);
+        }
+        return b;
+    }
+    void choose(std::size_t i, Begun& b) const {
+        b.chosen.clear();
+        for (const auto& need : p_.operations[i].modes[static_cast<std::size_t>(b.mode)].needs) {
+            const auto free =
+                std::find_if(need.any_of.begin(), need.any_of.end(), [&](ResourceId r) {
+                    const bool mine =
+                        std::find(b.chosen.begin(), b.chosen.end(), r) != b.chosen.end();
+                    return !mine && in_use(r) + need.amount <= p_.resources[r.index()].capacity;
+                });
+            b.chosen.push_back(free != need.any_of.end() ? *free : need.any_of.front());
+        }
+    }
+    int in_use(ResourceId r) const {
+        int used = 0;
+        for (const auto& [i, b] : facts_) {
+            if (b.end) continue;
+            const auto& needs = p_.operations[i].modes[static_cast<std::size_t>(b.mode)].needs;
+            for (std::size_t n = 0; n < needs.size() && n < b.chosen.size(); ++n)
+                used += b.chosen[n] == r ? needs[n].amount : 0;
+        }
+        return used;
+    }
+    void place(std::size_t i, Begun& b, const std::string& name, ResourceKind kind,
+               const char* code, const model::SourcePlace& where) {
+        if (name.empty()) return;
+        std::vector<std::string> possible;
+        const auto& modes = p_.operations[i].modes;
+        for (std::size_t m = 0; m < modes.size(); ++m) {
+            for (std::size_t n = 0; n < modes[m].needs.size(); ++n) {
+                for (const ResourceId r : modes[m].needs[n].any_of) {
+                    if (room_.resources[r.index()].kind != kind) continue;
+                    possible.push_back(p_.resources[r.index()].name);
+                    if (possible.back() != name) continue;
+                    if (static_cast<int>(m) != b.mode) {
+                        b.mode = static_cast<int>(m);
+                        choose(i, b);
+                    }
+                    b.chosen[n] = r;
+                    return;
+                }
+            }
+        }
+        std::sort(possible.begin(), possible.end());
+        possible.erase(std::unique(possible.begin(), possible.end()), possible.end());
+        wrong(where, code,
+              "\"" + words(i) + "\" is not done " +
+                  (kind == ResourceKind::Station ? "at " : "by ") + name + ".",
+              name, possible);
+    }
+
+    /// Everything before `i` is over by `by`.
+    void over_before(std::size_t i, SimTime by) {
+        for (const std::size_t k : before(i))
+            over(k, by);
+    }
+    void over(std::size_t k, SimTime by) {
+        const auto known = facts_.find(k);
+        if (known != facts_.end() && known->second.end && *known->second.end <= by) return;
+        const SimTime start = known != facts_.end() ? std::min(known->second.start, by) : by;
+        Begun b = fact_of(k, start, nullptr);
+        b.work_end = b.end = std::max(start, std::min(by, now_));
+        facts_[k] = std::move(b);
+    }
+
+    void screen(const model::ScreenNow& s) {
+        const auto info = std::find_if(room_.screens.begin(), room_.screens.end(),
+                                       [&](const ScreenInfo& x) { return x.tag == s.screen; });
+        if (info == room_.screens.end()) {
+            std::vector<std::string> tags;
+            for (const auto& x : room_.screens)
+                tags.push_back(x.tag);
+            return wrong(s.place, "unknown-screen",
+                         "no screen of the run is called \"" + s.screen + "\".", s.screen, tags);
+        }
+        const auto number = static_cast<int>(info - room_.screens.begin());
+        const model::Step step = !s.in.empty()     ? s.in.front()
+                                 : !s.done.empty() ? s.done.front()
+                                                   : s.back_to.front();
+        std::vector<std::size_t> mine, parts;  // its operations; those of the step
+        std::vector<std::string> steps;
+        for (std::size_t i = 0; i < room_.operations.size(); ++i) {
+            if (room_.operations[i].screen != number) continue;
+            mine.push_back(i);
+            steps.emplace_back(model::words_of(room_.operations[i].step));
+            if (room_.operations[i].step == step && room_.operations[i].round == s.round - 1)
+                parts.push_back(i);
+        }
+        if (parts.empty()) {
+            std::sort(steps.begin(), steps.end());
+            steps.erase(std::unique(steps.begin(), steps.end()), steps.end());
+            const std::string word(model::words_of(step));
+            return wrong(s.place, "step-not-on-way",
+                         s.screen + " has no step \"" + word + "\"" +
+                             (s.round > 1 ? " number " + std::to_string(s.round) : "") +
+                             " on its way.",
+                         word, steps);
+        }
+        std::sort(parts.begin(), parts.end(), [&](std::size_t a, std::size_t b) {
+            const auto first = before(b);
+            return std::binary_search(first.begin(), first.end(), a) ||
+                   (a < b && !std::binary_search(first.begin(), first.end(), b));
+        });
+        const auto known = facts_.find(parts.front());
+        const bool planned = known != facts_.end();
+        const SimTime since =
+            at_clock(s.since, planned && !s.in.empty() ? known->second.start : now_);
+        if (since > now_) {
+            diagnostics_.error(s.place, "state-future",
+                               s.screen + " is said to be there since " + clock(since) +
+                                   ", but it is " + clock(now_) + ".",
+                               "Give the time at which it came there, or leave it out.");
+            return;
+        }
+        if (!s.in.empty()) return in_step(s, mine, parts, since);
+        const std::size_t first = parts.front();
+        if (!s.done.empty()) return done_step(s, mine, parts, since);
+        // Back to a step: what stood anywhere has been put aside.
+        keep_only(mine, before(first));
+        over_before(first, now_ - Seconds{1});
+        notes_.push_back(s.screen + " goes back to " + words(first) + ".");
+    }
+    void keep_only(const std::vector<std::size_t>& mine, const std::vector<std::size_t>& kept) {
+        for (const std::size_t i : mine) {
+            if (!std::binary_search(kept.begin(), kept.end(), i)) facts_.erase(i);
+        }
+    }
+    void in_step(const model::ScreenNow& s, const std::vector<std::size_t>& mine,
+                 const std::vector<std::size_t>& parts, SimTime since) {
+        std::size_t k = 0;
+        SimTime start = since;
+        std::vector<std::pair<std::size_t, SimTime>> passed;  // parts of the step that are over
+        // A step of several parts (load, expose, unload) is in the one that the time says.
+        while (k + 1 < parts.size()) {
+            const auto& m = p_.operations[parts[k]].modes.front();
+            if (!m.stages.empty() || start + m.work > now_) break;
+            passed.emplace_back(parts[k], start);
+            start += m.work;
+            ++k;
+        }
+        std::vector<std::size_t> kept = before(parts[k]);
+        std::vector<std::size_t> with = kept;
+        with.push_back(parts[k]);
+        std::sort(with.begin(), with.end());
+        keep_only(mine, with);
+        over_before(parts.front(), since);
+        for (const auto& [i, from] : passed) {
+            Begun b = fact_of(i, from, &s);
+            b.work_end = b.end = from + p_.operations[i].modes.front().work;
+            facts_[i] = std::move(b);
+        }
+        Begun b = fact_of(parts[k], start, &s);
+        if (s.until) b.work_end = std::max(start, day_ + *s.until);
+        facts_[parts[k]] = std::move(b);
+        notes_.push_back(words(parts[k]) + " is under way since " + clock(start) +
+                         (s.until ? ", till " + clock(day_ + *s.until) : "") + ".");
+    }
+    void done_step(const model::ScreenNow& s, const std::vector<std::size_t>& mine,
+                   const std::vector<std::size_t>& parts, SimTime since) {
+        const std::size_t last = parts.back();
+        auto kept = before(last);
+        kept.push_back(last);
+        std::sort(kept.begin(), kept.end());
+        keep_only(mine, kept);
+        over_before(last, since);
+        const auto known = facts_.find(last);
+        const SimTime start = known != facts_.end() ? std::min(known->second.start, since) : since;
+        Begun b = fact_of(last, start, &s);
+        b.work_end = since;
+        if (!handed_on(last)) b.end = since;
+        facts_[last] = std::move(b);
+        notes_.push_back(words(last) + " is done since " + clock(since) + ".");
+    }
+
+    std::optional<ResourceId> resource(const model::AwayNow& a, ResourceKind kind,
+                                       const char* what) {
+        std::vector<std::string> names;
+        for (std::size_t r = 0; r < room_.resources.size(); ++r) {
+            if (room_.resources[r].kind != kind) continue;
+            names.push_back(p_.resources[r].name);
+            if (names.back() == a.name) return ResourceId{r};
+        }
+        wrong(a.place, "unknown-name",
+              std::string("there is no ") + what + " named \"" + a.name + "\".", a.name, names);
+        return std::nullopt;
+    }
+    void away(const model::AwayNow& a, ResourceKind kind, const char* what, const char* how) {
+        const auto id = resource(a, kind, what);
+        if (!id) return;
+        auto& calendar = p_.resources[id->index()].calendar;
+        const SimTime from = std::max(now_, at_clock(a.from, now_));
+        const SimTime until = at_clock(a.until, day_ + std::chrono::days{1});
+        if (until <= from) return;
+        core::Calendar left;
+        for (const core::Window& w :
+             calendar.value_or(core::Calendar{{p_.horizon_start, p_.horizon_end}})) {
+            if (w.from < std::min(w.to, from)) left.push_back({w.from, std::min(w.to, from)});
+            if (std::max(w.from, until) < w.to) left.push_back({std::max(w.from, until), w.to});
+        }
+        calendar = std::move(left);
+        notes_.push_back(a.name + " " + how + (a.from ? " from " + clock(from) : "") +
+                         (a.until ? " till " + clock(until) : " for the rest of the day") + ".");
+    }
+    bool there(ResourceId r, SimTime from) const {
+        const auto& calendar = p_.resources[r.index()].calendar;
+        return !calendar ||
+               std::any_of(calendar->begin(), calendar->end(),
+                           [&](const core::Window& w) { return w.from <= from && from < w.to; });
+    }
+    void hand_over(const model::AwayNow& a, const std::map<std::size_t, SimTime>& ends) {
+        const auto id = resource(a, ResourceKind::Person, "person");
+        const SimTime from = std::max(now_, at_clock(a.from, now_));
+        for (auto& [i, b] : facts_) {
+            const auto end = ends.find(i);
+            const SimTime until = b.work_end ? *b.work_end : end != ends.end() ? end->second : now_;
+            if (b.end || until <= from || from > now_) continue;
+            const auto& needs = p_.operations[i].modes[static_cast<std::size_t>(b.mode)].needs;
+            for (std::size_t n = 0; n < b.chosen.size(); ++n) {
+                if (b.chosen[n] != *id) continue;
+                const auto other =
+                    std::find_if(needs[n].any_of.begin(), needs[n].any_of.end(), [&](ResourceId r) {
+                        return there(r, now_) && in_use(r) < p_.resources[r.index()].capacity;
+                    });
+                if (other != needs[n].any_of.end()) {
+                    b.chosen[n] = *other;
+                    notes_.push_back(p_.resources[other->index()].name +
+                                     " takes over: " + words(i) + ".");
+                } else {
+                    b.work_end = until;
+                    notes_.push_back("Nobody else is free for \"" + words(i) +
+                                     "\"; it is planned as if " + a.name + " finished it at " +
+                                     clock(until) + ".");
+                }
+            }
+        }
+    }
+
+    SimTime now_, day_;
+    const Hanging& hanging_;
+    RoomProblem& room_;
+    core::Problem& p_;
+    std::vector<std::string>& notes_;
+    model::Diagnostics& diagnostics_;
+    std::map<std::size_t, Begun> facts_;  // by operation
+    std::vector<const core::TimeLag*> lags_;
+};
+
+}  // namespace
+
+bool apply_state(const model::RoomState& state, core::SimTime now, const Hanging& hanging,
+                 std::vector<core::Begun> begun, RoomProblem& room, std::vector<std::string>& notes,
+                 model::Diagnostics& diagnostics) {
+    return StateApplier(now, hanging, std::move(begun), room, notes, diagnostics).run(state);
+}
+
+}  // namespace sched::compile
