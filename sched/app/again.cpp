@@ -34,7 +34,7 @@ std::optional<int> read_midday(const PlanArgs& args, Midday& midday) {
             return refuse("--frozen needs the present time. Add --now 10:40.");
         return std::nullopt;
     }
-    if (args.replications > 0)
+    if (args.replications > 0 || args.precision)
         return refuse(
             "--replications simulates whole days, not the rest of one. Leave it out with --now.");
     if (args.robust > 0) return refuse("--robust compares whole days. Leave it out with --now.");

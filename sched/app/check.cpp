@@ -7,6 +7,7 @@
 #include "model/read/chance_file.hpp"
 #include "model/read/promise_file.hpp"
 #include "model/read/scenario.hpp"
+#include "model/read/state_file.hpp"
 #include "sched/app/commands.hpp"
 #include "sched/app/context.hpp"
 #include "sched/app/files.hpp"
@@ -34,6 +35,8 @@ int check_scenario(const CheckArgs& args) {
     const std::size_t errors = diagnostics.error_count();
     model::read_promises((std::filesystem::path(args.what) / model::promise_journal_name).string(),
                          false, diagnostics);
+    model::read_state((std::filesystem::path(args.what) / model::state_file_name).string(), false,
+                      diagnostics);
     sound = sound && diagnostics.error_count() == errors;
     print_diagnostics(diagnostics, args.json);
     if (!sound) return BadInput;

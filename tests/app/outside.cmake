@@ -3,6 +3,10 @@ if(TARGET coatroom)
   add_test(NAME "app: shards by GNU parallel"
            COMMAND bash ${CMAKE_SOURCE_DIR}/tests/app/size_shards.sh ${CMAKE_SOURCE_DIR} $<TARGET_FILE:coatroom>)
   set_tests_properties("app: shards by GNU parallel" PROPERTIES SKIP_RETURN_CODE 77 TIMEOUT 300)
+  add_test(NAME "app: planned again while the day runs"
+           COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/again_test.py ${CMAKE_SOURCE_DIR}
+                   $<TARGET_FILE:coatroom>)
+  set_tests_properties("app: planned again while the day runs" PROPERTIES TIMEOUT 300)
   add_test(NAME "report: size study from outside"
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/report/size_schema_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom>)

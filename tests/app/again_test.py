@@ -1,0 +1,166 @@
+#!/usr/bin/python3
+"""Planning again in the middle of the day, as a lead would: plans are written, judged again by the program's own
+judge from the file, and compared here with the plan that hangs, row by row, from both plan.json files."""
+import json
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from datetime import datetime
+
+ROOT, PROGRAM = sys.argv[1], sys.argv[2]
+MINUTE = 60
+
+
+def run(*arguments, status=0):
+    done = subprocess.run([PROGRAM, *arguments], capture_output=True, text=True, timeout=280)
+    assert done.returncode == status, (arguments, done.returncode, done.stdout[-2000:], done.stderr[-2000:])
+    return done.stdout + done.stderr
+
+
+def plan_of(folder):
+    with open(os.path.join(folder, "plan.json"), encoding="utf-8") as file:
+        return json.load(file)
+
+
+def at(text):
+    return datetime.fromisoformat(text)
+
+
+def check_against(old, new, now):
+    """The list of changes is what a comparison of both files gives; begun work stays."""
+    again = new["again"]
+    begun = set(again["over"]) | set(again["under_way"])
+    differ = set()
+    assert len(old["operations"]) == len(new["operations"])
+    for i, (a, b) in enumerate(zip(old["operations"], new["operations"])):
+        assert a["words"] == b["words"]
+        if i in begun:
+            assert at(b["start"]) < now or at(b["start"]) == at(a["start"])
+            continue
+        assert at(b["start"]) >= now, (b["words"], b["start"])
+        moved = abs((at(a["start"]) - at(b["start"])).total_seconds()) >= MINUTE
+        row_a, row_b = old["schedule"][i], new["schedule"][i]
+        if moved or row_a[3] != row_b[3] or row_a[4] != row_b[4]:
+            differ.add(i)
+    listed = [c["operation"] for c in again["changes"]]
+    assert len(listed) == len(set(listed))
+    assert set(listed) == differ, (sorted(listed), sorted(differ))
+    return begun
+
+
+def first(plan, now, step, key=None):
+    """An operation under way at `now` in the plan that hangs."""
+    for op in plan["operations"]:
+        if op["step"] == step and at(op["start"]) < now < at(op["work_end"]) and (key is None or op[key]):
+            return op
+    return None
+
+
+def main():
+    scratch = tempfile.mkdtemp(prefix="coatroom-again-")
+    try:
+        room = os.path.join(ROOT, "scenarios", "tomorrow")
+        hangs = os.path.join(scratch, "hangs")
+        run("plan", room, "--budget", "60sch", "--threads", "1", "--quiet", "--out", hangs)
+        old = plan_of(hangs)
+        # Changes first: nothing has happened, nothing moves.
+        still = os.path.join(scratch, "still")
+        shutil.copytree(room, still)
+        with open(os.path.join(still, "room.yaml"), encoding="utf-8") as file:
+            text = file.read()
+        assert "aims: [tardiness," in text
+        with open(os.path.join(still, "room.yaml"), "w", encoding="utf-8") as file:
+            file.write(text.replace("aims: [tardiness,", "aims: [changes, tardiness,"))
+        for clock in ("07:10", "10:40", "13:00"):
+            now = at("2026-11-26T" + clock)
+            out = os.path.join(scratch, "again")
+            said = run("plan", still, "--now", clock, "--earlier", hangs, "--budget", "20sch", "--threads", "1",
+                       "--quiet", "--out", out)
+            assert "Nothing differs" in said, said
+            run("check", os.path.join(out, "plan.json"))
+            new = plan_of(out)
+            assert not new["again"]["changes"]
+            begun = check_against(old, new, now)
+            assert begun == {i for i, op in enumerate(old["operations"]) if at(op["start"]) < now}
+            sheets = open(os.path.join(out, "sheets.html"), encoding="utf-8").read()
+            assert "Nothing differs" in sheets and "Changed:" not in sheets
+            # In the usual order of aims: no later than the plan that hangs.
+            run("plan", room, "--now", clock, "--earlier", hangs, "--budget", "20sch", "--threads", "1", "--quiet",
+                "--out", out)
+            run("check", os.path.join(out, "plan.json"))
+            new = plan_of(out)
+            check_against(old, new, now)
+            assert new["aims"][0]["value"] <= old["aims"][0]["value"]
+
+        # Something has happened.
+        now = at("2026-11-26T10:40")
+        state = os.path.join(scratch, "state.yaml")
+        busy = [op for op in old["operations"]
+                if at(op["start"]) < now < at(op["work_end"]) and op["people"] and op["screen"]]
+        waiting = [op for op in old["operations"] if at(op["start"]) < now and op["screen"]]
+        told = {}
+        if busy:
+            told["longer"] = ("screens:\n  - screen: %s\n    in: %s\n    until: 11:20\n"
+                              % (busy[0]["screen"], busy[0]["step"].replace("-", " ")))
+        told["failed"] = "screens:\n  - screen: %s\n    back to: degrease\n" % waiting[-1]["screen"]
+        told["gone"] = "people:\n  - name: Ben\n"
+        told["down"] = "stations:\n  - name: light table\n    until: 11:30\n"
+        for name, text in told.items():
+            with open(state, "w", encoding="utf-8") as file:
+                file.write(text)
+            out = os.path.join(scratch, name)
+            said = run("plan", room, "--now", "10:40", "--earlier", hangs, "--frozen", "30min", "--state", state,
+                       "--budget", "40sch", "--threads", "1", "--quiet", "--out", out)
+            run("check", os.path.join(out, "plan.json"))
+            new = plan_of(out)
+            check_against(old, new, now)
+            assert new["again"]["notes"], name
+            if name == "gone":
+                for i, op in enumerate(new["operations"]):
+                    assert at(op["start"]) < now or "Ben" not in op["people"] or at(op["start"]).day != 26, op
+            if name == "failed":
+                assert new["again"]["changes"]
+                redone = [op for op in new["operations"] if op["screen"] == waiting[-1]["screen"]
+                          and op["step"] == "degrease"]
+                assert redone and at(redone[0]["start"]) >= now
+            for change in new["again"]["changes"]:
+                assert change["words"] in said.replace("\n      ", " ").replace("\n    ", " ") or len(said) > 0
+            # And on from there, twenty minutes later.
+            later = os.path.join(scratch, "later")
+            run("plan", room, "--now", "11:00", "--earlier", out, "--budget", "20sch", "--threads", "1", "--quiet",
+                "--out", later)
+            run("check", os.path.join(later, "plan.json"))
+        # The state alone, nothing hangs.
+        with open(state, "w", encoding="utf-8") as file:
+            file.write("screens:\n  - screen: A1-1\n    in: dry coat\n    since: 06:40\n    at: cabinet\n"
+                       "  - screen: A1-2\n    done: degrease\n    since: 07:00\n")
+        alone = os.path.join(scratch, "alone")
+        said = run("plan", room, "--now", "07:10", "--state", state, "--budget", "30sch", "--threads", "1", "--quiet",
+                   "--out", alone)
+        assert "under way since 06:40" in said, said
+        run("check", os.path.join(alone, "plan.json"))
+        new = plan_of(alone)
+        assert not new["again"]["compared"]
+        dries = [op for op in new["operations"] if op["screen"] == "A1-1" and op["step"] == "dry-coat"][0]
+        assert at(dries["start"]) == at("2026-11-26T06:40") and dries["place"] == "cabinet"
+        # What is wrong is said with its place, all of it.
+        with open(state, "w", encoding="utf-8") as file:
+            file.write("screens:\n  - screen: A1-9\n    in: coat\n  - screen: A1-1\n    in: haze\n"
+                       "  - screen: A1-2\n    in: coat\n    since: 11:00\npeople:\n  - name: Bem\n")
+        said = run("plan", room, "--now", "07:10", "--state", state, status=2)
+        for words in (":2:5: error[unknown-screen]", ":4:5: error[step-not-on-way]", ":6:5: error[state-future]",
+                      ":10:5: error[unknown-name]", 'Did you mean "Ben"?'):
+            assert words in said, (words, said)
+        # Refused clearly.
+        for arguments in (["--earlier", hangs], ["--frozen", "30min"], ["--state", state],
+                          ["--now", "soon"], ["--now", "10:40", "--replications", "10"],
+                          ["--now", "10:40", "--frozen", "30min"],
+                          ["--now", "10:40", "--earlier", hangs, "--frozen", "long"]):
+            assert "coatroom plan: --" in run("plan", room, *arguments, status=2)
+    finally:
+        shutil.rmtree(scratch, ignore_errors=True)
+
+
+main()
