@@ -228,3 +228,45 @@ TEST_CASE("the present of the present is itself", "[replan]") {
         CHECK(twice.problem().stores == once.problem().stores);
     }
 }
+
+TEST_CASE("from the middle of the day, decoding near a held run is decoding", "[replan][near]") {
+    int resumed = 0, same = 0;
+    for (std::uint64_t seed = 1; seed <= 40; ++seed) {
+        random_room::Draw d(seed * 13 + 1);
+        const auto m = morning(seed, d);
+        if (!m) continue;
+        const auto p = at(m->problem, m->plan, m->now);
+        const engine::Present present(p);
+        const engine::CompiledProblem compiled(present.problem());
+        engine::Decoder near(compiled), whole(compiled);
+        auto sequence = search::sequence_of(compiled, m->plan, true);
+        const auto count = static_cast<int>(sequence.rank.size());
+        for (int round = 0; round < 30; ++round) {
+            auto changed = sequence;
+            // One block elsewhere in the order, and now and then another wait.
+            const auto block =
+                static_cast<std::size_t>(d.below(static_cast<int>(compiled.blocks.size())));
+            const int rank = d.below(count);
+            for (const std::int32_t op : compiled.ops_of(compiled.blocks[block]))
+                changed.rank[static_cast<std::size_t>(op)] = rank;
+            if (d.below(3) == 0)
+                changed.delay[static_cast<std::size_t>(d.below(count))] = 60 * d.below(9);
+            const bool one = near.decode_near(changed);
+            const bool other = whole.decode(changed);
+            INFO("seed " << seed << " round " << round);
+            REQUIRE(one == other);
+            if (!one) continue;
+            CHECK(near.schedule().start == whole.schedule().start);
+            CHECK(near.schedule().end == whole.schedule().end);
+            CHECK(near.schedule().chosen == whole.schedule().chosen);
+            ++same;
+            if (round % 2 == 0) {
+                near.hold();
+                sequence = changed;
+            }
+        }
+        resumed += static_cast<int>(near.counters().resumed);
+    }
+    CHECK(same > 600);
+    CHECK(resumed > 50);
+}
