@@ -2,6 +2,7 @@
 
 #include <cstdio>
 #include <filesystem>
+#include <variant>
 
 #include "model/base/units.hpp"
 #include "model/read/state_file.hpp"
@@ -9,6 +10,7 @@
 #include "sched/app/files.hpp"
 #include "sched/check/checker.hpp"
 #include "sched/compile/room_state.hpp"
+#include "sched/engine/present.hpp"
 #include "sched/report/again_lines.hpp"
 #include "sched/report/plan_json.hpp"
 
@@ -21,6 +23,11 @@ constexpr std::size_t most_earlier_bytes = std::size_t{64} << 20;
 int refuse(const char* words) {
     std::fprintf(stderr, "coatroom plan: %s\n", words);
     return BadInput;
+}
+
+const std::string& words_of(const compile::RoomProblem& room, core::OperationId id) {
+    const std::string& words = room.operations[id.index()].words;
+    return words.empty() ? room.problem.operations[id.index()].name : words;
 }
 
 }  // namespace
@@ -112,6 +119,14 @@ std::optional<int> begin_midday(const PlanArgs& args, Midday& midday, compile::R
     if (!compile::apply_state(*state, *midday.now, midday.earlier, std::move(begun), room,
                               midday.notes, diagnostics))
         return BadInput;
+    const engine::Present present(room.problem);
+    for (const std::size_t c : present.missed()) {
+        const auto& lag = std::get<core::TimeLag>(room.problem.constraints[c]);
+        midday.notes.push_back("LIMIT MISSED: " + words_of(room, lag.to) + " was to begin within " +
+                               model::format_duration(*lag.max) + " of " +
+                               words_of(room, lag.from) +
+                               "; that cannot be kept any more. See to that screen.");
+    }
     return std::nullopt;
 }
 

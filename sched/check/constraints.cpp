@@ -46,7 +46,8 @@ struct ConstraintJudge {
         v.at = start;
     }
 
-    /// The maximum was over before the moment of the plan: nobody can keep it any more.
+    /// The maximum is over before the moment of the plan, or before what has begun lets the
+    /// follower start: nobody can keep it any more.
     bool passed_before(const core::TimeLag& lag) const {
         const core::Begun* fact = c.begun[lag.from.index()];
         if (!fact) return false;
@@ -60,7 +61,18 @@ struct ConstraintJudge {
             else if (stretch)
                 edge = c.placement(lag.from).work_end + *stretch;
         }
-        return edge && *edge + *lag.max < *c.problem.now;
+        return edge && *edge + *lag.max < first_start(lag.to);
+    }
+    SimTime first_start(core::OperationId id) const {
+        SimTime first = *c.problem.now;
+        for (const auto& constraint : c.problem.constraints) {
+            const auto* other = std::get_if<core::TimeLag>(&constraint);
+            if (!other || other->to != id || !c.has_begun(other->from)) continue;
+            const auto& from = c.placement(other->from);
+            first = std::max(
+                first, (other->edge == Edge::Start ? from.start : from.work_end) + other->min);
+        }
+        return first;
     }
 
     void operator()(const core::StartWindow& w) const {

@@ -236,6 +236,18 @@ private:
             return std::binary_search(first.begin(), first.end(), a) ||
                    (a < b && !std::binary_search(first.begin(), first.end(), b));
         });
+        // Of a step that comes several times (taking out), the one that is under way or comes next.
+        if (step != model::Step::Expose && parts.size() > 1) {
+            const auto one = [&](auto want) {
+                const auto found = std::find_if(parts.begin(), parts.end(), want);
+                if (found == parts.end()) return false;
+                parts = {*found};
+                return true;
+            };
+            one([&](std::size_t i) { return facts_.count(i) > 0 && !facts_.at(i).end; }) ||
+                one([&](std::size_t i) { return facts_.count(i) == 0; }) ||
+                one([](std::size_t) { return true; });
+        }
         const auto known = facts_.find(parts.front());
         const bool planned = known != facts_.end();
         const SimTime since =

@@ -292,8 +292,8 @@ struct Problem {
     std::vector<OvertimeWindow> overtime;
     /// A plan that begins in the middle of the day: whatever is not in `begun` starts at or after
     /// `now`. What has happened is not judged: limits between two of `begun`, what resources gave
-    /// before `now` or to these alone, their calendars, releases and windows, and maximum lags that
-    /// had passed before `now` bind nobody.
+    /// before `now` or to these alone, their calendars, releases and windows. A maximum lag binds
+    /// nobody that passes before `now`, or before the work that has begun lets its follower start.
     std::optional<SimTime> now;
     std::vector<Begun> begun;  // as they began, each operation once; empty without `now`
 

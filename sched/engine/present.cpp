@@ -105,8 +105,9 @@ public:
         takes_.assign(p_.operations.size(), 0);
         for (std::size_t k = 0; k < whole_.begun.size(); ++k)
             begun(k);
-        for (const auto& c : whole_.constraints)
-            std::visit([&](const auto& x) { constraint(x); }, c);
+        find_first_starts();
+        for (at_ = 0; at_ < whole_.constraints.size(); ++at_)
+            std::visit([&](const auto& x) { constraint(x); }, whole_.constraints[at_]);
         for (std::size_t i = 0; i < p_.operations.size(); ++i) {
             if (entry_[i] < 0)
                 p_.constraints.push_back(
@@ -115,7 +116,23 @@ public:
         return std::move(p_);
     }
 
+    std::vector<std::size_t> missed;  // constraints
+
 private:
+    // What has begun lets nothing of the rest start sooner.
+    void find_first_starts() {
+        first_.assign(whole_.operations.size(), now_);
+        for (const auto& c : whole_.constraints) {
+            const auto* lag = std::get_if<core::TimeLag>(&c);
+            const Begun* from = lag ? fact(lag->from) : nullptr;
+            if (!from) continue;
+            SimTime& first = first_[lag->to.index()];
+            if (lag->edge == core::Edge::Start)
+                first = std::max(first, from->start + lag->min);
+            else if (work_end(*from))
+                first = std::max(first, *work_end(*from) + lag->min);
+        }
+    }
     const Begun* fact(core::OperationId id) const {
         const int k = entry_[id.index()];
         return k < 0 ? nullptr : &whole_.begun[static_cast<std::size_t>(k)];
@@ -222,7 +239,7 @@ private:
         if (lag.edge == core::Edge::End) edge = from->end;
         if (!edge) {
             p_.constraints.push_back(lag);
-        } else if (lag.max && *edge + *lag.max >= now_) {
+        } else if (lag.max && *edge + *lag.max >= first_[lag.to.index()]) {
             // From the moment at which it stands in the present.
             const Seconds earlier = *edge - moment(*from);
             p_.constraints.push_back(core::TimeLag{.from = lag.from,
@@ -231,6 +248,7 @@ private:
                                                    .min = lag.min + earlier,
                                                    .max = *lag.max + earlier});
         } else {
+            if (lag.max) missed.push_back(at_);
             p_.constraints.push_back(
                 core::StartWindow{lag.to, std::max(now_, *edge + lag.min), std::nullopt});
         }
@@ -285,6 +303,8 @@ private:
     const std::vector<std::optional<SimTime>>& work_end_;
     const std::vector<PastDrying>& drying_;
     std::vector<int> entry_;          // per operation: into begun; -1: not begun
+    std::vector<SimTime> first_;      // per operation: no start before, by what has begun
+    std::size_t at_ = 0;              // constraint under work
     std::vector<std::size_t> takes_;  // per operation: takes seen
     core::Problem p_;
 };
@@ -305,7 +325,9 @@ Present::Present(const core::Problem& problem) : whole_(problem) {
     const auto drying = past_drying(problem);
     for (std::size_t k = 0; k < problem.begun.size(); ++k)
         work_end_.push_back(end_of_work(problem, problem.begun[k], drying[k]));
-    present_ = PresentMaker(problem, work_end_, drying).make();
+    PresentMaker maker(problem, work_end_, drying);
+    present_ = maker.make();
+    missed_ = std::move(maker.missed);
     for (std::size_t k = 0; k < work_end_.size(); ++k) {
         // What is still to come is for the schedule to say.
         if (work_end_[k] && *work_end_[k] > *problem.now) work_end_[k].reset();

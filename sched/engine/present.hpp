@@ -10,22 +10,25 @@ namespace sched::engine {
 /// stages of drying, time it may stand), on the places and with the people it has; what has left
 /// its place has no length and no needs and stands at the moment it was complete. Limits among
 /// begun operations are dropped, limits from what is over become start windows or lags from that
-/// moment, maximum lags that had passed before `now` are dropped; stores hold what is left in them.
-/// Every other operation starts at `now` or later. Operations, modes, jobs and resources keep their
-/// numbers. Its own `begun` lists these placements in the order of Problem::begun; the present of
-/// the present is itself.
+/// moment, maximum lags that nobody can keep any more are dropped; stores hold what is left in
+/// them. Every other operation starts at `now` or later. Operations, modes, jobs and resources keep
+/// their numbers. Its own `begun` lists these placements in the order of Problem::begun; the
+/// present of the present is itself.
 class Present {
 public:
     /// Without `now` the problem itself. Keeps a reference: the problem must outlive it.
     explicit Present(const core::Problem& problem);
 
     const core::Problem& problem() const { return whole_.now ? present_ : whole_; }
+    /// Maximum lags that nobody can keep any more: indices into Problem::constraints.
+    const std::vector<std::size_t>& missed() const { return missed_; }
     /// A schedule of the whole problem from one of the present.
     core::Schedule whole(core::Schedule present) const;
 
 private:
     const core::Problem& whole_;
     core::Problem present_;
+    std::vector<std::size_t> missed_;
     std::vector<std::optional<core::SimTime>> work_end_;  // per entry of begun: known by now
 };
 

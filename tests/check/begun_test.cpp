@@ -109,3 +109,16 @@ TEST_CASE("what has begun outside hours, before its release or window, has begun
     m.problem.resources[1].calendar = Calendar{{at(300), at(600)}, {at(900), at(5000)}};
     CHECK(m.rules() == Rules{Rule::Calendar});  // of `second`
 }
+
+TEST_CASE("a limit that begun work does not let anybody keep binds nobody", "[check][begun]") {
+    Morning m;
+    // The follower must begin 900 s after the start of work that will last till 1200.
+    m.problem.constraints.push_back(
+        TimeLag{.from = m.first, .edge = Edge::Start, .to = m.second, .max = Seconds{900}});
+    m.fact().work_end = m.placed(m.first).work_end = m.placed(m.first).end = at(1200);
+    m.placed(m.second) = {
+        .start = at(1200), .work_end = at(1400), .end = at(1400), .chosen = {ResourceId{1}}};
+    CHECK(m.rules().empty());
+    m.fact().work_end = m.placed(m.first).work_end = m.placed(m.first).end = at(950);
+    CHECK(m.rules() == Rules{Rule::TimeLag});  // by 1000 it could be kept
+}
