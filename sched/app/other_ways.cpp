@@ -74,6 +74,11 @@ OtherWays other_ways(const model::Scenario& scenario, const compile::CompileOpti
         if (!made || made->problem.operations.size() != room.problem.operations.size() ||
             made->problem.resources.size() != room.problem.resources.size())
             return;
+        // The moment of the plan, what has begun, and who is there now.
+        made->problem.now = room.problem.now;
+        made->problem.begun = room.problem.begun;
+        for (std::size_t r = 0; r < made->problem.resources.size(); ++r)
+            made->problem.resources[r].calendar = room.problem.resources[r].calendar;
         ways.problems.push_back({std::move(made->problem), holds});
         ways.words.push_back(std::move(words));
     };
@@ -98,7 +103,7 @@ OtherWays other_ways(const model::Scenario& scenario, const compile::CompileOpti
             line.coat_plan = *made;
             fewer = true;
         }
-        if (fewer)
+        if (fewer && !room.problem.now)  // what hangs in the cabinet has its coats
             add(thin, false,
                 fmt::format("one coat fewer for {} ({}; a decision on quality)", name, words));
     }
