@@ -94,6 +94,16 @@ def main():
             check_against(old, new, now)
             assert new["aims"][0]["value"] <= old["aims"][0]["value"]
 
+        # The big day, with what would help.
+        big, out = os.path.join(ROOT, "scenarios", "big-day"), os.path.join(scratch, "big")
+        run("plan", big, "--budget", "12sch", "--threads", "1", "--quiet", "--out", out)
+        old_big = plan_of(out)
+        day = old_big["run"]["first_start"][:11]
+        run("plan", big, "--now", day + "10:40", "--earlier", out, "--budget", "12sch", "--threads", "1", "--quiet",
+            "--what-if", "--out", os.path.join(scratch, "big-again"))
+        run("check", os.path.join(scratch, "big-again", "plan.json"))
+        check_against(old_big, plan_of(os.path.join(scratch, "big-again")), at(day + "10:40"))
+
         # Something has happened.
         now = at("2026-11-26T10:40")
         state = os.path.join(scratch, "state.yaml")
