@@ -79,8 +79,15 @@ std::string progress_text(const core::Problem& problem, const search::Progress& 
     return text + " (Ctrl-C keeps the best so far)";
 }
 
-compile::CompileOptions compile_options(const PlanArgs& args, model::SimTime start) {
-    return {.start = start, .day_kind = args.day};
+// The horizon reaches two days beyond the last due date, so that what comes late still has a plan.
+compile::CompileOptions compile_options(const PlanArgs& args, model::SimTime start,
+                                        const model::Scenario& scenario) {
+    compile::CompileOptions options{.start = start, .day_kind = args.day};
+    for (const auto& order : scenario.orders) {
+        const auto days = std::chrono::ceil<std::chrono::days>(order.due - start).count() + 2;
+        options.days = std::max(options.days, static_cast<int>(days));
+    }
+    return options;
 }
 
 }  // namespace
@@ -99,7 +106,8 @@ int run_plan(const PlanArgs& args) {
     const bool as_asked = !args.start.empty() || !args.date.empty();
     const auto start = midday.hanging && !as_asked ? start_of(midday) : start_of(args, *scenario);
     if (!start || !set_now(args, *start, midday)) return BadInput;
-    auto room = compile::compile_room(*scenario, compile_options(args, *start), diagnostics);
+    auto room =
+        compile::compile_room(*scenario, compile_options(args, *start, *scenario), diagnostics);
     const bool lived = args.replications > 0 || args.precision.has_value();
     const bool simulated = lived || args.robust > 0;
     const auto chances = simulated ? model::read_chance(*scenario, diagnostics)
@@ -108,7 +116,7 @@ int run_plan(const PlanArgs& args) {
     print_diagnostics(diagnostics, args.json);
     if (!room || !chances) return BadInput;
     if (begun) return *begun;
-    const auto how_compiled = compile_options(args, *start);
+    const auto how_compiled = compile_options(args, *start, *scenario);
     const ChanceOfPlan luck{.args = args,
                             .scenario = *scenario,
                             .compile_options = how_compiled,

@@ -163,12 +163,12 @@ int table(const std::vector<std::string>& folders, const std::vector<int>& earli
 }
 
 /// Rooms first..rooms of random_rooms.hpp: a CSV line each, the sums last.
-int random_table(int first, int rooms, const Effort& effort) {
+int random_table(int first, int rooms, int screens, const Effort& effort) {
     int made = 0, beaten = 0, beaten15 = 0, equal = 0, in_time = 0, proved = 0, best = 0, wrong = 0;
     std::printf(
         "room,screens,tightness,range,rule,search,bound,status,evaluations,seconds,checked\n");
     for (int seed = first; seed <= rooms; ++seed) {
-        const auto room = random_rooms::make(static_cast<std::uint64_t>(seed));
+        const auto room = random_rooms::make(static_cast<std::uint64_t>(seed), screens);
         if (!room) {
             std::printf("%d,,,,none,,,no rule finds a schedule,,,\n", seed);
             continue;
@@ -210,7 +210,7 @@ int main(int argc, char** argv) {
     std::vector<double> budgets;
     std::string svg;
     Effort effort;
-    int seeds = 1, repeat = 1, random = 0, first = 1;
+    int seeds = 1, repeat = 1, random = 0, first = 1, screens = 0;
     app.add_option("folders", folders, "scenario folders");
     app.add_option("--earlier", earlier, "minutes by which every due date moves earlier");
     app.add_option("--evaluations", effort.evaluations, "budget in schedules");
@@ -222,9 +222,11 @@ int main(int argc, char** argv) {
     app.add_option("--svg", svg, "with --table: value over time, drawn into this file");
     app.add_option("--random", random, "instead: random rooms 1..N (random_rooms.hpp)");
     app.add_option("--first", first, "with --random: rooms FIRST..N");
+    app.add_option("--screens", screens, "with --random: so many screens each, not those drawn")
+        ->check(CLI::Range(0, 5000));
     CLI11_PARSE(app, argc, argv);
     if (effort.evaluations <= 0 && effort.seconds <= 0.0) effort.evaluations = 2000;
-    if (random > 0) return random_table(first, random, effort);
+    if (random > 0) return random_table(first, random, screens, effort);
     if (!budgets.empty()) return table(folders, earlier, budgets, effort, svg);
     std::printf(
         "scenario,earlier_min,seed,rule,search,bound,status,evaluations,seconds,peak_mb,checked\n");

@@ -25,12 +25,14 @@ struct Room {
 };
 
 /// @returns nullopt if no rule finds a schedule, so that no due times can be set.
-inline std::optional<Room> make(std::uint64_t seed) {
+/// @param screens so many instead of those drawn; 0: as drawn.
+inline std::optional<Room> make(std::uint64_t seed, int screens = 0) {
     using namespace sched::core;
     random_room::Draw d(seed * 7919 + 13);
     Room room;
     const double u = d.below(10'000) / 10'000.0;
     room.screens = static_cast<int>(std::lround(5.0 * std::pow(40.0, u)));
+    if (screens > 0) room.screens = screens;
     room.tightness = 0.3 + 0.2 * d.below(3);
     room.range = d.below(2) == 0 ? 0.4 : 0.8;
     room.problem = random_room::make(seed, {.screens = room.screens});
