@@ -79,13 +79,14 @@ std::string progress_text(const core::Problem& problem, const search::Progress& 
     return text + " (Ctrl-C keeps the best so far)";
 }
 
-// The horizon reaches two days beyond the last due date, so that what comes late still has a plan.
+// The horizon is twice as long as until the last due date, so that what comes late, over a weekend
+// too, still has a plan.
 compile::CompileOptions compile_options(const PlanArgs& args, model::SimTime start,
                                         const model::Scenario& scenario) {
     compile::CompileOptions options{.start = start, .day_kind = args.day};
     for (const auto& order : scenario.orders) {
-        const auto days = std::chrono::ceil<std::chrono::days>(order.due - start).count() + 2;
-        options.days = std::max(options.days, static_cast<int>(days));
+        const auto days = std::chrono::ceil<std::chrono::days>(order.due - start).count();
+        options.days = std::max(options.days, 2 * static_cast<int>(days) + 1);
     }
     return options;
 }
