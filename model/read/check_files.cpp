@@ -6,6 +6,7 @@
 #include <set>
 #include <tuple>
 
+#include "model/base/units.hpp"
 #include "model/read/cross_check.hpp"
 #include "model/room/step_names.hpp"
 
@@ -196,6 +197,27 @@ SourcePlace key_place(const YamlNode& tree, std::string_view key) {
 }
 
 }  // namespace
+
+void name_meshes_by_count(Scenario& scenario) {
+    const auto& meshes = scenario.room.meshes;
+    for (Order& order : scenario.orders) {
+        for (ScreenLine& line : order.lines) {
+            if (!line.mesh) continue;
+            const bool named = std::any_of(meshes.begin(), meshes.end(),
+                                           [&](const Mesh& m) { return m.name == *line.mesh; });
+            const auto asked = parse_threads(*line.mesh);
+            if (named || !asked.value) continue;
+            const Mesh* only = nullptr;
+            int found = 0;
+            for (const Mesh& m : meshes) {
+                if (std::abs(m.count.value - asked.value->value) > 0.01 * m.count.value) continue;
+                only = &m;
+                ++found;
+            }
+            if (found == 1) line.mesh = only->name;
+        }
+    }
+}
 
 void check_orders(const Scenario& scenario, const Sources& sources, Findings& findings) {
     const Room& room = scenario.room;

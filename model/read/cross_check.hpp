@@ -20,6 +20,10 @@ struct Sources {
 
 /// The room alone.
 void check_room(const Room& room, const YamlNode& tree, Findings& findings);
+/// Lines that ask for a mesh by its count ("120 /cm") get the name of the one mesh of the room that
+/// has it, to one per cent (the trade rounds 90 /cm to 230 /in). Where there is none, or more than
+/// one, the text stays and check_orders complains.
+void name_meshes_by_count(Scenario& scenario);
 /// Orders against the room; needs a room that was read.
 void check_orders(const Scenario& scenario, const Sources& sources, Findings& findings);
 /// Frames against room and orders.

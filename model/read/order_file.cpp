@@ -30,7 +30,8 @@ const Table<OrderRow>& order_table() {
         row("mesh", &OrderRow::mesh,
             {.example = "120-34",
              .help =
-                 "A name of the list of meshes; left out: proposed from finest line or ruling."}),
+                 "A name of the list of meshes, or a count that one of them has (120 /cm); left out: "
+                 "proposed from finest line or ruling."}),
         row("frame", &OrderRow::frame,
             {.required = true,
              .example = "58 x 84 cm",

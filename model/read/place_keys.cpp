@@ -80,6 +80,12 @@ const Table<Lamp>& lamp_table() {
              .most = "1 h",
              .example = "5 min",
              .help = "Once, before the first exposure of a run."}),
+        row("draw-down", &Lamp::draw_down,
+            {.fallback = "0 s",
+             .least = "0 s",
+             .most = "30 min",
+             .example = "90 s",
+             .help = "Vacuum drawn before each exposure, shared ones once; nobody needed."}),
     };
     return table;
 }

@@ -48,6 +48,7 @@ std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& di
         }
     }
     // A file that could not be read leaves nothing to hold the others against.
+    if (have_room && have_orders) name_meshes_by_count(scenario);
     if (have_room && have_orders) check_orders(scenario, sources, order_findings);
     bool have_frames = false;
     if (const auto text =

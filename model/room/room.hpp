@@ -57,6 +57,7 @@ struct Lamp {
     double output_at_1000_h = 0.7;         // of new, exponential between
     bool integrator = false;               // doses are counted, ageing corrected by the unit itself
     Seconds warm_up{0};                    // once before the first exposure of a run
+    Seconds draw_down{0};                  // vacuum drawn before each exposure, nobody needed
     friend bool operator==(const Lamp&, const Lamp&) = default;
 };
 

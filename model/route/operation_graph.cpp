@@ -112,19 +112,29 @@ LagProperty after_standing(const Room& room, Step step) {
     return lag;
 }
 
-void add_reclaim(WayBuilder& way, const Room& room, const RouteRequest& request) {
-    if (request.frame == FrameState::Inky) {
-        way.aside(Step::InkOff);
-        way.aside(Step::InkDegrease);
-    }
+void add_ink_off(WayBuilder& way) {
+    way.aside(Step::InkOff);
+    way.aside(Step::InkDegrease);
+}
+
+void add_strip(WayBuilder& way) {
     way.aside(Step::Strip);
     LagProperty rinse;  // stays in the sink with the remover on
     rinse.max = Seconds{0};
     rinse.same_place = true;
     way.next({Step::Rinse, Part::Whole, 0}, rinse);
+}
+
+void add_haze(WayBuilder& way, const Room& room) {
+    way.aside(Step::Haze);
+    way.next({Step::Degrease, Part::Whole, 0}, after_standing(room, Step::Haze));
+}
+
+void add_reclaim(WayBuilder& way, const Room& room, const RouteRequest& request) {
+    if (request.frame == FrameState::Inky) add_ink_off(way);
+    add_strip(way);
     if (request.haze) {
-        way.aside(Step::Haze);
-        way.next({Step::Degrease, Part::Whole, 0}, after_standing(room, Step::Haze));
+        add_haze(way, room);
     } else {
         way.aside(Step::Degrease);
     }
@@ -181,6 +191,21 @@ Route build_route(const Room& room, const RouteRequest& request) {
         way.aside(Step::Inspect);
     }
     if (request.touch_up) way.handed(Step::DryTouchUp);
+    way.add_limits();
+    return way.finish();
+}
+
+Route build_ink_off(const Room& room) {
+    WayBuilder way(room);
+    add_ink_off(way);
+    return way.finish();
+}
+
+Route build_reclaim(const Room& room, bool haze) {
+    WayBuilder way(room);
+    add_strip(way);
+    if (haze) add_haze(way, room);
+    way.aside(Step::DryMesh);
     way.add_limits();
     return way.finish();
 }

@@ -51,6 +51,11 @@ struct RouteRequest {
 /// Hand-overs hold: a screen keeps its place until the next one can take it (lag End 0..0).
 Route build_route(const Room& room, const RouteRequest& request);
 
+/// An inky frame becomes one with an old stencil; that one becomes ready: stripped, hazed if asked,
+/// its mesh dried. For the store, not for a screen: there they are degreased just before coating.
+Route build_ink_off(const Room& room);
+Route build_reclaim(const Room& room, bool haze);
+
 /// The two-part mixing of one pot: dissolve, stand, stir in, stand.
 Route build_mixing(const Room& room);
 

@@ -14,4 +14,7 @@ namespace sched::app {
 std::optional<int> hold_pins(const PlanArgs& args, const compile::RoomProblem& room,
                              core::Problem& pinned);
 
+/// The same for a room with more operations, where hold_pins found nothing wrong before.
+void put_pins(const PlanArgs& args, const compile::RoomProblem& room, core::Problem& pinned);
+
 }  // namespace sched::app

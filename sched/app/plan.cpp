@@ -14,15 +14,17 @@
 #include "sched/app/files.hpp"
 #include "sched/app/other_ways.hpp"
 #include "sched/app/pinned.hpp"
+#include "sched/app/returned.hpp"
 #include "sched/app/verdict.hpp"
 #include "sched/app/version.hpp"
 #include "sched/compile/room_problem.hpp"
 #include "sched/core/objective.hpp"
+#include "sched/core/pauses.hpp"
 #include "sched/report/outputs.hpp"
 #include "sched/report/plan_json.hpp"
 #include "sched/report/text.hpp"
 #include "sched/report/what_if_lines.hpp"
-#include "sched/search/solve.hpp"
+#include "sched/search/pause_search.hpp"
 #include "sched/search/what_if.hpp"
 
 namespace sched::app {
@@ -113,11 +115,14 @@ int run_plan(const PlanArgs& args) {
     const bool simulated = lived || args.robust > 0;
     const auto chances = simulated ? model::read_chance(*scenario, diagnostics)
                                    : std::optional(model::ChanceFiles{});
+    // Breaks stay where the plan that hangs has them.
+    if (room && midday.hanging)
+        core::place_pauses(room->problem, midday.hanging->problem.pauses);
     const auto begun = room ? begin_midday(args, midday, *room, diagnostics) : std::nullopt;
     print_diagnostics(diagnostics, args.json);
     if (!room || !chances) return BadInput;
     if (begun) return *begun;
-    const auto how_compiled = compile_options(args, *start, *scenario);
+    auto how_compiled = compile_options(args, *start, *scenario);
     const ChanceOfPlan luck{.args = args,
                             .scenario = *scenario,
                             .compile_options = how_compiled,
@@ -155,8 +160,12 @@ int run_plan(const PlanArgs& args) {
         } else if (midday.hanging) {
             solution = plan_again(*room, pinned, *options, midday);
         } else {
-            solution = search::solve(pinned, *options);
+            auto found = search::solve_with_pauses(pinned, *options);
+            solution = std::move(found.solution);
+            pinned = std::move(found.problem);
         }
+        core::place_pauses(room->problem, pinned.pauses);
+        how_compiled.pauses = pinned.pauses;
     }
     if (!solution.schedule) {
         print_no_plan(*room, solution);
@@ -171,7 +180,11 @@ int run_plan(const PlanArgs& args) {
                                   .budget_seconds = whole.seconds,
                                   .budget_evaluations = whole.evaluations,
                                   .diagnostics = diagnostics.all()};
-    auto document = report::make_plan_document(*scenario, *room, solution, facts);
+    const FilledPlan filled =
+        fill_returns(args, *scenario, how_compiled, *room, solution, begun_returns(midday));
+    if (!passes(filled.pinned, *filled.solution.schedule)) return No;
+    auto document =
+        report::make_plan_document(*scenario, filled.room, filled.solution, facts);
     say_again(midday, room->problem, document);
     if (args.what_if) {
         const search::WhatIfOptions how{.total = rest,

@@ -22,6 +22,7 @@ std::vector<Violation> check(const core::Problem& problem, const core::Schedule&
     check_length(c);
     check_capacity(c);
     check_calendars(c);
+    check_pauses(c);
     check_constraints(c);
     check_orders(c);
     check_stores(c);
@@ -53,6 +54,8 @@ std::string words(Rule rule) {
             return "capacity";
         case Rule::Calendar:
             return "calendar";
+        case Rule::Pause:
+            return "break";
         case Rule::TimeLag:
             return "minimum or maximum lag";
         case Rule::StartWindow:

@@ -23,6 +23,7 @@ enum class Rule {
     Stretch,      // end - work_end within max_stretch
     Capacity,     // no resource gives more than it has
     Calendar,     // nobody works outside the calendar
+    Pause,        // everyone's time off lies whole inside its window, and nobody works in it
     TimeLag,      // minimum and maximum lags
     StartWindow,  // not before, not after
     Release,      // the order's release

@@ -206,6 +206,7 @@ std::vector<Mode> OperationMaker::modes(const RouteOperation& step) const {
             mode.needs = {place(id)};
             if (step.part == Part::Run) {
                 mode.work = exposure_time(b_, station(id), *screen_);
+                if (station(id).lamp) mode.work += station(id).lamp->draw_down;
             } else {
                 mode.work = attended(step, &station(id));
                 add_people(mode, step.step);

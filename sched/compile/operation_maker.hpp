@@ -17,14 +17,13 @@ public:
 
     std::string words(const model::route::RouteOperation& step) const;
 
-private:
+    /// Where the step can be done, large enough for the frame.
     std::vector<core::ResourceId> stations(model::Step step) const;
-
     const model::Station& station(core::ResourceId id) const;
-
-    int amount(const model::Station& s) const;
-
     core::Need place(core::ResourceId id) const;
+
+private:
+    int amount(const model::Station& s) const;
 
     void add_people(core::Mode& mode, model::Step step) const;
 

@@ -31,6 +31,28 @@ model::Step named_step(model::Step step);
 bool station_does(const model::Station& station, model::Step step);
 bool person_can(const model::Person& person, model::Step step);
 
+// Reclaimed frames whose stock line does not say get the haze step so often that its share comes
+// out.
+class HazeTurn {
+public:
+    explicit HazeTurn(double share) : share_(share) {}
+    bool next(const std::optional<bool>& said) {
+        if (said) return *said;
+        sum_ += share_;
+        if (sum_ < 1.0 - 1e-9) return false;
+        sum_ -= 1.0;
+        return true;
+    }
+
+private:
+    double share_;
+    double sum_ = 0.0;
+};
+
+/// A route's lag as constraints: the lag itself, the same mode, the same place.
+void add_lag(core::Problem& problem, const model::route::RouteLag& lag, core::OperationId from,
+             core::OperationId to);
+
 /// Stations and people as resources with calendars; overtime windows.
 void add_resources(Builder& builder);
 
@@ -48,6 +70,10 @@ void add_emulsion(Builder& builder);
 
 /// Takes of the spare ways, and mixings for what they take beyond the run's stores.
 void add_spare_emulsion(Builder& builder);
+
+/// Of the left-over frames, what the store holds at `until`: back from the press by then is there.
+/// Frames alike are one line; first met, first listed.
+void fill_stock_after(Builder& builder, core::SimTime until);
 
 // ---- what the physics say about this room (room_physics.cpp) -----------------------------------
 

@@ -52,6 +52,25 @@ int work_rank(const Builder& b, const FrameStock& stock, const ScreenInfo& scree
     return unusable;
 }
 
+// From the frame to the ready screen at the typed times, nothing waited for: a frame that comes back
+// too late for that is taken only where no other is left, however little work it is.
+model::Seconds shortest_way(const Builder& b, const FrameStock& stock,
+                            const model::ScreenLine& line) {
+    model::route::RouteRequest request;
+    request.frame = stock.state;
+    request.haze = stock.haze.value_or(false);
+    const auto* plan = find_coat_plan(b.room(), line.coat_plan);
+    request.face_coats = plan ? plan->face : 0;
+    model::Seconds sum{0};
+    for (const auto& step : model::route::build_route(b.room(), request).operations) {
+        if (step.part == model::route::Part::Run || step.part == model::route::Part::Unload)
+            continue;  // the loading has the step's typed time
+        const auto time = model::route::time_of(b.room(), step.step);
+        sum += time.attended + time.stand;
+    }
+    return sum;
+}
+
 std::string size_words(const model::Area& area) {
     const auto number = [](double v) {
         std::string s = std::to_string(std::round(v * 10.0) / 10.0);
@@ -133,7 +152,7 @@ void assign_frames(Builder& b) {
         ScreenInfo& screen = b.out.screens[s];
         const model::Order& order = order_of(s);
         const auto& line = order.lines[static_cast<std::size_t>(screen.line)];
-        auto best = std::tuple(unusable, model::SimTime::max(), -1);
+        auto best = std::tuple(true, unusable, model::SimTime::max(), -1);
         for (std::size_t f = 0; f < b.scenario.frames.size(); ++f) {
             const FrameStock& stock = b.scenario.frames[f];
             if (left[f] == 0 || stock.mesh != screen.mesh || !same_size(stock.size, screen.frame)) {
@@ -143,9 +162,11 @@ void assign_frames(Builder& b) {
             if (rank == unusable || (line.kept_stencil && rank != 0)) continue;
             const auto from =
                 std::max(stock.from.value_or(model::SimTime::min()), b.out.problem.horizon_start);
-            best = std::min(best, std::tuple(rank, from, static_cast<int>(f)));
+            const bool late = from > b.out.problem.horizon_start &&
+                              from + shortest_way(b, stock, line) > order.due;
+            best = std::min(best, std::tuple(late, rank, from, static_cast<int>(f)));
         }
-        screen.stock = std::get<2>(best);
+        screen.stock = std::get<3>(best);
         if (screen.stock < 0) {
             ++missing[{screen.order, screen.line}];
             continue;
@@ -164,11 +185,40 @@ void assign_frames(Builder& b) {
             }
         }
     }
+    b.out.frames_left = std::move(left);
+    fill_stock_after(b, b.out.problem.horizon_end);
+}
+
+void fill_stock_after(Builder& b, core::SimTime until) {
+    auto& after = b.out.stock_after;
+    after.clear();
+    const auto put = [&](FrameStock stock) {
+        stock.place = {};
+        if (stock.from && *stock.from <= until) stock.from.reset();
+        for (FrameStock& known : after) {
+            FrameStock like = known;
+            like.count = stock.count;
+            if (like != stock) continue;
+            known.count += stock.count;
+            return;
+        }
+        after.push_back(std::move(stock));
+    };
+    std::vector<int> left = b.out.frames_left;
+    for (const ReturnInfo& x : b.out.returns)
+        --left[static_cast<std::size_t>(x.stock)];
     for (std::size_t f = 0; f < left.size(); ++f) {
-        if (left[f] == 0) continue;
+        if (left[f] <= 0) continue;
         FrameStock rest = b.scenario.frames[f];
         rest.count = left[f];
-        b.out.stock_after.push_back(std::move(rest));
+        put(std::move(rest));
+    }
+    for (const ReturnInfo& x : b.out.returns) {
+        FrameStock frame = b.scenario.frames[static_cast<std::size_t>(x.stock)];
+        frame.count = 1;
+        frame.state = x.becomes;
+        if (frame.state == FrameState::Ready) frame.haze.reset();
+        put(std::move(frame));
     }
 }
 

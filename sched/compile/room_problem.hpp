@@ -2,6 +2,7 @@
 // A scenario becomes a Problem, with the way back: which operation is which step of which screen,
 // which resource is which station or person.
 
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -34,6 +35,7 @@ struct OperationInfo {
     int screen = -1;    // index into RoomProblem::screens; -1: mixing
     int round = 0;      // coat group or face coat number, from 0
     int mix = -1;       // index into RoomProblem::mixes; -1: none
+    int returned = -1;  // index into RoomProblem::returns; -1: none
     std::string words;  // "coat B3-2 (2 print side, 2 squeegee side)"
 };
 
@@ -55,6 +57,16 @@ struct ResourceInfo {
 struct ReclaimInfo {  // a used frame that the run takes up
     int screen = 0;
     int stock = 0;
+};
+
+/// A used frame that comes back from the press during the run and that no screen of it needs: it is
+/// reclaimed in idle time, as far as that goes.
+struct ReturnInfo {
+    std::string tag;  // "R1"; screens of orders have a dash
+    int stock = 0;    // index into Scenario::frames
+    model::SimTime from{};
+    model::FrameState becomes = model::FrameState::Inky;  // with the parts below
+    std::vector<std::vector<core::OperationId>> parts;    // each done whole: ink off, then the rest
 };
 
 /// A way that only chance calls up: operations [first, first + count) after those of the run, not
@@ -88,6 +100,8 @@ struct RoomProblem {
     std::vector<int> orders;                // Problem order -> index into Scenario::orders
     std::vector<MixInfo> mixes;
     std::vector<ReclaimInfo> reclaims;
+    std::vector<int> frames_left;  // per Scenario::frames: what no screen of the run is made on
+    std::vector<ReturnInfo> returns;             // only after with_returns
     std::vector<model::FrameStock> stock_after;  // what the frame store holds when the run is done
     std::optional<std::size_t> changes_at;  // changes against a hung-up plan count before this aim
     std::vector<SpareWay> spare;                 // only with CompileOptions::spare_ways
@@ -99,6 +113,7 @@ struct CompileOptions {
         start{};           // the run begins (plan date 00:00, or the present time when replanning)
     int days = 3;          // horizon
     std::string day_kind;  // named day of the climate ("damp"); empty: the room's air / weather.csv
+    std::vector<core::Pause> pauses;  // where breaks lie; those not named are staggered
     bool spare_ways = false;  // append two ways per screen that a study may call up (remake, rush)
 };
 
@@ -107,5 +122,21 @@ struct CompileOptions {
 std::optional<RoomProblem> compile_room(const model::Scenario& scenario,
                                         const CompileOptions& options,
                                         model::Diagnostics& diagnostics);
+
+/// By tag: 1: the ink was off, or was being taken off, when the plan begins again; 2: it was being
+/// reclaimed. What was begun is finished by hand and not planned; the stock counts it as done.
+using BegunReturns = std::map<std::string, int>;
+
+/// The room with the frames that come back by `until` and are not needed: their operations are
+/// fillers behind those of the run, which keep their numbers. Stock as it is at `until` if all that
+/// is done.
+/// @param parts how many parts of each return; left out: all that the room has places for.
+RoomProblem with_returns(const model::Scenario& scenario, const CompileOptions& options,
+                         RoomProblem room, core::SimTime until,
+                         const std::vector<std::size_t>* parts = nullptr,
+                         const BegunReturns& begun = {});
+
+/// The same room without fillers; @pre they are the last operations.
+RoomProblem without_returns(RoomProblem room);
 
 }  // namespace sched::compile

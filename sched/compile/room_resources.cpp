@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "sched/compile/room_builder.hpp"
+#include "sched/core/pauses.hpp"
 
 namespace sched::compile {
 
@@ -69,17 +70,62 @@ void cut(Calendar& calendar, Window hole) {
 }
 
 struct PersonDays {
-    Calendar shifts;    // with overtime
+    Calendar shifts;    // with overtime, without breaks
     Calendar overtime;  // the part after the shift
+    std::vector<core::Pause> pauses;
+    std::vector<Window> under_way;  // breaks that the run's start falls into
 };
 
-// A floating break is staggered over the people, so that the room is not empty: person k of n takes
-// it at earliest + k / (n - 1) of the span, on whole minutes.
+// Where a plan that searches begins: floating breaks are staggered over the people, so that the
+// room is not empty; person k of n takes it at earliest + k / (n - 1) of the span, on whole minutes.
 SimTime break_start(const model::Break& pause, SimTime day, std::size_t k, std::size_t n) {
     const auto span = (pause.latest - pause.earliest).count();
     const auto part =
         n > 1 ? span * static_cast<std::int64_t>(k) / static_cast<std::int64_t>(n - 1) : 0;
     return day + pause.earliest + Seconds{part / 60 * 60};
+}
+
+bool meets(const core::Pause& pause, Window window) {
+    return pause.at < window.to && window.from < pause.at + pause.length;
+}
+
+// The breaks of one shift that are still to come, each where it is staggered, or at the next
+// quarter of an hour that no other break of the person has.
+void add_breaks(const Builder& b, std::size_t k, SimTime day, const model::Shift& shift,
+                PersonDays& days) {
+    const SimTime start = b.out.problem.horizon_start;
+    for (const model::Break& pause : b.room().people[k].breaks) {
+        // Night shifts have their breaks after midnight.
+        for (const SimTime base : {day, SimTime{day + std::chrono::days{1}}}) {
+            const SimTime earliest = std::max(base + pause.earliest, day + shift.from);
+            const SimTime latest = std::min(base + pause.latest, day + shift.to - pause.length);
+            if (earliest > latest) continue;
+            const SimTime usual = std::clamp(
+                break_start(pause, base, k, b.room().people.size()), earliest, latest);
+            if (usual + pause.length <= start) continue;  // it is over
+            if (usual < start) {
+                days.under_way.push_back({usual, usual + pause.length});
+                continue;
+            }
+            core::Pause mine{.resource = {},
+                             .earliest = std::max(earliest, start),
+                             .latest = latest,
+                             .length = pause.length,
+                             .at = usual};
+            const auto taken = [&] {
+                return std::any_of(days.pauses.begin(), days.pauses.end(),
+                                   [&](const core::Pause& other) {
+                                       return meets(other, {mine.at, mine.at + mine.length});
+                                   });
+            };
+            constexpr Seconds quarter = model::minutes(15);
+            if (taken()) {
+                for (mine.at = mine.earliest; mine.at < latest && taken();)
+                    mine.at = std::min(mine.at + quarter, latest);
+            }
+            if (!taken()) days.pauses.push_back(mine);
+        }
+    }
 }
 
 PersonDays days_of(const Builder& b, std::size_t k) {
@@ -100,19 +146,13 @@ PersonDays days_of(const Builder& b, std::size_t k) {
             if (person.overtime.count() > 0) {
                 join(days.overtime, {day + shift.to, day + shift.to + person.overtime});
             }
-            for (const model::Break& pause : person.breaks) {
-                // Night shifts have their breaks after midnight.
-                for (const SimTime base : {day, SimTime{day + std::chrono::days{1}}}) {
-                    const SimTime at = break_start(pause, base, k, b.room().people.size());
-                    if (at >= day + shift.from && at + pause.length <= day + shift.to) {
-                        cut(days.shifts, {at, at + pause.length});
-                    }
-                }
-            }
+            add_breaks(b, k, day, shift, days);
         }
     }
     cut(days.shifts, {first - std::chrono::days{2}, problem.horizon_start});
     cut(days.overtime, {first - std::chrono::days{2}, problem.horizon_start});
+    for (const Window& w : days.under_way)
+        cut(days.shifts, w);
     return days;
 }
 
@@ -156,6 +196,11 @@ void add_person(Builder& b, std::size_t index) {
     b.out.resources.push_back({ResourceKind::Person, static_cast<int>(index)});
     for (const Window& w : days.overtime)
         problem.overtime.push_back({id, w});
+    for (core::Pause& pause : days.pauses) {
+        cut(*problem.resources.back().calendar, {pause.at, pause.at + pause.length});
+        pause.resource = id;
+        problem.pauses.push_back(pause);
+    }
 }
 
 }  // namespace
@@ -174,6 +219,7 @@ void add_resources(Builder& b) {
         add_station(b, i);
     for (std::size_t i = 0; i < b.room().people.size(); ++i)
         add_person(b, i);
+    core::place_pauses(b.out.problem, b.options.pauses);
 }
 
 }  // namespace sched::compile

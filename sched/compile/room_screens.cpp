@@ -22,8 +22,6 @@ using model::route::RouteOperation;
 
 namespace {
 
-constexpr int warm_up_family = 0;  // shares its batch with nothing; screens count from 1
-
 core::Edge edge_of(model::route::From from) {
     switch (from) {
         case model::route::From::Start:
@@ -36,37 +34,7 @@ core::Edge edge_of(model::route::From from) {
     return core::Edge::End;
 }
 
-void add_lag(core::Problem& problem, const model::route::RouteLag& lag, OperationId from,
-             OperationId to) {
-    // A limit longer than the horizon binds nothing and would only cost time.
-    auto max = lag.max;
-    if (max && *max >= problem.horizon_end - problem.horizon_start) max.reset();
-    problem.constraints.push_back(core::TimeLag{
-        .from = from, .edge = edge_of(lag.edge), .to = to, .min = lag.min, .max = max});
-    if (lag.same_mode) problem.constraints.push_back(core::SameMode{from, to});
-    if (lag.same_place) {
-        problem.constraints.push_back(
-            core::SameResource{.a = from, .need_a = 0, .b = to, .need_b = 0});
-    }
-}
-
-// Reclaimed frames whose stock line does not say get the haze step so often that its share comes
-// out.
-class HazeTurn {
-public:
-    explicit HazeTurn(double share) : share_(share) {}
-    bool next(const std::optional<bool>& said) {
-        if (said) return *said;
-        sum_ += share_;
-        if (sum_ < 1.0 - 1e-9) return false;
-        sum_ -= 1.0;
-        return true;
-    }
-
-private:
-    double share_;
-    double sum_ = 0.0;
-};
+constexpr int warm_up_family = 0;  // shares its batch with nothing; screens count from 1
 
 void add_screen(Builder& b, std::size_t index, HazeTurn& haze) {
     core::Problem& problem = b.out.problem;
@@ -101,7 +69,10 @@ void add_screen(Builder& b, std::size_t index, HazeTurn& haze) {
             operation.modes.push_back({});  // so that the rest can still be looked at
         }
         if (step.step == Step::Expose && step.part == Part::Run) {
-            screen.exposure = operation.modes.front().work;
+            const auto& needs = operation.modes.front().needs;  // none: nowhere can it be done
+            if (!needs.empty())
+                screen.exposure =
+                    exposure_time(b, maker.station(needs.front().any_of.front()), screen);
         }
         if (step.step == Step::Expose && step.part == Part::Load && line.film_ready) {
             problem.constraints.push_back(
@@ -190,6 +161,20 @@ void add_batch_shapes(Builder& b) {
 }
 
 }  // namespace
+
+void add_lag(core::Problem& problem, const model::route::RouteLag& lag, OperationId from,
+             OperationId to) {
+    // A limit longer than the horizon binds nothing and would only cost time.
+    auto max = lag.max;
+    if (max && *max >= problem.horizon_end - problem.horizon_start) max.reset();
+    problem.constraints.push_back(core::TimeLag{
+        .from = from, .edge = edge_of(lag.edge), .to = to, .min = lag.min, .max = max});
+    if (lag.same_mode) problem.constraints.push_back(core::SameMode{from, to});
+    if (lag.same_place) {
+        problem.constraints.push_back(
+            core::SameResource{.a = from, .need_a = 0, .b = to, .need_b = 0});
+    }
+}
 
 void add_screens(Builder& b) {
     HazeTurn haze(b.room().haze_share.value);

@@ -69,11 +69,15 @@ Value evaluate(const Problem& problem, const Schedule& schedule) {
             case Criterion::Overtime: v = overtime_seconds(problem, schedule); break;
             case Criterion::Makespan:
                 for (std::size_t i = 0; i < problem.operations.size(); ++i) {
+                    if (problem.operations[i].filler) continue;
                     v = std::max(v, (completion(problem.operations[i], schedule.placements[i]) - problem.horizon_start).count());
                 }
                 break;
             case Criterion::Holding:
-                for (const auto& p : schedule.placements) v += (p.end - p.work_end).count();
+                for (std::size_t i = 0; i < problem.operations.size(); ++i) {
+                    const auto& p = schedule.placements[i];
+                    if (!problem.operations[i].filler) v += (p.end - p.work_end).count();
+                }
                 break;
             case Criterion::FlowTime:
                 for (std::size_t o = 0; o < done.size(); ++o) {

@@ -147,6 +147,7 @@ struct Operation {
     std::optional<Seconds> max_stretch = Seconds{0};  // nullopt: no limit
     bool pausable = false;
     std::optional<BatchShape> batch;        // set if it may use a resource with `batch`
+    bool filler = false;                    // done in idle time for a later run: no makespan, no holding counts it
     friend bool operator==(const Operation&, const Operation&) = default;
 };
 
@@ -248,8 +249,8 @@ enum class Criterion {
     WeightedTardiness,  // sum over orders of weight * max(0, completion - due), in weight * s
     LateOrders,         // number of orders with completion > due
     Overtime,           // s of work on any resource inside Problem::overtime windows, summed over needs with span Work
-    Makespan,           // latest completion over all operations (work_end where stretch is unlimited) - horizon_start, s
-    Holding,            // sum over operations of end - work_end, s
+    Makespan,           // latest completion over all operations but fillers (work_end where stretch is unlimited) - horizon_start, s
+    Holding,            // sum over operations but fillers of end - work_end, s
     FlowTime,           // sum over orders of completion - release, s
 };
 
@@ -277,6 +278,18 @@ struct Begun {
     friend bool operator==(const Begun&, const Begun&) = default;
 };
 
+/// Time off of a person within a shift: `length` in one piece, begun in [earliest, latest]; no two of
+/// a resource meet. `at` is where the plan has it (core/pauses.hpp moves it), and the resource's
+/// calendar is closed there: to everyone but the search for its place it is a hole like others.
+struct Pause {
+    ResourceId resource;
+    SimTime earliest{};
+    SimTime latest{};  // earliest: fixed
+    Seconds length{0};
+    SimTime at{};
+    friend bool operator==(const Pause&, const Pause&) = default;
+};
+
 /// The whole question. Everything is checked once by `validate` and then immutable.
 struct Problem {
     std::string name;
@@ -296,6 +309,7 @@ struct Problem {
     /// nobody that passes before `now`, or before the work that has begun lets its follower start.
     std::optional<SimTime> now;
     std::vector<Begun> begun;  // as they began, each operation once; empty without `now`
+    std::vector<Pause> pauses;
 
     friend bool operator==(const Problem&, const Problem&) = default;
 };

@@ -29,6 +29,10 @@ public:
         for (const auto& o : p_.overtime) {
             if (o.resource.index() >= p_.resources.size()) say("an overtime window names a resource that does not exist");
         }
+        for (const auto& x : p_.pauses) {
+            if (!x.resource.valid() || x.resource.index() >= p_.resources.size()) say("a pause names a resource that does not exist");
+            if (x.length.count() < 0 || x.earliest > x.latest) say("a pause has no place");
+        }
         return std::move(found_);
     }
 

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "sched/core/objective.hpp"
+#include "sched/report/break_lines.hpp"
 #include "sched/report/plan_document.hpp"
 
 namespace sched::report {
@@ -16,7 +17,7 @@ bool holds(const std::vector<std::string>& list, const std::string& name) {
 }  // namespace
 
 std::vector<std::string> contradictions(const PlanDocument& document) {
-    std::vector<std::string> out;
+    std::vector<std::string> out = break_contradictions(document);
     const core::Problem& problem = document.problem;
     const core::Schedule& schedule = document.schedule;
     if (document.operations.size() != schedule.placements.size()) {

@@ -5,11 +5,13 @@
 #include <map>
 
 #include "sched/core/objective.hpp"
+#include "sched/report/break_lines.hpp"
 #include "sched/report/fingerprint.hpp"
 #include "sched/report/plan_document.hpp"
 #include "sched/report/problem_reader.hpp"
 #include "sched/report/reasons.hpp"
 #include "sched/report/steps.hpp"
+#include "sched/report/store_lines.hpp"
 #include "sched/report/wording.hpp"
 
 namespace sched::report {
@@ -41,13 +43,14 @@ public:
         d_.status = solution_.status == core::Status::Optimal ? "optimal" : "feasible";
         aims();
         places();
+        add_breaks(room_.problem, d_);
         screens();
         operations();
         orders();
         fills();
         mixes();
         reclaims();
-        stock();
+        add_store_lines(scenario_, room_, d_);
         warnings();
         cautions();
         explain(room_, schedule_, d_);
@@ -200,6 +203,11 @@ private:
                 const SimTime done = core::completion(operation, at);
                 if (!screen.ready || *screen.ready < done) screen.ready = done;
             }
+            if (info.returned >= 0) {
+                const auto& frame = room_.returns[static_cast<std::size_t>(info.returned)];
+                line.screen = frame.tag;
+                two = needs_two(scenario_.frames[static_cast<std::size_t>(frame.stock)].size);
+            }
             line.step = step_key(info.step);
             line.round = info.round;
             line.words = info.words.empty() ? operation.name : info.words;
@@ -318,6 +326,11 @@ private:
                 const SimTime there = schedule_.placements[give->operation.index()].work_end;
                 line.usable = line.usable ? std::max(*line.usable, there) : there;
             }
+            if (line.to_buy) {
+                line.buy_by = line.start ? line.start
+                                         : first_take(room_.problem, schedule_, info.store);
+                if (!line.buy_by) continue;  // bought for nothing: the pots reach
+            }
             d_.mixes.push_back(std::move(line));
         }
     }
@@ -342,20 +355,13 @@ private:
                          [](const auto& a, const auto& b) { return a.start < b.start; });
     }
 
-    void stock() {
-        for (const model::FrameStock& stock : room_.stock_after) {
-            if (stock.count == 0) continue;
-            d_.stock_after.push_back(
-                {area_words(stock.size), stock.mesh, state_key(stock.state), stock.count});
-        }
-    }
-
     void warnings() {
         for (const MixLine& mix : d_.mixes) {
             if (!mix.to_buy) continue;
             d_.warnings.push_back({"", "to-buy",
-                                   fmt::format("{} of {} is not in stock: buy it before the run.",
-                                               volume_words(mix.volume_ml), mix.emulsion)});
+                                   fmt::format("{} of {} is not in stock: buy it by {}.",
+                                               volume_words(mix.volume_ml), mix.emulsion,
+                                               buy_words(mix))});
         }
         for (const model::Diagnostic& x : facts_.diagnostics) {
             std::string place = x.place.file;

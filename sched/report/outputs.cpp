@@ -9,6 +9,7 @@
 #include "sched/report/page.hpp"
 #include "sched/report/plan_json.hpp"
 #include "sched/report/sheets.hpp"
+#include "sched/report/store_lines.hpp"
 #include "sched/report/text.hpp"
 
 namespace sched::report {
@@ -59,6 +60,7 @@ std::vector<std::pair<std::string, std::string>> outputs_of(const PlanDocument& 
         {"plan.json", plan_to_json(document)}, {"plan.html", to_page(document)},
         {"sheets.html", to_sheets(document)},  {"plan.txt", to_text(document)},
         {"plan.csv", to_csv(document)},        {"plan.ics", to_calendar(document)},
+        {"frames-after.csv", to_frames_csv(document)},
     };
     std::set<std::string> taken;
     for (const PersonLine& person : document.people) {

@@ -5,9 +5,11 @@
 #include <algorithm>
 
 #include "sched/report/again_lines.hpp"
+#include "sched/report/break_lines.hpp"
 #include "sched/report/html.hpp"
 #include "sched/report/plan_json.hpp"
 #include "sched/report/steps.hpp"
+#include "sched/report/store_lines.hpp"
 #include "sched/report/web_assets.hpp"
 #include "sched/report/wording.hpp"
 
@@ -34,6 +36,8 @@ public:
         fills();
         mixes();
         reclaims();
+        returns();
+        breaks();
         loads();
         screens();
         warnings();
@@ -248,7 +252,8 @@ private:
         for (const MixLine& mix : d_.mixes) {
             row({html(mix.emulsion), volume_words(mix.volume_ml), html(mix.pot), clock(mix.start),
                  clock(mix.usable), html(joined(mix.people)),
-                 mix.to_buy ? "<strong>not in stock: buy before the run</strong>" : "in stock"});
+                 mix.to_buy ? "<strong>not in stock: buy by " + html(buy_words(mix)) + "</strong>"
+                            : "in stock"});
         }
         end_table();
         end_section();
@@ -262,6 +267,26 @@ private:
             row({html(x.screen), html(x.frame), html(x.mesh), html(state_words(x.state)),
                  clock(x.start), html(joined(x.people))});
         }
+        end_table();
+        end_section();
+    }
+
+    void returns() {
+        if (d_.returns.empty()) return;
+        section("returns", "Back from the press, reclaimed in idle time");
+        table({"Tag", "Frame", "Start", "Who"});
+        for (const ReturnLine& x : d_.returns)
+            row({html(x.tag), html(return_words(d_, x)), clock(x.start), html(joined(x.people))});
+        end_table();
+        end_section();
+    }
+
+    void breaks() {
+        if (d_.breaks.empty()) return;
+        section("breaks", "Breaks");
+        table({"Who", "When"});
+        for (const BreakLine& x : d_.breaks)
+            row({html(x.person), html(break_words(d_, x))});
         end_table();
         end_section();
     }
@@ -332,11 +357,12 @@ private:
     void stock() {
         if (d_.stock_after.empty()) return;
         section("stock", "Frames in the store afterwards");
-        table({"Frame", "Mesh", "State", "How many"});
-        for (const StockLine& x : d_.stock_after) {
-            row({html(x.frame), html(x.mesh), html(state_words(x.state)), std::to_string(x.count)});
-        }
+        table({"Frame", "How many"});
+        for (const StockLine& x : d_.stock_after)
+            row({html(stock_words(d_, x)), std::to_string(x.count)});
         end_table();
+        out_ += "<p class=\"note\">Without the screens that were made: they are at the press. "
+                "frames-after.csv is this table as tomorrow's frames.csv.</p>\n";
         end_section();
     }
 

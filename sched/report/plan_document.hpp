@@ -79,6 +79,16 @@ struct PersonLine {
     friend bool operator==(const PersonLine&, const PersonLine&) = default;
 };
 
+/// A break, where the plan has it.
+struct BreakLine {
+    std::string person;
+    SimTime from{};
+    SimTime to{};
+    SimTime earliest{};  // may begin from then ...
+    SimTime latest{};    // ... until then; the same: fixed
+    friend bool operator==(const BreakLine&, const BreakLine&) = default;
+};
+
 struct ScreenLine {
     std::string tag;  // what a marker pen writes on the frame
     std::string order;
@@ -190,7 +200,8 @@ struct MixLine {
     std::string pot;
     double volume_ml = 0.0;
     bool to_buy = false;
-    std::vector<int> operations;  // indices, in time order
+    std::optional<SimTime> buy_by;  // of what is to buy: when it is mixed, or first coated from
+    std::vector<int> operations;    // indices, in time order
     std::optional<SimTime> start;
     std::optional<SimTime> usable;  // the first take from it is allowed
     std::vector<std::string> people;
@@ -207,11 +218,32 @@ struct ReclaimLine {
     friend bool operator==(const ReclaimLine&, const ReclaimLine&) = default;
 };
 
+/// A used frame that comes back from the press during the run and that no screen of it needs.
+struct ReturnLine {
+    std::string tag;  // of its operations
+    std::string frame;
+    std::string mesh;
+    std::string state;    // as it comes
+    SimTime back{};       // from when on it is there
+    std::string becomes;  // state at the end of the run; the same: no idle time was left for it
+    std::optional<SimTime> start;
+    std::optional<SimTime> done;
+    std::vector<std::string> people;
+    friend bool operator==(const ReturnLine&, const ReturnLine&) = default;
+};
+
+/// A line of the frame store at the end of the run, with all that frames.csv asks for.
 struct StockLine {
     std::string frame;
     std::string mesh;
     std::string state;
     int count = 0;
+    std::optional<bool> haze;
+    std::optional<SimTime> coated_dry;
+    std::optional<std::string> emulsion;
+    std::optional<std::string> coat_plan;
+    std::optional<std::string> order;
+    std::optional<SimTime> from;  // comes back later than the run lasts
     friend bool operator==(const StockLine&, const StockLine&) = default;
 };
 
@@ -278,6 +310,7 @@ struct PlanDocument {
     std::vector<AimLine> aims;
     std::vector<StationLine> stations;
     std::vector<PersonLine> people;
+    std::vector<BreakLine> breaks;  // of the days of the run, in order of time
     std::vector<ScreenLine> screens;
     std::vector<OrderLine> orders;
     std::vector<OperationLine> operations;
@@ -285,6 +318,7 @@ struct PlanDocument {
     std::vector<FillLine> fills;
     std::vector<MixLine> mixes;
     std::vector<ReclaimLine> reclaims;
+    std::vector<ReturnLine> returns;
     std::vector<WarningLine> warnings;
     std::vector<StockLine> stock_after;
     Bottleneck bottleneck;

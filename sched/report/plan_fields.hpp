@@ -58,6 +58,14 @@ void fields(auto& f, Same<PersonLine> auto& x) {
     f("present", x.present);
 }
 
+void fields(auto& f, Same<BreakLine> auto& x) {
+    f("person", x.person);
+    f("from", x.from);
+    f("to", x.to);
+    f("earliest", x.earliest);
+    f("latest", x.latest);
+}
+
 void fields(auto& f, Same<ScreenLine> auto& x) {
     f("tag", x.tag);
     f("order", x.order);
@@ -154,6 +162,7 @@ void fields(auto& f, Same<MixLine> auto& x) {
     f("pot", x.pot);
     f("volume_ml", x.volume_ml);
     f("to_buy", x.to_buy);
+    f("buy_by", x.buy_by);
     f("operations", x.operations);
     f("start", x.start);
     f("usable", x.usable);
@@ -169,11 +178,29 @@ void fields(auto& f, Same<ReclaimLine> auto& x) {
     f("people", x.people);
 }
 
+void fields(auto& f, Same<ReturnLine> auto& x) {
+    f("tag", x.tag);
+    f("frame", x.frame);
+    f("mesh", x.mesh);
+    f("state", x.state);
+    f("back", x.back);
+    f("becomes", x.becomes);
+    f("start", x.start);
+    f("done", x.done);
+    f("people", x.people);
+}
+
 void fields(auto& f, Same<StockLine> auto& x) {
     f("frame", x.frame);
     f("mesh", x.mesh);
     f("state", x.state);
     f("count", x.count);
+    f("haze", x.haze);
+    f("coated_dry", x.coated_dry);
+    f("emulsion", x.emulsion);
+    f("coat_plan", x.coat_plan);
+    f("order", x.order);
+    f("from", x.from);
 }
 
 void fields(auto& f, Same<WarningLine> auto& x) {
@@ -230,6 +257,7 @@ void fields(auto& f, Same<PlanDocument> auto& x) {
     f("aims", x.aims);
     f("stations", x.stations);
     f("people", x.people);
+    f("breaks", x.breaks);
     f("screens", x.screens);
     f("orders", x.orders);
     f("operations", x.operations);
@@ -237,6 +265,7 @@ void fields(auto& f, Same<PlanDocument> auto& x) {
     f("fills", x.fills);
     f("mixes", x.mixes);
     f("reclaims", x.reclaims);
+    f("returns", x.returns);
     f("warnings", x.warnings);
     f("stock_after", x.stock_after);
     f("bottleneck", x.bottleneck);

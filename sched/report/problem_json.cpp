@@ -37,6 +37,12 @@ public:
         out["overtime"] = list(p_.overtime, [this](const core::OvertimeWindow& w) {
             return Json::array({w.resource.value, at(w.window.from), at(w.window.to)});
         });
+        if (!p_.pauses.empty()) {
+            out["pauses"] = list(p_.pauses, [this](const core::Pause& x) {
+                return Json::array({x.resource.value, at(x.earliest), at(x.latest),
+                                    x.length.count(), at(x.at)});
+            });
+        }
         if (!p_.now) return out;
         out["now"] = at(*p_.now);
         out["begun"] = list(p_.begun, [this](const core::Begun& b) {
@@ -117,6 +123,7 @@ private:
         out["modes"] = list(o.modes, [](const auto& m) { return mode(m); });
         out["stretch"] = o.max_stretch ? Json(o.max_stretch->count()) : Json(nullptr);
         if (o.pausable) out["pausable"] = true;
+        if (o.filler) out["filler"] = true;
         if (o.batch) {
             out["batch"] = Json::array({o.batch->family, o.batch->width_mm, o.batch->height_mm});
         }

@@ -354,13 +354,17 @@ Bottleneck bottleneck_of(const PlanDocument& d, const WaitSums& waits) {
 
 void explain(const compile::RoomProblem& room, const core::Schedule& schedule,
              PlanDocument& document) {
-    const ReasonWriter writer(room, schedule, document);
+    // Fillers took what was free: they are nobody's reason.
+    const compile::RoomProblem run = compile::without_returns(room);
+    core::Schedule held = schedule;
+    held.placements.resize(run.operations.size());
+    const ReasonWriter writer(run, held, document);
     for (std::size_t i = 0; i < document.orders.size(); ++i) {
-        const auto links = search::chain_of(room.problem, schedule, core::OrderId{i});
+        const auto links = search::chain_of(run.problem, held, core::OrderId{i});
         document.orders[i].reasons = writer.lines(links);
         document.orders[i].story = writer.story(document.orders[i], links);
     }
-    const WaitSums waits = waits_of(room, schedule, document);
+    const WaitSums waits = waits_of(run, held, document);
     document.loads = loads_of(room, schedule, waits);
     document.bottleneck = bottleneck_of(document, waits);
 }

@@ -6,6 +6,7 @@
 #include <algorithm>
 
 #include "sched/report/again_lines.hpp"
+#include "sched/report/break_lines.hpp"
 #include "sched/report/html.hpp"
 #include "sched/report/sheet_rows.hpp"
 #include "sched/report/steps.hpp"
@@ -122,6 +123,8 @@ private:
             }
         }
         if (!coated.empty()) coat_plans(coated);
+        if (const std::string breaks = breaks_of(d_, name); !breaks.empty())
+            out_ += "<p class=\"plans\">" + html(breaks) + "</p>\n";
         // Where nobody is named and all rows have the same to mind, two columns fit a side.
         const bool narrow = std::all_of(rows.begin(), rows.end(), [&](const SheetRow& r) {
             return r.where.empty() && r.cautions == rows.front().cautions;

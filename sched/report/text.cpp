@@ -5,8 +5,10 @@
 #include <algorithm>
 
 #include "sched/report/again_lines.hpp"
+#include "sched/report/break_lines.hpp"
 #include "sched/report/columns.hpp"
 #include "sched/report/steps.hpp"
+#include "sched/report/store_lines.hpp"
 #include "sched/report/wording.hpp"
 
 namespace sched::report {
@@ -26,12 +28,15 @@ public:
         orders();
         mixes();
         reclaims();
+        returns();
+        breaks();
         loads();
         if (!d_.bottleneck.sentences.empty()) section("What limits the day");
         for (const std::string& sentence : d_.bottleneck.sentences)
             paragraph(sentence, 2);
         for (const WhatIfLine& x : d_.bottleneck.what_ifs)
             paragraph(x.change + ": " + x.words, 2);
+        stock();
         warnings();
         foot();
         return std::move(out_);
@@ -134,7 +139,7 @@ private:
             if (!mix.pot.empty()) text += " (" + mix.pot + ")";
             if (!mix.people.empty()) text += ", " + joined(mix.people);
             if (mix.usable) text += fmt::format("; usable from {}", when(d_.run, *mix.usable));
-            if (mix.to_buy) text += "; BUY IT FIRST, none in stock";
+            if (mix.to_buy) text += "; BUY IT by " + buy_words(mix) + ", none in stock";
             paragraph(text, 13, fmt::format("  {}  ", padded(clock(mix.start), 9)));
         }
     }
@@ -148,6 +153,28 @@ private:
             if (!reclaim.people.empty()) text += ", " + joined(reclaim.people);
             paragraph(text, 13, fmt::format("  {}  ", padded(clock(reclaim.start), 9)));
         }
+    }
+
+    void returns() {
+        if (d_.returns.empty()) return;
+        section("Back from the press, reclaimed in idle time");
+        for (const ReturnLine& x : d_.returns)
+            paragraph(x.tag + ": " + return_words(d_, x), 13,
+                      fmt::format("  {}  ", padded(clock(x.start), 9)));
+    }
+
+    void stock() {
+        if (d_.stock_after.empty()) return;
+        section("Frames in the store afterwards");
+        for (const StockLine& x : d_.stock_after)
+            paragraph(stock_words(d_, x), 13, fmt::format("  {:>9}  ", x.count));
+    }
+
+    void breaks() {
+        if (d_.breaks.empty()) return;
+        section("Breaks");
+        for (const BreakLine& x : d_.breaks)
+            paragraph(fmt::format("{}'s break {}", x.person, break_words(d_, x)), 4, "  ");
     }
 
     void loads() {

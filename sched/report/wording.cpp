@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 
@@ -53,6 +54,13 @@ std::string joined(const std::vector<std::string>& names) {
         out += names[i];
     }
     return out;
+}
+
+std::string buy_words(const MixLine& mix) {
+    if (!mix.buy_by) return "the run's start";
+    std::string text = model::format_date_time(*mix.buy_by);
+    std::replace(text.begin(), text.end(), 'T', ' ');
+    return text;
 }
 
 }  // namespace sched::report

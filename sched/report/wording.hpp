@@ -9,6 +9,8 @@ namespace sched::report {
 
 /// "14:05" on the day of the first start, "Fri 14:05" within six days of it, else the full date.
 std::string when(const RunLine& run, SimTime t);
+/// "2026-11-26 06:00": a date that somebody else is told.
+std::string buy_words(const MixLine& mix);
 
 /// "25 min late", "10 min early", "on time"; empty without a due time. Seconds are rounded up for
 /// late and down for early, so that nothing looks better than it is.

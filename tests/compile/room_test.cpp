@@ -96,6 +96,27 @@ TEST_CASE("frames are taken ready before reclaimed, and shortages name what to o
           "those that stand elsewhere to frames.csv.");
 }
 
+TEST_CASE("a frame that comes back too late is left to those that have time", "[compile]") {
+    Diagnostics d;
+    auto s = small_room();
+    s.frames[1].state = FrameState::OldStencil;  // less work than the inky one, but back at eleven
+    s.frames[1].from = at("2026-11-26T11:00");
+    s.orders[0].lines[0].count = 1;
+    auto room = compiled(s, d);
+    REQUIRE(room);
+    CHECK(room->screens[0].source == FrameState::Inky);
+    s.orders[0].due = at("2026-11-27T12:00");
+    room = compiled(s, d);
+    REQUIRE(room);
+    CHECK(room->screens[0].source == FrameState::OldStencil);
+    // Where it is the only one left it is taken all the same, and the order will be late.
+    s.orders[0].due = at("2026-11-26T12:00");
+    s.frames.erase(s.frames.begin());
+    room = compiled(s, d);
+    REQUIRE(room);
+    CHECK(room->screens[0].source == FrameState::OldStencil);
+}
+
 TEST_CASE("shifts, breaks and overtime become calendars", "[compile]") {
     Diagnostics d;
     const auto room = compiled(small_room(), d);
@@ -133,6 +154,52 @@ TEST_CASE("what no pot holds is mixed, 75 minutes and the work before the first 
     CHECK(room->mixes.size() == 1);
     REQUIRE(d.all().size() == 1);
     CHECK(d.all()[0].code == "pot-expired");
+}
+
+TEST_CASE("the vacuum is drawn before every exposure, and the dose knows nothing of it",
+          "[compile]") {
+    Diagnostics d;
+    auto s = small_room();
+    const auto plain = compiled(s, d);
+    s.room.stations[4].lamp->draw_down = minutes(2);
+    const auto drawn = compiled(s, d);
+    REQUIRE(plain);
+    REQUIRE(drawn);
+    int longer = 0;
+    for (std::size_t i = 0; i < plain->operations.size(); ++i) {
+        const auto before = plain->problem.operations[i].modes.front().work;
+        const auto after = drawn->problem.operations[i].modes.front().work;
+        if (before == after) continue;
+        CHECK(plain->operations[i].step == Step::Expose);
+        CHECK(after == before + minutes(2));
+        // Nobody stands beside it.
+        CHECK(drawn->problem.operations[i].modes.front().needs.size() == 1);
+        ++longer;
+    }
+    CHECK(longer == 2);  // one exposure a screen
+    CHECK(plain->screens[0].exposure.count() > 0);
+    CHECK(plain->screens[0].exposure == drawn->screens[0].exposure);
+}
+
+TEST_CASE("a rack for ready screens takes no wet one", "[compile][rule]") {
+    Diagnostics d;
+    const auto room = compiled(small_room(), d);
+    REQUIRE(room);
+    int carried = 0;
+    for (std::size_t i = 0; i < room->operations.size(); ++i) {
+        for (const auto& mode : room->problem.operations[i].modes) {
+            for (const auto& need : mode.needs) {
+                for (const auto r : need.any_of) {
+                    if (room->problem.resources[r.index()].name != "rack") continue;
+                    CHECK(room->operations[i].step == Step::TakeOut);  // it is dry
+                    ++carried;
+                }
+            }
+        }
+    }
+    CHECK(carried == 6);  // mesh, coat and stencil of two screens
+    // Ten places: the checker refuses the eleventh screen like any other capacity.
+    CHECK(room->problem.resources[3].capacity == 10);
 }
 
 TEST_CASE("a frame above the size takes two slots and two people", "[compile]") {

@@ -1,6 +1,11 @@
 #include "model/physics/cabinet.hpp"
 
+#include <array>
 #include <cmath>
+#include <cstdio>
+#include <fstream>
+#include <iterator>
+#include <string>
 
 #include "csv_rows.hpp"
 #include "model/physics/air.hpp"
@@ -218,6 +223,52 @@ TEST_CASE("drying times of common practice", "[cabinet][common-practice]") {
         }
     }
     CHECK(cases >= 14);
+}
+
+// The table of docs/physics.md says what the model says; the range itself is common practice, no
+// source.
+TEST_CASE("the documented minutes of coat groups are the model's", "[cabinet][docs]") {
+    std::ifstream in(std::string(COATROOM_SOURCE) + "/docs/physics.md");
+    const std::string docs{std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
+    const auto one_place = [](double x) {
+        std::array<char, 16> text{};
+        std::snprintf(text.data(), text.size(), "%.1f", x);
+        return std::string(text.data());
+    };
+    int inside = 0, outside = 0;
+    for (int coats : {1, 2}) {
+        for (double speed : {0.5, 1.0, 1.5}) {
+            const std::string group = std::to_string(coats) + "+" + std::to_string(coats);
+            std::string row = "| " + group + " | " + one_place(speed) + " m/s |";
+            for (double t : {30.0, 34.0, 38.0}) {
+                for (double rh : {20.0, 30.0, 39.0}) {
+                    const double w =
+                        humidity_ratio(Celsius{t}, RelativeHumidity{rh / 100.0}, cabinet_pressure);
+                    const Air room{Celsius{21.0},
+                                   relative_humidity(Celsius{21.0}, w, cabinet_pressure)};
+                    if (room.humidity.value > 0.9) {
+                        row += " – |";
+                        continue;
+                    }
+                    CabinetAir air = warm_cabinet(300.0, t);
+                    air.speed = MetresPerSecond{speed};
+                    CoatPlan plan;
+                    plan.print_side = plan.squeegee_side = coats;
+                    const Cabinet cabinet = make_cabinet(air, room, cabinet_pressure, {});
+                    const double minutes =
+                        drying_seconds(drying_load(cabinet, wet_coats(Mesh{}, plan, Emulsion{},
+                                                                      usual_frame, {})),
+                                       {cabinet.base}, 0.0) /
+                        60.0;
+                    row += " " + one_place(minutes) + " |";
+                    ++(minutes >= 20.0 && minutes <= 60.0 ? inside : outside);
+                }
+            }
+            INFO(row);
+            CHECK(docs.find(row) != std::string::npos);
+        }
+    }
+    CHECK(inside > outside);
 }
 
 TEST_CASE("defaults: one screen 25-40 min, a full cabinet clearly longer",

@@ -3,7 +3,10 @@
 
 #include "model/read/scenario.hpp"
 
+#include <unistd.h>
+
 #include <algorithm>
+#include <filesystem>
 #include <fstream>
 #include <map>
 #include <set>
@@ -131,6 +134,28 @@ TEST_CASE("every scenario has frames enough for its orders", "[read][scenarios]"
             CHECK(count >= 0);
         }
     }
+}
+
+TEST_CASE("a mesh may be asked for by its count", "[read][orders]") {
+    namespace fs = std::filesystem;
+    const fs::path folder = fs::temp_directory_path() / ("coatroom-mesh-" + std::to_string(getpid()));
+    const auto mesh_of = [&](const std::string& asked) -> std::string {
+        fs::remove_all(folder);
+        fs::copy(std::string(COATROOM_SOURCE) + "/scenarios/first-day", folder);
+        std::ofstream(folder / "orders.csv")
+            << "order,due,count,mesh,frame,emulsion,coat plan\n"
+            << "T1,2026-11-26 11:30,1," << asked << ",58 x 84 cm,quick pink,1+1\n";
+        Diagnostics diagnostics;
+        const auto read = read_scenario(folder.string(), diagnostics);
+        fs::remove_all(folder);
+        if (!read) return diagnostics.all().front().code;
+        return *read->orders.front().lines.front().mesh;
+    };
+    CHECK(mesh_of("77-55") == "77-55");
+    CHECK(mesh_of("77 /cm") == "77-55");
+    CHECK(mesh_of("305 /in") == "120-34");  // 120 /cm are 304.8 /in
+    CHECK(mesh_of("90 /cm") == "unknown-mesh");
+    CHECK(mesh_of("77") == "unknown-mesh");
 }
 
 TEST_CASE("every step has one word, and the word leads back", "[read][steps]") {

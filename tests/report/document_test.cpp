@@ -39,6 +39,12 @@ TEST_CASE("a document says what its schedule says") {
     REQUIRE(d.mixes.size() == 1);
     CHECK(model::format_date_time(*d.mixes[0].usable) == "2026-11-26T06:25");
     CHECK(d.mixes[0].people == std::vector<std::string>{"Ben & Co"});
+    // What is to be bought is named with the date: the sensitizer goes in at six.
+    REQUIRE(d.mixes[0].buy_by);
+    CHECK(model::format_date_time(*d.mixes[0].buy_by) == "2026-11-26T06:00");
+    CHECK(std::any_of(d.warnings.begin(), d.warnings.end(), [](const auto& w) {
+        return w.code == "to-buy" && w.words.find("buy it by 2026-11-26 06:00.") != std::string::npos;
+    }));
     REQUIRE(d.reclaims.size() == 1);
     CHECK(model::format_date_time(*d.reclaims[0].start) == "2026-11-26T06:25");
     CHECK(d.screens[1].two_people);
