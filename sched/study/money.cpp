@@ -144,16 +144,17 @@ std::optional<double> break_even(std::span<const double> volumes, std::span<cons
     if (values.empty()) {
         return std::nullopt;
     }
-    if (values.front() >= 0.0) {
+    std::size_t from = values.size();  // no value below zero from here on
+    while (from > 0 && values[from - 1] >= 0.0)
+        --from;
+    if (from == values.size()) {
+        return std::nullopt;
+    }
+    if (from == 0) {
         return volumes.front();
     }
-    for (std::size_t i = 1; i < values.size(); ++i) {
-        if (values[i] >= 0.0) {
-            const double part = -values[i - 1] / (values[i] - values[i - 1]);
-            return volumes[i - 1] + part * (volumes[i] - volumes[i - 1]);
-        }
-    }
-    return std::nullopt;
+    const double part = -values[from - 1] / (values[from] - values[from - 1]);
+    return volumes[from - 1] + part * (volumes[from] - volumes[from - 1]);
 }
 
 std::string amount_words(double x) {

@@ -99,9 +99,9 @@ MoneyCase money_case(const Difference& saving, const ChangeCost& cost, const Pri
 MoneyCase money_case(const Difference& saving, std::span<const ChangeCost> costs,
                      const Prices& prices);
 
-/// Where a curve of values over volumes crosses zero upwards, linear between points; nullopt: it
-/// does not (values all below, or the first is already at or above 0, in which case the first
-/// volume is returned). @pre volumes ascending, equal sizes.
+/// From which volume on a curve of values is never below zero, linear between points: its last
+/// upward crossing, because a curve that dips again does not pay yet. The first volume if all
+/// values are at or above 0; nullopt if the last one is below. @pre volumes ascending, equal sizes.
 std::optional<double> break_even(std::span<const double> volumes, std::span<const double> values);
 
 /// "12,400": whole units, thousands apart.

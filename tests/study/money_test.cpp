@@ -144,6 +144,9 @@ TEST_CASE("the break-even volume lies between the points around it", "[money]") 
     CHECK(*break_even(volumes, Flows{-100, -50, 50}) == Approx(110));
     CHECK(*break_even(volumes, Flows{10, 20, 30}) == Approx(80));
     CHECK_FALSE(break_even(volumes, Flows{-3, -2, -1}));
+    CHECK(*break_even(volumes, Flows{10, -50, 50}) == Approx(110));  // what dips does not pay yet
+    CHECK_FALSE(break_even(volumes, Flows{10, 20, -1}));
+    CHECK_FALSE(break_even(Flows{}, Flows{}));
 }
 
 // Brealey, Myers and Marcus, Fundamentals of Corporate Finance, ch. 9, projects of unequal lives:
