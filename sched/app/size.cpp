@@ -65,9 +65,20 @@ std::optional<std::vector<study::SizeOption>> size_options(const SizeArgs& args,
             if (const auto bytes = read_text(file, std::size_t{1} << 20))
                 inputs.push_back(report::input_file(file, *bytes));
         }
-        if (option.changes.size() != files.size()) continue;
-        auto scenario = model::read_changed_scenario(args.scenario, files, diagnostics);
-        if (!scenario) continue;
+        if (options.empty()) continue;  // today's room is wrong already
+        // The rest of a change with a wrong head is read too: all errors in one pass, each once.
+        model::Diagnostics found;
+        auto scenario = model::read_changed_scenario(args.scenario, files, found);
+        for (const auto& d : found.all()) {
+            const auto& known = diagnostics.all();
+            if (std::find(known.begin(), known.end(), d) != known.end()) continue;
+            if (d.severity == model::Severity::Error) {
+                diagnostics.error(d.place, d.code, d.message, d.hint);
+            } else {
+                diagnostics.warning(d.place, d.code, d.message, d.hint);
+            }
+        }
+        if (!scenario || option.changes.size() != files.size()) continue;
         option.scenario = *std::move(scenario);
         for (const auto& other : options) {
             if (other.name == option.name) {
