@@ -134,7 +134,7 @@ void agree(const CsvTable<OrderRow>& table, std::size_t line, std::string_view k
 }  // namespace
 
 std::vector<Order> gather_orders(const CsvTable<OrderRow>& table, Findings& findings,
-                                 std::vector<std::vector<std::size_t>>& lines_of) {
+                                 std::vector<std::vector<std::size_t>>& lines_of, int most) {
     struct Whole {
         std::optional<SimTime> due;
         std::optional<int> priority;
@@ -176,9 +176,9 @@ std::vector<Order> gather_orders(const CsvTable<OrderRow>& table, Findings& find
         lines_of[o].push_back(i);
         const int before = screens;
         screens += line.count;
-        if (before <= most_screens && screens > most_screens) {
+        if (before <= most && screens > most) {
             findings.error(table.place(i, "count"), "too-many-screens",
-                           fmt::format("the orders ask for more than {} screens.", most_screens),
+                           fmt::format("the orders ask for more than {} screens.", most),
                            "Plan a shorter time at once.");
         }
     }

@@ -46,8 +46,9 @@ const Table<WeatherLine>& weather_table();
 
 /// Gathers lines of one order; its due date, customer and priority stand in its first line at
 /// least, and agree where they are repeated. Element i of `lines_of` lists the CSV lines of order
-/// i.
+/// i. More screens than `most` are an error.
 std::vector<Order> gather_orders(const CsvTable<OrderRow>& table, Findings& findings,
-                                 std::vector<std::vector<std::size_t>>& lines_of);
+                                 std::vector<std::vector<std::size_t>>& lines_of,
+                                 int most = most_screens);
 
 }  // namespace model::read

@@ -171,6 +171,10 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
     c->add_option("--change", args.changes,
                   "File with a change (scenarios/changes), or several joined by +; again for each")
         ->allow_extra_args(false);
+    c->add_option(
+        "--orders", args.orders,
+        "CSV file of past orders, columns as in orders.csv: each simulated day draws one of "
+        "its days; default: the scenario's orders every day");
     c->add_option("--volumes", args.volumes, "Per cent of today's volume, 80,100,120")
         ->delimiter(',')
         ->check(CLI::Range(10.0, 1000.0));
@@ -212,6 +216,8 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
     c->add_option("--threads", args.search.threads, "Threads; 0 = all cores")
         ->check(CLI::Range(0, 256));
     c->add_option("--interest", args.interest, "Per cent a year")->check(CLI::Range(0.0, 100.0));
+    c->add_option("--inflation", args.inflation, "Per cent a year; amounts stay in today's money")
+        ->check(CLI::Range(0.0, 100.0));
     c->add_option("--energy-price", args.energy_price, "Per kWh")->check(CLI::NonNegativeNumber);
     c->add_option("--floor-price", args.floor_price, "Per m² and year")
         ->check(CLI::NonNegativeNumber);
@@ -222,7 +228,8 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
         ->check(CLI::NonNegativeNumber);
     c->add_option(
          "--send-out", args.send_out,
-         "Price of a screen made elsewhere, where that is cheaper than being late; 0: never")
+         "Price of a screen made elsewhere, where that is cheaper than being late, or if being "
+         "late has no price; 0: never")
         ->check(CLI::NonNegativeNumber);
     c->add_option("--days-a-year", args.days_a_year, "Working days")
         ->check(CLI::Range(1.0, 366.0))

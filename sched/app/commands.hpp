@@ -48,6 +48,7 @@ int run_check(const CheckArgs& args);
 struct SizeArgs {
     std::string scenario;
     std::vector<std::string> changes;    // change files; "A+B": both together
+    std::string orders;                  // past orders; empty: the scenario's
     std::vector<double> volumes{100.0};  // per cent of today's
     int days = 400;                      // simulated days of one room, at most
     int least = 20;                      // ... of every room at every volume
@@ -62,6 +63,7 @@ struct SizeArgs {
     double confidence = 95.0;            // per cent
     double coping = 0.0;                 // per cent on time; 0: as today
     double interest = 0.0;               // per cent a year
+    double inflation = 0.0;              // per cent a year
     double energy_price = 0.0;           // per kWh
     double floor_price = 0.0;            // per m2 and year
     double overtime_wage = 0.0;          // per hour
@@ -150,7 +152,7 @@ struct PromiseArgs {
     std::string date, from;  // as for plan
     std::string day;
     int replications = 199;
-    int effort = 400;  // schedules for the plan of what is promised
+    int effort = 400;         // schedules for the plan of what is promised
     double correction = 0.0;  // minutes, from past errors
     bool backtest = false;
     std::string journal;  // empty: promises.csv of the scenario

@@ -7,9 +7,12 @@
 #include <cstdio>
 #include <filesystem>
 #include <optional>
+#include <set>
 
 #include "model/base/files.hpp"
+#include "model/read/chance_file.hpp"
 #include "model/read/change_file.hpp"
+#include "model/read/order_history.hpp"
 #include "model/read/scenario.hpp"
 #include "sched/app/budget.hpp"
 #include "sched/app/commands.hpp"
@@ -62,9 +65,20 @@ std::optional<std::vector<study::SizeOption>> size_options(const SizeArgs& args,
             if (const auto bytes = read_text(file, std::size_t{1} << 20))
                 inputs.push_back(report::input_file(file, *bytes));
         }
-        if (option.changes.size() != files.size()) continue;
-        auto scenario = model::read_changed_scenario(args.scenario, files, diagnostics);
-        if (!scenario) continue;
+        if (options.empty()) continue;  // today's room is wrong already
+        // The rest of a change with a wrong head is read too: all errors in one pass, each once.
+        model::Diagnostics found;
+        auto scenario = model::read_changed_scenario(args.scenario, files, found);
+        for (const auto& d : found.all()) {
+            const auto& known = diagnostics.all();
+            if (std::find(known.begin(), known.end(), d) != known.end()) continue;
+            if (d.severity == model::Severity::Error) {
+                diagnostics.error(d.place, d.code, d.message, d.hint);
+            } else {
+                diagnostics.warning(d.place, d.code, d.message, d.hint);
+            }
+        }
+        if (!scenario || option.changes.size() != files.size()) continue;
         option.scenario = *std::move(scenario);
         for (const auto& other : options) {
             if (other.name == option.name) {
@@ -78,6 +92,39 @@ std::optional<std::vector<study::SizeOption>> size_options(const SizeArgs& args,
     print_diagnostics(diagnostics, false);
     if (diagnostics.has_errors() || options.empty()) return std::nullopt;
     return options;
+}
+
+/// chance.yaml and the past orders, held against today's room; their files join `inputs`.
+bool read_luck(const SizeArgs& args, const model::Scenario& today,
+               std::vector<report::InputFile>& inputs, study::SizeOptions& settings) {
+    model::Diagnostics diagnostics;
+    const auto add_input = [&](const std::string& path) {
+        if (const auto bytes = read_text(path, std::size_t{16} << 20))
+            inputs.push_back(report::input_file(path, *bytes));
+    };
+    const auto chance = model::read_chance(today, diagnostics);
+    if (chance && chance->own) {
+        const std::filesystem::path folder(today.folder);
+        add_input((folder / "chance.yaml").string());
+        std::set<std::string> measured;  // files of observed times
+        for (const auto& t : chance->chance.times)
+            measured.insert(t.time.file);
+        for (const auto& f : chance->chance.failures) {
+            measured.insert(f.between.file);
+            measured.insert(f.repair.file);
+        }
+        for (const auto& file : measured) {
+            if (!file.empty()) add_input((folder / file).string());
+        }
+        settings.chance = study::Chance::of(chance->chance, today);
+    }
+    if (!args.orders.empty()) {
+        if (auto past = model::read_order_history(args.orders, today, diagnostics))
+            settings.history = *std::move(past);
+        add_input(args.orders);
+    }
+    print_diagnostics(diagnostics, false);
+    return !diagnostics.has_errors();
 }
 
 /// "dry 20, usual 60, damp 20" as weights of the climate's named days.
@@ -186,6 +233,7 @@ study::SizeOptions size_settings(const SizeArgs& args, const search::SearchOptio
     s.precision = args.precision / 100.0;
     s.coping = args.coping / 100.0;
     s.prices = {.interest = args.interest / 100.0,
+                .inflation = args.inflation / 100.0,
                 .energy = args.energy_price,
                 .floor = args.floor_price,
                 .overtime_hour = args.overtime_wage,
@@ -224,9 +272,20 @@ int run_size(const SizeArgs& args) {
     if (!options) return BadInput;
     const model::Scenario& today = options->front().scenario;
     study::SizeOptions settings = size_settings(args, *search, today);
+    if (!read_luck(args, today, inputs, settings)) return BadInput;
     settings.fingerprint = report::fingerprint_of(inputs);
     if (args.kinds.empty()) {
-        settings.chance.days = study::climate_kinds(today);
+        // Kinds by name only: a past day of weather.csv is not one that a reader can name.
+        auto& days = settings.chance.days;
+        if (days.empty() || std::any_of(days.begin(), days.end(),
+                                        [](const auto& d) { return d.past.has_value(); })) {
+            days = study::climate_kinds(today);
+        }
+        double total = 0.0;
+        for (const auto& d : days)
+            total += d.weight;
+        for (auto& d : days)
+            d.weight /= total;
     } else if (auto kinds = parse_kinds(args.kinds, today.room)) {
         settings.chance.days = *std::move(kinds);
     } else {

@@ -23,6 +23,7 @@ void fields(auto& f, SizeSame<ChangeCost> auto& x) {
 
 void fields(auto& f, SizeSame<Prices> auto& x) {
     f("interest", x.interest);
+    f("inflation", x.inflation);
     f("energy_kwh", x.energy);
     f("floor_m2_year", x.floor);
     f("overtime_hour", x.overtime_hour);
@@ -67,6 +68,7 @@ void fields(auto& f, SizeSame<SizeHead> auto& x) {
     f("rooms", x.rooms);
     f("volumes", x.volumes);
     f("kinds", x.kinds);
+    f("past_days", x.past_days);
     f("seed", x.seed);
     f("least_days", x.least);
     f("most_days", x.most);
@@ -87,6 +89,7 @@ void fields(auto& f, SizeSame<SizeDay> auto& x) {
     f("volume", x.volume);
     f("day", x.day);
     f("kind", x.kind);
+    f("past_day", x.past);
     f("complete", x.complete);
     f("orders", x.orders);
     f("screens", x.screens);

@@ -38,6 +38,9 @@ Json cell_json(const SizeResult& r, const study::SizeCell& c) {
     out["incomplete_days"] = c.incomplete;
     out["on_time"] = c.on_time;
     out["on_time_interval"] = interval_json(c.on_time_interval);
+    out["today_on_time"] = c.today_on_time;
+    out["curve_on_time"] = c.curve;
+    out["curve_interval"] = interval_json(c.curve_interval);
     out["late_orders"] = figure_json(c.late, today);
     out["tardiness_h"] = figure_json(c.tardiness_h, today);
     out["turnaround_p90_h"] = figure_json(c.turnaround_p90_h, today);
@@ -67,7 +70,12 @@ Json money_json(const SizeResult& r, std::size_t o) {
     if (m.payback_discounted) out["payback_discounted_years"] = *m.payback_discounted;
     if (m.rate) out["internal_rate"] = *m.rate;
     out["needed_saving_a_day"] = m.needed_saving_a_day;
-    if (r.break_even[o]) out["break_even_volume"] = *r.break_even[o];
+    out["years"] = m.years;
+    out["purchases_value"] = m.purchases_value;
+    const auto& even = r.break_even[o];
+    if (even.at) out["break_even_volume"] = *even.at;
+    if (even.low) out["break_even_low"] = *even.low;
+    if (even.high) out["break_even_high"] = *even.high;
     out["words"] = r.money_sentences[o];
     return out;
 }
@@ -106,7 +114,8 @@ bool fits(const study::SizeHead& head, const study::SizeDay& d) {
         return i >= 0 && static_cast<std::size_t>(i) < n;
     };
     if (!below(d.option, head.rooms.size()) || !below(d.volume, head.volumes.size()) ||
-        !below(d.kind, head.kinds.size()) || d.day >= head.most) {
+        !below(d.kind, head.kinds.size()) || d.day >= head.most || d.past < -1 ||
+        d.past >= static_cast<std::int64_t>(head.past_days)) {
         return false;
     }
     const auto& names = head.rooms[static_cast<std::size_t>(d.option)].resources;
@@ -124,7 +133,8 @@ bool sound(const study::SizeHead& h) {
     });
     return !h.rooms.empty() && !h.volumes.empty() && !h.kinds.empty() && ascending && lives &&
            h.confidence > 0.0 && h.confidence < 1.0 && h.indifference > 0.0 && h.least >= 2 &&
-           h.most >= h.least && h.prices.interest > -1.0 && h.prices.days_a_year > 0.0;
+           h.most >= h.least && h.prices.interest > -1.0 && h.prices.inflation > -1.0 &&
+           h.prices.days_a_year > 0.0;
 }
 
 }  // namespace
@@ -163,6 +173,11 @@ std::string size_to_json(const SizeResult& r, std::string_view program) {
                          {"kind", r.head.kinds[static_cast<std::size_t>(k.kind)].name},
                          {"days", k.days},
                          {"on_time", k.on_time},
+                         {"today_on_time", k.today_on_time},
+                         {"limit", k.bottleneck},
+                         {"limit_share", k.busiest},
+                         {"next_limit", k.next},
+                         {"next_limit_share", k.next_busiest},
                          {"tardiness_h", figure_json(k.tardiness_h, k.option == 0)}});
     }
     out["kinds"] = std::move(kinds);

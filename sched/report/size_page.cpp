@@ -3,23 +3,17 @@
 #include <algorithm>
 #include <cmath>
 
-#include "sched/report/html.hpp"
 #include "sched/report/size_charts.hpp"
-#include "sched/report/size_report.hpp"
+#include "sched/report/size_page_parts.hpp"
 #include "sched/report/web_assets.hpp"
 
 namespace sched::report {
 namespace {
 
-using study::amount_words;
-using study::SizeCell;
-using study::SizeFigure;
-using study::SizeResult;
-
-class SizePageWriter {
+class SizePageWriter : private SizePageParts {
 public:
     SizePageWriter(const SizeResult& result, std::string_view program)
-        : r_(result), h_(result.head), program_(program) {}
+        : SizePageParts(result), program_(program) {}
 
     std::string write() {
         const std::string style =
@@ -29,7 +23,10 @@ public:
         head();
         out_ += "<main>\n";
         conclusion();
-        if (h_.by_money) money();
+        if (h_.by_money) {
+            money();
+            repeat();
+        }
         differences();
         if (h_.volumes.size() > 1) curves();
         limits();
@@ -45,54 +42,6 @@ public:
     }
 
 private:
-    void section(const char* id, const std::string& title) {
-        out_ += fmt::format(
-            "<section id=\"{0}\" aria-labelledby=\"{0}-title\">\n<h2 id=\"{0}-title\">{1}</h2>\n",
-            id, html(title));
-    }
-    void end_section() { out_ += "</section>\n"; }
-    void table(const std::vector<std::string>& heads) {
-        out_ += "<div class=\"wide\" tabindex=\"0\"><table><thead><tr>";
-        for (std::size_t i = 0; i < heads.size(); ++i) {
-            out_ += fmt::format("<th scope=\"col\"{}>{}</th>", i == 0 ? "" : " class=\"num\"",
-                                html(heads[i]));
-        }
-        out_ += "</tr></thead><tbody>\n";
-    }
-    void row(std::size_t o, const std::vector<std::string>& cells) {  // cells are HTML already
-        const bool best = static_cast<int>(o) == r_.ranking.best;
-        const bool in = r_.ranking.in.empty() || r_.ranking.in[o];
-        out_ += fmt::format("<tr{}><th scope=\"row\">{}</th>",
-                            best  ? " class=\"best\""
-                            : !in ? " class=\"gone\""
-                                  : "",
-                            html(h_.rooms[o].name));
-        for (const auto& c : cells)
-            out_ += "<td class=\"num\">" + c + "</td>";
-        out_ += "</tr>\n";
-    }
-    void end_table() { out_ += "</tbody></table></div>\n"; }
-    const SizeCell& here(std::size_t o) const { return r_.cell(o, r_.decision); }
-
-    static std::string between(double low, double high, int digits) {
-        return fmt::format("<br><small>{:.{}f} to {:.{}f}</small>", low, digits, high, digits);
-    }
-    static std::string between_amounts(const study::Interval& i) {
-        return fmt::format("<br><small>{} to {}</small>", amount_words(i.low),
-                           amount_words(i.high));
-    }
-    /// Today's mean, or the difference to it, with the interval.
-    static std::string figure(const SizeFigure& f, std::size_t o, int digits = 1) {
-        if (f.mean.n < 2) return "–";
-        if (o == 0) {
-            return fmt::format("{:.{}f}", f.mean.mean, digits) +
-                   between(f.mean.interval().low, f.mean.interval().high, digits);
-        }
-        if (f.to_today.df <= 0.0) return "–";
-        return fmt::format("{:+.{}f}", f.to_today.difference, digits) +
-               between(f.to_today.interval.low, f.to_today.interval.high, digits);
-    }
-
     void head() {
         out_ += fmt::format(
             "<header>\n<div><h1>{}</h1><p>Today's room and {} changes, lived through the same days "
@@ -122,55 +71,8 @@ private:
                 words = "Interrupted: the best so far, nothing is decided.";
                 break;
         }
-        out_ += "<p class=\"note\">" + html(words) + "</p>\n";
+        out_ += "<p class=\"note\">" + html(words + " " + precision_words(r_)) + "</p>\n";
         end_section();
-    }
-    std::string unit() const { return h_.by_money ? "in money" : "hours of lateness"; }
-
-    void money() {
-        section("money", "Money");
-        table({"Change", "Costs now", "Brings a year", "Less its cost", "Worth over its life",
-               "Paid back after", "Internal rate", "Pays from a volume of", "Days lived"});
-        for (std::size_t o = 1; o < h_.rooms.size(); ++o) {
-            const auto& m = r_.money[o];
-            row(o,
-                {amount_words(m.investment),
-                 amount_words(m.yearly_benefit) + between_amounts(m.yearly_interval),
-                 amount_words(m.yearly_net) + between_amounts(m.net_interval),
-                 amount_words(m.net_present_value) + between_amounts(m.value_interval),
-                 m.payback && m.investment > 0.0 ? fmt::format("{:.1f} years", *m.payback)
-                 : m.investment > 0.0            ? "never"
-                                                 : "–",
-                 m.rate && m.investment > 0.0 ? fmt::format("{:.0f} %", 100.0 * *m.rate) : "–",
-                 r_.break_even[o] ? fmt::format("{}{:.0f} %",
-                                                *r_.break_even[o] <= h_.volumes.front() ? "≤ " : "",
-                                                100.0 * *r_.break_even[o])
-                                  : "–",
-                 std::to_string(here(o).days)});
-        }
-        end_table();
-        const auto& p = h_.prices;
-        out_ += fmt::format(
-            "<p class=\"note\">{:.0f} % intervals below the figures. Less its cost: a year's "
-            "benefit less the purchase "
-            "in equal yearly parts, which compares changes of unequal lives. Interest {:.1f} % a "
-            "year, "
-            "{:.0f} working days; an hour of overtime {:.2f}, a late order {:.2f}, an hour late "
-            "{:.2f}, energy {:.2f} per kWh, floor {:.2f} per m² and year{}. What has no price "
-            "given "
-            "counts nothing.{}</p>\n",
-            100.0 * h_.confidence, 100.0 * p.interest, p.days_a_year, p.overtime_hour, p.late_order,
-            p.late_hour, p.energy, p.floor,
-            p.screen_sent_out > 0.0
-                ? fmt::format(", a screen made elsewhere {:.2f} where that is cheaper than late",
-                              p.screen_sent_out)
-                : "",
-            invented() ? " <b>The costs of the changes are invented.</b>" : "");
-        end_section();
-    }
-    bool invented() const {
-        return std::any_of(h_.rooms.begin(), h_.rooms.end(),
-                           [](const auto& x) { return x.invented; });
     }
 
     void difference(SizeFigure SizeCell::*which, const char* what, bool less) {
@@ -212,7 +114,8 @@ private:
         out_ += "</div>\n";
         out_ += fmt::format(
             "<p class=\"note\">Upwards: orders on time in per cent; to the right: volume in per "
-            "cent of today's. Band: {:.0f} % interval over days. Dotted: today's room. Dashed: "
+            "cent of today's. Band: {:.0f} % interval over the days that every room lived. Dotted: "
+            "today's room. Dashed: "
             "{:.0f} "
             "%, with which a room is said to cope.</p>\n",
             100.0 * h_.confidence, 100.0 * r_.coping);
@@ -246,19 +149,35 @@ private:
             heads.push_back(
                 fmt::format("{} ({:.0f} % of days): on time", k.name, 100.0 * k.weight));
             heads.push_back("lateness, h a day");
+            heads.push_back("limits, then");
         }
         table(heads);
         for (std::size_t o = 0; o < h_.rooms.size(); ++o) {
             std::vector<std::string> cells;
             for (const auto& k : r_.kinds) {
                 if (k.option != static_cast<int>(o)) continue;
-                cells.push_back(k.days > 0 ? fmt::format("{:.0f} %", 100.0 * k.on_time) : "–");
+                cells.push_back(
+                    k.days > 0 ? fmt::format("{:.0f} %", 100.0 * k.on_time) +
+                                     beside(o, k.days, r_.kinds[kind_of(k)].days, k.today_on_time)
+                               : "–");
                 cells.push_back(figure(k.tardiness_h, o));
+                cells.push_back(html(k.bottleneck) + "<br><small>" + html(k.next) + "</small>");
             }
             row(o, cells);
         }
         end_table();
         end_section();
+    }
+
+    /// Index of today's room on the same kind of day.
+    static std::size_t kind_of(const study::SizeKindCell& k) {
+        return static_cast<std::size_t>(k.kind);
+    }
+    /// A room that lived fewer days than today's is held against today's on the same days.
+    static std::string beside(std::size_t o, std::size_t days, std::size_t days_of_today,
+                              double today) {
+        if (o == 0 || days == days_of_today) return {};
+        return fmt::format("<br><small>today {:.0f} % on its {} days</small>", 100.0 * today, days);
     }
 
     void theory() {
@@ -304,7 +223,8 @@ private:
                               : ""),
                      fmt::format("{:.0f} %", 100.0 * c.on_time) +
                          between(100.0 * c.on_time_interval.low, 100.0 * c.on_time_interval.high,
-                                 0),
+                                 0) +
+                         beside(o, c.days, r_.cell(0, v).days, c.today_on_time),
                      figure(c.tardiness_h, o), figure(c.turnaround_p90_h, o), figure(c.screens, o),
                      figure(c.overtime_h, o), figure(c.energy_kwh, o), figure(c.cost, o, 0)});
             }
@@ -341,6 +261,12 @@ private:
             "of a correct selection, indifference zone {:.1f} {} a day).</li>\n",
             h_.least, h_.every_day ? "the same" : fmt::format("at most {}", h_.most),
             100.0 * h_.confidence, h_.indifference, unit());
+        if (h_.past_days > 0) {
+            out_ += fmt::format(
+                "<li>Each day takes the orders of one of {} past days, drawn with "
+                "equal chances.</li>\n",
+                h_.past_days);
+        }
         out_ += "<li>Formulas and their sources: docs/sizing.md.</li>\n</ul>\n";
         end_section();
     }
@@ -359,10 +285,7 @@ private:
                             h_.seed, html(h_.fingerprint.substr(0, 16)));
     }
 
-    const SizeResult& r_;
-    const study::SizeHead& h_;
     std::string program_;
-    std::string out_;
 };
 
 }  // namespace

@@ -22,6 +22,9 @@ std::string size_to_json(const study::SizeResult& result, std::string_view progr
 
 std::string size_to_page(const study::SizeResult& result, std::string_view program);
 
+/// How precisely the best room's turnaround is known, a sentence.
+std::string precision_words(const study::SizeResult& result);
+
 /// Who must be asked before anything is bought.
 const std::vector<std::string>& size_cautions();
 

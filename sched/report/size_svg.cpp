@@ -37,11 +37,11 @@ std::string band_path(const SizeResult& r, std::size_t o, const Axis& x, const A
     const std::size_t n = r.head.volumes.size();
     for (std::size_t v = 0; v < n; ++v) {
         d += fmt::format("{}{:.1f} {:.1f}", v == 0 ? "M" : "L", x.at(r.head.volumes[v]),
-                         y.at(r.cell(o, v).on_time_interval.high));
+                         y.at(r.cell(o, v).curve_interval.high));
     }
     for (std::size_t v = n; v-- > 0;) {
         d += fmt::format("L{:.1f} {:.1f}", x.at(r.head.volumes[v]),
-                         y.at(r.cell(o, v).on_time_interval.low));
+                         y.at(r.cell(o, v).curve_interval.low));
     }
     return d + "Z";
 }
@@ -50,7 +50,7 @@ std::string line_path(const SizeResult& r, std::size_t o, const Axis& x, const A
     std::string d;
     for (std::size_t v = 0; v < r.head.volumes.size(); ++v) {
         d += fmt::format("{}{:.1f} {:.1f}", v == 0 ? "M" : "L", x.at(r.head.volumes[v]),
-                         y.at(r.cell(o, v).on_time));
+                         y.at(r.cell(o, v).curve));
     }
     return d;
 }
@@ -79,8 +79,8 @@ std::string in_words(const SizeResult& r, std::size_t o) {
     for (std::size_t v = 0; v < r.head.volumes.size(); ++v) {
         const auto& c = r.cell(o, v);
         words += fmt::format(" {:.0f} % at {:.0f} % of the volume ({:.0f} to {:.0f} %){}",
-                             100.0 * c.on_time, 100.0 * r.head.volumes[v],
-                             100.0 * c.on_time_interval.low, 100.0 * c.on_time_interval.high,
+                             100.0 * c.curve, 100.0 * r.head.volumes[v],
+                             100.0 * c.curve_interval.low, 100.0 * c.curve_interval.high,
                              v + 1 < r.head.volumes.size() ? "," : ".");
     }
     return words;
@@ -115,7 +115,7 @@ std::string on_time_svg(const SizeResult& r, std::size_t o) {
                        band_path(r, o, x, y), line_path(r, o, x, y));
     for (std::size_t v = 0; v < r.head.volumes.size(); ++v) {
         out += fmt::format("<circle class=\"dot\" cx=\"{:.1f}\" cy=\"{:.1f}\" r=\"3.5\"/>",
-                           x.at(r.head.volumes[v]), y.at(r.cell(o, v).on_time));
+                           x.at(r.head.volumes[v]), y.at(r.cell(o, v).curve));
     }
     return out + "</svg>\n";
 }

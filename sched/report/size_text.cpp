@@ -58,6 +58,17 @@ const std::vector<std::string>& size_cautions() {
     return all;
 }
 
+std::string precision_words(const SizeResult& r) {
+    const std::size_t best = static_cast<std::size_t>(std::max(0, r.ranking.best));
+    const auto& f = r.cell(best, r.decision).turnaround_p90_h.mean;
+    if (f.n < 2 || f.mean <= 0.0) return "Too few days for a precision.";
+    return fmt::format(
+        "Turnaround of the slowest tenth in {}: {:.1f} h, known to {:.1f} % ({}, "
+        "{:.0f} % wanted).",
+        best == 0 ? "today's room" : r.head.rooms[best].name, f.mean, 100.0 * f.half_width / f.mean,
+        r.precise ? "enough" : "not enough yet", 100.0 * r.head.precision);
+}
+
 std::string size_to_text(const SizeResult& r) {
     const study::SizeHead& h = r.head;
     std::string out = broken(r.conclusion) + "\n";
@@ -68,19 +79,23 @@ std::string size_to_text(const SizeResult& r) {
                        r.cell(0, r.decision).days,
                        h.by_money ? "its cost in money" : "its hours of lateness");
     out += fmt::format(", differences below {:.1f} do not matter)\n", h.indifference);
+    out += precision_words(r) + "\n";
+    out += "today's: orders on time in today's room on the same days; -: left out early\n";
     for (std::size_t v = 0; v < h.volumes.size(); ++v) {
         out += fmt::format(
             "\nAt {:.0f} % of today's volume (differences to today, {:.0f} % "
             "interval)\n",
             100.0 * h.volumes[v], 100.0 * h.confidence);
-        out += fmt::format("  {:<22} {:>4} {:>7} {:>21} {:>21}  {}\n", "room", "days", "on time",
-                           "tardiness h a day", "turnaround p90 h", "limits, then");
+        out +=
+            fmt::format("  {:<22} {:>4} {:>7} {:>7} {:>21} {:>21}  {}\n", "room", "days", "on time",
+                        "today's", "tardiness h a day", "turnaround p90 h", "limits, then");
         for (std::size_t o = 0; o < h.rooms.size(); ++o) {
             const auto& c = r.cell(o, v);
             const bool out_of_race = v == r.decision && !r.ranking.in.empty() && !r.ranking.in[o];
             out += fmt::format(
-                "{} {:<22} {:>4} {:>5.1f} % {:>21} {:>21}  {}, {}{}\n", out_of_race ? "-" : " ",
-                h.rooms[o].name, c.days, 100.0 * c.on_time, difference(c.tardiness_h, o == 0),
+                "{} {:<22} {:>4} {:>5.1f} % {:>5.1f} % {:>21} {:>21}  {}, {}{}\n",
+                out_of_race ? "-" : " ", h.rooms[o].name, c.days, 100.0 * c.on_time,
+                100.0 * c.today_on_time, difference(c.tardiness_h, o == 0),
                 difference(c.turnaround_p90_h, o == 0), c.bottleneck, c.next,
                 c.incomplete > 0 ? fmt::format(" ({} days did not end)", c.incomplete) : "");
         }
@@ -94,9 +109,10 @@ std::string size_to_text(const SizeResult& r) {
             out += fmt::format("  {:<22}", h.rooms[o].name);
             for (const auto& k : r.kinds) {
                 if (k.option != static_cast<int>(o)) continue;
-                out += fmt::format("  {} {:.0f} % ({} days)",
-                                   h.kinds[static_cast<std::size_t>(k.kind)].name,
-                                   100.0 * k.on_time, k.days);
+                out +=
+                    fmt::format("  {} {:.0f} % ({} days, today {:.0f} %; {}, then {})",
+                                h.kinds[static_cast<std::size_t>(k.kind)].name, 100.0 * k.on_time,
+                                k.days, 100.0 * k.today_on_time, k.bottleneck, k.next);
             }
             out += '\n';
         }

@@ -476,7 +476,9 @@ void Luck::draw_films(const Draws& draws, DayLuck& out) const {
 }
 
 // What the day takes beyond the stores of the run is mixed from the moment it shows: when a screen
-// has failed whose coat is one too many, or an order has come in.
+// has failed whose coat is one too many, or an order has come in. Orders first, remakes after them:
+// a batch that waits for a failure must not be what the screen that fails is coated with. Where the
+// other remakes alone could use up what the run leaves, it waits for nobody.
 void Luck::mix_more(DayLuck& out) const {
     if (room_.spare_emulsions.empty() || out.remakes + static_cast<int>(out.orders.size()) == 0)
         return;
@@ -486,7 +488,10 @@ void Luck::mix_more(DayLuck& out) const {
     for (const auto& e : room_.spare_emulsions)
         left.push_back(e.usable);
     const std::size_t parts = out.parts.size();
-    for (std::size_t p = 0; p < parts; ++p) {
+    std::map<std::pair<std::size_t, int>, std::int64_t> again;  // ml, by emulsion and job
+    std::vector<std::int64_t> again_all(used.size(), 0);
+    std::vector<std::int64_t> spared;  // ml that nobody but remakes asks for
+    const auto account = [&](std::size_t p) {
         const DayPart part = out.parts[p];
         for (int i = part.first; i < part.first + part.count; ++i) {
             if (takes_[of(i)] == 0 || emulsion_[of(i)] < 0) continue;
@@ -498,11 +503,13 @@ void Luck::mix_more(DayLuck& out) const {
                 const auto& mix = spare.mixes[used[e]++];
                 left[e] += mix.volume - (spare.largest - 1);
                 if (mix.count > 0) {
+                    const bool waits =
+                        part.after >= 0 && again_all[e] - again[{e, part.job}] <= spared[e];
                     last_part[e] = static_cast<int>(out.parts.size());
                     out.parts.push_back({.first = mix.first,
                                          .count = mix.count,
                                          .round = -2,
-                                         .after = part.after,
+                                         .after = waits ? part.after : -1,
                                          .release = part.release,
                                          .volume = mix.volume});
                 } else {
@@ -519,6 +526,22 @@ void Luck::mix_more(DayLuck& out) const {
             *volume -= left[e];
             left[e] = 0;
         }
+    };
+    for (std::size_t p = 0; p < parts; ++p) {
+        const DayPart& part = out.parts[p];
+        if (part.after < 0) {
+            account(p);
+            continue;
+        }
+        for (int i = part.first; i < part.first + part.count; ++i) {
+            if (takes_[of(i)] == 0 || emulsion_[of(i)] < 0) continue;
+            again[{of(emulsion_[of(i)]), part.job}] += takes_[of(i)];
+            again_all[of(emulsion_[of(i)])] += takes_[of(i)];
+        }
+    }
+    spared = left;
+    for (std::size_t p = 0; p < parts; ++p) {
+        if (out.parts[p].after >= 0) account(p);
     }
 }
 

@@ -83,6 +83,11 @@ std::optional<double> payback_years(std::span<const double> flows, double rate) 
     return std::nullopt;
 }
 
+double real_interest(const Prices& prices) {
+    if (prices.inflation == 0.0) return prices.interest;  // exactly
+    return (1.0 + prices.interest) / (1.0 + prices.inflation) - 1.0;
+}
+
 double cost_of_day(const DayCost& day, const Prices& prices) {
     return day.overtime_hours * prices.overtime_hour + day.late_orders * prices.late_order +
            day.late_hours * prices.late_hour + day.energy_kwh * prices.energy +
@@ -104,6 +109,9 @@ MoneyCase money_case(const Difference& saving, std::span<const ChangeCost> costs
         money.investment += c.purchase + c.installation;
     }
     const auto bought = purchases(costs, years);
+    const double interest = real_interest(prices);
+    money.years = static_cast<double>(years);
+    money.purchases_value = net_present_value(interest, bought);
     const auto yearly = [&](double a_day) { return a_day * prices.days_a_year - fixed; };
     const auto flows_of = [&](double a_year) {
         std::vector<double> flows = bought;
@@ -111,21 +119,18 @@ MoneyCase money_case(const Difference& saving, std::span<const ChangeCost> costs
             flows[t] += a_year;
         return flows;
     };
-    const auto value = [&](double a_year) {
-        return net_present_value(prices.interest, flows_of(a_year));
-    };
+    const auto value = [&](double a_year) { return net_present_value(interest, flows_of(a_year)); };
     money.yearly_benefit = yearly(saving.difference);
     money.yearly_interval = {yearly(saving.interval.low), yearly(saving.interval.high)};
     money.net_present_value = value(money.yearly_benefit);
     money.value_interval = {value(money.yearly_interval.low), value(money.yearly_interval.high)};
     const auto flows = flows_of(money.yearly_benefit);
     money.payback = payback_years(flows);
-    money.payback_discounted = payback_years(flows, prices.interest);
+    money.payback_discounted = payback_years(flows, interest);
     money.rate = internal_rate(flows);
-    money.needed_saving_a_day = (yearly_equivalent(-net_present_value(prices.interest, bought),
-                                                   prices.interest, static_cast<double>(years)) +
-                                 fixed) /
-                                prices.days_a_year;
+    money.needed_saving_a_day =
+        (yearly_equivalent(-money.purchases_value, interest, money.years) + fixed) /
+        prices.days_a_year;
     const auto net = [&](double a_day) {
         return (a_day - money.needed_saving_a_day) * prices.days_a_year;
     };
@@ -139,16 +144,17 @@ std::optional<double> break_even(std::span<const double> volumes, std::span<cons
     if (values.empty()) {
         return std::nullopt;
     }
-    if (values.front() >= 0.0) {
+    std::size_t from = values.size();  // no value below zero from here on
+    while (from > 0 && values[from - 1] >= 0.0)
+        --from;
+    if (from == values.size()) {
+        return std::nullopt;
+    }
+    if (from == 0) {
         return volumes.front();
     }
-    for (std::size_t i = 1; i < values.size(); ++i) {
-        if (values[i] >= 0.0) {
-            const double part = -values[i - 1] / (values[i] - values[i - 1]);
-            return volumes[i - 1] + part * (volumes[i] - volumes[i - 1]);
-        }
-    }
-    return std::nullopt;
+    const double part = -values[from - 1] / (values[from] - values[from - 1]);
+    return volumes[from - 1] + part * (volumes[from] - volumes[from - 1]);
 }
 
 std::string amount_words(double x) {
@@ -171,8 +177,12 @@ std::string money_sentence(const std::string& change, const MoneyCase& m, double
         return fmt::format(
             "{} pays: it brings about {} a year for {} now{}, worth {} over its life ({}).", change,
             amount_words(m.yearly_benefit), amount_words(m.investment),
-            m.payback && m.investment > 0.0 ? fmt::format(", back after {:.1f} years", *m.payback)
-                                            : "",
+            m.payback && m.investment > 0.0
+                ? fmt::format(", back after {:.1f} years{}", *m.payback,
+                              m.payback_discounted && *m.payback_discounted > *m.payback + 0.05
+                                  ? fmt::format(" ({:.1f} with interest)", *m.payback_discounted)
+                                  : "")
+                : "",
             amount_words(m.net_present_value), sure);
     }
     if (m.value_interval.high < 0.0) {

@@ -32,7 +32,8 @@ std::optional<double> payback_years(std::span<const double> flows, double rate =
 
 /// What things cost in this shop; everything is optional and zero if not given.
 struct Prices {
-    double interest = 0.0;         // per year, 0.06 = 6 %
+    double interest = 0.0;         // per year, 0.06 = 6 %, as the bank says it
+    double inflation = 0.0;        // per year; prices, wages and what is bought again rise with it
     double energy = 0.0;           // per kWh
     double floor = 0.0;            // per m2 and year
     double overtime_hour = 0.0;    // wage
@@ -62,6 +63,12 @@ struct DayCost {
     double energy_kwh = 0.0;
     double screens_sent_out = 0.0;
 };
+/// Interest beyond inflation, (1 + interest) / (1 + inflation) - 1 (Fisher; Brealey, Myers and
+/// Marcus, ch. 5): amounts of today's money at this rate are worth what amounts that rise with
+/// inflation are worth at the bank's. Every present value, discounted payback and internal rate
+/// here is in today's money.
+double real_interest(const Prices& prices);
+
 double cost_of_day(const DayCost& day, const Prices& prices);
 
 /// The case of a change. Every interval follows from the paired interval of the saving per day:
@@ -80,6 +87,8 @@ struct MoneyCase {
     double yearly_net = 0.0;
     Interval net_interval;
     double needed_saving_a_day = 0.0;  // at which the net present value is 0
+    double years = 0.0;                // over which it is counted: the longest life
+    double purchases_value = 0.0;      // present value of all buying and what is left over, < 0
 };
 /// @param saving mean and interval of (cost of a day today - cost of a day with the change),
 /// paired.
@@ -90,9 +99,9 @@ MoneyCase money_case(const Difference& saving, const ChangeCost& cost, const Pri
 MoneyCase money_case(const Difference& saving, std::span<const ChangeCost> costs,
                      const Prices& prices);
 
-/// Where a curve of values over volumes crosses zero upwards, linear between points; nullopt: it
-/// does not (values all below, or the first is already at or above 0, in which case the first
-/// volume is returned). @pre volumes ascending, equal sizes.
+/// From which volume on a curve of values is never below zero, linear between points: its last
+/// upward crossing, because a curve that dips again does not pay yet. The first volume if all
+/// values are at or above 0; nullopt if the last one is below. @pre volumes ascending, equal sizes.
 std::optional<double> break_even(std::span<const double> volumes, std::span<const double> values);
 
 /// "12,400": whole units, thousands apart.

@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "model/physics/air.hpp"
+#include "sched/study/order_mix.hpp"
 #include "sched/study/size_day.hpp"
 
 namespace sched::study {
@@ -34,6 +35,32 @@ std::string joined_words(const SizeOption& option) {
     return words;
 }
 
+/// A past day with equal chances, the same in every room and at every volume.
+int past_of_day(std::size_t days, const engine::Draws& draws) {
+    const double u = draws.uniform({engine::name_key("past day"), 0, 0, 0});
+    return static_cast<int>(
+        std::min(days - 1, static_cast<std::size_t>(u * static_cast<double>(days))));
+}
+
+/// The scenario with a past day's orders moved to `start`, and frames for all of them.
+model::Scenario with_orders(const model::Scenario& scenario, const std::vector<model::Order>& past,
+                            model::SimTime start) {
+    model::Scenario out = scenario;
+    out.orders = past;
+    const auto later = start - model::midnight(model::date_of(past.front().due));
+    for (auto& order : out.orders) {
+        order.due += later;
+        for (auto& line : order.lines) {
+            if (line.film_ready) *line.film_ready += later;
+        }
+    }
+    std::erase_if(out.frames, [](const model::FrameStock& f) {
+        return f.state == model::FrameState::KeptStencil;
+    });
+    fill_frames(out, 0);
+    return out;
+}
+
 int kind_of_day(const std::vector<DayKind>& kinds, const engine::Draws& draws) {
     double total = 0.0;
     for (const auto& k : kinds)
@@ -49,8 +76,8 @@ int kind_of_day(const std::vector<DayKind>& kinds, const engine::Draws& draws) {
 }  // namespace
 
 struct SizeStudy::Rooms {
-    std::vector<std::unique_ptr<SizeRoom>> rooms;  // by option, then kind
-    std::vector<double> volumes;
+    std::vector<std::unique_ptr<SizeRoom>> rooms;   // by option, then kind
+    std::vector<const model::Scenario*> scenarios;  // by option
 };
 
 SizeStudy::SizeStudy() = default;
@@ -86,7 +113,9 @@ std::unique_ptr<SizeStudy> SizeStudy::open(const std::vector<SizeOption>& option
         for (const auto& r : usual.room.problem.resources)
             room.resources.push_back(r.name);
         head.rooms.push_back(std::move(room));
+        study->rooms_->scenarios.push_back(&o.scenario);
     }
+    if (!study->open_past_days(problem)) return nullptr;
     head.room = options.front().scenario.room.name;
     head.invented = options.front().scenario.room.invented;
     head.fingerprint = settings.fingerprint;
@@ -101,8 +130,8 @@ std::unique_ptr<SizeStudy> SizeStudy::open(const std::vector<SizeOption>& option
     head.policy = settings.plan_schedules > 0 ? "" : settings.policy;
     head.prices = settings.prices;
     const Prices& p = settings.prices;
-    head.by_money =
-        p.late_order > 0.0 || p.late_hour > 0.0 || p.overtime_hour > 0.0 || p.energy > 0.0;
+    head.by_money = p.late_order > 0.0 || p.late_hour > 0.0 || p.overtime_hour > 0.0 ||
+                    p.energy > 0.0 || p.screen_sent_out > 0.0;
     head.precision = settings.precision;
     head.coping = settings.coping;
     if (settings.indifference) {
@@ -122,6 +151,60 @@ std::unique_ptr<SizeStudy> SizeStudy::open(const std::vector<SizeOption>& option
     return study;
 }
 
+/// Every past day must compile in today's room; theory speaks of the one of middling size.
+bool SizeStudy::open_past_days(std::string& problem) {
+    const auto& history = settings_.history;
+    head_.past_days = history.size();
+    if (history.empty()) return true;
+    std::vector<std::pair<int, std::size_t>> by_size;
+    for (std::size_t d = 0; d < history.size(); ++d) {
+        int screens = 0;
+        for (const auto& order : history[d]) {
+            for (const auto& line : order.lines)
+                screens += line.count;
+        }
+        by_size.emplace_back(screens, d);
+        const auto day = with_orders(*rooms_->scenarios.front(), history[d], settings_.start);
+        if (!open_size_room(day, settings_, head_.kinds.front().name, problem)) {
+            problem = "the orders due on " +
+                      model::format_date_time(history[d].front().due).substr(0, 10) + ": " +
+                      problem;
+            return false;
+        }
+    }
+    const auto middle = by_size.begin() + static_cast<std::ptrdiff_t>(by_size.size() / 2);
+    std::nth_element(by_size.begin(), middle, by_size.end());
+    for (std::size_t o = 0; o < head_.rooms.size(); ++o) {
+        const auto day =
+            with_orders(*rooms_->scenarios[o], history[middle->second], settings_.start);
+        const auto room = open_size_room(day, settings_, head_.kinds.front().name, problem);
+        if (!room) {
+            problem = head_.rooms[o].name + ": " + problem;
+            return false;
+        }
+        head_.rooms[o].theory = size_theory(*room);
+    }
+    return true;
+}
+
+SizeDay SizeStudy::live_day(SizeDay d) const {
+    const engine::Draws draws(settings_.seed, d.day);
+    d.kind = kind_of_day(head_.kinds, draws);
+    const std::size_t option = static_cast<std::size_t>(d.option);
+    const std::size_t kind = static_cast<std::size_t>(d.kind);
+    if (settings_.history.empty()) {
+        return live_size_day(*rooms_->rooms[option * head_.kinds.size() + kind], settings_, d);
+    }
+    // Compiled on the spot: rooms for every past day would not fit into memory.
+    d.past = past_of_day(settings_.history.size(), draws);
+    const auto scenario =
+        with_orders(*rooms_->scenarios[option], settings_.history[static_cast<std::size_t>(d.past)],
+                    settings_.start);
+    std::string problem;
+    const auto room = open_size_room(scenario, settings_, head_.kinds[kind].name, problem);
+    return room ? live_size_day(*room, settings_, d) : d;
+}
+
 /// In parallel; the order is kept, and what was not lived when the user stops is left out.
 std::vector<SizeDay> SizeStudy::live(std::vector<SizeDay> days) const {
     std::atomic<std::size_t> next{0};
@@ -129,11 +212,7 @@ std::vector<SizeDay> SizeStudy::live(std::vector<SizeDay> days) const {
     const auto work = [&] {
         for (std::size_t i = next++; i < days.size(); i = next++) {
             if (settings_.stop && settings_.stop()) return;
-            SizeDay& d = days[i];
-            d.kind = kind_of_day(head_.kinds, engine::Draws(settings_.seed, d.day));
-            const std::size_t room = static_cast<std::size_t>(d.option) * head_.kinds.size() +
-                                     static_cast<std::size_t>(d.kind);
-            d = live_size_day(*rooms_->rooms[room], settings_, d);
+            days[i] = live_day(days[i]);
             lived[i] = 1;
         }
     };
@@ -150,17 +229,52 @@ std::vector<SizeDay> SizeStudy::live(std::vector<SizeDay> days) const {
     return out;
 }
 
+/// What is done, and the three rooms that look best by now.
+void SizeStudy::say(const SizeResult& r, const std::string& done) const {
+    if (!settings_.progress) return;
+    const auto in = std::count(r.ranking.in.begin(), r.ranking.in.end(), true);
+    std::vector<std::pair<double, std::size_t>> order;
+    for (std::size_t o = 0; o < head_.rooms.size(); ++o) {
+        if (!r.ranking.in[o] || r.cell(o, r.decision).days == 0) continue;
+        const SizeCell& c = r.cell(o, r.decision);
+        order.emplace_back(head_.by_money ? c.cost.mean.mean + r.money[o].needed_saving_a_day
+                                          : c.tardiness_h.mean.mean,
+                           o);
+    }
+    std::sort(order.begin(), order.end());
+    std::string names;
+    for (std::size_t k = 0; k < std::min<std::size_t>(3, order.size()); ++k) {
+        names += (k == 0 ? "" : ", ") +
+                 fmt::format("{} {:.1f}", head_.rooms[order[k].second].name, order[k].first);
+    }
+    settings_.progress(fmt::format("{}; {} of {} rooms in; {} a day: {}", done, in,
+                                   head_.rooms.size(), head_.by_money ? "cost" : "hours late",
+                                   names));
+}
+
 std::vector<SizeDay> SizeStudy::shard(std::size_t i, std::size_t n) const {
-    std::vector<SizeDay> days;
-    for (std::size_t day = i; day < head_.most; day += n) {
-        for (std::size_t v = 0; v < head_.volumes.size(); ++v) {
-            for (std::size_t o = 0; o < head_.rooms.size(); ++o) {
-                days.push_back(
-                    {.option = static_cast<int>(o), .volume = static_cast<int>(v), .day = day});
+    const auto stopped = [&] { return settings_.stop && settings_.stop(); };
+    const std::size_t at_once = std::max<std::size_t>(1, (head_.most + 20 * n - 1) / (20 * n));
+    std::vector<SizeDay> all;
+    for (std::size_t day = i; day < head_.most && !stopped();) {
+        std::vector<SizeDay> days;
+        for (std::size_t k = 0; k < at_once && day < head_.most; ++k, day += n) {
+            for (std::size_t v = 0; v < head_.volumes.size(); ++v) {
+                for (std::size_t o = 0; o < head_.rooms.size(); ++o) {
+                    days.push_back(
+                        {.option = static_cast<int>(o), .volume = static_cast<int>(v), .day = day});
+                }
             }
         }
+        const auto lived = live(std::move(days));
+        all.insert(all.end(), lived.begin(), lived.end());
+        if (settings_.progress) {
+            say(size_result(head_, all),
+                fmt::format("{} of {} days of every room",
+                            std::min<std::size_t>(day, head_.most) / n, head_.most / n));
+        }
     }
-    return live(std::move(days));
+    return all;
 }
 
 SizeResult SizeStudy::run() const {
@@ -190,32 +304,20 @@ SizeResult SizeStudy::run() const {
         const auto lived = live(std::move(batch));
         all.insert(all.end(), lived.begin(), lived.end());
     };
-    const auto say = [&](const SizeResult& r, std::size_t done) {
-        if (!settings_.progress) return;
-        const auto in = std::count(r.ranking.in.begin(), r.ranking.in.end(), true);
-        std::vector<std::pair<double, std::size_t>> order;
-        for (std::size_t o = 0; o < r.ranking.mean.size(); ++o) {
-            if (r.ranking.in[o]) order.emplace_back(r.ranking.mean[o], o);
-        }
-        std::sort(order.begin(), order.end());
-        std::string names;
-        for (std::size_t k = 0; k < std::min<std::size_t>(3, order.size()); ++k) {
-            names += (k == 0 ? "" : ", ") +
-                     fmt::format("{} {:.1f}", head_.rooms[order[k].second].name, order[k].first);
-        }
-        settings_.progress(fmt::format("{} days; {} of {} rooms in; {} a day: {}", done, in,
-                                       head_.rooms.size(), head_.by_money ? "cost" : "hours late",
-                                       names));
-    };
-    std::vector<bool> who(head_.rooms.size(), true);
-    std::size_t done = head_.least;
-    live_all(who, false, 0, done);
-    SizeResult r = size_result(head_, all, stopped());
-    while (true) {
-        say(r, done);
-        if ((r.ranking.decided && r.precise) || done >= head_.most || stopped()) break;
+    constexpr std::size_t at_once = 5;  // days between two looks, at first
+    const std::vector<bool> everybody(head_.rooms.size(), true);
+    SizeResult r;
+    std::size_t done = 0;
+    while (done < head_.least && !stopped()) {
+        const std::size_t to = std::min<std::size_t>(head_.least, done + at_once);
+        live_all(everybody, false, done, to);
+        done = to;
+        r = size_result(head_, all, stopped());
+        say(r, fmt::format("{} days", done));
+    }
+    while (!(r.ranking.decided && r.precise) && done < head_.most && !stopped()) {
         // Today's goes on: all differences are to it. A room that is out keeps what it has.
-        who = r.ranking.in;
+        std::vector<bool> who = r.ranking.in;
         who.front() = true;
         who[static_cast<std::size_t>(std::max(0, r.ranking.best))] = true;
         const std::size_t to =
@@ -223,8 +325,14 @@ SizeResult SizeStudy::run() const {
         live_all(who, false, done, to);
         done = to;
         r = size_result(head_, all, stopped());
+        say(r, fmt::format("{} days", done));
     }
-    live_all(std::vector<bool>(head_.rooms.size(), true), true, 0, head_.least);
+    if (head_.volumes.size() > 1) {
+        for (std::size_t day = 0; day < head_.least && !stopped(); day += at_once) {
+            say(r, fmt::format("other volumes: {} of {} days", day, head_.least));
+            live_all(everybody, true, day, std::min<std::size_t>(head_.least, day + at_once));
+        }
+    }
     return size_result(head_, std::move(all), stopped());
 }
 
@@ -261,33 +369,6 @@ std::vector<DayKind> climate_kinds(const model::Scenario& scenario, int least_da
         k.weight /= total;
     std::erase_if(kinds, [](const DayKind& k) { return k.weight <= 0.0; });
     return kinds;
-}
-
-std::string days_to_csv(const SizeHead& head, std::span<const SizeDay> days) {
-    const auto quoted = [](const std::string& text) {
-        std::string out = "\"";
-        for (const char c : text)
-            out += c == '"' ? std::string("\"\"") : std::string(1, c);
-        return out + "\"";
-    };
-    std::string text =
-        "room,volume_percent,day,kind,complete,orders,screens,same_day_screens,late,tardiness_h,"
-        "turnaround_p90_h,flow_h,overtime_h,energy_kwh,cost,busiest,busiest_share,next,"
-        "next_share\n";
-    for (const auto& d : days) {
-        const auto& room = head.rooms[static_cast<std::size_t>(d.option)];
-        const auto name = [&](int r) {
-            return r < 0 ? std::string{} : quoted(room.resources[static_cast<std::size_t>(r)]);
-        };
-        text +=
-            fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n",
-                        quoted(room.name), 100.0 * head.volumes[static_cast<std::size_t>(d.volume)],
-                        d.day, quoted(head.kinds[static_cast<std::size_t>(d.kind)].name),
-                        d.complete ? 1 : 0, d.orders, d.screens, d.same_day, d.late, d.tardiness_h,
-                        d.turnaround_p90_h, d.flow_h, d.overtime_h, d.energy_kwh, d.cost,
-                        name(d.busiest), d.busiest_share, name(d.next), d.next_share);
-    }
-    return text;
 }
 
 }  // namespace sched::study

@@ -40,6 +40,9 @@ struct SizeOptions {
     model::Seconds plan_margin = model::minutes(20);
     std::string policy = "atc";
     Chance chance;  // its `days`: kinds of day with weights (climate_kinds)
+    /// Days of orders as they were (model/read/order_history.hpp): each simulated day draws one of
+    /// them with equal chances, the same in every room. Empty: the scenario's orders every day.
+    std::vector<std::vector<model::Order>> history;
     Prices prices;
     std::vector<double> volumes = {1.0};  // shares of today's; the one next 1 is the decision's
     /// Difference a day that does not matter, for the ranking; none: 5 % of today's mean.
@@ -62,6 +65,7 @@ struct SizeDay {
     int volume = 0;         // index into SizeHead::volumes
     std::uint64_t day = 0;  // number: the luck
     int kind = 0;           // index into SizeHead::kinds
+    int past = -1;          // which past day's orders; -1: the scenario's
     bool complete = false;  // all screens ready within the horizon; else the rest is empty
     int orders = 0;
     int screens = 0;
@@ -114,6 +118,7 @@ struct SizeHead {
     std::vector<SizeRoomHead> rooms;  // today's first
     std::vector<double> volumes;
     std::vector<DayKind> kinds;
+    std::uint64_t past_days = 0;  // days of orders as they were; 0: the scenario's every day
     std::uint64_t seed = 1;
     std::uint64_t least = 0;
     std::uint64_t most = 0;
@@ -140,8 +145,11 @@ struct SizeCell {
     int volume = 0;
     std::size_t days = 0;
     std::size_t incomplete = 0;
-    double on_time = 0.0;       // share of orders
-    Interval on_time_interval;  // ratio estimate over days (orders of a day share their luck)
+    double on_time = 0.0;        // share of orders
+    Interval on_time_interval;   // ratio estimate over days (orders of a day share their luck)
+    double today_on_time = 0.0;  // of today's room on the same days, for a fair comparison
+    double curve = 0.0;          // share on time on the days that every room lived: the curve
+    Interval curve_interval;
     SizeFigure late, tardiness_h, turnaround_p90_h, screens, overtime_h, energy_kwh, cost;
     std::string bottleneck;  // the busiest resource on most days
     double busiest = 0.0;    // its mean share in use, over those days
@@ -155,6 +163,11 @@ struct SizeKindCell {
     std::size_t days = 0;
     double on_time = 0.0;
     SizeFigure tardiness_h;
+    double today_on_time = 0.0;
+    std::string bottleneck;  // as in SizeCell, on days of this kind
+    double busiest = 0.0;
+    std::string next;
+    double next_busiest = 0.0;
 };
 
 enum class SizeEnd {
@@ -169,7 +182,12 @@ struct SizeResult {
     std::vector<SizeCell> cells;      // by option, then volume
     std::vector<SizeKindCell> kinds;  // by option, then kind; empty with one kind
     std::vector<MoneyCase> money;     // per option at the volume of the decision; today's is empty
-    std::vector<std::optional<double>> break_even;  // per option: share of today's volume, from NPV
+    /// Share of today's volume from which the net present value is not negative; `low` and `high`
+    /// are the same crossing of the ends of its interval.
+    struct BreakEven {
+        std::optional<double> at, low, high;
+    };
+    std::vector<BreakEven> break_even;  // per option; today's is empty
     struct Copes {
         std::optional<double> to;         // share of today's volume; none: not even at the least
         bool beyond = false;              // copes with the largest volume too
@@ -208,7 +226,10 @@ public:
 private:
     struct Rooms;
     SizeStudy();
+    bool open_past_days(std::string& problem);
+    SizeDay live_day(SizeDay asked) const;
     std::vector<SizeDay> live(std::vector<SizeDay> wanted) const;
+    void say(const SizeResult& so_far, const std::string& done) const;
 
     SizeOptions settings_;
     SizeHead head_;

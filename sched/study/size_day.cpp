@@ -184,8 +184,11 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay
             out.tardiness_h += hours;
             // Whoever can have screens made elsewhere does so where lateness would cost more.
             const Prices& price = settings.prices;
-            if (price.screen_sent_out > 0.0 && screens_of[o] * price.screen_sent_out <
-                                                   price.late_order + price.late_hour * hours) {
+            // Where lateness has no price of its own, that is what it costs.
+            const bool priced = price.late_order > 0.0 || price.late_hour > 0.0;
+            if (price.screen_sent_out > 0.0 &&
+                (!priced || screens_of[o] * price.screen_sent_out <
+                                price.late_order + price.late_hour * hours)) {
                 bill.screens_sent_out += screens_of[o];
             } else {
                 bill.late_orders += 1.0;

@@ -1,6 +1,8 @@
 // From days lived to what they say. Reads the head and the days only, so that days from one run and
 // days joined from shards cannot differ.
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <map>
@@ -69,6 +71,26 @@ void on_time_share(const Days& days, double confidence, double& share, Interval&
     interval = {std::max(0.0, share - half), std::min(1.0, share + half)};
 }
 
+/// Today's room on the days that `here` lived too.
+Days same_days(const Days& today, const Days& here) {
+    Days out;
+    std::size_t h = 0;
+    for (const auto* d : today) {
+        while (h < here.size() && here[h]->day < d->day)
+            ++h;
+        if (h < here.size() && here[h]->day == d->day) out.push_back(d);
+    }
+    return out;
+}
+
+/// More places or people, and all that was there.
+bool only_adds(const std::vector<std::string>& today, const std::vector<std::string>& changed) {
+    return changed.size() > today.size() &&
+           std::all_of(today.begin(), today.end(), [&](const std::string& name) {
+               return std::find(changed.begin(), changed.end(), name) != changed.end();
+           });
+}
+
 /// Last volume, linear between points, up to which the wanted share of the orders is on time.
 std::optional<double> copes_to(const std::vector<double>& volumes, double wanted, auto on_time) {
     if (volumes.empty() || on_time(0) < wanted) return std::nullopt;
@@ -84,7 +106,7 @@ std::optional<double> copes_to(const std::vector<double>& volumes, double wanted
 }
 
 /// Which resource is busiest on most days, and which would be without it.
-void name_limits(const Days& days, const std::vector<std::string>& names, SizeCell& c) {
+void name_limits(const Days& days, const std::vector<std::string>& names, auto& c) {
     std::map<int, std::pair<std::size_t, double>> first, second;  // times seen, sum of shares
     const auto count = [](auto& in, int r, double share) {
         if (r < 0) return;
@@ -129,6 +151,8 @@ SizeCell cell_of(const SizeHead& head, const Days& here, const Days& today) {
     c.days = here.size();
     const double conf = head.confidence;
     on_time_share(here, conf, c.on_time, c.on_time_interval);
+    Interval ignored;
+    on_time_share(same_days(today, here), conf, c.today_on_time, ignored);
     c.late = figure(here, today, conf, [](const SizeDay& d) { return d.late; });
     c.screens = figure(here, today, conf, [](const SizeDay& d) { return d.screens; });
     c.tardiness_h = figure(here, today, conf, [](const SizeDay& d) { return d.tardiness_h; });
@@ -202,6 +226,33 @@ Ranking rank(const SizeHead& head, const std::vector<Days>& lived,
         });
 }
 
+/// Curves over volumes from the days that every room lived to its end: a room that is left out
+/// early has had other days than one that lives on, and a few kind days would look like a better
+/// room.
+void add_curves(SizeResult& r) {
+    const SizeHead& h = r.head;
+    const std::uint64_t until = h.every_day ? h.most : h.least;
+    for (std::size_t v = 0; v < h.volumes.size(); ++v) {
+        std::map<std::uint64_t, std::size_t> ended;  // rooms, by day
+        for (const auto& d : r.all) {
+            if (static_cast<std::size_t>(d.volume) == v && d.complete && d.day < until)
+                ++ended[d.day];
+        }
+        for (std::size_t o = 0; o < h.rooms.size(); ++o) {
+            SizeCell& c = r.cells[o * h.volumes.size() + v];
+            Days common;
+            for (const auto& d : r.all) {
+                if (static_cast<std::size_t>(d.option) == o &&
+                    static_cast<std::size_t>(d.volume) == v && d.complete && d.day < until &&
+                    ended[d.day] == h.rooms.size()) {
+                    common.push_back(&d);
+                }
+            }
+            on_time_share(common, h.confidence, c.curve, c.curve_interval);
+        }
+    }
+}
+
 }  // namespace
 
 SizeResult size_result(SizeHead head, std::vector<SizeDay> days, bool interrupted) {
@@ -248,36 +299,55 @@ SizeResult size_result(SizeHead head, std::vector<SizeDay> days, bool interrupte
                              [&](const SizeDay* d) { return d->kind == static_cast<int>(k); });
                 return some;
             };
-            const SizeCell c =
-                cell_of(h, of_kind(cell[o * volumes + r.decision]), of_kind(cell[r.decision]));
+            const Days here = of_kind(cell[o * volumes + r.decision]);
+            const SizeCell c = cell_of(h, here, of_kind(cell[r.decision]));
             r.kinds.push_back({.option = static_cast<int>(o),
                                .kind = static_cast<int>(k),
                                .days = c.days,
                                .on_time = c.on_time,
-                               .tardiness_h = c.tardiness_h});
+                               .tardiness_h = c.tardiness_h,
+                               .today_on_time = c.today_on_time});
+            name_limits(here, h.rooms[o].resources, r.kinds.back());
         }
     }
-    r.coping = h.coping > 0.0 ? h.coping : r.cell(0, r.decision).on_time;
+    add_curves(r);
+    r.coping = h.coping > 0.0 ? h.coping : r.cell(0, r.decision).curve;
     for (std::size_t o = 0; o < rooms; ++o) {
-        std::vector<double> values;
+        std::vector<double> values, low, high;
         for (std::size_t v = 0; v < volumes; ++v) {
-            values.push_back(case_of(r.cell(o, v), h.rooms[o], h.prices).net_present_value);
+            const MoneyCase m = case_of(r.cell(o, v), h.rooms[o], h.prices);
+            values.push_back(m.net_present_value);
+            low.push_back(m.value_interval.low);
+            high.push_back(m.value_interval.high);
         }
         r.money.push_back(o == 0 ? MoneyCase{}
                                  : case_of(r.cell(o, r.decision), h.rooms[o], h.prices));
-        r.break_even.push_back(o == 0 || !h.by_money ? std::nullopt
-                                                     : break_even(h.volumes, values));
+        r.break_even.emplace_back();
+        if (o > 0 && h.by_money) {
+            r.break_even.back() = {.at = break_even(h.volumes, values),
+                                   .low = break_even(h.volumes, high),
+                                   .high = break_even(h.volumes, low)};
+        }
         const auto at = [&](std::size_t v) -> const SizeCell& { return r.cell(o, v); };
         SizeResult::Copes copes;
-        copes.to = copes_to(h.volumes, r.coping, [&](std::size_t v) { return at(v).on_time; });
-        copes.low = copes_to(h.volumes, r.coping,
-                             [&](std::size_t v) { return at(v).on_time_interval.low; });
-        copes.high = copes_to(h.volumes, r.coping,
-                              [&](std::size_t v) { return at(v).on_time_interval.high; });
-        copes.beyond = at(volumes - 1).on_time >= r.coping && copes.to;
+        copes.to = copes_to(h.volumes, r.coping, [&](std::size_t v) { return at(v).curve; });
+        copes.low =
+            copes_to(h.volumes, r.coping, [&](std::size_t v) { return at(v).curve_interval.low; });
+        copes.high =
+            copes_to(h.volumes, r.coping, [&](std::size_t v) { return at(v).curve_interval.high; });
+        copes.beyond = at(volumes - 1).curve >= r.coping && copes.to;
         r.copes.push_back(copes);
         r.disagree.push_back(disagreements(h.rooms[o].theory, r.cell(o, r.decision),
                                            cell[o * volumes + r.decision]));
+        const Difference& late = r.cell(o, r.decision).late.to_today;
+        if (o > 0 && late.df > 0.0 && late.interval.low > 0.0 &&
+            only_adds(h.rooms[0].resources, h.rooms[o].resources)) {
+            r.disagree.back().push_back(fmt::format(
+                "It only adds, yet {:.1f} orders more are late a day ({:.1f} to {:.1f}): whoever "
+                "is free takes what comes next, and nobody holds work back. A lead would leave it "
+                "unused; read it as no gain.",
+                late.difference, late.interval.low, late.interval.high));
+        }
     }
     r.ranking = rank(h, decisive, broken);
     const std::size_t best = static_cast<std::size_t>(std::max(0, r.ranking.best));

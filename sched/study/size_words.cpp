@@ -39,11 +39,10 @@ std::string difference_words(const SizeFigure& f, const std::string& what) {
 /// What the best room does for the work, beside the money.
 std::string work_words(const SizeResult& r, std::size_t o) {
     const SizeCell& c = r.cell(o, r.decision);
-    const SizeCell& t = r.cell(0, r.decision);
     return fmt::format(
         "It brings {:.0f} % of the orders out on time, today's room {:.0f} %; lateness changes by "
         "{}.",
-        100.0 * c.on_time, 100.0 * t.on_time, difference_words(c.tardiness_h, "h a day"));
+        100.0 * c.on_time, 100.0 * c.today_on_time, difference_words(c.tardiness_h, "h a day"));
 }
 
 /// Something that leaves nearly as much for half the money or less: the owner will ask for it.

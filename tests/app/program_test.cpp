@@ -99,7 +99,8 @@ TEST_CASE("the same seed gives the same bytes whatever the threads", "[app]") {
 
 TEST_CASE("days are simulated until the ready times are known well enough", "[app][chance]") {
     const auto days = [](const std::string& options) {
-        const Ran ran = coatroom("plan " + scenarios + "first-day --budget 30sch --quiet " + options);
+        const Ran ran =
+            coatroom("plan " + scenarios + "first-day --budget 30sch --quiet " + options);
         INFO(ran.out);
         REQUIRE(ran.status == 0);
         const std::string before = "chances from ";
@@ -184,6 +185,81 @@ TEST_CASE("Ctrl-C ends a size study with the best so far", "[app][size]") {
     CHECK(text_of(out.path / "size.html").find("</html>") != std::string::npos);
 }
 
+TEST_CASE("size names what is wrong in its files, each with its place, all in one pass",
+          "[app][size]") {
+    const Scratch out("size-bad");
+    const auto write = [&](const char* name, const std::string& text) {
+        std::ofstream(out.path / name) << text;
+        return (out.path / name).string();
+    };
+    const std::string change = write("change.yaml",
+                                     "change: cheap cabinet\n"
+                                     "costs: {purchase: -5, lief years: 12}\n"
+                                     "room:\n"
+                                     "  stations:\n"
+                                     "    - {like: cabinet, name: cabinet 2, slots: many}\n");
+    const std::string other = write("other.yaml",
+                                    "change: other\n"
+                                    "room:\n"
+                                    "  stations:\n"
+                                    "    - {name: attic, remove: yes}\n");
+    const Ran ran = coatroom("size " + scenarios + "tomorrow --change " + change + " --change " +
+                             other + " --out " + (out.path / "result").string());
+    INFO(ran.out);
+    CHECK(ran.status == 2);
+    for (const char* words :
+         {"change.yaml:2:", "change.yaml:5:", "other.yaml:4:", "\"lief years\"", "life years"}) {
+        INFO(words);
+        CHECK(ran.out.find(words) != std::string::npos);
+    }
+    CHECK_FALSE(fs::exists(out.path / "result"));
+
+    const std::string past = write("past.csv",
+                                   "order,due,count,mesh,frame,emulsion,coat plan\n"
+                                   "P1,2026-11-02 10:00,2,120-34,58 x 84 cm,dual blue,2+2\n"
+                                   "P2,2026-11-03 10:00,2,120-35,58 x 84 cm,dual blue,2+2\n"
+                                   "P3,tomorrow,2,120-34,58 x 84 cm,dual blue,3+3\n");
+    const Ran history = coatroom("size " + scenarios + "tomorrow --change " + scenarios +
+                                 "changes/second-lamp.yaml --orders " + past);
+    INFO(history.out);
+    CHECK(history.status == 2);
+    for (const char* words : {"past.csv:3:23", "past.csv:4:4", "past.csv:4:43"})
+        CHECK(history.out.find(words) != std::string::npos);
+}
+
+TEST_CASE("size lives past days and the luck of chance.yaml", "[app][size]") {
+    const Scratch out("size-past");
+    const fs::path room = out.path / "room";
+    fs::copy(scenarios + "tomorrow", room);
+    std::ofstream(out.path / "past.csv")
+        << "order,due,count,mesh,frame,emulsion,coat plan\n"
+           "P1,2026-11-02 14:00,2,120-34,58 x 84 cm,dual blue,2+2\n"
+           "P2,2026-11-03 14:00,3,120-34,58 x 84 cm,dual blue,2+2\n"
+           "P3,2026-11-03 15:00,1,77-55,58 x 84 cm,dual blue,2+2\n";
+    const std::string study =
+        "size " + room.string() + " --change " + scenarios + "changes/second-lamp.yaml --orders " +
+        (out.path / "past.csv").string() + " --days 4 --least 4 --plan 2 --quiet --json";
+    const auto screens = [](const std::string& json) {  // of today's room
+        const auto at = json.find("\"screens\":");
+        return at == std::string::npos ? std::string("none") : json.substr(at, 26);
+    };
+    const Ran plain = coatroom(study);
+    INFO(plain.out);
+    CHECK(plain.status == 0);
+    CHECK(plain.out.find("\"past_days\": 2") != std::string::npos);
+    // No luck but what the file says: none.
+    std::ofstream(room / "chance.yaml") << "work varies: 0 %\ndrying varies: 0 %\nremakes: []\n";
+    const Ran calm = coatroom(study);
+    CHECK(calm.status == 0);
+    CHECK(calm.out != plain.out);
+    CHECK(screens(calm.out) == screens(plain.out));
+    CHECK(screens(calm.out).find("mean") != std::string::npos);
+    std::ofstream(room / "chance.yaml") << "work varies: lots\n";
+    const Ran bad = coatroom(study);
+    CHECK(bad.status == 2);
+    CHECK(bad.out.find("chance.yaml:1:14") != std::string::npos);
+}
+
 TEST_CASE("size names what is wrong with its options", "[app][size]") {
     const std::string room = scenarios + "tomorrow ";
     const std::string change = "--change " + scenarios + "changes/second-lamp.yaml ";
@@ -203,5 +279,6 @@ TEST_CASE("size names what is wrong with its options", "[app][size]") {
     refused(room + "--change nowhere.yaml", "nowhere.yaml");
     refused("--merge nowhere.json", "nowhere.json");
     refused("--merge " + scenarios + "tomorrow/orders.csv", "orders.csv");
+    refused(room + change + "--orders nowhere.csv", "nowhere.csv");
     refused(room + change + "--plan 0 --rule dice --days 2", "no rule named dice");
 }

@@ -49,7 +49,7 @@ def main(root, program):
     jsonschema.Draft202012Validator.check_schema(schema)
     validator = jsonschema.Draft202012Validator(schema)
     with tempfile.TemporaryDirectory() as folder:
-        full, page = study(root, program, folder, "--late-order", "60", "--volumes", "80,100,120",
+        full, page = study(root, program, folder, "--late-order", "60", "--interest", "5", "--volumes", "80,100,120",
                            "--kinds", "usual 2, damp 1")
         assert json.load(open(folder + "/size.json", encoding="utf-8")) == full
         bare, bare_page = study(root, program, folder)  # no money, one volume, one kind of day
@@ -90,6 +90,18 @@ def main(root, program):
         for chart in charts:
             xml.dom.minidom.parseString("<svg" + chart.split("</svg>")[0] + "</svg>")
     assert page.count("<svg") == 4 + 3 and bare_page.count("<svg") == 3
+    assert "worked through" in page and "worked through" not in bare_page
+    # The sum on the page, done again from size.json alone.
+    money = full["money"][0]
+    saved = -next(f for f in full["figures"] if f["room"] == money["room"] and f["volume"] == 1)["cost"]["to_today"]
+    room = next(r for r in full["study"]["rooms"] if r["name"] == money["room"])
+    prices = full["study"]["prices"]
+    cost = room["costs"][0]
+    benefit = saved * prices["days_a_year"] - cost["upkeep"] - cost["floor_area_m2"] * prices["floor_m2_year"]
+    assert abs(benefit - money["yearly_benefit"]) < 1e-6 * max(1, abs(benefit))
+    worth = sum(benefit / 1.05 ** t for t in range(1, round(cost["life_years"]) + 1))
+    worth += cost["left_over"] / 1.05 ** cost["life_years"] - cost["purchase"] - cost["installation"]
+    assert abs(worth - money["net_present_value"]) < 1e-6 * abs(worth), (worth, money)
     assert full["conclusion"].split(".")[0] in page.replace("&amp;", "&")
     assert "licensed" in page and "invented" in page
     print(f"conforms; {len(full) + len(full['study']) + 9} broken documents refused")

@@ -121,6 +121,31 @@ TEST_CASE("remakes and rush orders take emulsion, and more is mixed where it run
     CHECK(lived_days >= 6);  // half of all screens made again: a pot may end its life before
 }
 
+// A batch that is mixed once a screen has failed must not be what that screen was to be coated
+// with: then the day would stand still. More orders and more remakes make the emulsion short.
+TEST_CASE("no day stands still for want of emulsion", "[luck]") {
+    model::Scenario scenario = scenario_named("tomorrow");
+    const auto room = with_spare_ways(scenario);
+    for (const double bad : {0.04, 0.15}) {
+        Chance chance;
+        chance.remakes = {{.at = model::Step::Inspect, .chance = bad}};
+        const Realiser realiser(scenario, room, chance);
+        int mixed = 0;
+        for (std::uint64_t r = 0; r < 25; ++r) {
+            Reality day = realiser.realise(engine::Draws(1, r), 1.4);
+            for (const int attempt : day.attempt)
+                mixed += attempt == -2 ? 1 : 0;
+            // Whatever goes first: here the last of the run, so that remakes come early.
+            std::vector<double> key(day.nominal.size());
+            for (std::size_t i = 0; i < key.size(); ++i)
+                key[i] = day.attempt[i] == 0 ? -static_cast<double>(day.nominal[i]) : -1e6;
+            INFO("day " << r);
+            CHECK(live_by_keys(day, key).complete);
+        }
+        CHECK(mixed > 25);
+    }
+}
+
 TEST_CASE("a screen found bad goes back to the step that its rule names", "[luck]") {
     const model::Scenario scenario = scenario_named("tomorrow");
     const auto room = with_spare_ways(scenario);

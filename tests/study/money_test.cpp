@@ -93,6 +93,45 @@ TEST_CASE("the case of a change by hand", "[money]") {
     CHECK(money_case(needed, cost, dear).net_present_value == Approx(0).margin(1e-6));
 }
 
+// GNU Octave 7.3 with its package financial 0.5.3 (Debian octave-financial), which shares no code
+// with ours. The figures are what these printed:
+//   pkg load financial
+//   npv(0.06, 1300*ones(12,1), -11200) + 500/1.06^12      -52.5181957132
+//   pv(0.06, 12, 1)                                         8.3838439404
+//   pmt(0.06, 12, 11200)                                 1335.9027290634
+//   irr([-11200 1300*ones(1,11) 1800])                      0.059163558751
+//   npv(0.11, [80 80 80 80], -200)                         48.1956551673
+//   npv(0.06, 1300*1.02.^(1:12)', -11200) + 500*1.02^12/1.06^12     1371.4455834454
+TEST_CASE("a case agrees with Octave, with and without inflation", "[money]") {
+    CHECK(annuity_factor(0.06, 12) == Approx(8.3838439404).epsilon(1e-10));
+    CHECK(yearly_equivalent(11200, 0.06, 12) == Approx(1335.9027290634).epsilon(1e-12));
+    CHECK(net_present_value(0.11, Flows{-200, 80, 80, 80, 80}) ==
+          Approx(48.1956551673).epsilon(1e-10));
+    // 6 a day on 250 days less upkeep 200: 1,300 a year.
+    const Difference saving{.difference = 6, .interval = {5, 7}};
+    const ChangeCost cost{
+        .purchase = 9800, .installation = 1400, .life = 12, .left_over = 500, .upkeep = 200};
+    const MoneyCase m = money_case(saving, cost, {.interest = 0.06});
+    CHECK(m.yearly_benefit == Approx(1300));
+    CHECK(m.net_present_value == Approx(-52.5181957132).epsilon(1e-9));
+    CHECK(*m.rate == Approx(0.059163558751).epsilon(1e-9));
+    CHECK(m.years == 12.0);
+    // What the page works through: benefit x factor + purchases.
+    CHECK(m.yearly_benefit * annuity_factor(0.06, m.years) + m.purchases_value ==
+          Approx(m.net_present_value));
+    // Everything 2 % dearer a year, money counted at 6 %: Octave discounts the risen amounts.
+    const MoneyCase n = money_case(saving, cost, {.interest = 0.06, .inflation = 0.02});
+    CHECK(n.net_present_value == Approx(1371.4455834454).epsilon(1e-10));
+    CHECK(real_interest({.interest = 0.06, .inflation = 0.02}) == Approx(0.039215686275));
+    CHECK(n.yearly_benefit == m.yearly_benefit);
+    // With interest it is paid back later, here never within its life (npv < 0 but for what is
+    // left over); without, after 11,200 / 1,300 years.
+    CHECK(*m.payback == Approx(11200.0 / 1300.0));
+    CHECK_FALSE(m.payback_discounted);
+    REQUIRE(n.payback_discounted);
+    CHECK(*n.payback_discounted > *n.payback);
+}
+
 TEST_CASE("prices that are not given cost nothing", "[money]") {
     const DayCost day{.overtime_hours = 2, .late_orders = 1, .energy_kwh = 40};
     CHECK(cost_of_day(day, {}) == 0.0);
@@ -105,6 +144,9 @@ TEST_CASE("the break-even volume lies between the points around it", "[money]") 
     CHECK(*break_even(volumes, Flows{-100, -50, 50}) == Approx(110));
     CHECK(*break_even(volumes, Flows{10, 20, 30}) == Approx(80));
     CHECK_FALSE(break_even(volumes, Flows{-3, -2, -1}));
+    CHECK(*break_even(volumes, Flows{10, -50, 50}) == Approx(110));  // what dips does not pay yet
+    CHECK_FALSE(break_even(volumes, Flows{10, 20, -1}));
+    CHECK_FALSE(break_even(Flows{}, Flows{}));
 }
 
 // Brealey, Myers and Marcus, Fundamentals of Corporate Finance, ch. 9, projects of unequal lives:
