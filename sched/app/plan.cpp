@@ -157,6 +157,8 @@ int run_plan(const PlanArgs& args) {
         } else {
             solution = search::solve(pinned, *options);
         }
+        if (!solution.schedule && midday.now)
+            solution = plan_with_limits_missed(*room, pinned, *options, midday);
     }
     if (!solution.schedule) {
         print_no_plan(*room, solution);
