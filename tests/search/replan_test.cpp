@@ -3,8 +3,6 @@
 
 #include "sched/search/replan.hpp"
 
-#include <utility>
-
 #include "sched/check/checker.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/engine/decoder.hpp"
@@ -281,17 +279,15 @@ TEST_CASE("limits of screens under way give way where no plan keeps them all", "
         if (!m) continue;
         auto p = at(m->problem, m->plan, m->now);
         if (p.begun.empty()) continue;
-        // All but one go home for two hours; what they are at is finished by then all the same.
+        // All leave for two hours; what they are at is finished by then all the same.
         const auto ends = engine::ends_of_work(p);
         for (std::size_t k = 0; k < p.begun.size(); ++k) {
             auto& b = p.begun[k];
             const bool dries = !p.operations[b.operation.index()].modes.front().stages.empty();
             if (!b.end && !dries && ends[k]) b.work_end = ends[k];
         }
-        bool kept = false;
         for (auto& r : p.resources) {
             if (r.name != "person") continue;
-            if (!std::exchange(kept, true)) continue;
             core::Calendar left;
             for (const auto& w : *r.calendar) {
                 const SimTime back = *p.now + Seconds{7200};
@@ -321,6 +317,6 @@ TEST_CASE("limits of screens under way give way where no plan keeps them all", "
             CHECK(v.rule == check::Rule::TimeLag);
     }
     INFO(tight << " tight, " << missed << " planned");
-    CHECK(missed > 0);
-    CHECK(2 * missed >= tight);
+    CHECK(tight > 3);
+    CHECK(10 * missed >= 9 * tight);
 }
