@@ -31,11 +31,15 @@ std::vector<Exceedable> exceedable(const core::Problem& problem) {
         if (job.valid()) under_way[job.index()] = 1;
     }
     const auto ends = engine::ends_of_work(problem);
+    const engine::Present present(problem);
+    const auto& over = present.missed();  // nobody can keep these anyway
     const auto tick = [](core::SimTime t) { return t.time_since_epoch().count(); };
     std::vector<Exceedable> found;
     for (std::size_t c = 0; c < problem.constraints.size(); ++c) {
         const auto* lag = std::get_if<core::TimeLag>(&problem.constraints[c]);
-        if (!lag || !lag->max || fact[lag->to.index()] >= 0) continue;
+        if (!lag || !lag->max || fact[lag->to.index()] >= 0 ||
+            std::find(over.begin(), over.end(), c) != over.end())
+            continue;
         const core::JobId job = problem.operations[lag->to.index()].job;
         if (!job.valid() || !under_way[job.index()]) continue;
         // A place that is handed over stays handed over.
