@@ -30,6 +30,20 @@ const std::string& words_of(const compile::RoomProblem& room, core::OperationId 
     return words.empty() ? room.problem.operations[id.index()].name : words;
 }
 
+void say_missed(const compile::RoomProblem& room, std::size_t constraint, Midday& midday) {
+    const auto& lag = std::get<core::TimeLag>(room.problem.constraints[constraint]);
+    midday.notes.push_back("LIMIT MISSED: " + words_of(room, lag.to) + " was to begin within " +
+                           model::format_duration(*lag.max) + " of " + words_of(room, lag.from) +
+                           "; that cannot be kept any more. See to that screen.");
+}
+
+search::ReplanOptions options_of(const compile::RoomProblem& room, const core::Problem& problem,
+                                 const Midday& midday) {
+    search::ReplanOptions how{.frozen = midday.frozen};
+    how.place = room.changes_at.value_or(search::place_of_changes(problem));
+    return how;
+}
+
 }  // namespace
 
 std::optional<int> read_midday(const PlanArgs& args, Midday& midday) {
@@ -120,20 +134,14 @@ std::optional<int> begin_midday(const PlanArgs& args, Midday& midday, compile::R
                               midday.notes, diagnostics))
         return BadInput;
     const engine::Present present(room.problem);
-    for (const std::size_t c : present.missed()) {
-        const auto& lag = std::get<core::TimeLag>(room.problem.constraints[c]);
-        midday.notes.push_back("LIMIT MISSED: " + words_of(room, lag.to) + " was to begin within " +
-                               model::format_duration(*lag.max) + " of " +
-                               words_of(room, lag.from) +
-                               "; that cannot be kept any more. See to that screen.");
-    }
+    for (const std::size_t c : present.missed())
+        say_missed(room, c, midday);
     return std::nullopt;
 }
 
 core::Solution plan_again(const compile::RoomProblem& room, const core::Problem& problem,
                           const search::SearchOptions& options, Midday& midday) {
-    search::ReplanOptions how{.frozen = midday.frozen};
-    how.place = room.changes_at.value_or(search::place_of_changes(problem));
+    search::ReplanOptions how = options_of(room, problem, midday);
     core::Schedule same;
     for (const auto& p : midday.earlier) {
         if (p) same.placements.push_back(*p);
@@ -142,6 +150,21 @@ core::Solution plan_again(const compile::RoomProblem& room, const core::Problem&
         same.placements.size() == problem.operations.size() && check::check(problem, same).empty();
     midday.replan = search::replan(problem, midday.earlier, how, options);
     return midday.replan->solution;
+}
+
+core::Solution plan_with_limits_missed(compile::RoomProblem& room, core::Problem& problem,
+                                       const search::SearchOptions& options, Midday& midday) {
+    auto loose =
+        search::let_limits_go(problem, midday.earlier, options_of(room, problem, midday), options);
+    if (!loose.replan.solution.schedule) return loose.replan.solution;
+    for (const std::size_t c : loose.missed) {
+        say_missed(room, c, midday);
+        std::get<core::TimeLag>(room.problem.constraints[c]).max.reset();
+    }
+    problem = std::move(loose.problem);
+    core::Solution solution = loose.replan.solution;
+    if (midday.hanging) midday.replan = std::move(loose.replan);
+    return solution;
 }
 
 void say_again(const Midday& midday, const core::Problem& problem, report::PlanDocument& document) {

@@ -41,6 +41,11 @@ std::optional<int> begin_midday(const PlanArgs& args, Midday& midday, compile::R
 core::Solution plan_again(const compile::RoomProblem& room, const core::Problem& problem,
                           const search::SearchOptions& options, Midday& midday);
 
+/// When plan_again or the search found nothing: limits of screens under way may be exceeded, by as
+/// little as is found, and are named. They are taken out of room and problem.
+core::Solution plan_with_limits_missed(compile::RoomProblem& room, core::Problem& problem,
+                                       const search::SearchOptions& options, Midday& midday);
+
 /// Fills document.again.
 void say_again(const Midday& midday, const core::Problem& problem, report::PlanDocument& document);
 

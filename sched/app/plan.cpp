@@ -166,6 +166,8 @@ int run_plan(const PlanArgs& args) {
         }
         core::place_pauses(room->problem, pinned.pauses);
         how_compiled.pauses = pinned.pauses;
+        if (!solution.schedule && midday.now)
+            solution = plan_with_limits_missed(*room, pinned, *options, midday);
     }
     if (!solution.schedule) {
         print_no_plan(*room, solution);

@@ -30,9 +30,9 @@ std::string change_words(const core::Problem& problem, const search::Change& cha
     const auto gone = names_of(problem, change.old_chosen, change.new_chosen);
     const auto come = names_of(problem, change.new_chosen, change.old_chosen);
     std::vector<std::string> parts;
-    if (change.old_start != change.new_start) {
-        parts.push_back(fmt::format("moves from {} to {}", when(d.run, change.old_start),
-                                    when(d.run, change.new_start)));
+    const std::string then = when(d.run, change.old_start), now = when(d.run, change.new_start);
+    if (then != now) {
+        parts.push_back(fmt::format("moves from {} to {}", then, now));
     }
     if (!come.empty() && !gone.empty()) {
         parts.push_back(joined(come) + " instead of " + joined(gone));
@@ -43,8 +43,7 @@ std::string change_words(const core::Problem& problem, const search::Change& cha
     }
     if (parts.empty()) parts.emplace_back("is done another way");
     std::string words = line.words;
-    if (change.old_start == change.new_start)
-        words += fmt::format(" at {}:", when(d.run, change.new_start));
+    if (then == now) words += fmt::format(" at {}:", now);
     for (std::size_t i = 0; i < parts.size(); ++i)
         words += (i == 0 ? " " : ", ") + parts[i];
     return words;

@@ -100,10 +100,13 @@ private:
         out_ += "<p>" + html(again_sentence(d_)) + "</p>\n";
         const auto list = [&](const char* title, const auto& rows, auto words) {
             if (rows.empty()) return;
-            out_ += fmt::format("<h3>{}</h3>\n<ul>\n", title);
+            const bool folded = rows.size() > 12;  // the day is below it
+            out_ += folded ? fmt::format("<details><summary>{}: {}</summary>\n<ul>\n", title,
+                                         rows.size())
+                           : fmt::format("<h3>{}</h3>\n<ul>\n", title);
             for (const auto& row : rows)
                 out_ += "<li>" + html(words(row)) + "</li>\n";
-            out_ += "</ul>\n";
+            out_ += folded ? "</ul></details>\n" : "</ul>\n";
         };
         list("What was told of the state", d_.again->notes, [](const auto& x) { return x; });
         list("Changes against the plan that hangs", d_.again->changes,

@@ -47,7 +47,11 @@ private:
                             html(name), kind, html(d_.room),
                             model::format_date(model::date_of(d_.run.first_start)),
                             d_.invented ? ". Demo data, invented" : "");
-        if (d_.again) out_ += "<p><b>" + html(again_sentence(d_)) + "</b></p>\n";
+        if (!d_.again) return;
+        out_ += "<p><b>" + html(again_sentence(d_)) + "</b></p>\n";
+        for (const std::string& note : d_.again->notes) {
+            if (note.starts_with("LIMIT MISSED")) out_ += "<p><b>" + html(note) + "</b></p>\n";
+        }
     }
 
     /// What the short names of the coat plans stand for, once for all rows.

@@ -211,7 +211,8 @@ Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const Re
     const core::Schedule old = known_part(problem, earlier);
 
     FloorGuide guide;
-    guide.place = how.place;
+    guide.place = how.excess ? 0 : how.place;
+    constexpr std::int64_t excess_first = 100'000;  // more than there are operations
     const auto count_in = [&](const engine::CompiledProblem& compiled,
                               const engine::FlatSchedule& f) {
         std::int64_t count = 0;
@@ -239,7 +240,9 @@ Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const Re
         }
         const engine::Present present(held);
         const engine::CompiledProblem compiled(present.problem());
-        guide.count = [&](const engine::FlatSchedule& f) { return count_in(compiled, f); };
+        guide.count = [&](const engine::FlatSchedule& f) {
+            return count_in(compiled, f) + (how.excess ? excess_first * how.excess(f) : 0);
+        };
         guide.first.clear();
         for (const bool waits : {true, false}) {
             auto s = sequence_of(compiled, old, waits);

@@ -2,11 +2,14 @@
 // Planning again while the day runs: what has begun stays, what is close stays where it can, and
 // what moves is counted and listed.
 
+#include <cstdint>
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "sched/core/solution.hpp"
+#include "sched/engine/sequence.hpp"
 #include "sched/search/options.hpp"
 
 namespace sched::search {
@@ -36,6 +39,8 @@ struct ReplanOptions {
     std::size_t place = 0;
     /// The earlier plan passes sched/check as it is: then it is one of the plans to choose from.
     bool still_right = false;
+    /// If set: more to keep small, before everything else. Pure; called from several threads.
+    std::function<std::int64_t(const engine::FlatSchedule&)> excess;
 };
 /// The usual place of changes: after tardiness, late orders and overtime, before the rest; never
 /// first.
@@ -64,6 +69,16 @@ struct Replan {
 /// @pre problem.now; earlier has one entry per operation.
 Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const ReplanOptions& how,
               const SearchOptions& options);
+
+/// When no plan keeps every limit of the screens under way (somebody has gone, a step took too
+/// long): their maximum lags may be exceeded, by as little as is found.
+struct LetGo {
+    core::Problem problem;            // the given one without the maxima that the plan exceeds
+    std::vector<std::size_t> missed;  // those, as indices of constraints
+    Replan replan;                    // a schedule of `problem`
+};
+LetGo let_limits_go(const core::Problem& problem, const EarlierPlan& earlier,
+                    const ReplanOptions& how, const SearchOptions& options);
 
 /// What differs by more than the tolerance in start, way, place or people; operations without an
 /// earlier placement do not.

@@ -129,6 +129,9 @@ def main():
             new = plan_of(out)
             check_against(old, new, now)
             assert new["again"]["notes"], name
+            if name == "longer strip":  # beyond what remover may stay
+                assert "LIMIT MISSED" in said
+                assert "LIMIT MISSED" in open(os.path.join(out, "sheets.html"), encoding="utf-8").read()
             if name == "gone":
                 for i, op in enumerate(new["operations"]):
                     assert at(op["start"]) < now or "Ben" not in op["people"] or at(op["start"]).day != 26, op

@@ -270,3 +270,53 @@ TEST_CASE("from the middle of the day, decoding near a held run is decoding", "[
     CHECK(same > 600);
     CHECK(resumed > 50);
 }
+
+TEST_CASE("limits of screens under way give way where no plan keeps them all", "[replan]") {
+    int tight = 0, missed = 0;
+    for (std::uint64_t seed = 1; seed <= 200; ++seed) {
+        random_room::Draw d(seed * 211 + 9);
+        const auto m = morning(seed, d);
+        if (!m) continue;
+        auto p = at(m->problem, m->plan, m->now);
+        if (p.begun.empty()) continue;
+        // All leave for two hours; what they are at is finished by then all the same.
+        const auto ends = engine::ends_of_work(p);
+        for (std::size_t k = 0; k < p.begun.size(); ++k) {
+            auto& b = p.begun[k];
+            const bool dries = !p.operations[b.operation.index()].modes.front().stages.empty();
+            if (!b.end && !dries && ends[k]) b.work_end = ends[k];
+        }
+        for (auto& r : p.resources) {
+            if (r.name != "person") continue;
+            core::Calendar left;
+            for (const auto& w : *r.calendar) {
+                const SimTime back = *p.now + Seconds{7200};
+                if (w.from < std::min(w.to, *p.now))
+                    left.push_back({w.from, std::min(w.to, *p.now)});
+                if (std::max(w.from, back) < w.to) left.push_back({std::max(w.from, back), w.to});
+            }
+            r.calendar = left;
+        }
+        REQUIRE(core::validate(p).empty());
+        const auto earlier = search::earlier_plan(m->plan);
+        const search::ReplanOptions how{.place = search::place_of_changes(p)};
+        if (search::replan(p, earlier, how, tries(20)).solution.schedule) continue;
+        ++tight;
+        INFO("seed " << seed);
+        const auto loose = search::let_limits_go(p, earlier, how, tries(60));
+        if (!loose.replan.solution.schedule) continue;
+        ++missed;
+        const auto& schedule = *loose.replan.solution.schedule;
+        const auto bad = check::check(loose.problem, schedule);
+        INFO(first_of(bad));
+        CHECK(bad.empty());
+        // Of the problem itself it breaks the limits that it says, and no other rule.
+        const auto broken = check::check(p, schedule);
+        CHECK(broken.size() == loose.missed.size());
+        for (const auto& v : broken)
+            CHECK(v.rule == check::Rule::TimeLag);
+    }
+    INFO(tight << " tight, " << missed << " planned");
+    CHECK(tight > 3);
+    CHECK(10 * missed >= 9 * tight);
+}
