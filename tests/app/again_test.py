@@ -33,8 +33,11 @@ def check_against(old, new, now):
     again = new["again"]
     begun = set(again["over"]) | set(again["under_way"])
     differ = set()
-    assert len(old["operations"]) == len(new["operations"])
-    for i, (a, b) in enumerate(zip(old["operations"], new["operations"])):
+    # Idle-time work stands behind the rest and goes where it finds room: no change of the plan.
+    mine, theirs = ([op for op in plan["operations"] if op["screen"] not in {r["tag"] for r in plan["returns"]}]
+                    for plan in (new, old))
+    assert len(mine) == len(theirs)
+    for i, (a, b) in enumerate(zip(theirs, mine)):
         assert a["words"] == b["words"]
         if i in begun:
             assert at(b["start"]) < now or at(b["start"]) == at(a["start"])
