@@ -147,6 +147,7 @@ std::string size_to_json(const SizeResult& r, std::string_view program) {
     out["conclusion"] = r.conclusion;
     out["end"] = end_word(r.end);
     out["precise"] = r.precise;
+    out["volumes_lived"] = r.volumes_lived;
     out["coping"] = r.coping;
     out["decision_volume"] = r.head.volumes[r.decision];
     Json rooms = Json::array();
@@ -186,7 +187,7 @@ std::string size_to_json(const SizeResult& r, std::string_view program) {
     Json disagree = Json::array();
     for (std::size_t o = 0; o < r.head.rooms.size(); ++o) {
         if (o > 0 && r.head.by_money) money.push_back(money_json(r, o));
-        copes.push_back(copes_json(r, o));
+        if (r.volumes_lived) copes.push_back(copes_json(r, o));
         for (const auto& words : r.disagree[o])
             disagree.push_back({{"room", r.head.rooms[o].name}, {"words", words}});
     }

@@ -99,6 +99,10 @@ private:
 
     void curves() {
         section("volume", "Orders on time when the volume grows");
+        if (!r_.volumes_lived) {
+            out_ += "<p>Not all volumes were lived before the end: nothing is said about them.</p>\n";
+            return;
+        }
         out_ += "<div class=\"charts\">\n";
         for (std::size_t o = 0; o < h_.rooms.size(); ++o) {
             const auto& c = r_.copes[o];

@@ -100,9 +100,13 @@ std::string size_to_text(const SizeResult& r) {
                 c.incomplete > 0 ? fmt::format(" ({} days did not end)", c.incomplete) : "");
         }
     }
-    out += fmt::format("\n{:.0f} %  of the orders on time up to a volume of\n", 100.0 * r.coping);
-    for (std::size_t o = 0; o < h.rooms.size(); ++o)
-        out += fmt::format("  {:<22} {}\n", h.rooms[o].name, copes_words(r, o));
+    if (r.volumes_lived) {
+        out += fmt::format("\n{:.0f} %  of the orders on time up to a volume of\n", 100.0 * r.coping);
+        for (std::size_t o = 0; o < h.rooms.size(); ++o)
+            out += fmt::format("  {:<22} {}\n", h.rooms[o].name, copes_words(r, o));
+    } else {
+        out += "\nNot all volumes were lived before the end: nothing is said about them.\n";
+    }
     if (!r.kinds.empty()) {
         out += "\nBy kind of day: orders on time\n";
         for (std::size_t o = 0; o < h.rooms.size(); ++o) {

@@ -194,6 +194,9 @@ struct SizeResult {
         std::optional<double> low, high;  // by the ends of the on-time band
     };
     std::vector<Copes> copes;                        // per option
+    /// Every room has lived a day at every volume; if not (interrupted before), nothing is known
+    /// about the volumes: `copes` and `break_even` are empty and say nothing.
+    bool volumes_lived = true;
     std::vector<std::vector<std::string>> disagree;  // per option: where theory and days differ
     Ranking ranking;  // by cost of a day and of the change, or tardiness
     SizeEnd end = SizeEnd::Days;

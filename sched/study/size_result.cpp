@@ -173,7 +173,7 @@ MoneyCase case_of(const SizeCell& c, const SizeRoomHead& room, const Prices& pri
 
 /// The selection replayed from the days at hand: the same whether they came from one run or shards.
 Ranking rank(const SizeHead& head, const std::vector<Days>& lived,
-             const std::set<std::uint64_t>& broken) {
+             const std::set<std::uint64_t>& broken, bool interrupted) {
     const std::size_t k = head.rooms.size();
     std::vector<std::vector<double>> value(k);
     std::size_t most = 0;
@@ -201,7 +201,19 @@ Ranking rank(const SizeHead& head, const std::vector<Days>& lived,
     r.mean.assign(k, 0.0);
     const auto first =
         std::max<std::size_t>(2, head.least - std::min<std::size_t>(head.least, broken.size()));
-    if (least < first) return r;
+    if (least < first) {
+        if (!interrupted || least < 2) return r;
+        // Too few days for the selection's promise; who is best so far can be said all the same.
+        for (std::size_t o = 0; o < k; ++o) {
+            Moments m;
+            for (std::size_t day = 0; day < least; ++day)
+                m.add(value[o][day]);
+            r.mean[o] = m.mean();
+            r.replications[o] = least;
+        }
+        r.best = static_cast<int>(std::min_element(r.mean.begin(), r.mean.end()) - r.mean.begin());
+        return r;
+    }
     return select_best(
         static_cast<int>(k),
         {.indifference = head.indifference,
@@ -238,6 +250,9 @@ void add_curves(SizeResult& r) {
             if (static_cast<std::size_t>(d.volume) == v && d.complete && d.day < until)
                 ++ended[d.day];
         }
+        r.volumes_lived = r.volumes_lived && std::any_of(ended.begin(), ended.end(), [&](auto& e) {
+                              return e.second == h.rooms.size();
+                          });
         for (std::size_t o = 0; o < h.rooms.size(); ++o) {
             SizeCell& c = r.cells[o * h.volumes.size() + v];
             Days common;
@@ -323,7 +338,7 @@ SizeResult size_result(SizeHead head, std::vector<SizeDay> days, bool interrupte
         r.money.push_back(o == 0 ? MoneyCase{}
                                  : case_of(r.cell(o, r.decision), h.rooms[o], h.prices));
         r.break_even.emplace_back();
-        if (o > 0 && h.by_money) {
+        if (o > 0 && h.by_money && r.volumes_lived) {
             r.break_even.back() = {.at = break_even(h.volumes, values),
                                    .low = break_even(h.volumes, high),
                                    .high = break_even(h.volumes, low)};
@@ -336,7 +351,7 @@ SizeResult size_result(SizeHead head, std::vector<SizeDay> days, bool interrupte
         copes.high =
             copes_to(h.volumes, r.coping, [&](std::size_t v) { return at(v).curve_interval.high; });
         copes.beyond = at(volumes - 1).curve >= r.coping && copes.to;
-        r.copes.push_back(copes);
+        r.copes.push_back(r.volumes_lived ? copes : SizeResult::Copes{});
         r.disagree.push_back(disagreements(h.rooms[o].theory, r.cell(o, r.decision),
                                            cell[o * volumes + r.decision]));
         const Difference& late = r.cell(o, r.decision).late.to_today;
@@ -349,7 +364,7 @@ SizeResult size_result(SizeHead head, std::vector<SizeDay> days, bool interrupte
                 late.difference, late.interval.low, late.interval.high));
         }
     }
-    r.ranking = rank(h, decisive, broken);
+    r.ranking = rank(h, decisive, broken, interrupted);
     const std::size_t best = static_cast<std::size_t>(std::max(0, r.ranking.best));
     const Precision wanted{.relative = h.precision, .confidence = h.confidence, .least = 2};
     r.precise = precise_enough(r.cell(best, r.decision).turnaround_p90_h.mean, wanted);

@@ -272,6 +272,23 @@ TEST_CASE("rooms that are clearly worse are left out early, and it says when it 
     const auto stopped = run({option_of({}), twin}, s);
     CHECK(stopped.end == SizeEnd::Interrupted);
     CHECK(stopped.all.size() < 12);
+    // From two days of every room on it says who is best so far.
+    s.stop = [n = 0]() mutable { return ++n > 9; };
+    const auto half = run({option_of({}), poor}, s);
+    CHECK(half.end == SizeEnd::Interrupted);
+    REQUIRE(half.cell(0, 0).days >= 2);
+    REQUIRE(half.cell(1, 0).days >= 2);
+    REQUIRE(half.cell(1, 0).days < s.least);
+    CHECK(half.ranking.best == 0);
+    CHECK_FALSE(half.ranking.decided);
+    CHECK(half.volumes_lived);  // there is but one
+    s.volumes = {1.0, 1.2};     // the second is lived last
+    s.stop = [n = 0]() mutable { return ++n > 9; };
+    const auto early = run({option_of({}), poor}, s);
+    CHECK(early.end == SizeEnd::Interrupted);
+    CHECK_FALSE(early.volumes_lived);
+    CHECK_FALSE(early.copes[0].to);
+    CHECK(half.conclusion.find("It was interrupted before the answer was clear. So far today") == 0);
 }
 
 TEST_CASE("kinds of day are weighted by the weather file", "[size]") {
