@@ -23,7 +23,7 @@ const Table<CabinetAir>& cabinet_air_table() {
              .example = "60 %",
              .help = "Share of the moved air that goes round."}),
         row("speed", &CabinetAir::speed,
-            {.fallback = "1 m/s",
+            {.fallback = "0.7 m/s",
              .least = "0.05 m/s",
              .most = "10 m/s",
              .example = "1.5 m/s",

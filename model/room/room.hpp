@@ -41,7 +41,7 @@ struct CabinetAir {
     Celsius temperature{38.0};             // setting of the air, at most 40 °C
     CubicMetresPerHour supply{0.0};        // fresh (not recirculated) air
     Fraction recirculated{0.0};            // share of the moved air that goes round
-    MetresPerSecond speed{1.0};            // along the screens
+    MetresPerSecond speed{0.7};            // along the screens; usual coats then dry in the usual minutes (docs/physics.md)
     std::optional<Watts> heater;           // power limit; none: always enough
     std::optional<RelativeHumidity> dehumidified_to;  // supply air leaves the dehumidifier at most this damp (at supply temperature)
     double transfer_factor = 1.0;          // calibration of the transfer coefficient, 0.2 .. 5
