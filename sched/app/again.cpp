@@ -1,24 +1,18 @@
 #include "sched/app/again.hpp"
 
 #include <cstdio>
-#include <filesystem>
 #include <variant>
 
 #include "model/base/units.hpp"
-#include "model/read/state_file.hpp"
 #include "sched/app/context.hpp"
-#include "sched/app/files.hpp"
+#include "sched/app/under_way.hpp"
 #include "sched/check/checker.hpp"
-#include "sched/compile/room_state.hpp"
 #include "sched/engine/present.hpp"
 #include "sched/report/again_lines.hpp"
-#include "sched/report/plan_json.hpp"
 
 namespace sched::app {
 
 namespace {
-
-constexpr std::size_t most_earlier_bytes = std::size_t{64} << 20;
 
 int refuse(const char* words) {
     std::fprintf(stderr, "coatroom plan: %s\n", words);
@@ -55,10 +49,13 @@ std::optional<int> read_midday(const PlanArgs& args, Midday& midday) {
             return refuse("--frozen needs the present time. Add --now 10:40.");
         return std::nullopt;
     }
-    if (args.replications > 0 || args.precision)
+    const bool simulated = args.replications > 0 || args.precision || args.robust > 0;
+    if (simulated && (args.policy == "timetable" || args.policy == "in-order"))
         return refuse(
-            "--replications simulates whole days, not the rest of one. Leave it out with --now.");
-    if (args.robust > 0) return refuse("--robust compares whole days. Leave it out with --now.");
+            "--policy timetable and in-order keep to the plan of a whole day. With --now take follow "
+            "or review.");
+    if (args.robust > 0 && !args.earlier.empty())
+        return refuse("--robust compares plans of its own, not changes to one that hangs. Leave it out with --earlier.");
     if (!args.frozen.empty()) {
         if (args.earlier.empty())
             return refuse("--frozen holds what an earlier plan says. Add --earlier PLAN.json.");
@@ -72,17 +69,11 @@ std::optional<int> read_midday(const PlanArgs& args, Midday& midday) {
         midday.frozen = *length.value;
     }
     if (args.earlier.empty()) return std::nullopt;
-    std::string path = args.earlier;
-    if (std::filesystem::is_directory(path)) path += "/plan.json";
-    const auto text = read_text(path, most_earlier_bytes);
-    if (!text) {
-        std::fprintf(stderr, "coatroom plan: %s cannot be read, or is larger than 64 MiB.\n",
-                     path.c_str());
-        return BadInput;
-    }
     model::Diagnostics diagnostics;
-    midday.hanging = report::plan_from_json(*text, diagnostics, path);
+    std::string problem;
+    midday.hanging = read_hanging(args.earlier, problem, diagnostics);
     print_diagnostics(diagnostics, args.json);
+    if (!problem.empty()) return refuse(problem.c_str());
     if (!midday.hanging) return BadInput;
     return std::nullopt;
 }
@@ -94,24 +85,10 @@ std::optional<model::SimTime> start_of(const Midday& midday) {
 
 bool set_now(const PlanArgs& args, model::SimTime start, Midday& midday) {
     if (args.now.empty()) return true;
-    if (const auto clock = model::parse_time_of_day(args.now)) {
-        midday.now = model::midnight(model::date_of(start)) + *clock;
-    } else {
-        midday.now = model::parse_date_time(args.now);
-    }
-    if (!midday.now) {
-        std::fprintf(stderr,
-                     "coatroom plan: --now %s is no time. Write 10:40, or 2026-11-26T10:40.\n",
-                     args.now.c_str());
-        return false;
-    }
-    if (*midday.now < start) {
-        std::fprintf(stderr,
-                     "coatroom plan: --now %s lies before the plan begins (%s). Leave it out.\n",
-                     args.now.c_str(), model::format_date_time(start).c_str());
-        return false;
-    }
-    return true;
+    std::string problem;
+    midday.now = now_of(args.now, start, problem);
+    if (!midday.now) refuse(problem.c_str());
+    return midday.now.has_value();
 }
 
 std::optional<int> begin_midday(const PlanArgs& args, Midday& midday, compile::RoomProblem& room,
@@ -119,20 +96,12 @@ std::optional<int> begin_midday(const PlanArgs& args, Midday& midday, compile::R
     if (!midday.now) return std::nullopt;
     if (*midday.now >= room.problem.horizon_end)
         return refuse("--now lies behind the days that are planned.");
-    const bool own = args.state.empty();
-    const std::string path =
-        own ? (std::filesystem::path(args.scenario) / model::state_file_name).string() : args.state;
-    const auto state = model::read_state(path, !own, diagnostics);
+    const auto state = read_state_of({.scenario = args.scenario, .state = args.state}, diagnostics);
     if (!state) return BadInput;
-    std::vector<core::Begun> begun;
-    if (midday.hanging) {
-        midday.earlier =
-            search::match_by_name(midday.hanging->problem, midday.hanging->schedule, room.problem);
-        begun = search::begun_by(room.problem, midday.earlier, *midday.now);
-    }
-    if (!compile::apply_state(*state, *midday.now, midday.earlier, std::move(begun), room,
-                              midday.notes, diagnostics))
-        return BadInput;
+    study::BegunDay day{.now = *midday.now, .state = *state};
+    if (midday.hanging) day.hanging = {midday.hanging->problem, midday.hanging->schedule};
+    midday.earlier = study::earlier_of(day, room);
+    if (!study::put_begun(day, midday.earlier, room, midday.notes, diagnostics)) return BadInput;
     const engine::Present present(room.problem);
     for (const std::size_t c : present.missed())
         say_missed(room, c, midday);

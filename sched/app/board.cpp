@@ -86,7 +86,20 @@ int run_board(const BoardArgs& args) {
     if (!scenario) return BadInput;
     const auto options = desk_options(args, *scenario);
     if (!options) return BadInput;
-    PromiseService service(args.scenario, *options);
+    if (args.now.empty() && !args.state.empty()) {
+        std::fprintf(stderr,
+                     "coatroom board: --state needs the present time. Add --now 10:40.\n");
+        return BadInput;
+    }
+    if (!args.now.empty() && !args.from.empty()) {
+        std::fprintf(stderr,
+                     "coatroom board: --now and --from both say when it is asked. Leave --from out; "
+                     "--date names the day.\n");
+        return BadInput;
+    }
+    PromiseService service(args.scenario, *options,
+                           {args.scenario, args.now, plan_path(args).string(), args.state},
+                           args.date.empty());
     if (const std::string problem = service.refresh(); !problem.empty())
         std::fprintf(stderr, "coatroom board: no promises for now: %s\n", problem.c_str());
     if (interrupted()) return Done;

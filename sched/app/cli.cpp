@@ -271,6 +271,12 @@ void add_board(CLI::App& app, BoardArgs& args, Runner& runner) {
         ->capture_default_str();
     c->add_option("--date", args.date, "Day of the promises, 2026-11-26; default: first due date");
     c->add_option("--from", args.from, "The time of the questions: 2026-11-26T10:40");
+    c->add_option("--now", args.now,
+                  "The time of the questions in the day that --plan is of: 10:40; what it begins by "
+                  "then has happened");
+    c->add_option("--state", args.state,
+                  "With --now: file that says what stands where; default: state.yaml of the "
+                  "scenario, if there is one");
     c->add_option("--day", args.day, "Air of the day by name");
     c->add_option("--replications", args.replications, "Simulated days an answer")
         ->check(CLI::Range(19, 100000))
@@ -311,6 +317,13 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
     c->add_option("--enquiries", args.enquiries, "CSV with several enquiries, each for itself");
     c->add_option("--date", args.date, "Day of the run, 2026-11-26; default: the first due date");
     c->add_option("--from", args.from, "The time of the question: 2026-11-26T10:40");
+    c->add_option("--now", args.now,
+                  "The time of the question in a day that is under way: 10:40; what has begun stays");
+    c->add_option("--earlier", args.earlier,
+                  "With --now: the plan.json that hangs; what it begins by now has happened");
+    c->add_option("--state", args.state,
+                  "With --now: file that says what stands where; default: state.yaml of the "
+                  "scenario, if there is one");
     c->add_option("--day", args.day, "Air of the day by name");
     c->add_option("--replications", args.replications, "Simulated days an answer")
         ->check(CLI::Range(19, 100000))
@@ -345,6 +358,7 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
         "Exit status: 0 answered, 1 no date can be given, 2 the input is wrong.");
     c->callback([&] {
         runner = [&] {
+            if (!sound_question(args)) return int{BadInput};
             if (args.backtest) return run_promise_backtest(args);
             return args.table ? run_promise_table(args) : run_promise(args);
         };

@@ -135,6 +135,7 @@ struct BoardArgs {
     std::string plan;             // plan.json or its folder; empty: of the scenario's folder
     int port = 8377;              // 0: any free one
     std::string date, from, day;  // of the promises, as for plan
+    std::string now, state;       // of the promises: the rest of the day that `plan` is of
     int replications = 199;
     std::uint64_t seed = 1;
     int threads = 0;
@@ -150,6 +151,7 @@ struct PromiseArgs {
     int priority = 1;
     std::string enquiries;   // CSV
     std::string date, from;  // as for plan
+    std::string now, earlier, state;  // as for plan
     std::string day;
     int replications = 199;
     int effort = 400;         // schedules for the plan of what is promised
@@ -167,6 +169,8 @@ struct PromiseArgs {
     std::uint64_t seed = 1;
     int threads = 0;
 };
+/// Says on the error stream what makes no sense together.
+bool sound_question(const PromiseArgs& args);
 int run_promise(const PromiseArgs& args);
 int run_promise_table(const PromiseArgs& args);
 int run_promise_backtest(const PromiseArgs& args);

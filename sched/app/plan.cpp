@@ -115,9 +115,6 @@ int run_plan(const PlanArgs& args) {
     const bool simulated = lived || args.robust > 0;
     const auto chances = simulated ? model::read_chance(*scenario, diagnostics)
                                    : std::optional(model::ChanceFiles{});
-    // Breaks stay where the plan that hangs has them.
-    if (room && midday.hanging)
-        core::place_pauses(room->problem, midday.hanging->problem.pauses);
     const auto begun = room ? begin_midday(args, midday, *room, diagnostics) : std::nullopt;
     print_diagnostics(diagnostics, args.json);
     if (!room || !chances) return BadInput;

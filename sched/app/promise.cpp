@@ -15,6 +15,7 @@
 #include "sched/app/commands.hpp"
 #include "sched/app/context.hpp"
 #include "sched/app/promise_parts.hpp"
+#include "sched/app/verdict.hpp"
 #include "sched/report/promise_explain.hpp"
 #include "sched/report/promise_json.hpp"
 #include "sched/report/promise_text.hpp"
@@ -173,6 +174,42 @@ std::optional<study::PromiseOptions> promise_options(const PromiseArgs& args,
     return options;
 }
 
+model::SimTime question_of(const study::PromiseOptions& options) {
+    return options.begun ? options.begun->now : options.now.value_or(options.compile.start);
+}
+
+std::string set_under_way(const UnderWay& words, bool from_plan, study::PromiseOptions& options,
+                          model::Diagnostics& diagnostics) {
+    std::string problem;
+    auto day = read_under_way(words, from_plan, options.compile.start, problem, diagnostics);
+    if (day) options.begun = std::make_shared<const study::BegunDay>(*std::move(day));
+    return problem;
+}
+
+namespace {
+
+// What makes no sense together, in words; empty: nothing.
+std::string contradiction(const PromiseArgs& args) {
+    if (args.now.empty()) {
+        if (!args.earlier.empty()) return "--earlier needs the present time. Add --now 10:40.";
+        if (!args.state.empty()) return "--state needs the present time. Add --now 10:40.";
+        return {};
+    }
+    if (!args.from.empty())
+        return "--now and --from both say when it is asked. Leave --from out; --date names the day.";
+    if (args.table) return "--table looks at weeks, not at the rest of a day. Leave --now out.";
+    if (args.backtest) return "--backtest looks at past promises. Leave --now out.";
+    return {};
+}
+
+}  // namespace
+
+bool sound_question(const PromiseArgs& args) {
+    const std::string problem = contradiction(args);
+    if (!problem.empty()) std::fprintf(stderr, "coatroom promise: %s\n", problem.c_str());
+    return problem.empty();
+}
+
 int run_promise_backtest(const PromiseArgs& args) {
     const std::string own =
         (std::filesystem::path(args.scenario) / model::promise_journal_name).string();
@@ -202,8 +239,17 @@ int run_promise(const PromiseArgs& args) {
         if (!scenario) return BadInput;
         auto options = promise_options(args, *scenario);
         if (!options) return BadInput;
+        if (!args.now.empty()) {
+            model::Diagnostics present;
+            const std::string wrong = set_under_way(
+                {args.scenario, args.now, args.earlier, args.state}, args.date.empty(), *options,
+                present);
+            print_diagnostics(present, args.json);
+            if (!wrong.empty()) std::fprintf(stderr, "coatroom promise: %s\n", wrong.c_str());
+            if (!options->begun) return BadInput;
+        }
         model::Diagnostics journal;
-        options->past = learnt_from(args.scenario, scenario->room, options->compile.start, journal);
+        options->past = learnt_from(args.scenario, scenario->room, question_of(*options), journal);
         if (next == 0) print_diagnostics(journal, args.json);
         if (journal.has_errors()) return BadInput;
         const auto enquiries = enquiries_of(*scenario, *rows);
@@ -221,6 +267,8 @@ int run_promise(const PromiseArgs& args) {
         for (; next < until; ++next) {
             study::PromiseDesk::Planned plan;
             study::Promise promise = desk->ask((*enquiries)[next], &plan);
+            if (plan.solution.schedule && !passes(plan.room.problem, *plan.solution.schedule))
+                return No;
             if (args.explain) report::explain_promise(plan, promise);
             if (args.accept && !accept_order(args.scenario, promise, problem)) {
                 std::fprintf(stderr, "coatroom promise: not accepted: %s\n", problem.c_str());

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "sched/app/commands.hpp"
+#include "sched/app/under_way.hpp"
 #include "sched/study/promise.hpp"
 
 namespace sched::app {
@@ -13,6 +14,14 @@ namespace sched::app {
 /// @returns nullopt after saying on the error stream what is wrong.
 std::optional<study::PromiseOptions> promise_options(const PromiseArgs& args,
                                                      const model::Scenario& scenario);
+
+/// The time of the question.
+model::SimTime question_of(const study::PromiseOptions& options);
+
+/// Sets begun, and the start of the day, of `options`. @param from_plan the day is that of the plan
+/// that hangs. @returns what is wrong, if it is not in `diagnostics`; empty: nothing.
+std::string set_under_way(const UnderWay& words, bool from_plan, study::PromiseOptions& options,
+                          model::Diagnostics& diagnostics);
 
 /// What the folder's promises.csv says about promises given at `now` for the room's level; none
 /// without a journal, or while it is too short. Errors of the journal go into `diagnostics`.

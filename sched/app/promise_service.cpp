@@ -6,6 +6,7 @@
 
 #include "model/read/promise_file.hpp"
 #include "model/read/scenario.hpp"
+#include "model/read/state_file.hpp"
 #include "sched/app/enquiry_query.hpp"
 #include "sched/app/promise_parts.hpp"
 #include "sched/report/html.hpp"
@@ -38,17 +39,31 @@ board::Reply as_page(const board::Reply& refusal, const std::string& words) {
 
 }  // namespace
 
-PromiseService::PromiseService(std::string folder, study::PromiseOptions options)
-    : folder_(std::move(folder)), options_(std::move(options)) {}
+PromiseService::PromiseService(std::string folder, study::PromiseOptions options, UnderWay words,
+                               bool from_plan)
+    : folder_(std::move(folder)),
+      options_(std::move(options)),
+      under_way_(std::move(words)),
+      from_plan_(from_plan) {}
 
 std::string PromiseService::stamp() const {
-    std::string out;
+    const fs::path folder(folder_);
+    std::vector<fs::path> files;
     for (const char* name :
-         {"room.yaml", "orders.csv", "frames.csv", "weather.csv", model::promise_journal_name}) {
+         {"room.yaml", "orders.csv", "frames.csv", "weather.csv", model::promise_journal_name})
+        files.push_back(folder / name);
+    if (!under_way_.now.empty()) {
+        files.push_back(under_way_.state.empty() ? folder / model::state_file_name
+                                                 : fs::path(under_way_.state));
+        if (!under_way_.earlier.empty()) files.emplace_back(under_way_.earlier);
+    }
+    std::string out;
+    for (const auto& file : files) {
         std::error_code error;
-        const auto time = fs::last_write_time(fs::path(folder_) / name, error);
-        const auto size = error ? 0 : fs::file_size(fs::path(folder_) / name, error);
-        out += fmt::format("{} {} {};", name, error ? 0 : time.time_since_epoch().count(), size);
+        const auto time = fs::last_write_time(file, error);
+        const auto size = error ? 0 : fs::file_size(file, error);
+        out += fmt::format("{} {} {};", file.string(), error ? 0 : time.time_since_epoch().count(),
+                           size);
     }
     return out;
 }
@@ -62,8 +77,13 @@ std::string PromiseService::refresh() {
     model::Diagnostics diagnostics;
     if (const auto scenario = model::read_scenario(folder_, diagnostics)) {
         study::PromiseOptions options = options_;
-        options.past = learnt_from(folder_, scenario->room, options.compile.start, diagnostics);
-        if (!diagnostics.has_errors())
+        if (!under_way_.now.empty()) {
+            UnderWay words = under_way_;
+            if (!words.earlier.empty() && !fs::exists(words.earlier)) words.earlier.clear();
+            problem_ = set_under_way(words, from_plan_, options, diagnostics);
+        }
+        options.past = learnt_from(folder_, scenario->room, question_of(options), diagnostics);
+        if (problem_.empty() && !diagnostics.has_errors())
             desk_ = study::PromiseDesk::open(*scenario, options, diagnostics, problem_);
     }
     if (!desk_ && problem_.empty()) problem_ = words_of(diagnostics);

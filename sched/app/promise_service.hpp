@@ -6,6 +6,7 @@
 #include <string>
 
 #include "model/room/order.hpp"
+#include "sched/app/under_way.hpp"
 #include "sched/board/server.hpp"
 #include "sched/study/promise.hpp"
 
@@ -14,7 +15,10 @@ namespace sched::app {
 class PromiseService {
 public:
     /// @param options as `promise` takes them; its start stays, whatever the files become.
-    PromiseService(std::string folder, study::PromiseOptions options);
+    /// @param words of a day that is under way, if `now` is not empty; read again with the files.
+    /// @param from_plan the day is that of the plan that hangs.
+    PromiseService(std::string folder, study::PromiseOptions options, UnderWay words = {},
+                   bool from_plan = true);
 
     /// Plans what is promised, if that has changed. @returns what is wrong, empty if nothing.
     std::string refresh();
@@ -31,6 +35,8 @@ private:
 
     std::string folder_;
     study::PromiseOptions options_;
+    UnderWay under_way_;
+    bool from_plan_ = true;
     std::string seen_;
     std::string problem_;
     std::unique_ptr<study::PromiseDesk> desk_;

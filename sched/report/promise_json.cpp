@@ -96,6 +96,7 @@ Json promise_as_json(const Promise& p) {
     return Json{{"room", p.room},
                 {"invented", p.invented},
                 {"asked", time_json(p.asked)},
+                {"present", p.present},
                 {"enquiry", enquiry_json(p.enquiry)},
                 {"screens", p.screens},
                 {"impossible", p.impossible},

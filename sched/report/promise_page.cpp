@@ -78,6 +78,8 @@ private:
                                 html(line.coat_plan), line.kept_stencil ? ", kept stencil" : "",
                                 line.film_ready ? ", film " + time_html(*line.film_ready) : "");
         }
+        for (const auto& note : p_.present)
+            out_ += "<li>" + html(note) + "</li>\n";
         out_ +=
             "</ul></div>\n<button type=\"button\" id=\"light\" aria-pressed=\"false\">Safelight"
             "</button>\n</header>\n";

@@ -85,6 +85,8 @@ std::string odds_words(const study::Odds& odds) {
 std::string promise_to_text(const Promise& p, bool explain) {
     std::string out = fmt::format("Enquiry {}: {}\n", p.enquiry.name, enquiry_words(p));
     if (p.invented) out += "(" + p.room + ": invented data)\n";
+    for (const auto& note : p.present)
+        out += "  " + note + "\n";
     if (!p.impossible.empty()) return out + "No answer: " + p.impossible + "\n";
     out += "\n  " + p.sentence + "\n\n";
     out += fmt::format("Ready, of {} simulated days:\n", p.days);

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <atomic>
+#include <cmath>
+#include <memory>
 #include <thread>
 
 #include "sched/engine/draws.hpp"
@@ -30,6 +32,29 @@ std::optional<SimTime> happens(const PromiseDesk::Planned& plan, const PromiseOp
 }
 
 constexpr std::uint64_t cases_seed = 700001;  // which days, which enquiries
+
+/// What is promised, planned and lived with luck of its own until `now`.
+std::shared_ptr<const BegunDay> lived_till(const model::Scenario& scenario, PromiseOptions how,
+                                           const CalibrateOptions& options, SimTime now,
+                                           std::uint64_t day) {
+    how.now = std::nullopt;
+    how.replications = 1;
+    model::Diagnostics diagnostics;
+    std::string problem;
+    const auto desk = PromiseDesk::open(scenario, how, diagnostics, problem);
+    if (!desk || !desk->solution().schedule) return nullptr;
+    const core::Schedule& plan = *desk->solution().schedule;
+    auto begun = std::make_shared<BegunDay>();
+    begun->now = now;
+    if (plan.placements.empty()) return begun;
+    how.chance = inflated(how.chance, options.inflate);
+    how.compile = desk->options().compile;
+    auto lived = promising::lived_day({scenario, desk->room(), desk->solution(), plan}, how,
+                                      options.truth_seed + 1, day);
+    if (!lived) return nullptr;
+    begun->hanging = {desk->room().problem, *std::move(lived)};
+    return begun;
+}
 
 CalibrateCase one_case(const PromiseDesk& desk, const CalibrateOptions& options,
                        std::uint64_t number, double load) {
@@ -114,7 +139,13 @@ std::vector<CalibrateCase> calibrate(const model::Scenario& scenario,
                       model::hours(u < 0.5 ? 0 : 6 + static_cast<int>(16 * (u - 0.5)));
             model::Diagnostics diagnostics;
             std::string problem;
-            const auto desk = PromiseDesk::open(day, how, diagnostics, problem);
+            if (options.under_way)
+                how.begun = lived_till(
+                    day, how, options,
+                    how.compile.start + model::hours(6) + Seconds{std::llround(8 * 3600 * u)}, d);
+            const auto desk = how.begun || !options.under_way
+                                  ? PromiseDesk::open(day, how, diagnostics, problem)
+                                  : nullptr;
             const std::size_t from = d * options.a_day;
             const std::size_t to = std::min(options.enquiries, from + options.a_day);
             for (std::size_t i = from; i < to; ++i) {

@@ -20,6 +20,9 @@ struct CalibrateOptions {
     double inflate = 1.0;  // real work and drying take so many times what is planned
     /// Another enquiry is accepted after the first one, planned in and lived: does the first hold?
     bool later_order = false;
+    /// Asked in the middle of a day that has been lived till then: what has begun, and how long it
+    /// took, is known.
+    bool under_way = false;
     int threads = 1;
     std::function<bool()> stop;
     std::function<void(std::size_t done, std::size_t of)> progress;

@@ -7,6 +7,7 @@
 #include <tuple>
 
 #include "sched/core/objective.hpp"
+#include "sched/engine/present.hpp"
 #include "sched/study/review.hpp"
 
 namespace sched::study {
@@ -327,7 +328,8 @@ bool Policy::somebody_is_missing(const Reality& reality) const {
 
 Lived Policy::live(Reality& reality) const {
     Lived lived;
-    if ((kind_ == Kind::KeepOrder || kind_ == Kind::KeepTimes) && !somebody_is_missing(reality)) {
+    const bool kept = kind_ == Kind::KeepOrder || kind_ == Kind::KeepTimes;
+    if (kept && !reality.problem.now && !somebody_is_missing(reality)) {
         const engine::CompiledProblem compiled(reality.problem);
         engine::FlatSchedule plan;
         if (plan_of_day(reality, compiled, plan)) {
@@ -370,7 +372,7 @@ Lived Policy::live(Reality& reality) const {
             planned.push_back(length_[static_cast<std::size_t>(nominal)]);
     }
     Lived free = live_by_keys(reality, keys(reality), planned);
-    free.improvised = kind_ == Kind::KeepOrder || kind_ == Kind::KeepTimes;
+    free.improvised = kept;
     return free;
 }
 
@@ -381,7 +383,8 @@ Lived live_by_keys(Reality& reality, const std::vector<double>& key,
     engine::Sequence sequence = sequence_by(key);
     sequence.lookahead = 0;  // nobody knows what comes: work is taken up as it becomes ready
     sequence.reserve = agreed_ahead;
-    const engine::CompiledProblem compiled(reality.problem);
+    const engine::Present present(reality.problem);
+    const engine::CompiledProblem compiled(present.problem());
     engine::Decoder decoder(compiled);
     if (!planned.empty()) {
         ReviewScratch scratch;
@@ -390,8 +393,9 @@ Lived live_by_keys(Reality& reality, const std::vector<double>& key,
         return lived;
     }
     lived.complete = true;
-    lived.schedule = decoder.to_schedule();
-    lived.objective = decoder.value();
+    lived.schedule = present.whole(decoder.to_schedule());
+    lived.objective = reality.problem.now ? core::evaluate(reality.problem, lived.schedule).parts
+                                          : decoder.value();
     return lived;
 }
 

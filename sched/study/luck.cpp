@@ -7,6 +7,7 @@
 #include <set>
 
 #include "model/room/step_names.hpp"
+#include "sched/engine/present.hpp"
 
 namespace sched::study {
 
@@ -161,8 +162,17 @@ Luck::Luck(const model::Scenario& scenario, const compile::RoomProblem& room, co
         if (window == nullptr || !window->not_before) continue;
         const int op = window->operation.value;
         const auto& info = room.operations[of(op)];
-        if (op < run_ && info.step == model::Step::Expose && info.screen >= 0)
+        const bool here = room.problem.now && *window->not_before <= *room.problem.now;
+        if (op < run_ && info.step == model::Step::Expose && info.screen >= 0 && !here)
             films_.push_back({op, info.screen});
+    }
+    if (room.problem.now) {
+        past_.assign(operations.size(), 0);
+        const auto ends = engine::ends_of_work(room.problem);
+        for (std::size_t k = 0; k < ends.size(); ++k) {
+            past_[room.problem.begun[k].operation.index()] =
+                ends[k].has_value() && *ends[k] <= *room.problem.now;
+        }
     }
     for (const auto& rule : chance.failures) {
         failing_.emplace_back();
@@ -216,6 +226,7 @@ double Luck::factor(int nominal, std::uint64_t attempt, const Draws& draws) cons
 bool Luck::fails(int nominal, std::uint64_t attempt, const Draws& draws) const {
     const double risk = remake_[of(nominal)];
     if (risk <= 0.0) return false;
+    if (attempt == 0 && !past_.empty() && past_[of(nominal)]) return false;
     const OperationKey& key = keys_[of(nominal)];
     return draws.uniform({key.subject, key.item, key.bad, attempt}) < risk;
 }
@@ -351,8 +362,8 @@ void Luck::draw_rush(const Draws& draws, DayLuck& out) const {
     const RushRule& rule = chance_.rush;
     if (rule.a_day <= 0.0) return;
     static const std::uint64_t subject = name_key("rush order");
-    const SimTime start = room_.problem.horizon_start;
-    const SimTime day = model::midnight(model::date_of(start));
+    const SimTime day = model::midnight(model::date_of(room_.problem.horizon_start));
+    const SimTime start = room_.problem.now.value_or(room_.problem.horizon_start);
     const double span = static_cast<double>((rule.to - rule.from).count());
     const auto planned_orders = static_cast<int>(room_.problem.orders.size());
     const auto planned_jobs = static_cast<int>(room_.problem.jobs.size());
@@ -415,6 +426,10 @@ void Luck::draw_failures(const Draws& draws, DayLuck& out) const {
                 if (t >= p.horizon_end) break;
                 const SimTime to =
                     t + seconds(rule.repair.quantile(draws.uniform({subject, 0, repair, n})));
+                if (p.now && t < *p.now) {  // it runs now
+                    t = to;
+                    continue;
+                }
                 out.closed.push_back({resource, t, to});
                 ++out.failures;
                 t = to;
@@ -439,6 +454,12 @@ void Luck::draw_absences(const Draws& draws, DayLuck& out) const {
             const bool works =
                 std::any_of(resource.calendar->begin(), resource.calendar->end(),
                             [&](const core::Window& w) { return w.from < next && day < w.to; });
+            const bool came = p.now && std::any_of(resource.calendar->begin(), resource.calendar->end(),
+                                                   [&](const core::Window& w) {
+                                                       return w.from < next && day < w.to &&
+                                                              w.from <= *p.now;
+                                                   });
+            if (came) continue;
             const auto number = static_cast<std::uint64_t>(day.time_since_epoch().count() / 86'400);
             if (!works || draws.uniform({subject, number, purpose, 0}) >= chance_.absent) continue;
             out.closed.push_back({static_cast<int>(r), day, next});

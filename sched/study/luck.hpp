@@ -68,7 +68,8 @@ struct DayLuck {
     void clear();
 };
 
-/// Draws days of one room. Immutable; shared by threads. The references must outlive it.
+/// Draws days of one room; of a day that is under way (Problem::now) what may still happen: who has
+/// come is there, what runs has not failed, what is done was good. Immutable; shared by threads. The references must outlive it.
 class Luck {
 public:
     /// @param room compiled with spare_ways (without: no remakes and no rush orders).
@@ -145,6 +146,7 @@ private:
     std::vector<std::int64_t> takes_;        // ml, per nominal operation
     std::vector<int> emulsion_;              // index into spare_emulsions, per nominal operation
     std::vector<std::vector<int>> failing_;  // resources, per failure rule
+    std::vector<char> past_;  // per operation of a day under way: done and found good; else empty
 };
 
 }  // namespace sched::study

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <set>
 
+#include "sched/search/replan.hpp"
 #include "sched/search/solve.hpp"
 #include "sched/study/promise_inside.hpp"
 
@@ -132,11 +133,23 @@ std::string sentence_of(const Promise& p) {
            "; such a date holds at least " + level_words(p.level) + ".";
 }
 
-/// The first `count` orders, planned and lived, of a scenario with the desk's options.
+/// What is promised, with as little moved of the plan that hangs as it can be.
+core::Solution plan_promised(const compile::RoomProblem& room, const search::EarlierPlan& earlier,
+                             const search::SearchOptions& options) {
+    if (earlier.empty()) return search::solve(room.problem, options);
+    search::ReplanOptions how;
+    how.place = room.changes_at.value_or(search::place_of_changes(room.problem));
+    return search::replan(room.problem, earlier, how, options).solution;
+}
+
+/// Plans what is promised; looks further ahead when it does not fit.
 bool plan_base(PromiseDesk::Inside& desk, model::Diagnostics& diagnostics, std::string& problem) {
     for (int days = desk.options.compile.days; days <= most_days; days *= 2) {
         desk.options.compile.days = days;
-        auto room = compile::compile_room(desk.scenario, desk.options.compile, diagnostics);
+        search::EarlierPlan earlier;
+        desk.notes.clear();
+        auto room =
+            compile_present(desk.scenario, desk.options, earlier, &desk.notes, diagnostics);
         if (!room) return false;
         desk.room = *std::move(room);
         if (desk.room.problem.operations.empty()) {
@@ -148,7 +161,7 @@ bool plan_base(PromiseDesk::Inside& desk, model::Diagnostics& diagnostics, std::
         search.seed = desk.options.seed;
         search.threads = desk.options.threads;
         search.stop = desk.options.stop;
-        desk.solution = search::solve(desk.room.problem, search);
+        desk.solution = plan_promised(desk.room, earlier, search);
         if (desk.solution.schedule) return true;
     }
     problem = "no plan was found for what is promised already.";
@@ -165,6 +178,15 @@ const model::Scenario& PromiseDesk::scenario() const {
 core::SimTime PromiseDesk::asked() const {
     return in_->asked;
 }
+const std::vector<std::string>& PromiseDesk::notes() const {
+    return in_->notes;
+}
+const compile::RoomProblem& PromiseDesk::room() const {
+    return in_->room;
+}
+const core::Solution& PromiseDesk::solution() const {
+    return in_->solution;
+}
 const PromiseOptions& PromiseDesk::options() const {
     return in_->options;
 }
@@ -178,9 +200,10 @@ std::unique_ptr<PromiseDesk> PromiseDesk::open(const model::Scenario& scenario,
     Inside& in = *desk->in_;
     in.scenario = scenario;
     in.options = options;
+    if (options.begun) in.options.now = options.begun->now;
     if (!plan_base(in, diagnostics, problem)) return nullptr;
     const core::Problem& p = in.room.problem;
-    in.asked = std::max(p.horizon_start, options.now.value_or(p.horizon_start));
+    in.asked = std::max(p.horizon_start, in.options.now.value_or(p.horizon_start));
     if (p.operations.empty()) return desk;
     auto days =
         live(in, {in.scenario, in.room, in.solution, *in.solution.schedule}, options.replications);
@@ -259,6 +282,7 @@ Promise PromiseDesk::ask(const Enquiry& asked, Planned* plan) const {
     out.room = in.scenario.room.name;
     out.invented = in.scenario.room.invented;
     out.asked = in.asked;
+    out.present = in.notes;
     out.seed = in.options.seed;
     out.level = in.scenario.room.promise.level.value;
     out.slot_words = slot_words(in.scenario.room.promise);

@@ -13,6 +13,7 @@
 #include "model/room/order.hpp"
 #include "sched/compile/room_problem.hpp"
 #include "sched/core/solution.hpp"
+#include "sched/study/begun_day.hpp"
 #include "sched/study/chance.hpp"
 #include "sched/study/conformal.hpp"
 #include "sched/study/output_analysis.hpp"
@@ -88,6 +89,7 @@ struct Promise {
     std::string room;
     bool invented = false;    // demo data say so
     core::SimTime asked{};    // the time of the question: nothing of it begins sooner
+    std::vector<std::string> present;  // what stands in the room then, as it was told
     std::string impossible;   // why there is no answer, in words; empty: there is one
     core::SimTime planned{};  // ready if everything takes as long as planned
     int screens = 0;
@@ -117,6 +119,8 @@ struct PromiseOptions {
     /// `days` are looked ahead; doubled up to 40 when it does not fit.
     compile::CompileOptions compile{.days = 10};
     std::optional<core::SimTime> now;      // the time of the question; none: compile.start
+    /// What has begun by then; its `now` is the time of the question. None: nothing has.
+    std::shared_ptr<const BegunDay> begun;
     std::size_t replications = 199;        // (n + 1) level whole: the bound is exact
     std::size_t remedy_replications = 99;  // the first so many of them, for each remedy
     std::int64_t base_evaluations = 400;   // schedules for the plan without the enquiry
@@ -154,6 +158,11 @@ public:
     Promise ask(const Enquiry& enquiry, Planned* plan = nullptr) const;
 
     core::SimTime asked() const;  // the time of the question
+    /// What the state and the plan that hangs said of the room, in its words.
+    const std::vector<std::string>& notes() const;
+    /// What is promised, as it is planned (from now on, in a day that is under way).
+    const compile::RoomProblem& room() const;
+    const core::Solution& solution() const;
     const model::Scenario& scenario() const;
     const PromiseOptions& options() const;
 

@@ -17,26 +17,62 @@ constexpr int more_days = 3;  // so that what is late still ends
 
 }  // namespace
 
-std::optional<Replications> live_days(const PromiseDesk::Planned& plan,
-                                      const PromiseOptions& options, std::uint64_t seed,
-                                      std::uint64_t first, std::size_t count) {
+namespace {
+
+/// The room of a plan with what its days need besides, and who lives them.
+struct DaysOfPlan {
+    compile::RoomProblem room;
+    std::unique_ptr<Realiser> realiser;
+    std::unique_ptr<Policy> policy;
+};
+
+std::unique_ptr<DaysOfPlan> days_of(const PromiseDesk::Planned& plan,
+                                    const PromiseOptions& options) {
     compile::CompileOptions longer = options.compile;
     longer.days += more_days;
     longer.spare_ways = true;
     model::Diagnostics diagnostics;
     auto room = compile::compile_room(plan.scenario, longer, diagnostics);
-    if (!room) return std::nullopt;
+    if (!room) return nullptr;
+    take_over_present(plan.room.problem, room->problem);
     // An enquiry does not begin before it is asked, nor before its plan says.
     for (std::size_t o = 0; o < plan.room.problem.orders.size(); ++o)
         room->problem.orders[o].release = plan.room.problem.orders[o].release;
-    const Realiser realiser(plan.scenario, *room, options.chance);
-    if (static_cast<int>(plan.turns.placements.size()) != realiser.run_operations())
-        return std::nullopt;
+    auto days = std::make_unique<DaysOfPlan>();
+    days->room = *std::move(room);
+    days->realiser = std::make_unique<Realiser>(plan.scenario, days->room, options.chance);
+    if (static_cast<int>(plan.turns.placements.size()) != days->realiser->run_operations())
+        return nullptr;
     const bool by_turns = options.policy == "follow";
-    const auto policy =
-        Policy::make(options.policy, *room, by_turns ? &plan.turns : &*plan.solution.schedule);
-    if (!policy) return std::nullopt;
+    days->policy = Policy::make(options.policy, days->room,
+                                by_turns ? &plan.turns : &*plan.solution.schedule);
+    if (!days->policy) return nullptr;
+    return days;
+}
 
+}  // namespace
+
+std::optional<core::Schedule> lived_day(const PromiseDesk::Planned& plan,
+                                        const PromiseOptions& options, std::uint64_t seed,
+                                        std::uint64_t number) {
+    PromiseOptions quiet = options;
+    quiet.chance.remakes.clear();
+    quiet.chance.failures.clear();
+    quiet.chance.rush.a_day = 0.0;
+    quiet.chance.absent = quiet.chance.film_late = 0.0;
+    const auto days = days_of(plan, quiet);
+    if (!days) return std::nullopt;
+    Reality reality = days->realiser->realise(engine::Draws(seed, number));
+    Lived lived = days->policy->live(reality);
+    if (!lived.complete) return std::nullopt;
+    return std::move(lived.schedule);
+}
+
+std::optional<Replications> live_days(const PromiseDesk::Planned& plan,
+                                      const PromiseOptions& options, std::uint64_t seed,
+                                      std::uint64_t first, std::size_t count) {
+    const auto days = days_of(plan, options);
+    if (!days) return std::nullopt;
     Replications out;
     out.policy = options.policy;
     out.all.resize(count);
@@ -46,8 +82,8 @@ std::optional<Replications> live_days(const PromiseDesk::Planned& plan,
             if (options.stop && options.stop()) return;
             Replication& day = out.all[r];
             day.number = first + r;
-            Reality reality = realiser.realise(engine::Draws(seed, day.number));
-            const Lived lived = policy->live(reality);
+            Reality reality = days->realiser->realise(engine::Draws(seed, day.number));
+            const Lived lived = days->policy->live(reality);
             if (!lived.complete) continue;
             day.complete = true;
             const auto done = core::completions(reality.problem, lived.schedule);

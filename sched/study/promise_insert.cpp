@@ -6,6 +6,7 @@
 
 #include "sched/core/objective.hpp"
 #include "sched/engine/decoder.hpp"
+#include "sched/engine/present.hpp"
 #include "sched/search/replan.hpp"
 #include "sched/study/executor.hpp"
 #include "sched/study/promise_inside.hpp"
@@ -78,13 +79,29 @@ SimTime completion_of(const core::Problem& problem, const core::Schedule& schedu
 
 std::optional<core::Schedule> nominal_day(const core::Problem& problem,
                                           const core::Schedule& turns) {
-    const engine::CompiledProblem compiled(problem);
+    const engine::Present present(problem);
+    const engine::CompiledProblem compiled(present.problem());
     engine::Decoder decoder(compiled);
     Turns turn;
     for (const auto& p : turns.placements)
         turn.push_back(p.start.time_since_epoch().count());
     if (!decoder.decode(sequence_by_turn(turn))) return std::nullopt;
-    return decoder.to_schedule();
+    return present.whole(decoder.to_schedule());
+}
+
+std::optional<compile::RoomProblem> compile_present(const model::Scenario& scenario,
+                                                    const PromiseOptions& options,
+                                                    search::EarlierPlan& earlier,
+                                                    std::vector<std::string>* notes,
+                                                    model::Diagnostics& diagnostics) {
+    auto room = compile::compile_room(scenario, options.compile, diagnostics);
+    if (!room || !options.begun) return room;
+    earlier = earlier_of(*options.begun, *room);
+    std::vector<std::string> unsaid;
+    if (!put_begun(*options.begun, earlier, *room, notes != nullptr ? *notes : unsaid,
+                   diagnostics))
+        return std::nullopt;
+    return room;
 }
 
 model::Scenario scenario_with(const model::Scenario& scenario, const Enquiry& enquiry,
@@ -105,7 +122,8 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
     model::Diagnostics diagnostics;
     PromiseDesk::Planned out;
     out.scenario = std::move(with);
-    auto compiled = compile::compile_room(out.scenario, desk.options.compile, diagnostics);
+    search::EarlierPlan hanging;
+    auto compiled = compile_present(out.scenario, desk.options, hanging, nullptr, diagnostics);
     if (!compiled) {
         for (const auto& d : diagnostics.all()) {
             if (d.severity != model::Severity::Error) continue;
@@ -157,7 +175,8 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
         candidates.erase(std::unique(candidates.begin(), candidates.end()), candidates.end());
     }
 
-    const engine::CompiledProblem engine_problem(problem);
+    const engine::Present present(problem);
+    const engine::CompiledProblem engine_problem(present.problem());
     engine::Decoder decoder(engine_problem);
     const auto try_turn = [&](std::int64_t turn) -> std::optional<Tried> {
         for (const std::size_t i : mine)
@@ -188,7 +207,7 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
         return std::nullopt;
     }
     try_turn(best->turn);
-    out.solution.schedule = decoder.to_schedule();
+    out.solution.schedule = present.whole(decoder.to_schedule());
     out.solution.status = core::Status::Feasible;
     out.solution.value = core::evaluate(problem, *out.solution.schedule);
     // Who works takes what is promised in its old turns, whatever the enquiry moved.

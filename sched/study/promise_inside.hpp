@@ -20,6 +20,7 @@ struct PromiseDesk::Inside {
     std::vector<core::SimTime> planned;       // per order
     std::vector<core::SimTime> protected_by;  // per order: planned to be ready no later than that
     core::SimTime asked{};
+    std::vector<std::string> notes;
 };
 
 namespace promising {
@@ -35,6 +36,13 @@ struct InsertHow {
     Care care = Care::Slack;
     int displaced = -1;  // an order that goes behind it; -1: none
 };
+
+/// The room of a scenario with what has begun put on it. @param notes may be null.
+std::optional<compile::RoomProblem> compile_present(const model::Scenario& scenario,
+                                                    const PromiseOptions& options,
+                                                    search::EarlierPlan& earlier,
+                                                    std::vector<std::string>* notes,
+                                                    model::Diagnostics& diagnostics);
 
 /// The day as the floor would live it without luck, work being taken by the starts of `turns`.
 std::optional<core::Schedule> nominal_day(const core::Problem& problem,
@@ -58,6 +66,12 @@ std::optional<Replications> live(const PromiseDesk::Inside& desk, const PromiseD
 std::optional<Replications> live_days(const PromiseDesk::Planned& plan,
                                       const PromiseOptions& options, std::uint64_t seed,
                                       std::uint64_t first, std::size_t count);
+
+/// One day as it was lived by a plan, when nothing comes in, fails or is missing: by the operations
+/// of the plan. @returns nullopt if it did not end.
+std::optional<core::Schedule> lived_day(const PromiseDesk::Planned& plan,
+                                        const PromiseOptions& options, std::uint64_t seed,
+                                        std::uint64_t number);
 
 /// Ready times of one order over the days, ascending, those that did not end left out.
 std::vector<core::SimTime> ready_times(const Replications& days, std::size_t order,

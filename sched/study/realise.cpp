@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "sched/engine/assembly.hpp"
+#include "sched/engine/present.hpp"
 
 namespace sched::study {
 
@@ -67,7 +68,7 @@ void apply_factors(Reality& reality) {
 
 Realiser::Realiser(const model::Scenario& scenario, const compile::RoomProblem& room,
                    const Chance& chance)
-    : room_(room), luck_(scenario, room, chance) {
+    : room_(room), luck_(scenario, room, chance), begun_end_(engine::ends_of_work(room.problem)) {
     const std::size_t n = room.problem.operations.size();
     way_first_.assign(n, -1);
     spare_constraints_.resize(n);
@@ -106,6 +107,41 @@ void Realiser::add_part(Reality& reality, const DayPart& part, int begin) const 
         if (!inside) continue;
         if (auto* give = std::get_if<core::Give>(&constraint)) give->amount = part.volume;
         p.constraints.push_back(std::move(constraint));
+    }
+}
+
+// What is over is over. Attended work under way has lasted till now: its factor is drawn among those
+// with which it has, so what is left follows the law of the remaining time. Where somebody said when
+// it ends, only what is left of that varies. What dries has been drying with its factor all along;
+// nobody has felt whether it is dry.
+void Realiser::add_begun(Reality& reality, const std::vector<int>& place,
+                         const Draws& draws) const {
+    constexpr std::uint64_t other_draws = 1'000'000;  // beyond the attempts of remakes and rush orders
+    constexpr int most_draws = 200;
+    const core::Problem& nominal = room_.problem;
+    const SimTime now = *nominal.now;
+    core::Problem& p = reality.problem;
+    p.now = now;
+    for (std::size_t k = 0; k < nominal.begun.size(); ++k) {
+        core::Begun b = nominal.begun[k];
+        const std::size_t of = b.operation.index();
+        if (place[of] < 0) continue;
+        const auto i = static_cast<std::size_t>(place[of]);
+        b.operation = OperationId{i};
+        const auto& mode = nominal.operations[of].modes[static_cast<std::size_t>(b.mode)];
+        double& factor = reality.factor[i];
+        if (begun_end_[k] && *begun_end_[k] <= now) {
+            if (mode.stages.empty()) b.work_end = begun_end_[k];
+        } else if (b.work_end) {
+            b.work_end = now + real_work(*b.work_end - now, factor);
+        } else if (mode.stages.empty()) {
+            const Seconds lasted = now - b.start;
+            for (int n = 1; n <= most_draws && real_work(mode.work, factor) <= lasted; ++n)
+                factor = luck_.factor(static_cast<int>(of),
+                                      other_draws * static_cast<std::uint64_t>(n), draws);
+            if (real_work(mode.work, factor) <= lasted) b.work_end = now + Seconds{1};
+        }
+        p.begun.push_back(std::move(b));
     }
 }
 
@@ -158,6 +194,7 @@ Reality Realiser::build(const DayLuck& luck, const Draws& draws) const {
             reality.attempt.push_back(part.round);
         }
     }
+    if (nominal.now) add_begun(reality, place, draws);
     p.constraints.reserve(run_constraints_.size() + 64);
     for (const int c : run_constraints_) {
         auto constraint = nominal.constraints[static_cast<std::size_t>(c)];

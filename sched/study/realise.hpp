@@ -2,6 +2,7 @@
 // One replication's luck applied to a compiled room: the Problem as that day really was. Nothing
 // here knows the plan; who executes must not look ahead in it.
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -34,7 +35,7 @@ core::Seconds real_work(core::Seconds planned, double factor);
 /// The day as it is seen afterwards: the factors applied to its problem.
 void apply_factors(Reality& reality);
 
-/// Makes realities of one room; holds what does not change from one to the next.
+/// Makes realities of one room; in a day that is under way (Problem::now), of what is left of it; holds what does not change from one to the next.
 class Realiser {
 public:
     /// @param room compiled with spare_ways (without: no remakes and no rush orders). Both
@@ -52,6 +53,8 @@ public:
 
 private:
     void add_part(Reality& reality, const DayPart& part, int begin) const;
+    void add_begun(Reality& reality, const std::vector<int>& place,
+                   const engine::Draws& draws) const;
 
     const compile::RoomProblem& room_;
     Luck luck_;
@@ -60,6 +63,8 @@ private:
                                                        // the way's first operation
     std::vector<int> way_first_;                       // per operation: its way's first
     std::vector<char> spare_store_;                    // per store
+    /// Per entry of Problem::begun of the room: when its work is over if nothing happens; none: wet.
+    std::vector<std::optional<core::SimTime>> begun_end_;
 };
 
 }  // namespace sched::study

@@ -7,6 +7,7 @@
 #include <set>
 #include <thread>
 
+#include "sched/study/begun_day.hpp"
 #include "sched/study/day_floor.hpp"
 #include "sched/study/executor.hpp"
 
@@ -186,6 +187,8 @@ Replication live_through(const std::vector<std::unique_ptr<DayRoom>>& days,
     if (!lived.complete) return out;
     out.complete = true;
     out.objective = std::move(lived.objective);
+    reality.problem.now.reset();  // measured as a whole day
+    reality.problem.begun.clear();
     const engine::CompiledProblem compiled(reality.problem);
     const auto flat = engine::to_flat(compiled, lived.schedule);
     measure(compiled, flat, planned, day, worker, out);
@@ -338,6 +341,7 @@ std::optional<Replications> replicate(const model::Scenario& scenario,
                                               longer, diagnostics);
         if (!compiled) return std::nullopt;
         day->room = *std::move(compiled);
+        take_over_present(room.problem, day->room.problem);
         day->realiser = std::make_unique<Realiser>(scenario, day->room, options.chance);
         if (plan != nullptr &&
             static_cast<int>(plan->placements.size()) != day->realiser->run_operations()) {
@@ -345,7 +349,8 @@ std::optional<Replications> replicate(const model::Scenario& scenario,
         }
         day->policy = Policy::make(options.policy, day->room, plan);
         if (!day->policy) return std::nullopt;
-        if (day->policy->by_list()) day->kit = DayKit::make(day->realiser->luck(), *day->policy);
+        if (day->policy->by_list() && !room.problem.now)
+            day->kit = DayKit::make(day->realiser->luck(), *day->policy);
         day->hours = opening_hours(day->room);
         days.push_back(std::move(day));
     }

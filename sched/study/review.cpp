@@ -65,7 +65,8 @@ bool decode_with_reviews(engine::Decoder& decoder, const ReviewRule& rule,
                          std::span<const double> key, std::span<const Tick> planned,
                          engine::Sequence& sequence, ReviewScratch& scratch) {
     const engine::CompiledProblem& p = decoder.problem();
-    Tick next = p.horizon_start + rule.every;
+    const Tick begin = p.problem.now ? p.problem.now->time_since_epoch().count() : p.horizon_start;
+    Tick next = begin + rule.every;
     if (!decoder.decode_until(sequence, next)) return false;
     while (!decoder.done()) {
         if (next > p.horizon_end) return decoder.go_on(sequence, engine::never);

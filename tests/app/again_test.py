@@ -172,9 +172,39 @@ def main():
         for words in (":2:5: error[unknown-screen]", ":4:5: error[step-not-on-way]", ":6:5: error[state-future]",
                       ":10:5: error[unknown-name]", 'Did you mean "Ben"?'):
             assert words in said, (words, said)
+        # The rest of the day, simulated: what is done is certain, what is left is not.
+        run("plan", room, "--now", "10:40", "--earlier", hangs, "--budget", "30sch", "--threads", "1", "--quiet",
+            "--replications", "40", "--out", alone)
+        orders = plan_of(alone)["orders"]
+        done = [o for o in orders if at(o["ready"]) <= at("2026-11-26T10:40")]
+        left = [o for o in orders if at(o["ready"]) > at("2026-11-26T10:40")]
+        assert done and left
+        assert all(o["ready_p10"] == o["ready_p90"] == o["ready"] for o in done), done
+        assert all(at(o["ready_p10"]) > at("2026-11-26T10:40") for o in left)
+        assert any(o["ready_p10"] != o["ready_p90"] for o in left)
+        # A promise out of the middle of the day.
+        enquiry = ["--screens", "2", "--mesh", "120/cm", "--frame", "58x84", "--coats", "2+2", "--quick",
+                   "--replications", "19", "--effort", "20", "--threads", "1"]
+        answer = json.JSONDecoder().raw_decode(run("promise", room, *enquiry, "--now", "10:40", "--earlier", hangs, "--json"))[0]
+        assert answer["asked"] == "2026-11-26T10:40", answer["asked"]
+        assert all(at(t) > at("2026-11-26T10:40") for t in answer["ready"]) and answer["recommended"]
+        with open(state, "w", encoding="utf-8") as file:
+            file.write("people:\n  - name: Ben\n")
+        said = run("promise", room, *enquiry, "--now", "10:40", "--earlier", hangs, "--state", state)
+        assert "Ben" in said, said
+        for arguments in (["--earlier", hangs], ["--state", state], ["--now", "soon"],
+                          ["--now", "10:40", "--from", "2026-11-26T10:40"], ["--now", "10:40", "--table"],
+                          ["--now", "10:40", "--earlier", os.path.join(scratch, "nowhere.json")]):
+            assert "coatroom promise: " in run("promise", room, *enquiry, *arguments, status=2), arguments
+        with open(state, "w", encoding="utf-8") as file:
+            file.write("screens:\n  - screen: A1-9\n    in: coat\n")
+        said = run("promise", room, *enquiry, "--now", "10:40", "--state", state, status=2)
+        assert ":2:5: error[unknown-screen]" in said, said
         # Refused clearly.
         for arguments in (["--earlier", hangs], ["--frozen", "30min"], ["--state", state],
-                          ["--now", "soon"], ["--now", "10:40", "--replications", "10"],
+                          ["--now", "soon"],
+                          ["--now", "10:40", "--replications", "10", "--policy", "timetable"],
+                          ["--now", "10:40", "--earlier", hangs, "--robust", "3"],
                           ["--now", "10:40", "--frozen", "30min"],
                           ["--now", "10:40", "--earlier", hangs, "--frozen", "long"]):
             assert "coatroom plan: --" in run("plan", room, *arguments, status=2)

@@ -156,3 +156,27 @@ TEST_CASE("the service answers, and plans anew when the files change", "[board]"
                   fs::copy_options::overwrite_existing);
     CHECK(service.json(query).status == 200);
 }
+
+TEST_CASE("the service answers out of the middle of the day, and reads the state again", "[board]") {
+    const Copy copy;
+    app::PromiseService service(copy.path.string(), few_days(),
+                                {.scenario = copy.path.string(), .now = "08:40"});
+    INFO(service.refresh());
+    REQUIRE(service.refresh().empty());
+    const board::Query query = {
+        {"screens", "1"}, {"mesh", "120/cm"}, {"frame", "58x84"}, {"coats", "2+2"}};
+    const auto first = service.json(query);
+    INFO(first.body);
+    REQUIRE(first.status == 200);
+    const auto promise = nlohmann::json::parse(first.body);
+    CHECK(promise["asked"] == "2026-11-26T08:40");
+    CHECK(promise["present"].empty());
+    std::ofstream(copy.path / "state.yaml") << "people:\n  - name: Ada\n";
+    const auto second = service.json(query);
+    REQUIRE(second.status == 200);
+    const auto later = nlohmann::json::parse(second.body);
+    CHECK(later["present"].size() == 1);
+    CHECK(later["ready"] != promise["ready"]);
+    std::ofstream(copy.path / "state.yaml") << "people:\n  - name: Adam\n";
+    CHECK(board::words_of(service.json(query)).find("state.yaml:2:5") != std::string::npos);
+}

@@ -99,6 +99,7 @@ int main(int argc, char** argv) {
     app.add_option("--loads", options.loads)->delimiter(',');
     app.add_option("--inflate", options.inflate, "Real times, in times the planned");
     app.add_flag("--later-order", options.later_order, "Another order is accepted afterwards");
+    app.add_flag("--under-way", options.under_way, "Asked in the middle of a day that goes on");
     app.add_option("--threads", options.threads);
     app.add_option("--write", document, "Document with <!-- calibration: MARK -->");
     app.add_option("--mark", mark);

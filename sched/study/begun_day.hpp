@@ -1,0 +1,40 @@
+#pragma once
+// A day that is under way: what the plan that hangs says has happened by now, and what state.yaml
+// says, put on whatever room is compiled of that day.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "model/room/state.hpp"
+#include "sched/compile/room_problem.hpp"
+#include "sched/core/schedule.hpp"
+#include "sched/search/replan.hpp"
+
+namespace sched::study {
+
+struct BegunDay {
+    core::SimTime now{};
+    model::RoomState state;  // has the last word
+    struct Hanging {
+        core::Problem problem;
+        core::Schedule schedule;
+    };
+    std::optional<Hanging> hanging;
+};
+
+/// What the hanging plan says of each operation of the room, by name; breaks are put where it has
+/// them. Empty without a hanging plan.
+search::EarlierPlan earlier_of(const BegunDay& day, compile::RoomProblem& room);
+
+/// Sets now, begun and calendars of a room compiled of the day's scenario, without spare ways; it
+/// may have further orders after those of the hanging plan. @param notes what was told, in the
+/// room's words. @returns false when diagnostics got an error.
+bool put_begun(const BegunDay& day, const search::EarlierPlan& earlier, compile::RoomProblem& room,
+               std::vector<std::string>& notes, model::Diagnostics& diagnostics);
+
+/// The same day with a longer horizon and spare ways, behind the operations of `planned`, takes over
+/// its present: now, begun, and who is there up to the end of its horizon. Nothing without `now`.
+void take_over_present(const core::Problem& planned, core::Problem& longer);
+
+}  // namespace sched::study

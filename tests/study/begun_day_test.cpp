@@ -1,0 +1,272 @@
+// Days that are under way: what is left of work that has begun, the rest of the day lived, and promises
+// given in the middle of it.
+
+#include "sched/study/begun_day.hpp"
+
+#include <cmath>
+#include <set>
+
+#include "model/read/scenario.hpp"
+#include "sched/check/checker.hpp"
+#include "sched/engine/present.hpp"
+#include "sched/search/solve.hpp"
+#include "sched/study/enquiry.hpp"
+#include "sched/study/executor.hpp"
+#include "sched/study/promise.hpp"
+#include "sched/study/promise_inside.hpp"
+#include "tests/catch.hpp"
+
+using namespace sched;
+using core::Seconds;
+using core::SimTime;
+
+namespace {
+
+model::Scenario demo_room(const char* name) {
+    model::Diagnostics diagnostics;
+    const auto s =
+        model::read_scenario(std::string(COATROOM_SOURCE) + "/scenarios/" + name, diagnostics);
+    REQUIRE(s);
+    return *s;
+}
+
+const SimTime midnight = *model::parse_date_time("2026-11-26T00:00");
+
+compile::RoomProblem compiled(const model::Scenario& scenario, bool spare, int days = 6) {
+    model::Diagnostics diagnostics;
+    auto room = compile::compile_room(
+        scenario, {.start = midnight, .days = days, .spare_ways = spare}, diagnostics);
+    REQUIRE(room);
+    return *std::move(room);
+}
+
+/// A plan of the whole day and what it has begun by `now`.
+struct Hung {
+    compile::RoomProblem room;
+    core::Schedule plan;
+};
+
+Hung hang(const model::Scenario& scenario) {
+    Hung out{compiled(scenario, false), {}};
+    search::SearchOptions options;
+    options.budget.evaluations = 40;
+    auto solution = search::solve(out.room.problem, options);
+    REQUIRE(solution.schedule);
+    out.plan = *std::move(solution.schedule);
+    return out;
+}
+
+std::shared_ptr<study::BegunDay> begun_at(const Hung& hung, SimTime now) {
+    auto day = std::make_shared<study::BegunDay>();
+    day->now = now;
+    day->hanging = {hung.room.problem, hung.plan};
+    return day;
+}
+
+/// The room with spare ways in the state of `now`.
+compile::RoomProblem present_room(const model::Scenario& scenario, const Hung& hung, SimTime now,
+                                  search::EarlierPlan& earlier) {
+    const auto day = begun_at(hung, now);
+    auto room = compiled(scenario, false);
+    earlier = study::earlier_of(*day, room);
+    std::vector<std::string> notes;
+    model::Diagnostics diagnostics;
+    REQUIRE(study::put_begun(*day, earlier, room, notes, diagnostics));
+    auto longer = compiled(scenario, true, 9);
+    study::take_over_present(room.problem, longer.problem);
+    return longer;
+}
+
+study::PromiseOptions few() {
+    study::PromiseOptions o;
+    o.compile.start = midnight;
+    o.replications = 19;
+    o.remedy_replications = 19;
+    o.base_evaluations = 40;
+    return o;
+}
+
+std::unique_ptr<study::PromiseDesk> desk_of(const model::Scenario& s,
+                                            const study::PromiseOptions& options) {
+    model::Diagnostics diagnostics;
+    std::string problem;
+    auto desk = study::PromiseDesk::open(s, options, diagnostics, problem);
+    for (const auto& d : diagnostics.all())
+        UNSCOPED_INFO(model::to_text(d));
+    INFO(problem);
+    REQUIRE(desk);
+    return desk;
+}
+
+study::Enquiry one_screen(const model::Scenario& scenario) {
+    std::string problem;
+    const auto line = study::line_of(
+        scenario, {.count = 1, .mesh = "120/cm", .frame = "58x84", .coats = "2+2"}, problem);
+    INFO(problem);
+    REQUIRE(line);
+    return {.name = "asked", .lines = {*line}};
+}
+
+}  // namespace
+
+// P(X <= x | X > a) = (F(x) - F(a)) / (1 - F(a)), the definition; F of the triangular law on [0.5, 1.5]
+// with mode 1: (x - 0.5)^2 / 0.5 up to 1 (Law, Simulation Modeling and Analysis, table 6.3).
+TEST_CASE("work under way has the law of its remaining time", "[begun]") {
+    const model::Scenario scenario = demo_room("first-day");
+    const Hung hung = hang(scenario);
+    // One inspection, after six tenths of its planned length.
+    std::size_t op = hung.plan.placements.size();
+    for (std::size_t i = 0; i < hung.plan.placements.size(); ++i) {
+        if (hung.room.operations[i].step == model::Step::Inspect) op = std::min(op, i);
+    }
+    REQUIRE(op < hung.plan.placements.size());
+    const auto& placed = hung.plan.placements[op];
+    const Seconds work = placed.work_end - placed.start;
+    REQUIRE(work >= Seconds{120});
+    const SimTime now = placed.start + Seconds{work.count() * 6 / 10};
+    search::EarlierPlan earlier;
+    const auto room = present_room(scenario, hung, now, earlier);
+    study::Chance chance;
+    chance.factors[model::Step::Inspect] = study::Distribution::triangular(0.5, 1.0, 1.5);
+    const study::Realiser realiser(scenario, room, chance);
+    int sooner = 0, days = 4000;
+    for (int d = 0; d < days; ++d) {
+        auto reality = realiser.realise(engine::Draws(3, static_cast<std::uint64_t>(d)));
+        study::apply_factors(reality);
+        const auto ends = engine::ends_of_work(reality.problem);
+        REQUIRE(reality.problem.now == now);
+        for (std::size_t k = 0; k < ends.size(); ++k) {
+            const auto& b = reality.problem.begun[k];
+            if (reality.nominal[b.operation.index()] != static_cast<int>(op)) continue;
+            REQUIRE(ends[k]);
+            REQUIRE(*ends[k] > now);
+            CHECK(b.start == placed.start);
+            sooner += *ends[k] <= placed.work_end;
+        }
+    }
+    const auto f = [](double x) { return (x - 0.5) * (x - 0.5) / 0.5; };
+    const double expected = (f(1.0) - f(0.6)) / (1.0 - f(0.6));
+    // Four standard errors of a share.
+    const double error = 4.0 * std::sqrt(expected * (1.0 - expected) / days);
+    CHECK(std::abs(sooner / static_cast<double>(days) - expected) < error + 1.0 / 60.0 / 4.0);
+}
+
+TEST_CASE("the rest of a day passes the judge, whatever happens", "[begun]") {
+    for (const char* name : {"first-day", "tomorrow"}) {
+        const model::Scenario scenario = demo_room(name);
+        const Hung hung = hang(scenario);
+        const study::Chance chance;  // the usual spreads, remakes and all
+        int under_way = 0, lived_days = 0;
+        for (int k = 0; k < 12; ++k) {
+            const engine::Draws moment(17, static_cast<std::uint64_t>(k));
+            const SimTime now =
+                midnight + model::hours(6) +
+                Seconds{std::llround(10 * 3600 * moment.uniform({1, 0, 0, 0}))};
+            CAPTURE(name, k, model::format_date_time(now));
+            search::EarlierPlan earlier;
+            const auto room = present_room(scenario, hung, now, earlier);
+            core::Schedule turns = hung.plan;
+            const study::Realiser realiser(scenario, room, chance);
+            const auto policy = study::Policy::make("follow", room, &turns);
+            REQUIRE(policy);
+            for (std::uint64_t d = 0; d < 4; ++d) {
+                auto reality = realiser.realise(engine::Draws(91, d));
+                const auto lived = policy->live(reality);
+                REQUIRE(lived.complete);
+                ++lived_days;
+                for (const auto& v : sched::check::check(reality.problem, lived.schedule))
+                    FAIL_CHECK(v.words);
+                std::set<std::size_t> facts;
+                for (const auto& b : reality.problem.begun) {
+                    facts.insert(b.operation.index());
+                    CHECK(lived.schedule.placements[b.operation.index()].start == b.start);
+                    under_way += !b.end ? 1 : 0;
+                }
+                for (std::size_t i = 0; i < lived.schedule.placements.size(); ++i) {
+                    if (!facts.contains(i)) CHECK(lived.schedule.placements[i].start >= now);
+                }
+            }
+        }
+        CHECK(lived_days == 48);
+        CHECK(under_way > 48);
+    }
+}
+
+TEST_CASE("before anything has begun a promise is that of the whole day", "[begun][promise]") {
+    const model::Scenario scenario = demo_room("first-day");
+    const auto whole = desk_of(scenario, few())->ask(one_screen(scenario));
+    auto options = few();
+    auto day = std::make_shared<study::BegunDay>();
+    day->now = midnight;
+    options.begun = day;
+    const auto present = desk_of(scenario, options)->ask(one_screen(scenario));
+    CHECK(present == whole);
+}
+
+TEST_CASE("a promise in the middle of the day is planned behind what has begun",
+          "[begun][promise]") {
+    const model::Scenario scenario = demo_room("first-day");
+    const Hung hung = hang(scenario);
+    auto options = few();
+    const SimTime now = midnight + model::hours(8) + model::minutes(40);
+    options.begun = begun_at(hung, now);
+    const auto desk = desk_of(scenario, options);
+    CHECK(desk->asked() == now);
+    study::PromiseDesk::Planned plan;
+    const auto promise = desk->ask(one_screen(scenario), &plan);
+    REQUIRE(promise.recommended);
+    CHECK(promise.asked == now);
+    CHECK(promise.planned > now);
+    REQUIRE(plan.solution.schedule);
+    CHECK(sched::check::check(plan.room.problem, *plan.solution.schedule).empty());
+    CHECK(plan.room.problem.now == now);
+    // What had begun by the plan that hangs stands where it stood.
+    int begun = 0;
+    for (const auto& b : plan.room.problem.begun) {
+        ++begun;
+        const auto i = b.operation.index();
+        CHECK(plan.solution.schedule->placements[i].start == hung.plan.placements[i].start);
+    }
+    CHECK(begun > 10);
+    // Every day that it was made from ends after the question.
+    for (const SimTime t : promise.ready)
+        CHECK(t > now);
+}
+
+// By hand: without luck and with nothing else in the room, a cabinet of one place that comes free ten
+// minutes later makes the enquiry ten minutes later.
+TEST_CASE("a screen wet in the only place shifts the promise by as long", "[begun][promise]") {
+    model::Scenario scenario = demo_room("first-day");
+    scenario.orders.resize(1);
+    scenario.orders.front().lines.resize(1);
+    scenario.orders.front().lines.front().count = 1;
+    for (auto& station : scenario.room.stations) {
+        if (station.air) station.places = 1;
+    }
+    const std::string tag = scenario.orders.front().name + "-1";
+    const auto planned = [&](int until_minute) {
+        auto day = std::make_shared<study::BegunDay>();
+        day->now = midnight + model::hours(7) + model::minutes(20);
+        model::ScreenNow wet{.screen = tag, .in = {model::Step::DryCoat}};
+        wet.since = model::hours(7) + model::minutes(10);
+        wet.until = model::hours(7) + model::minutes(until_minute);
+        day->state.screens = {wet};
+        auto options = few();
+        options.begun = day;
+        options.chance = study::Chance{};
+        options.chance.work_cv = options.chance.machine_cv = options.chance.drying_cv = 0.0;
+        options.chance.remakes.clear();
+        options.chance.film_late = 0.0;
+        const auto promise = desk_of(scenario, options)->ask(one_screen(scenario));
+        REQUIRE(promise.recommended);
+        REQUIRE_FALSE(promise.present.empty());
+        REQUIRE(promise.ready.size() == 19);
+        CHECK(promise.ready.front() == promise.ready.back());  // no luck
+        return promise.ready.front();
+    };
+    // From 07:40 on the place is what it waits for; before, its own way to the cabinet.
+    const SimTime soon = planned(40);
+    CHECK(planned(50) - soon == model::minutes(10));
+    CHECK(planned(55) - soon == model::minutes(15));
+    CHECK(soon - planned(30) < model::minutes(10));
+}
