@@ -218,6 +218,63 @@ void check_promise(const PromiseRule& rule, const YamlNode& tree, Findings& find
     }
 }
 
+std::vector<std::string> parts_of_premises(const Room& room) {
+    std::vector<std::string> parts;
+    for (const Station& station : room.stations) {
+        if (!station.stands_in.empty() &&
+            std::find(parts.begin(), parts.end(), station.stands_in) == parts.end())
+            parts.push_back(station.stands_in);
+    }
+    return parts;
+}
+
+void check_walks(const Room& room, const YamlNode& tree, Findings& findings) {
+    const std::vector<std::string> parts = parts_of_premises(room);
+    std::map<std::pair<std::string, std::string>, int> first_line;
+    for (std::size_t i = 0; i < room.walks.size(); ++i) {
+        const Walk& walk = room.walks[i];
+        const YamlNode& node = element(tree, "walks", i);
+        if (walk.from.empty() || walk.to.empty()) continue;
+        for (const auto& [key, name] : {std::pair{"from", &walk.from}, {"to", &walk.to}}) {
+            if (std::find(parts.begin(), parts.end(), *name) != parts.end()) continue;
+            const std::string near = nearest_name(*name, parts);
+            findings.error(place_under(node, key), "unknown-name",
+                           fmt::format("walks: no station stands in {}.", in_quotes(*name)),
+                           near.empty() ? "Give a station `stands in` with this name."
+                                        : fmt::format("Did you mean {}?", in_quotes(near)));
+        }
+        if (walk.from == walk.to) {
+            findings.error(place_under(node, "to"), "walk-nowhere",
+                           fmt::format("walks: from {} to itself.", in_quotes(walk.from)),
+                           "Within one part of the premises nobody walks; leave it out.");
+            continue;
+        }
+        std::vector<std::pair<std::string, std::string>> ways{{walk.from, walk.to}};
+        if (!walk.one_way) ways.emplace_back(walk.to, walk.from);
+        for (const auto& way : ways) {
+            const auto [at, fresh] = first_line.emplace(way, walk.place.line);
+            if (fresh) continue;
+            findings.error(walk.place, "double-walk",
+                           fmt::format("walks: from {} to {} stands in line {} already.",
+                                       in_quotes(way.first), in_quotes(way.second), at->second),
+                           "Keep one of them, or write one way: yes in both.");
+            break;
+        }
+    }
+    if (room.walks.empty()) return;
+    for (std::size_t a = 0; a < parts.size(); ++a) {
+        for (std::size_t b = a + 1; b < parts.size(); ++b) {
+            if (first_line.contains({parts[a], parts[b]}) ||
+                first_line.contains({parts[b], parts[a]}))
+                continue;
+            findings.warning(room.walks.front().place, "walk-missing",
+                             fmt::format("walks: nothing is said of {} and {}; no time is counted.",
+                                         in_quotes(parts[a]), in_quotes(parts[b])),
+                             "Add a row, or leave it so if nobody carries screens there.");
+        }
+    }
+}
+
 }  // namespace
 
 void check_room(const Room& room, const YamlNode& tree, Findings& findings) {
@@ -236,6 +293,7 @@ void check_room(const Room& room, const YamlNode& tree, Findings& findings) {
     for (std::size_t i = 0; i < room.pots.size(); ++i) {
         check_pot(room, room.pots[i], element(tree, "pots", i), findings);
     }
+    check_walks(room, tree, findings);
     check_promise(room.promise, tree, findings);
     if (room.limits.remover_min > room.limits.remover_max) {
         const YamlNode* limits = tree.find("limits");

@@ -131,6 +131,29 @@ const Table<Station>& station_table() {
              .most = "1 h",
              .example = "30 s",
              .help = "Added to the attended time of every step done here."}),
+        row("stands in", &Station::stands_in,
+            {.example = "dark room",
+             .help = "Part of the premises, as `walks` calls it; left out: no time to walk."}),
+    };
+    return table;
+}
+
+const Table<Walk>& walk_table() {
+    static const Table<Walk> table{
+        row("from", &Walk::from,
+            {.required = true, .example = "wet area", .help = "Where stations stand in."}),
+        row("to", &Walk::to,
+            {.required = true, .example = "dark room", .help = "Another such part."}),
+        row("time", &Walk::time,
+            {.required = true,
+             .least = "1 s",
+             .most = "1 h",
+             .example = "40 s",
+             .help = "A person carries a screen so long, back as well."}),
+        row("one way", &Walk::one_way,
+            {.fallback = "no",
+             .example = "yes",
+             .help = "The way back is another, or not gone: a row of its own says how long."}),
     };
     return table;
 }

@@ -264,6 +264,9 @@ const Table<Room>& room_table() {
             {.fallback = "no", .example = "yes", .help = "Demonstration data say so."}),
         groups_row("stations", &Room::stations, station_table(),
                    {.required = true, .help = "Places where steps happen."}),
+        groups_row("walks", &Room::walks, walk_table(),
+                   {.help = "How long a screen is carried from one part of the premises to "
+                            "another; the carrier is busy. Pairs left out take no time."}),
         groups_row("people", &Room::people, person_table(),
                    {.required = true, .help = "Who works in the room, and when."}),
         groups_row("meshes", &Room::meshes, mesh_table(),

@@ -8,6 +8,7 @@ namespace model::read {
 const Table<Station>& station_table();
 const Table<CabinetAir>& cabinet_air_table();
 const Table<Lamp>& lamp_table();
+const Table<Walk>& walk_table();
 const Table<Person>& person_table();
 const Table<Emulsion>& emulsion_table();
 const Table<Emulsion>& exposure_table();  // the group exposure of an emulsion

@@ -74,8 +74,19 @@ struct Station {
     std::optional<Area> blanket;           // of an exposure unit: several screens may share one exposure
     std::vector<std::pair<SimTime, SimTime>> closed;  // downtime windows
     Seconds walk{0};                       // hand-over time added to the attended part of steps done here
+    std::string stands_in;                 // part of the premises, a name of Room::walks; empty: none
     SourcePlace place;
     friend bool operator==(const Station&, const Station&) = default;
+};
+
+/// How long a screen is carried from one part of the premises to another, there and back alike
+/// unless `one_way`. Pairs that are not named take no time.
+struct Walk {
+    std::string from, to;                  // Station::stands_in
+    Seconds time{0};
+    bool one_way = false;
+    SourcePlace place;
+    friend bool operator==(const Walk&, const Walk&) = default;
 };
 
 // ---- people ----------------------------------------------------------------------------------
@@ -220,6 +231,7 @@ struct Room {
     std::string name;
     bool invented = false;                 // demo data say so
     std::vector<Station> stations;
+    std::vector<Walk> walks;
     std::vector<Person> people;
     std::vector<Emulsion> emulsions;
     std::vector<Pot> pots;

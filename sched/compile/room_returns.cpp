@@ -4,6 +4,7 @@
 #include <tuple>
 
 #include "sched/compile/operation_maker.hpp"
+#include "sched/compile/walking.hpp"
 
 namespace sched::compile {
 
@@ -114,6 +115,7 @@ private:
             add_lag(problem, lag, part[static_cast<std::size_t>(lag.from)],
                     part[static_cast<std::size_t>(lag.to)]);
         }
+        add_walks(b_, route, first);
         if (info.parts.empty()) {
             problem.constraints.push_back(
                 core::StartWindow{.operation = part.front(), .not_before = info.from});

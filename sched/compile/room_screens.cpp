@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "sched/compile/operation_maker.hpp"
+#include "sched/compile/walking.hpp"
 
 namespace sched::compile {
 
@@ -93,6 +94,7 @@ void add_screen(Builder& b, std::size_t index, HazeTurn& haze) {
         add_lag(problem, lag, OperationId{first + static_cast<std::size_t>(lag.from)},
                 OperationId{first + static_cast<std::size_t>(lag.to)});
     }
+    add_walks(b, route, first);
 }
 
 // The lamp is warmed up before the first exposure and stays on for the rest of the run.
@@ -233,6 +235,7 @@ void add_spare_way(Builder& b, std::size_t index, bool again) {
         add_lag(problem, lag, OperationId{first + static_cast<std::size_t>(lag.from)},
                 OperationId{first + static_cast<std::size_t>(lag.to)});
     }
+    add_walks(b, route, first);
     b.out.spare.push_back({.screen = static_cast<int>(index),
                            .again = again,
                            .first = static_cast<int>(first),

@@ -140,6 +140,7 @@ private:
                    bool slow) const;
     Tick pausing_end(const CompiledOperation& o, const CompiledMode& m, Tick t) const;
     std::int32_t forced(std::int32_t op, std::int32_t need) const;
+    std::int32_t dries_after(std::int32_t op) const;
     void place(std::int32_t op, const Spot& spot);
     void unplace(std::int32_t op);
     bool extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Tick& floor);
@@ -194,6 +195,7 @@ private:
     std::vector<std::int32_t> pick_;  // choices of the spot being looked for
     std::vector<std::int32_t> pick_store_;
     std::vector<std::int32_t> best_pick_, best_store_;
+    std::vector<std::int32_t> wait_pick_, wait_store_;  // scratch
     std::int32_t pick_batch_ = -1, best_batch_ = -1;
     struct Member {
         std::int32_t number, operation, block;

@@ -98,6 +98,23 @@ std::int32_t Decoder::forced(std::int32_t op, std::int32_t need) const {
     return -1;
 }
 
+// What nobody attends, has to go the same way after the operation and is not booked yet: drying; -1:
+// nothing.
+std::int32_t Decoder::dries_after(std::int32_t op) const {
+    const CompiledOperation& o = problem_.operations[pos(op)];
+    for (std::int32_t s = o.same_mode.begin; s < o.same_mode.end; ++s) {
+        const std::int32_t other = problem_.same_mode[pos(s)];
+        const CompiledOperation& d = problem_.operations[pos(other)];
+        if (d.block != o.block || d.place < o.place || state_.is_placed[pos(other)]) continue;
+        const Range needs = problem_.modes[pos(d.modes.begin)].needs;
+        bool attended = false;
+        for (std::int32_t n = needs.begin; n < needs.end; ++n)
+            attended |= !problem_.needs[pos(n)].whole;
+        if (!attended) return other;
+    }
+    return -1;
+}
+
 Decoder::Spot Decoder::find(std::int32_t op, Tick floor, bool joins) {
     const CompiledOperation& o = problem_.operations[pos(op)];
     std::int32_t only = sequence_->mode.empty() ? -1 : sequence_->mode[pos(op)];
@@ -127,6 +144,19 @@ Decoder::Spot Decoder::find(std::int32_t op, Tick floor, bool joins) {
                 drying_span(problem_.steps_of(problem_.resources[pos(r)]), problem_.stages_of(m),
                             spot.start, state_.clock[pos(r)].load());
             end = span ? spot.start + round_up_ticks(*span) : never;
+        }
+        if (const std::int32_t next = dries_after(op); next >= 0 && end < never) {
+            // Carried there in this way: what counts is when it can hang.
+            wait_pick_ = pick_;
+            wait_store_ = pick_store_;
+            const std::int32_t batch = pick_batch_, blocking = blocking_;
+            const Tick low = low_;
+            end = std::max(end, find_in_mode(next, mode, spot.work_end, joins).start);
+            pick_ = wait_pick_;
+            pick_store_ = wait_store_;
+            pick_batch_ = batch;
+            blocking_ = blocking;
+            low_ = low;
         }
         const bool better =
             best.mode < 0 || (spot.fits && !best.fits) ||
