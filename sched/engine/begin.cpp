@@ -87,6 +87,7 @@ void Decoder::begin() {
             const bool eligible = state_.missing[row_of(b)] == 0;
             if (eligible && try_block(b)) {
                 state_.waiting.leave(b);
+                if (tracking_) held_.all_awake();
                 commit(b);
             } else if (!stand(b) || (eligible && urgent(b))) {
                 refused = k;

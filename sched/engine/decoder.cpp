@@ -179,6 +179,7 @@ bool Decoder::pass() {
             continue;
         }
         restart_ = i;
+        if (tracking_) held_.awake(waiting);
         const std::int32_t self = b;
         for (const std::int32_t m :
              goes_together(b) ? company_of(b) : std::span<const std::int32_t>(&self, 1)) {

@@ -1,6 +1,7 @@
 #include "sched/engine/held_run.hpp"
 
 #include <algorithm>
+#include <bit>
 #include <utility>
 
 namespace sched::engine {
@@ -33,6 +34,12 @@ HeldRun::HeldRun(const CompiledProblem& p) : problem_(p) {
         r->arrived.assign(blocks, 0);
         r->booked.reserve(blocks);
         r->floors.reserve(n(floors_a_run) * 2 + 4);
+        r->awake.reserve(blocks * ((blocks + 63) / 64));
+    }
+    awake_now_.assign((blocks + 63) / 64, 0);
+    shares_batches_.assign(blocks, 0);
+    for (const auto& o : p.operations) {
+        if (p.batches && o.batch_family >= 0) shares_batches_[n(o.block)] = 1;
     }
     // The run under way and the held one; saved floors are made when first needed.
     floors_.reserve(n(floors_a_run) * 4 + 8);
@@ -45,7 +52,8 @@ void HeldRun::begin(std::int32_t from) {
     if (from < 0) {
         now_.booked.clear();
         now_.floors.clear();
-        shared_ = 0;
+        now_.awake.clear();
+        shared_ = shared_booked_ = 0;
         next_ = step_;
         return;
     }
@@ -54,6 +62,10 @@ void HeldRun::begin(std::int32_t from) {
                        held_now_.floors.begin() + static_cast<std::ptrdiff_t>(shared_));
     const std::int32_t booked = floors_[n(now_.floors.back())].booked;
     now_.booked.assign(held_now_.booked.begin(), held_now_.booked.begin() + booked);
+    const std::size_t words = (now_.arrived.size() + 63) / 64;
+    now_.awake.assign(held_now_.awake.begin(),
+                      held_now_.awake.begin() + static_cast<std::ptrdiff_t>(n(booked) * words));
+    shared_booked_ = n(booked);
     now_.arrived = held_now_.arrived;
     next_ = booked + step_;
 }
@@ -62,6 +74,7 @@ void HeldRun::begin_all() {
     begin(-1);
     now_ = held_now_;
     shared_ = now_.floors.size();
+    shared_booked_ = now_.booked.size();
 }
 
 void HeldRun::save(const FloorState& state) {
@@ -84,6 +97,26 @@ void HeldRun::hold(const Sequence& sequence, const FlatSchedule& schedule,
                    std::span<const std::int32_t> place) {
     for (std::size_t i = shared_; i < held_now_.floors.size(); ++i)
         free_.push_back(held_now_.floors[i]);
+    // By block, so that it stays true when ranks change.
+    const std::size_t words = (place.size() + 63) / 64;
+    by_place_.resize(place.size());
+    for (std::size_t b = 0; b < place.size(); ++b)
+        by_place_[n(place[b])] = static_cast<std::int32_t>(b);
+    for (std::size_t k = shared_booked_; k < now_.booked.size(); ++k) {
+        std::uint64_t* bits = now_.awake.data() + k * words;
+        awake_now_.assign(bits, bits + words);
+        std::fill_n(bits, words, 0);
+        for (std::size_t w = 0; w < words; ++w) {
+            for (std::uint64_t left = awake_now_[w]; left != 0; left &= left - 1) {
+                const std::size_t at = w * 64 + n(std::countr_zero(left));
+                if (at >= by_place_.size()) break;
+                const auto b = n(by_place_[at]);
+                bits[b / 64] |= std::uint64_t{1} << (b % 64);
+            }
+        }
+    }
+    shared_booked_ = now_.booked.size();
+    held_now_.awake = now_.awake;
     held_now_.arrived = now_.arrived;
     held_now_.booked = now_.booked;
     held_now_.floors = now_.floors;
@@ -135,12 +168,12 @@ std::int32_t HeldRun::first_crossing(std::span<const std::int32_t> place,
     for (const std::int32_t b : moved_) {
         std::int32_t k = held_now_.arrived[n(b)];
         for (; k < limit && held_now_.booked[n(k)] != b; ++k) {
-            if (crosses(held_now_.booked[n(k)], b)) limit = k;
+            if (could_go(b, k) && crosses(held_now_.booked[n(k)], b)) limit = k;
         }
         if (k >= limit) continue;
         for (std::size_t later = n(k) + 1; later < held_now_.booked.size(); ++later) {
             const std::int32_t d = held_now_.booked[later];
-            if (held_now_.arrived[n(d)] <= k && crosses(d, b)) {
+            if (held_now_.arrived[n(d)] <= k && could_go(d, k) && crosses(d, b)) {
                 limit = k;
                 break;
             }

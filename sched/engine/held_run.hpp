@@ -2,11 +2,13 @@
 // A run of the decoder that is kept, with what the floor looked like at some of its instants: a
 // sequence that differs from the kept one only in what comes later begins there.
 
+#include <algorithm>
 #include <cstdint>
 #include <span>
 #include <vector>
 
 #include "sched/engine/floor_state.hpp"
+#include "sched/engine/waiting.hpp"
 #include "sched/engine/sequence.hpp"
 
 namespace sched::engine {
@@ -29,7 +31,16 @@ public:
     void arrived(std::int32_t block) {
         now_.arrived[n(block)] = static_cast<std::int32_t>(now_.booked.size());
     }
-    void booked(std::int32_t block) { now_.booked.push_back(block); }
+    /// Who is awake when a block, or a company, is about to be booked.
+    void awake(const Waiting& waiting) {
+        waiting.awake_to(awake_now_.data());
+    }
+    /// Nothing is known of who is: everybody may be.
+    void all_awake() { std::fill(awake_now_.begin(), awake_now_.end(), ~std::uint64_t{0}); }
+    void booked(std::int32_t block) {
+        now_.booked.push_back(block);
+        now_.awake.insert(now_.awake.end(), awake_now_.begin(), awake_now_.end());
+    }
     /// Time to save the floor again?
     bool wants() const { return static_cast<std::int32_t>(now_.booked.size()) >= next_; }
     void save(const FloorState& state);
@@ -54,12 +65,19 @@ private:
         std::vector<std::int32_t> arrived;  // per block: so many were booked before it could go
         std::vector<std::int32_t> booked;   // blocks in the order of booking
         std::vector<std::int32_t> floors;   // into floors_, by time
+        std::vector<std::uint64_t> awake;   // per booking: who was, bits by block (of what is new in
+                                            // the run under way: by place)
     };
     template <class I>
     static std::size_t n(I i) {
         return static_cast<std::size_t>(i);
     }
     void moved_blocks(std::span<const std::int32_t> place);
+    bool could_go(std::int32_t block, std::int32_t booking) const {
+        const std::size_t words = (held_now_.arrived.size() + 63) / 64;
+        return shares_batches_[n(block)] != 0 ||
+               (held_now_.awake[n(booking) * words + n(block) / 64] >> (block % 64) & 1) != 0;
+    }
     std::int32_t first_crossing(std::span<const std::int32_t> place, std::int32_t limit) const;
 
     const CompiledProblem& problem_;
@@ -74,6 +92,9 @@ private:
     std::vector<std::int32_t> free_;
     std::vector<std::int32_t> moved_, tail_, before_, by_place_;  // scratch
     std::vector<char> stays_;
+    std::vector<std::uint64_t> awake_now_;
+    std::size_t shared_booked_ = 0;     // so many of now_.booked are the held run's
+    std::vector<char> shares_batches_;  // per block: whether others may come along, or it along with them
 };
 
 }  // namespace sched::engine

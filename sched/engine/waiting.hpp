@@ -52,6 +52,12 @@ public:
         }
         return static_cast<std::int32_t>(w * 64 + n(std::countr_zero(bits)));
     }
+    /// Who is awake, as bits by place; words() of them.
+    void awake_to(std::uint64_t* bits) const {
+        for (std::size_t w = 0; w < words_; ++w)
+            bits[w] = awake(w);
+    }
+    std::size_t words() const { return words_; }
     /// First place >= from where somebody waits, asleep or not; -1: none.
     std::int32_t next(std::int32_t from) const {
         for (std::size_t i = n(from); i < at_.size(); ++i) {
