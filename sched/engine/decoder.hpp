@@ -20,6 +20,9 @@ struct Cutoff {
     std::span<const std::int64_t> value;
     std::span<const double> scale;
     double limit = 0.0;
+    /// Per block, if not empty: how long its order is likely to last from its start on, instead of
+    /// the least that it can. A guess: runs that would have been worth it may be given up.
+    std::span<const Tick> likely;
 };
 
 /// How it works. Time goes forward from event to event (something is dry, a shift begins, a place
@@ -181,6 +184,7 @@ private:
     bool tracking_ = false;  // this run may be held
     const Cutoff* cutoff_ = nullptr;
     bool given_up_ = false;
+    std::vector<Tick> ends_;              // scratch: of each order at least
     std::vector<std::int64_t> at_least_;  // of the run under way, one per criterion
     std::vector<std::int32_t> key_;       // per block: rank
     const Sequence* sequence_ = nullptr;

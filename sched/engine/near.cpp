@@ -42,17 +42,24 @@ void Decoder::hold() {
 bool Decoder::beyond() {
     at_least_.clear();
     const std::size_t orders = problem_.order_due.size();
+    ends_.resize(orders);
     Tick last = state_.now;
+    const bool likely = cutoff_ && !cutoff_->likely.empty();
     for (std::size_t k = 0; k < orders; ++k) {
         std::int32_t& step = state_.order_step[k];
         const std::int32_t end = problem_.order_range[k].end;
         while (step < end && state_.done[static_cast<std::size_t>(
                                  problem_.order_steps[static_cast<std::size_t>(step)].block)])
             ++step;
-        Tick& least = state_.order_end[k];
+        Tick least = state_.order_end[k];
         if (step < end)
             least = std::max(
-                least, state_.now + problem_.order_steps[static_cast<std::size_t>(step)].tail);
+                least,
+                state_.now +
+                    (likely ? cutoff_->likely[static_cast<std::size_t>(
+                                  problem_.order_steps[static_cast<std::size_t>(step)].block)]
+                            : problem_.order_steps[static_cast<std::size_t>(step)].tail));
+        ends_[k] = least;
         last = std::max(last, least);
     }
     for (const core::Criterion criterion : problem_.problem.objective) {
@@ -60,22 +67,22 @@ bool Decoder::beyond() {
         switch (criterion) {
             case core::Criterion::WeightedTardiness:
                 for (std::size_t k = 0; k < orders; ++k) {
-                    if (state_.order_end[k] > problem_.order_due[k])
+                    if (ends_[k] > problem_.order_due[k])
                         v += problem_.order_weight[k] *
-                             (state_.order_end[k] - problem_.order_due[k]);
+                             (ends_[k] - problem_.order_due[k]);
                 }
                 break;
             case core::Criterion::LateOrders:
                 for (std::size_t k = 0; k < orders; ++k)
-                    v += state_.order_end[k] > problem_.order_due[k] ? 1 : 0;
+                    v += ends_[k] > problem_.order_due[k] ? 1 : 0;
                 break;
             case core::Criterion::Makespan:
                 v = last - problem_.horizon_start;
                 break;
             case core::Criterion::FlowTime:
                 for (std::size_t k = 0; k < orders; ++k) {
-                    if (state_.order_end[k] > -never)
-                        v += state_.order_end[k] - problem_.order_release[k];
+                    if (ends_[k] > -never)
+                        v += ends_[k] - problem_.order_release[k];
                 }
                 break;
             case core::Criterion::Overtime:

@@ -181,6 +181,16 @@ void FloorStart::take_view() {
     decoder_.hold();
     schedule_ = decoder_.schedule();
     engine::evaluate(problem_, schedule_, completion_, scratch_);
+    // An order will hardly need less from one of its steps on than halfway between the least that it
+    // can and what it needs in this schedule.
+    likely_.assign(problem_.blocks.size(), 0);
+    for (const auto& step : problem_.order_steps) {
+        const auto block = static_cast<std::size_t>(step.block);
+        const auto op = static_cast<std::size_t>(problem_.ops_of(problem_.blocks[block]).front());
+        const auto order = static_cast<std::size_t>(problem_.operations[op].order);
+        const engine::Tick held = completion_[order] - schedule_.start[op];
+        likely_[block] = step.tail + std::max<engine::Tick>(0, held - step.tail) / 2;
+    }
 }
 
 bool FloorStart::change(FloorPoint& point) {
@@ -243,7 +253,7 @@ engine::Cutoff FloorStart::cutoff_at(const FloorValue& now_value, double most) {
         known = guide_.place;
         cut_scale_.erase(cut_scale_.begin() + static_cast<std::ptrdiff_t>(guide_.place));
     }
-    return {{now_value.data(), known}, cut_scale_, limit};
+    return {{now_value.data(), known}, cut_scale_, limit, likely_};
 }
 
 // Annealing in rounds, each longer than the one before. Rounds over lists (floor_moves.hpp) take

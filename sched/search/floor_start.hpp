@@ -73,6 +73,7 @@ private:
     std::int64_t accepted_ = 0;
     std::vector<double> scale_;  // per criterion
     std::vector<double> cut_scale_;
+    std::vector<engine::Tick> likely_;  // per block: see Cutoff
     std::vector<Elite> elites_;
     std::optional<core::Schedule> best_;
     FloorValue best_value_;
