@@ -214,6 +214,40 @@ void Decoder::lift(std::int32_t b, std::int32_t sign) {
     }
 }
 
+// What the block will hold until somebody takes it on finds no place for good, in no way of doing it:
+// known before all of it is booked. @pre what it gives back itself is lifted.
+bool Decoder::no_place_for_good(const Block& block) {
+    for (const std::int32_t op : problem_.ops_of(block)) {
+        const CompiledOperation& o = problem_.operations[at(op)];
+        if (!o.open) continue;
+        const std::int32_t only = sequence_->mode.empty() ? -1 : sequence_->mode[at(op)];
+        std::int32_t full = -1;  // first place of the first need without room
+        for (std::int32_t i = 0; i < o.modes.size(); ++i) {
+            if (only >= 0 && i != only) continue;
+            const CompiledMode& m = problem_.modes[at(o.modes.begin + i)];
+            std::int32_t here = -1;
+            for (std::int32_t n = m.needs.begin; n < m.needs.end && here < 0; ++n) {
+                const CompiledNeed& need = problem_.needs[at(n)];
+                if (!need.whole && !m.coupled) continue;
+                bool room = false;
+                for (std::int32_t c = need.any_of.begin; c < need.any_of.end && !room; ++c) {
+                    const std::int32_t r = problem_.candidates[at(c)];
+                    room = state_.profile[at(r)].finally_used() + need.amount <=
+                           problem_.resources[at(r)].capacity;
+                }
+                if (!room) here = problem_.candidates[at(need.any_of.begin)];
+            }
+            full = here;
+            if (here < 0) break;
+        }
+        if (full < 0) continue;
+        waits_for_ = full;
+        fail(Obstacle::Closed, op);
+        return true;
+    }
+    return false;
+}
+
 bool Decoder::try_block(std::int32_t b) {
     if (goes_together(b) && try_company(company_of(b))) return true;
     if (goes_together(b)) return false;
@@ -226,8 +260,9 @@ bool Decoder::try_block(std::int32_t b) {
     lift(b, -1);
     const auto first = static_cast<std::size_t>(block.begun);
     if (first > 0) lift_standing(b, -1);
-    bool ok = book(b, first, limit, true, found);
-    if (!ok && problem_.batches && found >= never) ok = book(b, first, limit, false, found);
+    const bool full = first == 0 && no_place_for_good(block);
+    bool ok = !full && book(b, first, limit, true, found);
+    if (!ok && !full && problem_.batches && found >= never) ok = book(b, first, limit, false, found);
     lift(b, 1);
     if (first > 0 && !ok) lift_standing(b, 1);
     if (ok && problem_.circles && !safe_after({&b, 1}) && !stuck_before(b)) {

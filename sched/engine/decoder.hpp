@@ -125,6 +125,7 @@ private:
     bool run();
     bool pass();
     bool try_block(std::int32_t b);
+    bool no_place_for_good(const Block& block);
     /// How far ahead of the present the block may be booked once it could go.
     Tick ahead_of(const Block& block) const {
         return block.bulky ? std::max(lookahead_, sequence_->reserve) : lookahead_;
