@@ -162,7 +162,15 @@ std::string JsonReader::text(const Json* value, const std::string& path) {
 std::string lines_of(const Json& document) {
     std::string out;
     put(document, 0, out);
-    return out + "\n";
+    out += '\n';
+    return out;
+}
+
+void append_member(std::string& lines, const char* key, const Json& value) {
+    lines.resize(lines.size() - std::string_view("\n}\n").size());
+    lines += ",\n " + compact(Json(key)) + ": ";
+    put(value, 1, lines);
+    lines += "\n}\n";
 }
 
 }  // namespace sched::report

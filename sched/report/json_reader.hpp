@@ -54,5 +54,7 @@ private:
 /// Member names on lines of their own, elements of arrays of objects one a line: a plan file can be
 /// read and compared by lines. Invalid UTF-8 becomes U+FFFD.
 std::string lines_of(const Json& document);
+/// One more member at the end of such a text of an object with tables in it.
+void append_member(std::string& lines, const char* key, const Json& value);
 
 }  // namespace sched::report

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <fstream>
+#include <functional>
 #include <set>
 
 #include "model/base/files.hpp"
@@ -55,12 +56,19 @@ void remove_stale_calendars(const std::filesystem::path& folder,
 
 }  // namespace
 
-std::vector<std::pair<std::string, std::string>> outputs_of(const PlanDocument& document) {
-    std::vector<std::pair<std::string, std::string>> out = {
-        {"plan.json", plan_to_json(document)}, {"plan.html", to_page(document)},
-        {"sheets.html", to_sheets(document)},  {"plan.txt", to_text(document)},
-        {"plan.csv", to_csv(document)},        {"plan.ics", to_calendar(document)},
-        {"frames-after.csv", to_frames_csv(document)},
+namespace {
+
+/// Every file by its name, made when it is asked for: of a large plan one stands in memory at a time.
+std::vector<std::pair<std::string, std::function<std::string()>>> makers_of(
+    const PlanDocument& document) {
+    std::vector<std::pair<std::string, std::function<std::string()>>> out = {
+        {"plan.json", [&] { return plan_to_json(document); }},
+        {"plan.html", [&] { return to_page(document); }},
+        {"sheets.html", [&] { return to_sheets(document); }},
+        {"plan.txt", [&] { return to_text(document); }},
+        {"plan.csv", [&] { return to_csv(document); }},
+        {"plan.ics", [&] { return to_calendar(document); }},
+        {"frames-after.csv", [&] { return to_frames_csv(document); }},
     };
     std::set<std::string> taken;
     for (const PersonLine& person : document.people) {
@@ -68,8 +76,18 @@ std::vector<std::pair<std::string, std::string>> outputs_of(const PlanDocument& 
         std::string name = stem;
         for (int n = 2; !taken.insert(name).second; ++n)
             name = stem + "-" + std::to_string(n);
-        out.emplace_back("plan-" + name + ".ics", to_calendar(document, person.name));
+        out.emplace_back("plan-" + name + ".ics",
+                         [&] { return to_calendar(document, person.name); });
     }
+    return out;
+}
+
+}  // namespace
+
+std::vector<std::pair<std::string, std::string>> outputs_of(const PlanDocument& document) {
+    std::vector<std::pair<std::string, std::string>> out;
+    for (const auto& [name, make] : makers_of(document))
+        out.emplace_back(name, make());
     return out;
 }
 
@@ -81,8 +99,8 @@ WrittenOutputs write_outputs(const PlanDocument& document, const std::filesystem
         result.errors.push_back(folder.string() + ": cannot create: " + error.message());
         return result;
     }
-    for (const auto& [name, content] : outputs_of(document)) {
-        if (auto failed = model::write_file_atomically(folder / name, content)) {
+    for (const auto& [name, make] : makers_of(document)) {
+        if (auto failed = model::write_file_atomically(folder / name, make())) {
             result.errors.push_back(std::move(*failed));
             return result;
         }

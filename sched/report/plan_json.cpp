@@ -48,10 +48,11 @@ void check_indices(const PlanDocument& document, JsonReader& reader) {
 }  // namespace
 
 std::string plan_to_json(const PlanDocument& document) {
-    Json out = FieldWriter::json(document);
-    out["problem"] = problem_to_json(document.problem);
-    out["schedule"] = schedule_to_json(document.problem, document.schedule);
-    return lines_of(out);
+    // One after the other, so that of a large plan only one tree stands at a time.
+    std::string out = lines_of(FieldWriter::json(document));
+    append_member(out, "problem", problem_to_json(document.problem));
+    append_member(out, "schedule", schedule_to_json(document.problem, document.schedule));
+    return out;
 }
 
 std::string plan_to_json_for_page(const PlanDocument& document) {
