@@ -179,11 +179,13 @@ int run_plan(const PlanArgs& args) {
                                   .budget_seconds = whole.seconds,
                                   .budget_evaluations = whole.evaluations,
                                   .diagnostics = diagnostics.all()};
-    const FilledPlan filled =
+    std::optional<FilledPlan> filled =
         fill_returns(args, *scenario, how_compiled, *room, solution, begun_returns(midday));
-    if (!passes(filled.pinned, *filled.solution.schedule)) return No;
+    if (!passes(filled->pinned, *filled->solution.schedule)) return No;
     auto document =
-        report::make_plan_document(*scenario, filled.room, filled.solution, facts);
+        report::make_plan_document(*scenario, filled->room, filled->solution, facts);
+    filled.reset();  // of a large plan the document is enough
+    pinned = {};
     say_again(midday, room->problem, document);
     if (args.what_if) {
         const search::WhatIfOptions how{.total = rest,
