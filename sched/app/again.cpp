@@ -49,11 +49,6 @@ std::optional<int> read_midday(const PlanArgs& args, Midday& midday) {
             return refuse("--frozen needs the present time. Add --now 10:40.");
         return std::nullopt;
     }
-    const bool simulated = args.replications > 0 || args.precision || args.robust > 0;
-    if (simulated && (args.policy == "timetable" || args.policy == "in-order"))
-        return refuse(
-            "--policy timetable and in-order keep to the plan of a whole day. With --now take follow "
-            "or review.");
     if (args.robust > 0 && !args.earlier.empty())
         return refuse("--robust compares plans of its own, not changes to one that hangs. Leave it out with --earlier.");
     if (!args.frozen.empty()) {

@@ -199,6 +199,7 @@ bool Executor::may_start(std::int32_t op, Tick& again) {
         again = std::max(again, edge + l.min);
     }
     if (again > now_) return false;
+    if (o.begun) return true;  // a fact
     again = never;
     // All first: a substitute for one need must not be who another need of it has.
     for (std::int32_t n = 0; n < m.needs.size(); ++n)

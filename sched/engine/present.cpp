@@ -311,6 +311,14 @@ private:
 
 }  // namespace
 
+Seconds worked_by_now(const core::Problem& problem, const Begun& b) {
+    const core::Operation& o = problem.operations[b.operation.index()];
+    const Seconds elapsed = std::max(Seconds{0}, *problem.now - b.start);
+    if (!o.pausable) return elapsed;
+    const Seconds work = o.modes[static_cast<std::size_t>(b.mode)].work;
+    return open_work(problem, b.chosen, b.start, std::max(work, elapsed), *problem.now).done;
+}
+
 std::vector<std::optional<SimTime>> ends_of_work(const core::Problem& problem) {
     if (!problem.now) return {};
     const auto drying = past_drying(problem);
@@ -332,14 +340,13 @@ Present::Present(const core::Problem& problem) : whole_(problem) {
         // What is still to come is for the schedule to say.
         if (work_end_[k] && *work_end_[k] > *problem.now) work_end_[k].reset();
     }
+    for (const Begun& b : problem.begun)
+        first_batch_ = std::max(first_batch_, b.batch.value_or(-1) + 1);
 }
 
 core::Schedule Present::whole(core::Schedule present) const {
-    int first = 0;  // batches of the past keep their numbers
-    for (const Begun& b : whole_.begun)
-        first = std::max(first, b.batch.value_or(-1) + 1);
     for (core::Placement& p : present.placements) {
-        if (p.batch && first > 0) *p.batch += first;
+        if (p.batch) *p.batch += first_batch_;
     }
     for (std::size_t k = 0; k < whole_.begun.size(); ++k) {
         const Begun& b = whole_.begun[k];
@@ -353,6 +360,21 @@ core::Schedule Present::whole(core::Schedule present) const {
         if (b.end) p.end = *b.end;
     }
     return present;
+}
+
+core::Schedule Present::rest(core::Schedule whole) const {
+    if (!whole_.now) return whole;
+    for (const Begun& here : present_.begun) {
+        core::Placement& p = whole.placements[here.operation.index()];
+        p.start = here.start;
+        p.mode = here.mode;
+        p.chosen = here.chosen;
+        p.stores.clear();
+        p.batch = here.batch;
+        p.work_end = here.work_end.value_or(std::max(p.work_end, p.start));
+        p.end = here.end.value_or(std::max(p.end, p.work_end));
+    }
+    return whole;
 }
 
 }  // namespace sched::engine

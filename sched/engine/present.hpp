@@ -24,13 +24,20 @@ public:
     const std::vector<std::size_t>& missed() const { return missed_; }
     /// A schedule of the whole problem from one of the present.
     core::Schedule whole(core::Schedule present) const;
+    /// A schedule of the present problem from one of the whole: `whole` undone, but for the numbers
+    /// of batches.
+    core::Schedule rest(core::Schedule whole) const;
 
 private:
     const core::Problem& whole_;
     core::Problem present_;
     std::vector<std::size_t> missed_;
     std::vector<std::optional<core::SimTime>> work_end_;  // per entry of begun: known by now
+    int first_batch_ = 0;                                 // batches of the past have those below
 };
+
+/// What had been worked at it by Problem::now, breaks left out. @pre it does not dry.
+core::Seconds worked_by_now(const core::Problem& problem, const core::Begun& begun);
 
 /// When the work of begun operations ended or will end, one per entry of Problem::begun: as said,
 /// else by the mode; nullopt: what dries is still wet at `now`, or it never ends.

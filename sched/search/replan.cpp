@@ -157,6 +157,17 @@ std::vector<Change> changes_between(const EarlierPlan& earlier, const core::Sche
     return changes;
 }
 
+namespace {
+
+/// Its work took, or will take, what the plan that hangs says, which may be more than its mode does.
+bool ends_as_told(const core::Operation& o, const Placement& p, core::SimTime now) {
+    const core::Mode& mode = o.modes[static_cast<std::size_t>(p.mode)];
+    if (!mode.stages.empty()) return false;
+    return p.work_end <= now || (!o.pausable && p.start + mode.work <= now);
+}
+
+}  // namespace
+
 std::vector<core::Begun> begun_by(const core::Problem& problem, const EarlierPlan& earlier,
                                   core::SimTime now) {
     const auto has_begun = [&](OperationId id) {
@@ -182,6 +193,8 @@ std::vector<core::Begun> begun_by(const core::Problem& problem, const EarlierPla
         if (p.end <= now && !stays[i]) {
             b.work_end = p.work_end;
             b.end = p.end;
+        } else if (ends_as_told(problem.operations[i], p, now)) {
+            b.work_end = p.work_end;
         }
         begun.push_back(std::move(b));
     }

@@ -23,9 +23,44 @@ Chance inflated(Chance chance, double factor) {
     return chance;
 }
 
-/// One day of the truth.
-std::optional<SimTime> happens(const PromiseDesk::Planned& plan, const PromiseOptions& options,
-                               std::uint64_t seed, std::uint64_t day, std::size_t order) {
+/// A day as it was lived, till the question and beyond. The desk sees what has begun of it, and when
+/// that ended if it has.
+struct Morning {
+    std::shared_ptr<const BegunDay> told;
+    core::Schedule lived;  // of the hanging problem
+    std::uint64_t seed = 0;
+    std::uint64_t day = 0;
+};
+
+constexpr Seconds nearly_done = model::minutes(1);  // said of what takes longer than planned
+
+/// Whether it is under way at `now`, and longer than anybody planned.
+bool overruns(const core::Operation& operation, const core::Placement& p, SimTime now) {
+    const auto& mode = operation.modes[static_cast<std::size_t>(p.mode)];
+    return mode.stages.empty() && p.start < now && p.start + mode.work <= now && p.work_end > now;
+}
+
+/// The true ends of what was only said to be nearly done.
+void tell_all(const Morning& morning, core::Problem& problem) {
+    if (!morning.told->hanging) return;
+    const auto lived =
+        search::match_by_name(morning.told->hanging->problem, morning.lived, problem);
+    for (auto& b : problem.begun) {
+        const auto& p = lived[b.operation.index()];
+        if (p && b.work_end && *b.work_end > *problem.now) b.work_end = p->work_end;
+    }
+}
+
+/// One day of the truth. Out of a morning it is that morning's own day: what was under way goes on
+/// with the luck that it had, which the promise could not know.
+std::optional<SimTime> happens(PromiseDesk::Planned& plan, const PromiseOptions& options,
+                               std::uint64_t seed, std::uint64_t day, const Morning* morning,
+                               std::size_t order) {
+    if (morning != nullptr) {
+        tell_all(*morning, plan.room.problem);
+        seed = morning->seed;
+        day = morning->day;
+    }
     const auto days = promising::live_days(plan, options, seed, day, 1);
     if (!days || days->all.empty() || !days->all.front().complete) return std::nullopt;
     return plan.room.problem.horizon_start + Seconds{days->all.front().ready[order]};
@@ -33,31 +68,42 @@ std::optional<SimTime> happens(const PromiseDesk::Planned& plan, const PromiseOp
 
 constexpr std::uint64_t cases_seed = 700001;  // which days, which enquiries
 
-/// What is promised, planned and lived with luck of its own until `now`.
-std::shared_ptr<const BegunDay> lived_till(const model::Scenario& scenario, PromiseOptions how,
-                                           const CalibrateOptions& options, SimTime now,
-                                           std::uint64_t day) {
+/// What is promised, planned and lived with luck of its own; told until `now`.
+std::optional<Morning> lived_till(const model::Scenario& scenario, PromiseOptions how,
+                                  const CalibrateOptions& options, SimTime now,
+                                  std::uint64_t day) {
     how.now = std::nullopt;
     how.replications = 1;
     model::Diagnostics diagnostics;
     std::string problem;
     const auto desk = PromiseDesk::open(scenario, how, diagnostics, problem);
-    if (!desk || !desk->solution().schedule) return nullptr;
+    if (!desk || !desk->solution().schedule) return std::nullopt;
     const core::Schedule& plan = *desk->solution().schedule;
-    auto begun = std::make_shared<BegunDay>();
-    begun->now = now;
-    if (plan.placements.empty()) return begun;
-    how.chance = inflated(how.chance, options.inflate);
-    how.compile = desk->options().compile;
-    auto lived = promising::lived_day({scenario, desk->room(), desk->solution(), plan}, how,
-                                      options.truth_seed + 1, day);
-    if (!lived) return nullptr;
-    begun->hanging = {desk->room().problem, *std::move(lived)};
-    return begun;
+    Morning out{.seed = options.truth_seed + 1, .day = day};
+    auto told = std::make_shared<BegunDay>();
+    told->now = now;
+    if (!plan.placements.empty()) {
+        how.chance = inflated(how.chance, options.inflate);
+        how.compile = desk->options().compile;
+        auto lived = promising::lived_day({scenario, desk->room(), desk->solution(), plan}, how,
+                                          out.seed, out.day);
+        if (!lived) return std::nullopt;
+        out.lived = *std::move(lived);
+        core::Schedule seen = out.lived;
+        for (std::size_t i = 0; i < seen.placements.size(); ++i) {
+            auto& p = seen.placements[i];
+            if (!overruns(desk->room().problem.operations[i], p, now)) continue;
+            p.work_end = now + nearly_done;
+            p.end = std::max(p.end, p.work_end);
+        }
+        told->hanging = {desk->room().problem, std::move(seen)};
+    }
+    out.told = std::move(told);
+    return out;
 }
 
 CalibrateCase one_case(const PromiseDesk& desk, const CalibrateOptions& options,
-                       std::uint64_t number, double load) {
+                       const Morning* morning, std::uint64_t number, double load) {
     const engine::Draws draws(cases_seed, number);
     CalibrateCase out{.number = number, .load = load};
     Enquiry enquiry = random_enquiry(desk.scenario(), desk.asked(), draws);
@@ -102,7 +148,7 @@ CalibrateCase one_case(const PromiseDesk& desk, const CalibrateOptions& options,
         if (!second->ask(next, &with_next).recommended) return out;
         plan = std::move(with_next);
     }
-    const auto ready = happens(plan, truth, options.truth_seed, number, mine);
+    const auto ready = happens(plan, truth, options.truth_seed, number, morning, mine);
     out.answered = true;
     out.happened = ready ? *ready - asked : Seconds{std::chrono::hours{24 * 365}};
     return out;
@@ -139,11 +185,14 @@ std::vector<CalibrateCase> calibrate(const model::Scenario& scenario,
                       model::hours(u < 0.5 ? 0 : 6 + static_cast<int>(16 * (u - 0.5)));
             model::Diagnostics diagnostics;
             std::string problem;
-            if (options.under_way)
-                how.begun = lived_till(
+            std::optional<Morning> morning;
+            if (options.under_way) {
+                morning = lived_till(
                     day, how, options,
                     how.compile.start + model::hours(6) + Seconds{std::llround(8 * 3600 * u)}, d);
-            const auto desk = how.begun || !options.under_way
+                if (morning) how.begun = morning->told;
+            }
+            const auto desk = morning || !options.under_way
                                   ? PromiseDesk::open(day, how, diagnostics, problem)
                                   : nullptr;
             const std::size_t from = d * options.a_day;
@@ -151,7 +200,7 @@ std::vector<CalibrateCase> calibrate(const model::Scenario& scenario,
             for (std::size_t i = from; i < to; ++i) {
                 all[i].number = i;
                 all[i].load = load;
-                if (desk) all[i] = one_case(*desk, options, i, load);
+                if (desk) all[i] = one_case(*desk, options, morning ? &*morning : nullptr, i, load);
             }
             done += to - from;
             if (options.progress) options.progress(done, options.enquiries);

@@ -219,6 +219,9 @@ Policy::Gaps Policy::gaps_of(const Reality& reality) const {
             continue;
         }
         at[i] = OperationId{p.operations.size()};
+        if (real.now)
+            p.constraints.push_back(
+                core::StartWindow{.operation = at[i], .not_before = *real.now});
         core::Operation operation = real.operations[i];
         for (auto& mode : operation.modes) {
             if (mode.stages.empty()) continue;
@@ -279,10 +282,18 @@ Policy::Gaps Policy::gaps_of(const Reality& reality) const {
     return gaps;
 }
 
-bool Policy::plan_of_day(const Reality& reality, const engine::CompiledProblem& compiled,
-                         engine::FlatSchedule& out) const {
+bool Policy::plan_of_day(const Reality& reality, const engine::Present& present,
+                         const engine::CompiledProblem& compiled, engine::FlatSchedule& out) const {
+    core::Schedule whole;
+    for (std::size_t i = 0; i < reality.nominal.size(); ++i) {
+        const bool has_turn = reality.attempt[i] == 0 && !reality.unplanned[i];
+        whole.placements.push_back(
+            has_turn ? plan_.placements[static_cast<std::size_t>(reality.nominal[i])]
+                     : core::Placement{});
+    }
+    const core::Schedule planned = present.rest(std::move(whole));
     if (reality.remakes == 0 && reality.late_films == 0 && reality.rush() == 0) {
-        out = engine::to_flat(compiled, plan_);
+        out = engine::to_flat(compiled, planned);
         return true;
     }
     const Gaps gaps = gaps_of(reality);
@@ -296,8 +307,7 @@ bool Policy::plan_of_day(const Reality& reality, const engine::CompiledProblem& 
     out.reset(compiled);
     for (std::size_t i = 0; i < reality.nominal.size(); ++i) {
         if (reality.attempt[i] != 0 || reality.unplanned[i]) continue;
-        engine::put(compiled, i, plan_.placements[static_cast<std::size_t>(reality.nominal[i])],
-                    out);
+        engine::put(compiled, i, planned.placements[i], out);
     }
     const core::Schedule fitted = decoder.to_schedule();
     for (std::size_t g = 0; g < key.size(); ++g) {
@@ -326,46 +336,50 @@ bool Policy::somebody_is_missing(const Reality& reality) const {
     return false;
 }
 
-Lived Policy::live(Reality& reality) const {
-    Lived lived;
-    const bool kept = kind_ == Kind::KeepOrder || kind_ == Kind::KeepTimes;
-    if (kept && !reality.problem.now && !somebody_is_missing(reality)) {
-        const engine::CompiledProblem compiled(reality.problem);
-        engine::FlatSchedule plan;
-        if (plan_of_day(reality, compiled, plan)) {
-            engine::Executor executor(compiled);
-            executor.plan(plan);
-            engine::Durations durations = engine::Durations::planned(compiled);
-            for (std::size_t i = 0; i < reality.factor.size(); ++i) {
-                const auto modes = compiled.operations[i].modes;
-                for (std::int32_t m = modes.begin; m < modes.end; ++m) {
-                    const std::size_t k = static_cast<std::size_t>(m);
-                    if (compiled.modes[k].stages.size() > 0) {
-                        durations.drying[k] = reality.factor[i];
-                    } else {
-                        durations.work[k] =
-                            real_work(Seconds{durations.work[k]}, reality.factor[i]).count();
-                    }
-                }
-            }
-            const auto& result = executor.run(
-                durations, {.recourse = kind_ == Kind::KeepTimes ? engine::Recourse::KeepTimes
-                                                                 : engine::Recourse::KeepOrder});
-            if (result.complete) {
-                lived.complete = true;
-                lived.misses = static_cast<int>(result.misses.size());
-                lived.schedule = engine::to_schedule(compiled, executor.happened());
-                for (std::size_t i = 0; i < lived.schedule.placements.size(); ++i) {
-                    auto& batch =
-                        lived.schedule.placements[i].batch;  // members go together as planned
-                    if (plan.batch[i] >= 0) batch = plan.batch[i];
-                }
-                apply_factors(reality);
-                lived.objective = core::evaluate(reality.problem, lived.schedule).parts;
-                return lived;
+// What has begun has its luck in its lengths already; the rest meets it as it goes.
+bool Policy::keep_plan(Reality& reality, Lived& lived) const {
+    for (const auto& b : reality.problem.begun)
+        apply_factor(reality, b.operation.index());
+    const engine::Present present(reality.problem);
+    const engine::CompiledProblem compiled(present.problem());
+    engine::FlatSchedule plan;
+    if (!plan_of_day(reality, present, compiled, plan)) return false;
+    engine::Executor executor(compiled);
+    executor.plan(plan);
+    engine::Durations durations = engine::Durations::planned(compiled);
+    for (std::size_t i = 0; i < reality.factor.size(); ++i) {
+        const auto modes = compiled.operations[i].modes;
+        for (std::int32_t m = modes.begin; m < modes.end; ++m) {
+            const std::size_t k = static_cast<std::size_t>(m);
+            if (compiled.modes[k].stages.size() > 0) {
+                durations.drying[k] = reality.factor[i];
+            } else {
+                durations.work[k] =
+                    real_work(Seconds{durations.work[k]}, reality.factor[i]).count();
             }
         }
     }
+    const auto& result = executor.run(
+        durations, {.recourse = kind_ == Kind::KeepTimes ? engine::Recourse::KeepTimes
+                                                         : engine::Recourse::KeepOrder});
+    if (!result.complete) return false;
+    lived.complete = true;
+    lived.misses = static_cast<int>(result.misses.size());
+    lived.schedule = engine::to_schedule(compiled, executor.happened());
+    for (std::size_t i = 0; i < lived.schedule.placements.size(); ++i) {
+        auto& batch = lived.schedule.placements[i].batch;  // members go together as planned
+        if (plan.batch[i] >= 0) batch = plan.batch[i];
+    }
+    lived.schedule = present.whole(std::move(lived.schedule));
+    apply_factors(reality);
+    lived.objective = core::evaluate(reality.problem, lived.schedule).parts;
+    return true;
+}
+
+Lived Policy::live(Reality& reality) const {
+    Lived lived;
+    const bool kept = kind_ == Kind::KeepOrder || kind_ == Kind::KeepTimes;
+    if (kept && !somebody_is_missing(reality) && keep_plan(reality, lived)) return lived;
     std::vector<engine::Tick> planned;
     if (kind_ == Kind::Review) {
         for (const int nominal : reality.nominal)

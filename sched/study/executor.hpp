@@ -9,6 +9,7 @@
 #include "sched/core/schedule.hpp"
 #include "sched/engine/decoder.hpp"
 #include "sched/engine/execute.hpp"
+#include "sched/engine/present.hpp"
 #include "sched/engine/rules.hpp"
 #include "sched/study/realise.hpp"
 
@@ -66,8 +67,10 @@ private:
     /// Priority of each operation of the day by key_; lower goes first.
     std::vector<double> keys(const Reality& reality) const;
     /// The plan of this day: as planned, with what nobody planned fitted into its gaps.
-    bool plan_of_day(const Reality& reality, const engine::CompiledProblem& compiled,
-                     engine::FlatSchedule& out) const;
+    bool plan_of_day(const Reality& reality, const engine::Present& present,
+                     const engine::CompiledProblem& compiled, engine::FlatSchedule& out) const;
+    /// Lives the day by its plan. False: that could not be kept to; `reality` is as good as before.
+    bool keep_plan(Reality& reality, Lived& lived) const;
     /// What is not planned, alone; the plan's use of places and people as fixed blockers.
     struct Gaps {
         core::Problem problem;

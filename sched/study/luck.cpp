@@ -223,6 +223,21 @@ double Luck::factor(int nominal, std::uint64_t attempt, const Draws& draws) cons
     return scale * laws_[i].quantile(draws.uniform({key.subject, key.item, key.purpose, attempt}));
 }
 
+double Luck::factor_beyond(int nominal, double least, const Draws& draws) const {
+    const double usual = factor(nominal, 0, draws);
+    if (usual > least) return usual;
+    static const std::uint64_t beyond = name_key("beyond");
+    const std::size_t i = of(nominal);
+    const double below = chance_.scale > 0.0 ? laws_[i].cdf(least / chance_.scale) : 1.0;
+    if (below >= 1.0 || laws_[i].law() == Law::Constant) return usual;
+    const OperationKey& key = keys_[i];
+    const bool shared = room_.problem.operations[i].batch.has_value();  // as in factor()
+    const double u = draws.uniform({shared ? beyond : key.subject, shared ? 0 : key.item,
+                                    join_keys(key.purpose, beyond), 0});
+    const double v = std::min(below + u * (1.0 - below), std::nextafter(1.0, 0.0));
+    return chance_.scale * laws_[i].quantile(v);
+}
+
 bool Luck::fails(int nominal, std::uint64_t attempt, const Draws& draws) const {
     const double risk = remake_[of(nominal)];
     if (risk <= 0.0) return false;

@@ -69,7 +69,8 @@ struct DayLuck {
 };
 
 /// Draws days of one room; of a day that is under way (Problem::now) what may still happen: who has
-/// come is there, what runs has not failed, what is done was good. Immutable; shared by threads. The references must outlive it.
+/// come is there, what runs has not failed, what is done was good. Immutable; shared by threads. The
+/// references must outlive it.
 class Luck {
 public:
     /// @param room compiled with spare_ways (without: no remakes and no rush orders).
@@ -87,6 +88,10 @@ public:
 
     /// On the work, or on the drying, of an operation of the compiled room.
     double factor(int nominal, std::uint64_t attempt, const engine::Draws& draws) const;
+    /// The same given that it is greater than `least`: P(X <= x | X > a) = (F(x) - F(a)) / (1 -
+    /// F(a)). That of `factor` for attempt 0 where it is; else a draw of its own, by inversion.
+    /// @returns no more than `least` where the law ends there.
+    double factor_beyond(int nominal, double least, const engine::Draws& draws) const;
 
     int run_operations() const { return run_; }
     const compile::RoomProblem& room() const { return room_; }

@@ -55,15 +55,19 @@ core::Seconds real_work(core::Seconds planned, double factor) {
     return Seconds{engine::scaled_work(planned.count(), factor)};
 }
 
-void apply_factors(Reality& reality) {
-    for (std::size_t i = 0; i < reality.factor.size(); ++i) {
-        for (auto& mode : reality.problem.operations[i].modes) {
-            if (mode.stages.empty()) mode.work = real_work(mode.work, reality.factor[i]);
-            for (auto& stage : mode.stages)
-                stage.work *= reality.factor[i];
-        }
+void apply_factor(Reality& reality, std::size_t operation) {
+    double& factor = reality.factor[operation];
+    for (auto& mode : reality.problem.operations[operation].modes) {
+        if (mode.stages.empty()) mode.work = real_work(mode.work, factor);
+        for (auto& stage : mode.stages)
+            stage.work *= factor;
     }
-    std::fill(reality.factor.begin(), reality.factor.end(), 1.0);
+    factor = 1.0;
+}
+
+void apply_factors(Reality& reality) {
+    for (std::size_t i = 0; i < reality.factor.size(); ++i)
+        apply_factor(reality, i);
 }
 
 Realiser::Realiser(const model::Scenario& scenario, const compile::RoomProblem& room,
@@ -111,13 +115,11 @@ void Realiser::add_part(Reality& reality, const DayPart& part, int begin) const 
 }
 
 // What is over is over. Attended work under way has lasted till now: its factor is drawn among those
-// with which it has, so what is left follows the law of the remaining time. Where somebody said when
+// with which it has (Luck::factor_beyond), so what is left follows the law of the remaining time. Where somebody said when
 // it ends, only what is left of that varies. What dries has been drying with its factor all along;
 // nobody has felt whether it is dry.
 void Realiser::add_begun(Reality& reality, const std::vector<int>& place,
                          const Draws& draws) const {
-    constexpr std::uint64_t other_draws = 1'000'000;  // beyond the attempts of remakes and rush orders
-    constexpr int most_draws = 200;
     const core::Problem& nominal = room_.problem;
     const SimTime now = *nominal.now;
     core::Problem& p = reality.problem;
@@ -135,10 +137,12 @@ void Realiser::add_begun(Reality& reality, const std::vector<int>& place,
         } else if (b.work_end) {
             b.work_end = now + real_work(*b.work_end - now, factor);
         } else if (mode.stages.empty()) {
-            const Seconds lasted = now - b.start;
-            for (int n = 1; n <= most_draws && real_work(mode.work, factor) <= lasted; ++n)
-                factor = luck_.factor(static_cast<int>(of),
-                                      other_draws * static_cast<std::uint64_t>(n), draws);
+            const Seconds lasted = engine::worked_by_now(nominal, nominal.begun[k]);
+            if (real_work(mode.work, factor) <= lasted && mode.work.count() > 0)
+                factor = luck_.factor_beyond(
+                    static_cast<int>(of),
+                    static_cast<double>(lasted.count()) / static_cast<double>(mode.work.count()),
+                    draws);
             if (real_work(mode.work, factor) <= lasted) b.work_end = now + Seconds{1};
         }
         p.begun.push_back(std::move(b));

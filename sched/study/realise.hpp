@@ -32,10 +32,13 @@ struct Reality {
 
 /// Work of the length that it really has.
 core::Seconds real_work(core::Seconds planned, double factor);
+/// That of one operation applied to its problem.
+void apply_factor(Reality& reality, std::size_t operation);
 /// The day as it is seen afterwards: the factors applied to its problem.
 void apply_factors(Reality& reality);
 
-/// Makes realities of one room; in a day that is under way (Problem::now), of what is left of it; holds what does not change from one to the next.
+/// Makes realities of one room; in a day that is under way (Problem::now), of what is left of it.
+/// Holds what does not change from one to the next.
 class Realiser {
 public:
     /// @param room compiled with spare_ways (without: no remakes and no rush orders). Both

@@ -95,6 +95,8 @@ int main(int argc, char** argv) {
     options.threads = 2;
     app.add_option("scenario", folder)->required();
     app.add_option("--enquiries", options.enquiries);
+    app.add_option("--a-day", options.a_day, "Enquiries asked of one day's room")
+        ->check(CLI::PositiveNumber);
     app.add_option("--replications", options.promise.replications);
     app.add_option("--loads", options.loads)->delimiter(',');
     app.add_option("--inflate", options.inflate, "Real times, in times the planned");

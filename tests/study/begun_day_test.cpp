@@ -3,18 +3,22 @@
 
 #include "sched/study/begun_day.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <set>
 
 #include "model/read/scenario.hpp"
 #include "sched/check/checker.hpp"
+#include "sched/core/objective.hpp"
 #include "sched/engine/present.hpp"
+#include "sched/search/floor_search.hpp"
 #include "sched/search/solve.hpp"
 #include "sched/study/enquiry.hpp"
 #include "sched/study/executor.hpp"
 #include "sched/study/promise.hpp"
 #include "sched/study/promise_inside.hpp"
 #include "tests/catch.hpp"
+#include "tests/engine/random_room.hpp"
 
 using namespace sched;
 using core::Seconds;
@@ -190,6 +194,151 @@ TEST_CASE("the rest of a day passes the judge, whatever happens", "[begun]") {
         CHECK(lived_days == 48);
         CHECK(under_way > 48);
     }
+}
+
+// A plan of the rest of a day, kept to by its times when nothing is drawn: every placement is equal. Of
+// a room by the compiler, and of rooms that nobody would build.
+TEST_CASE("without luck the rest of the day is the plan made again, second for second", "[begun]") {
+    int moments = 0, begun = 0, wet = 0;
+    const auto keeps = [&](const model::Scenario& scenario, const compile::RoomProblem& room,
+                           const core::Schedule& again) {
+        const study::Chance none = study::Chance::none();
+        const study::Realiser realiser(scenario, room, none);
+        const auto policy = study::Policy::make("timetable", room, &again);
+        REQUIRE(policy);
+        auto day = realiser.realise(engine::Draws(1, 0));
+        const auto lived = policy->live(day);
+        REQUIRE(lived.complete);
+        CHECK_FALSE(lived.improvised);
+        CHECK(lived.misses == 0);
+        int differ = 0;
+        for (std::size_t i = 0; i < again.placements.size(); ++i) {
+            auto planned_one = again.placements[i];
+            auto lived_one = lived.schedule.placements[i];
+            planned_one.batch = lived_one.batch = std::nullopt;
+            differ += planned_one == lived_one ? 0 : 1;
+        }
+        CHECK(differ == 0);
+        ++moments;
+        begun += static_cast<int>(room.problem.begun.size());
+        const auto ends = engine::ends_of_work(room.problem);
+        wet += static_cast<int>(std::count(ends.begin(), ends.end(), std::nullopt));
+    };
+    search::SearchOptions few_tries;
+    few_tries.budget.evaluations = 20;
+    for (const char* name : {"first-day", "tomorrow"}) {
+        const model::Scenario scenario = demo_room(name);
+        const Hung hung = hang(scenario);
+        for (int k = 0; k < 8; ++k) {
+            const engine::Draws moment(23, static_cast<std::uint64_t>(k));
+            const SimTime now = midnight + model::hours(6) +
+                                Seconds{std::llround(11 * 3600 * moment.uniform({1, 0, 0, 0}))};
+            CAPTURE(name, k, model::format_date_time(now));
+            search::EarlierPlan earlier;
+            const auto longer = present_room(scenario, hung, now, earlier);
+            auto room = compiled(scenario, false);
+            study::take_over_present(longer.problem, room.problem);
+            const auto again = search::replan(room.problem, earlier, {}, few_tries);
+            REQUIRE(again.solution.schedule);
+            keeps(scenario, longer, *again.solution.schedule);
+        }
+    }
+    for (std::uint64_t seed = 1; seed <= 150; ++seed) {
+        random_room::Draw d(seed * 13 + 5);
+        compile::RoomProblem room;
+        room.problem = random_room::make(seed);
+        room.operations.resize(room.problem.operations.size());
+        room.resources.resize(room.problem.resources.size());
+        const auto morning = search::search_floor(room.problem, few_tries);
+        if (!morning.schedule) continue;
+        const auto& starts = morning.schedule->placements;
+        const SimTime now =
+            starts[static_cast<std::size_t>(d.below(static_cast<int>(starts.size())))].start +
+            Seconds{d.below(1200)};
+        const auto earlier = search::earlier_plan(*morning.schedule);
+        room.problem.now = now;
+        room.problem.begun = search::begun_by(room.problem, earlier, now);
+        CAPTURE(seed);
+        const auto again = search::replan(room.problem, earlier, {}, few_tries);
+        if (!again.solution.schedule) continue;
+        REQUIRE(sched::check::check(room.problem, *again.solution.schedule).empty());
+        keeps({}, room, *again.solution.schedule);
+    }
+    CHECK(moments > 120);
+    CHECK(begun > 10 * moments);
+    CHECK(wet > moments / 4);
+}
+
+// A day that goes on with the luck that it had till then is that day: only what has been seen by now
+// is known to whoever lives the rest, and the law of what is left is drawn from where it was.
+TEST_CASE("a day that is cut and goes on with its luck is the day", "[begun]") {
+    int all = 0, under_way = 0;
+    for (const char* name : {"first-day", "tomorrow"}) {
+        int same = 0;
+        std::vector<double> later;  // minutes, per order that was not ready at the cut
+        const model::Scenario scenario = demo_room(name);
+        const Hung hung = hang(scenario);
+        study::Chance chance;
+        chance.remakes.clear();
+        const auto whole_room = compiled(scenario, true, 9);
+        const study::Realiser whole(scenario, whole_room, chance);
+        const auto follow = study::Policy::make("follow", whole_room, &hung.plan);
+        for (std::uint64_t d = 0; d < 12; ++d) {
+            const engine::Draws luck(41, d);
+            auto reality = whole.realise(luck);
+            const auto lived = follow->live(reality);
+            REQUIRE(lived.complete);
+            const SimTime now =
+                midnight + model::hours(6) +
+                Seconds{std::llround(9 * 3600 * engine::Draws(42, d).uniform({1, 0, 0, 0}))};
+            CAPTURE(name, d, model::format_date_time(now));
+            search::EarlierPlan earlier;
+            const Hung morning{hung.room, lived.schedule};
+            const auto room = present_room(scenario, morning, now, earlier);
+            const study::Realiser rest(scenario, room, chance);
+            const auto go_on = study::Policy::make("follow", room, &hung.plan);
+            auto left = rest.realise(luck);
+            const auto evening = go_on->live(left);
+            REQUIRE(evening.complete);
+            bool equal = true;
+            for (std::size_t i = 0; i < lived.schedule.placements.size(); ++i) {
+                const auto& a = lived.schedule.placements[i];
+                const auto& b = evening.schedule.placements[i];
+                equal = equal && a.start == b.start && a.work_end == b.work_end;
+            }
+            ++all;
+            same += equal ? 1 : 0;
+            for (const auto& b : room.problem.begun) {
+                const std::size_t i = b.operation.index();
+                const auto& mode =
+                    room.problem.operations[i].modes[static_cast<std::size_t>(b.mode)];
+                const SimTime ended = lived.schedule.placements[i].work_end;
+                if (!mode.stages.empty() || ended <= now) continue;
+                ++under_way;
+                // Beyond its planned length it is said till when, and that is uncertain again.
+                const Seconds off = evening.schedule.placements[i].work_end - ended;
+                if (b.work_end)
+                    CHECK(std::abs(off.count()) < (ended - now).count());
+                else
+                    CHECK(off == Seconds{0});
+            }
+            const auto before = core::completions(hung.room.problem, lived.schedule);
+            const auto after = core::completions(hung.room.problem, evening.schedule);
+            for (std::size_t o = 0; o < before.size(); ++o) {
+                if (!before[o] || *before[o] <= now) continue;
+                later.push_back(static_cast<double>((*after[o] - *before[o]).count()) / 60.0);
+            }
+        }
+        // The floor books who works together some time ahead, and at `now` it books anew: orders
+        // pass each other. On average nobody gains or loses by the cut.
+        const auto mean = study::mean_interval(later, 0.99);
+        CAPTURE(name, mean.mean, mean.half_width);
+        CHECK(later.size() > 10);
+        CHECK(std::abs(mean.mean) < 10.0);
+        CHECK(same >= (std::string(name) == "first-day" ? 10 : 0));
+    }
+    CHECK(all == 24);
+    CHECK(under_way > all);
 }
 
 TEST_CASE("before anything has begun a promise is that of the whole day", "[begun][promise]") {
