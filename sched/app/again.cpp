@@ -1,5 +1,6 @@
 #include "sched/app/again.hpp"
 
+#include <algorithm>
 #include <cstdio>
 #include <variant>
 
@@ -17,18 +18,6 @@ namespace {
 int refuse(const char* words) {
     std::fprintf(stderr, "coatroom plan: %s\n", words);
     return BadInput;
-}
-
-const std::string& words_of(const compile::RoomProblem& room, core::OperationId id) {
-    const std::string& words = room.operations[id.index()].words;
-    return words.empty() ? room.problem.operations[id.index()].name : words;
-}
-
-void say_missed(const compile::RoomProblem& room, std::size_t constraint, Midday& midday) {
-    const auto& lag = std::get<core::TimeLag>(room.problem.constraints[constraint]);
-    midday.notes.push_back("LIMIT MISSED: " + words_of(room, lag.to) + " was to begin within " +
-                           model::format_duration(*lag.max) + " of " + words_of(room, lag.from) +
-                           "; that cannot be kept any more. See to that screen.");
 }
 
 search::ReplanOptions options_of(const compile::RoomProblem& room, const core::Problem& problem,
@@ -49,8 +38,6 @@ std::optional<int> read_midday(const PlanArgs& args, Midday& midday) {
             return refuse("--frozen needs the present time. Add --now 10:40.");
         return std::nullopt;
     }
-    if (args.robust > 0 && !args.earlier.empty())
-        return refuse("--robust compares plans of its own, not changes to one that hangs. Leave it out with --earlier.");
     if (!args.frozen.empty()) {
         if (args.earlier.empty())
             return refuse("--frozen holds what an earlier plan says. Add --earlier PLAN.json.");
@@ -99,7 +86,7 @@ std::optional<int> begin_midday(const PlanArgs& args, Midday& midday, compile::R
     if (!study::put_begun(day, midday.earlier, room, midday.notes, diagnostics)) return BadInput;
     const engine::Present present(room.problem);
     for (const std::size_t c : present.missed())
-        say_missed(room, c, midday);
+        midday.notes.push_back(study::missed_words(room, c));
     return std::nullopt;
 }
 
@@ -116,13 +103,42 @@ core::Solution plan_again(const compile::RoomProblem& room, const core::Problem&
     return midday.replan->solution;
 }
 
+core::Solution plan_again_robust(const ChanceOfPlan& luck, const core::Problem& problem,
+                                 Midday& midday, std::string& words) {
+    const int wanted = luck.args.robust;
+    std::vector<search::Replan> found;
+    std::int64_t evaluations = 0;
+    for (int k = 0; k < wanted; ++k) {
+        auto options = share_of(luck.search, k == 0 ? 0.5 : 0.5 / (wanted - 1));
+        options.seed = luck.args.search.seed + static_cast<std::uint64_t>(k);
+        const core::Solution one = plan_again(luck.room, problem, options, midday);
+        evaluations += one.evaluations;
+        if (!one.schedule) continue;
+        const bool known = std::any_of(found.begin(), found.end(), [&](const search::Replan& r) {
+            return r.solution.schedule->placements == one.schedule->placements;
+        });
+        if (!known) found.push_back(*midday.replan);
+    }
+    if (found.empty()) return midday.replan->solution;
+    std::stable_sort(found.begin(), found.end(),
+                     [](const search::Replan& a, const search::Replan& b) {
+                         return a.solution.value.parts < b.solution.value.parts;
+                     });
+    std::vector<core::Schedule> plans;
+    for (const auto& r : found)
+        plans.push_back(*r.solution.schedule);
+    midday.replan = found[choose_of(luck, plans, words)];
+    midday.replan->solution.evaluations = evaluations;
+    return midday.replan->solution;
+}
+
 core::Solution plan_with_limits_missed(compile::RoomProblem& room, core::Problem& problem,
                                        const search::SearchOptions& options, Midday& midday) {
     auto loose =
         search::let_limits_go(problem, midday.earlier, options_of(room, problem, midday), options);
     if (!loose.replan.solution.schedule) return loose.replan.solution;
     for (const std::size_t c : loose.missed) {
-        say_missed(room, c, midday);
+        midday.notes.push_back(study::missed_words(room, c));
         std::get<core::TimeLag>(room.problem.constraints[c]).max.reset();
     }
     problem = std::move(loose.problem);

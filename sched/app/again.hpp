@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "sched/app/chances.hpp"
 #include "sched/app/commands.hpp"
 #include "sched/compile/room_problem.hpp"
 #include "sched/report/plan_document.hpp"
@@ -40,6 +41,11 @@ std::optional<int> begin_midday(const PlanArgs& args, Midday& midday, compile::R
 /// pins.
 core::Solution plan_again(const compile::RoomProblem& room, const core::Problem& problem,
                           const search::SearchOptions& options, Midday& midday);
+
+/// Several of them, args.robust, each by another seed, and of these the one that stands the simulated
+/// days of the rest best. @param words what was chosen and why.
+core::Solution plan_again_robust(const ChanceOfPlan& luck, const core::Problem& problem,
+                                 Midday& midday, std::string& words);
 
 /// When plan_again or the search found nothing: limits of screens under way may be exceeded, by as
 /// little as is found, and are named. They are taken out of room and problem.

@@ -80,24 +80,35 @@ void add_chances(const ChanceOfPlan& what, const core::Solution& solution,
     document.run.replications = static_cast<std::int64_t>(found->used + found->incomplete);
 }
 
+std::size_t choose_of(const ChanceOfPlan& what, const std::vector<core::Schedule>& plans,
+                      std::string& words) {
+    const int days = what.args.replications > 0 ? what.args.replications : 300;
+    const auto choice = study::choose_robust(what.scenario, what.compile_options, what.room, plans,
+                                             replicate_options(what, days));
+    words = choice ? choice->words
+                   : "the plans could not be simulated; the best on paper is taken";
+    return choice ? choice->chosen : 0;
+}
+
+search::SearchOptions share_of(const search::SearchOptions& whole, double part) {
+    search::SearchOptions o = whole;
+    if (o.budget.evaluations) {
+        o.budget.evaluations = std::max<std::int64_t>(
+            1, static_cast<std::int64_t>(part * static_cast<double>(*o.budget.evaluations)));
+    }
+    if (o.budget.seconds) o.budget.seconds = part * *o.budget.seconds;
+    return o;
+}
+
 core::Solution solve_robust(const ChanceOfPlan& what, const core::Problem& problem,
                             std::string& words) {
     const int wanted = what.args.robust;
-    const auto share = [&](double part) {
-        search::SearchOptions o = what.search;
-        if (o.budget.evaluations) {
-            o.budget.evaluations = std::max<std::int64_t>(
-                1, static_cast<std::int64_t>(part * static_cast<double>(*o.budget.evaluations)));
-        }
-        if (o.budget.seconds) o.budget.seconds = part * *o.budget.seconds;
-        return o;
-    };
     std::vector<core::Solution> found;
-    found.push_back(search::solve(problem, share(0.5)));
+    found.push_back(search::solve(problem, share_of(what.search, 0.5)));
     if (!found.front().schedule) return found.front();
     std::int64_t evaluations = found.front().evaluations;
     for (int k = 1; k < wanted; ++k) {
-        search::SearchOptions other = share(0.5 / (wanted - 1));
+        search::SearchOptions other = share_of(what.search, 0.5 / (wanted - 1));
         other.seed = what.search.seed + static_cast<std::uint64_t>(k);
         found.push_back(search::solve(problem, other));
         evaluations += found.back().evaluations;
@@ -124,15 +135,7 @@ core::Solution solve_robust(const ChanceOfPlan& what, const core::Problem& probl
     }
     core::Solution best = found.front();
     best.evaluations = evaluations;
-    const int days = what.args.replications > 0 ? what.args.replications : 300;
-    const auto choice = study::choose_robust(what.scenario, what.compile_options, what.room, plans,
-                                             replicate_options(what, days));
-    if (!choice) {
-        words = "the plans could not be simulated; the best on paper is taken";
-        return best;
-    }
-    words = choice->words;
-    best.schedule = plans[choice->chosen];
+    best.schedule = plans[choose_of(what, plans, words)];
     best.value = core::evaluate(problem, *best.schedule);
     if (best.value != best.bound) best.status = core::Status::Feasible;
     return best;

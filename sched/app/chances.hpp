@@ -32,4 +32,11 @@ void add_chances(const ChanceOfPlan& what, const core::Solution& solution,
 core::Solution solve_robust(const ChanceOfPlan& what, const core::Problem& problem,
                             std::string& words);
 
+/// A part of the budget.
+search::SearchOptions share_of(const search::SearchOptions& whole, double part);
+
+/// The same of plans that are made already, not empty. @returns the number of the one to take.
+std::size_t choose_of(const ChanceOfPlan& what, const std::vector<core::Schedule>& plans,
+                      std::string& words);
+
 }  // namespace sched::app

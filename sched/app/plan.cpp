@@ -152,7 +152,8 @@ int run_plan(const PlanArgs& args) {
         }
         if (args.robust > 1) {
             std::string words;
-            solution = solve_robust(luck, pinned, words);
+            solution = midday.hanging ? plan_again_robust(luck, pinned, midday, words)
+                                      : solve_robust(luck, pinned, words);
             if (!words.empty()) std::fprintf(stderr, "robust: %s\n", words.c_str());
         } else if (midday.hanging) {
             solution = plan_again(*room, pinned, *options, midday);

@@ -16,6 +16,7 @@
 #include "sched/app/context.hpp"
 #include "sched/app/promise_parts.hpp"
 #include "sched/app/verdict.hpp"
+#include "sched/check/checker.hpp"
 #include "sched/report/promise_explain.hpp"
 #include "sched/report/promise_json.hpp"
 #include "sched/report/promise_text.hpp"
@@ -146,6 +147,9 @@ std::optional<study::PromiseOptions> promise_options(const PromiseArgs& args,
     options.remedy_replications = std::min(options.remedy_replications, options.replications);
     options.base_evaluations = args.effort;
     options.remedies = !args.quick;
+    options.right = [](const core::Problem& problem, const core::Schedule& schedule) {
+        return check::check(problem, schedule).empty();
+    };
     options.correction = model::Seconds{std::llround(args.correction * 60.0)};
     options.compile.day_kind = args.day;
     if (!args.from.empty()) {

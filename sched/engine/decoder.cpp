@@ -44,6 +44,13 @@ bool Decoder::decode_until(const Sequence& sequence, Tick pause) {
     prepare(sequence);
     tracking_ = false;
     cutoff_ = nullptr;
+    if (pause < never && !problem_.rests.empty()) {
+        // How to begin shows in the end only: the way that leads there is gone again to the pause.
+        if (!run_from_start()) return false;
+        pause_ = pause;
+        start();
+        return run();
+    }
     pause_ = pause;
     return run_from_start();
 }

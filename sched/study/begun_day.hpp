@@ -33,8 +33,21 @@ search::EarlierPlan earlier_of(const BegunDay& day, compile::RoomProblem& room);
 bool put_begun(const BegunDay& day, const search::EarlierPlan& earlier, compile::RoomProblem& room,
                std::vector<std::string>& notes, model::Diagnostics& diagnostics);
 
+/// A maximum lag of a screen under way that cannot be kept any more, in the room's words.
+std::string missed_words(const compile::RoomProblem& room, std::size_t constraint);
+
+/// A maximum lag that was let go, by names, so that it is found again in another compilation.
+struct LetGoLimit {
+    std::string from, to;
+    core::Edge edge = core::Edge::End;
+};
+LetGoLimit limit_of(const core::Problem& problem, std::size_t constraint);
+/// Takes the maxima out.
+void let_go(const std::vector<LetGoLimit>& limits, core::Problem& problem);
+
 /// The same day with a longer horizon and spare ways, behind the operations of `planned`, takes over
-/// its present: now, begun, and who is there up to the end of its horizon. Nothing without `now`.
+/// its present: now, begun, who is there up to the end of its horizon, and the limits that it does
+/// not have any more. Nothing without `now`.
 void take_over_present(const core::Problem& planned, core::Problem& longer);
 
 }  // namespace sched::study

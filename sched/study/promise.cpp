@@ -4,6 +4,7 @@
 #include <cmath>
 #include <set>
 
+#include "sched/engine/present.hpp"
 #include "sched/search/replan.hpp"
 #include "sched/search/solve.hpp"
 #include "sched/study/promise_inside.hpp"
@@ -133,13 +134,36 @@ std::string sentence_of(const Promise& p) {
            "; such a date holds at least " + level_words(p.level) + ".";
 }
 
-/// What is promised, with as little moved of the plan that hangs as it can be.
-core::Solution plan_promised(const compile::RoomProblem& room, const search::EarlierPlan& earlier,
+/// What is promised, with as little moved of the plan that hangs as it can be. Where no plan keeps
+/// all limits of the screens under way, as few as it can are let go.
+core::Solution plan_promised(PromiseDesk::Inside& desk, const search::EarlierPlan& earlier,
                              const search::SearchOptions& options) {
-    if (earlier.empty()) return search::solve(room.problem, options);
+    compile::RoomProblem& room = desk.room;
+    if (!room.problem.now) return search::solve(room.problem, options);
+    const engine::Present present(room.problem);
+    for (const std::size_t c : present.missed())
+        desk.notes.push_back(missed_words(room, c));
     search::ReplanOptions how;
     how.place = room.changes_at.value_or(search::place_of_changes(room.problem));
-    return search::replan(room.problem, earlier, how, options).solution;
+    core::Schedule same;
+    for (const auto& p : earlier) {
+        if (p) same.placements.push_back(*p);
+    }
+    how.still_right = desk.options.right &&
+                      same.placements.size() == room.problem.operations.size() &&
+                      desk.options.right(room.problem, same);
+    core::Solution found = earlier.empty()
+                               ? search::solve(room.problem, options)
+                               : search::replan(room.problem, earlier, how, options).solution;
+    if (found.schedule) return found;
+    auto loose = search::let_limits_go(room.problem, earlier, how, options);
+    if (!loose.replan.solution.schedule) return found;
+    for (const std::size_t c : loose.missed) {
+        desk.notes.push_back(missed_words(room, c));
+        desk.let_go.push_back(limit_of(room.problem, c));
+    }
+    let_go(desk.let_go, room.problem);
+    return loose.replan.solution;
 }
 
 /// Plans what is promised; looks further ahead when it does not fit.
@@ -148,6 +172,7 @@ bool plan_base(PromiseDesk::Inside& desk, model::Diagnostics& diagnostics, std::
         desk.options.compile.days = days;
         search::EarlierPlan earlier;
         desk.notes.clear();
+        desk.let_go.clear();
         auto room =
             compile_present(desk.scenario, desk.options, earlier, &desk.notes, diagnostics);
         if (!room) return false;
@@ -161,7 +186,7 @@ bool plan_base(PromiseDesk::Inside& desk, model::Diagnostics& diagnostics, std::
         search.seed = desk.options.seed;
         search.threads = desk.options.threads;
         search.stop = desk.options.stop;
-        desk.solution = plan_promised(desk.room, earlier, search);
+        desk.solution = plan_promised(desk, earlier, search);
         if (desk.solution.schedule) return true;
     }
     problem = "no plan was found for what is promised already.";

@@ -121,6 +121,9 @@ struct PromiseOptions {
     std::optional<core::SimTime> now;      // the time of the question; none: compile.start
     /// What has begun by then; its `now` is the time of the question. None: nothing has.
     std::shared_ptr<const BegunDay> begun;
+    /// Whether a plan passes the judge, who stands above this folder: then what hangs is one of the
+    /// plans to choose from. None: it is not.
+    std::function<bool(const core::Problem&, const core::Schedule&)> right;
     std::size_t replications = 199;        // (n + 1) level whole: the bound is exact
     std::size_t remedy_replications = 99;  // the first so many of them, for each remedy
     std::int64_t base_evaluations = 400;   // schedules for the plan without the enquiry

@@ -21,6 +21,7 @@ struct PromiseDesk::Inside {
     std::vector<core::SimTime> protected_by;  // per order: planned to be ready no later than that
     core::SimTime asked{};
     std::vector<std::string> notes;
+    std::vector<LetGoLimit> let_go;  // limits of screens under way that no plan keeps
 };
 
 namespace promising {

@@ -45,7 +45,9 @@ void rank_anew(const engine::Decoder& decoder, const ReviewRule& rule, Tick now,
     }
     const auto index = [&](std::int32_t op) {
         const std::int32_t job = p.operations[item(op)].job;
-        return job < 0 ? 1e30 : s.index[item(job)];  // mixing goes first: others wait for it
+        // What is in hand is not put down for what is more urgent.
+        const bool in_hand = p.blocks[item(p.operations[item(op)].block)].begun > 0;
+        return job < 0 || in_hand ? 1e30 : s.index[item(job)];  // mixing goes first: others wait for it
     };
     s.by.resize(p.operations.size());
     std::iota(s.by.begin(), s.by.end(), 0);

@@ -182,6 +182,22 @@ def main():
         assert all(o["ready_p10"] == o["ready_p90"] == o["ready"] for o in done), done
         assert all(at(o["ready_p10"]) > at("2026-11-26T10:40") for o in left)
         assert any(o["ready_p10"] != o["ready_p90"] for o in left)
+        # Whoever works, and whichever plan stands it best.
+        for policy in ("review", "timetable", "in-order", "edd"):
+            run("plan", room, "--now", "10:40", "--earlier", hangs, "--budget", "10sch", "--threads", "1", "--quiet",
+                "--replications", "10", "--policy", policy, "--out", alone)
+            assert all("ready_p90" in o for o in plan_of(alone)["orders"]), policy
+        said = run("plan", room, "--now", "10:40", "--earlier", hangs, "--budget", "30sch", "--threads", "1",
+                   "--quiet", "--robust", "3", "--replications", "20", "--out", alone)
+        assert "robust: " in said and "the same 20 days" in said, said
+        run("check", os.path.join(alone, "plan.json"))
+        check_against(old, plan_of(alone), at("2026-11-26T10:40"))
+        # A limit that no plan keeps any more: the days are lived without it.
+        with open(state, "w", encoding="utf-8") as file:
+            file.write(told["longer strip"])
+        said = run("plan", room, "--now", "10:40", "--earlier", hangs, "--state", state, "--budget", "30sch",
+                   "--threads", "1", "--quiet", "--replications", "20")
+        assert "LIMIT MISSED" in said and "did not come to an end" not in said, said
         # A promise out of the middle of the day.
         enquiry = ["--screens", "2", "--mesh", "120/cm", "--frame", "58x84", "--coats", "2+2", "--quick",
                    "--replications", "19", "--effort", "20", "--threads", "1"]
@@ -203,8 +219,6 @@ def main():
         # Refused clearly.
         for arguments in (["--earlier", hangs], ["--frozen", "30min"], ["--state", state],
                           ["--now", "soon"],
-                          ["--now", "10:40", "--replications", "10", "--policy", "timetable"],
-                          ["--now", "10:40", "--earlier", hangs, "--robust", "3"],
                           ["--now", "10:40", "--frozen", "30min"],
                           ["--now", "10:40", "--earlier", hangs, "--frozen", "long"]):
             assert "coatroom plan: --" in run("plan", room, *arguments, status=2)

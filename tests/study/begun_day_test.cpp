@@ -173,6 +173,21 @@ TEST_CASE("the rest of a day passes the judge, whatever happens", "[begun]") {
             const study::Realiser realiser(scenario, room, chance);
             const auto policy = study::Policy::make("follow", room, &turns);
             REQUIRE(policy);
+            // Whoever works: what has begun is a fact, nothing else begins before now.
+            for (const char* other : {"review", "timetable", "in-order", "edd"}) {
+                CAPTURE(other);
+                auto reality = realiser.realise(engine::Draws(92, static_cast<std::uint64_t>(k)));
+                const auto lived = study::Policy::make(other, room, &turns)->live(reality);
+                REQUIRE(lived.complete);
+                std::vector<char> fact(lived.schedule.placements.size(), 0);
+                for (const auto& b : reality.problem.begun) {
+                    fact[b.operation.index()] = 1;
+                    CHECK(lived.schedule.placements[b.operation.index()].start == b.start);
+                }
+                for (std::size_t i = 0; i < fact.size(); ++i) {
+                    if (!fact[i]) CHECK(lived.schedule.placements[i].start >= now);
+                }
+            }
             for (std::uint64_t d = 0; d < 4; ++d) {
                 auto reality = realiser.realise(engine::Draws(91, d));
                 const auto lived = policy->live(reality);
@@ -380,6 +395,55 @@ TEST_CASE("a promise in the middle of the day is planned behind what has begun",
     // Every day that it was made from ends after the question.
     for (const SimTime t : promise.ready)
         CHECK(t > now);
+}
+
+TEST_CASE("the plan that hangs is one of those that a promise may start from", "[begun][promise]") {
+    for (const char* name : {"first-day", "tomorrow"}) {
+        const model::Scenario scenario = demo_room(name);
+        const Hung hung = hang(scenario);
+        auto options = few();
+        options.base_evaluations = 10;
+        options.begun = begun_at(hung, midnight + model::hours(9));
+        options.right = [](const core::Problem& problem, const core::Schedule& schedule) {
+            return sched::check::check(problem, schedule).empty();
+        };
+        const auto desk = desk_of(scenario, options);
+        REQUIRE(desk->solution().schedule);
+        REQUIRE(desk->room().problem.operations.size() == hung.plan.placements.size());
+        const auto hangs = core::evaluate(desk->room().problem, hung.plan).parts;
+        const auto taken = core::evaluate(desk->room().problem, *desk->solution().schedule).parts;
+        CHECK(taken.front() <= hangs.front());
+    }
+}
+
+// A screen stands in remover beyond the five minutes that are allowed: no plan keeps that, and the shop
+// still wants to know when the next order can be ready.
+TEST_CASE("a limit that is missed already is said, and promises go on", "[begun][promise]") {
+    const model::Scenario scenario = demo_room("tomorrow");
+    const Hung hung = hang(scenario);
+    std::optional<std::size_t> strip;
+    for (std::size_t i = 0; i < hung.plan.placements.size(); ++i) {
+        if (hung.room.operations[i].step == model::Step::Strip &&
+            hung.plan.placements[i].start > midnight + model::hours(8))
+            strip = i;
+    }
+    REQUIRE(strip);
+    const SimTime now = hung.plan.placements[*strip].start + Seconds{60};
+    auto day = begun_at(hung, now);
+    const auto& info = hung.room.operations[*strip];
+    model::ScreenNow stays{
+        .screen = hung.room.screens[static_cast<std::size_t>(info.screen)].tag,
+        .in = {model::Step::Strip}};
+    stays.until = model::time_of_day(now) + model::minutes(40);
+    day->state.screens = {stays};
+    auto options = few();
+    options.begun = day;
+    const auto promise = desk_of(scenario, options)->ask(one_screen(scenario));
+    CHECK(promise.recommended);
+    CHECK(promise.unfinished == 0);
+    CHECK(std::any_of(promise.present.begin(), promise.present.end(), [](const std::string& s) {
+        return s.starts_with("LIMIT MISSED");
+    }));
 }
 
 // By hand: without luck and with nothing else in the room, a cabinet of one place that comes free ten
