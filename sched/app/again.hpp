@@ -42,8 +42,8 @@ std::optional<int> begin_midday(const PlanArgs& args, Midday& midday, compile::R
 core::Solution plan_again(const compile::RoomProblem& room, const core::Problem& problem,
                           const search::SearchOptions& options, Midday& midday);
 
-/// Several of them, args.robust, each by another seed, and of these the one that stands the simulated
-/// days of the rest best. @param words what was chosen and why.
+/// Several of them, args.robust, each by another seed, and of these the one that stands the
+/// simulated days of the rest best. @param words what was chosen and why.
 core::Solution plan_again_robust(const ChanceOfPlan& luck, const core::Problem& problem,
                                  Midday& midday, std::string& words);
 

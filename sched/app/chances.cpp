@@ -85,8 +85,7 @@ std::size_t choose_of(const ChanceOfPlan& what, const std::vector<core::Schedule
     const int days = what.args.replications > 0 ? what.args.replications : 300;
     const auto choice = study::choose_robust(what.scenario, what.compile_options, what.room, plans,
                                              replicate_options(what, days));
-    words = choice ? choice->words
-                   : "the plans could not be simulated; the best on paper is taken";
+    words = choice ? choice->words : "the plans could not be simulated; the best on paper is taken";
     return choice ? choice->chosen : 0;
 }
 

@@ -159,7 +159,8 @@ std::vector<Change> changes_between(const EarlierPlan& earlier, const core::Sche
 
 namespace {
 
-/// Its work took, or will take, what the plan that hangs says, which may be more than its mode does.
+/// Its work took, or will take, what the plan that hangs says, which may be more than its mode
+/// does.
 bool ends_as_told(const core::Operation& o, const Placement& p, core::SimTime now) {
     const core::Mode& mode = o.modes[static_cast<std::size_t>(p.mode)];
     if (!mode.stages.empty()) return false;

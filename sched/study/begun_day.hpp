@@ -45,9 +45,9 @@ LetGoLimit limit_of(const core::Problem& problem, std::size_t constraint);
 /// Takes the maxima out.
 void let_go(const std::vector<LetGoLimit>& limits, core::Problem& problem);
 
-/// The same day with a longer horizon and spare ways, behind the operations of `planned`, takes over
-/// its present: now, begun, who is there up to the end of its horizon, and the limits that it does
-/// not have any more. Nothing without `now`.
+/// The same day with a longer horizon and spare ways, behind the operations of `planned`, takes
+/// over its present: now, begun, who is there up to the end of its horizon, and the limits that it
+/// does not have any more. Nothing without `now`.
 void take_over_present(const core::Problem& planned, core::Problem& longer);
 
 }  // namespace sched::study

@@ -23,8 +23,8 @@ Chance inflated(Chance chance, double factor) {
     return chance;
 }
 
-/// A day as it was lived, till the question and beyond. The desk sees what has begun of it, and when
-/// that ended if it has.
+/// A day as it was lived, till the question and beyond. The desk sees what has begun of it, and
+/// when that ended if it has.
 struct Morning {
     std::shared_ptr<const BegunDay> told;
     core::Schedule lived;  // of the hanging problem
@@ -70,8 +70,7 @@ constexpr std::uint64_t cases_seed = 700001;  // which days, which enquiries
 
 /// What is promised, planned and lived with luck of its own; told until `now`.
 std::optional<Morning> lived_till(const model::Scenario& scenario, PromiseOptions how,
-                                  const CalibrateOptions& options, SimTime now,
-                                  std::uint64_t day) {
+                                  const CalibrateOptions& options, SimTime now, std::uint64_t day) {
     how.now = std::nullopt;
     how.replications = 1;
     model::Diagnostics diagnostics;

@@ -220,8 +220,7 @@ Policy::Gaps Policy::gaps_of(const Reality& reality) const {
         }
         at[i] = OperationId{p.operations.size()};
         if (real.now)
-            p.constraints.push_back(
-                core::StartWindow{.operation = at[i], .not_before = *real.now});
+            p.constraints.push_back(core::StartWindow{.operation = at[i], .not_before = *real.now});
         core::Operation operation = real.operations[i];
         for (auto& mode : operation.modes) {
             if (mode.stages.empty()) continue;

@@ -232,8 +232,8 @@ double Luck::factor_beyond(int nominal, double least, const Draws& draws) const 
     if (below >= 1.0 || laws_[i].law() == Law::Constant) return usual;
     const OperationKey& key = keys_[i];
     const bool shared = room_.problem.operations[i].batch.has_value();  // as in factor()
-    const double u = draws.uniform({shared ? beyond : key.subject, shared ? 0 : key.item,
-                                    join_keys(key.purpose, beyond), 0});
+    const double u = draws.uniform(
+        {shared ? beyond : key.subject, shared ? 0 : key.item, join_keys(key.purpose, beyond), 0});
     const double v = std::min(below + u * (1.0 - below), std::nextafter(1.0, 0.0));
     return chance_.scale * laws_[i].quantile(v);
 }

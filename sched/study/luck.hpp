@@ -69,8 +69,8 @@ struct DayLuck {
 };
 
 /// Draws days of one room; of a day that is under way (Problem::now) what may still happen: who has
-/// come is there, what runs has not failed, what is done was good. Immutable; shared by threads. The
-/// references must outlive it.
+/// come is there, what runs has not failed, what is done was good. Immutable; shared by threads.
+/// The references must outlive it.
 class Luck {
 public:
     /// @param room compiled with spare_ways (without: no remakes and no rush orders).

@@ -114,10 +114,10 @@ void Realiser::add_part(Reality& reality, const DayPart& part, int begin) const 
     }
 }
 
-// What is over is over. Attended work under way has lasted till now: its factor is drawn among those
-// with which it has (Luck::factor_beyond), so what is left follows the law of the remaining time. Where somebody said when
-// it ends, only what is left of that varies. What dries has been drying with its factor all along;
-// nobody has felt whether it is dry.
+// What is over is over. Attended work under way has lasted till now: its factor is drawn among
+// those with which it has (Luck::factor_beyond), so what is left follows the law of the remaining
+// time. Where somebody said when it ends, only what is left of that varies. What dries has been
+// drying with its factor all along; nobody has felt whether it is dry.
 void Realiser::add_begun(Reality& reality, const std::vector<int>& place,
                          const Draws& draws) const {
     const core::Problem& nominal = room_.problem;

@@ -47,7 +47,8 @@ void rank_anew(const engine::Decoder& decoder, const ReviewRule& rule, Tick now,
         const std::int32_t job = p.operations[item(op)].job;
         // What is in hand is not put down for what is more urgent.
         const bool in_hand = p.blocks[item(p.operations[item(op)].block)].begun > 0;
-        return job < 0 || in_hand ? 1e30 : s.index[item(job)];  // mixing goes first: others wait for it
+        return job < 0 || in_hand ? 1e30
+                                  : s.index[item(job)];  // mixing goes first: others wait for it
     };
     s.by.resize(p.operations.size());
     std::iota(s.by.begin(), s.by.end(), 0);

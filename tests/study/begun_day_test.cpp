@@ -211,8 +211,8 @@ TEST_CASE("the rest of a day passes the judge, whatever happens", "[begun]") {
     }
 }
 
-// A plan of the rest of a day, kept to by its times when nothing is drawn: every placement is equal. Of
-// a room by the compiler, and of rooms that nobody would build.
+// A plan of the rest of a day, kept to by its times when nothing is drawn: every placement is
+// equal. Of a room by the compiler, and of rooms that nobody would build.
 TEST_CASE("without luck the rest of the day is the plan made again, second for second", "[begun]") {
     int moments = 0, begun = 0, wet = 0;
     const auto keeps = [&](const model::Scenario& scenario, const compile::RoomProblem& room,
@@ -284,8 +284,8 @@ TEST_CASE("without luck the rest of the day is the plan made again, second for s
     CHECK(wet > moments / 4);
 }
 
-// A day that goes on with the luck that it had till then is that day: only what has been seen by now
-// is known to whoever lives the rest, and the law of what is left is drawn from where it was.
+// A day that goes on with the luck that it had till then is that day: only what has been seen by
+// now is known to whoever lives the rest, and the law of what is left is drawn from where it was.
 TEST_CASE("a day that is cut and goes on with its luck is the day", "[begun]") {
     int all = 0, under_way = 0;
     for (const char* name : {"first-day", "tomorrow"}) {
@@ -416,8 +416,8 @@ TEST_CASE("the plan that hangs is one of those that a promise may start from", "
     }
 }
 
-// A screen stands in remover beyond the five minutes that are allowed: no plan keeps that, and the shop
-// still wants to know when the next order can be ready.
+// A screen stands in remover beyond the five minutes that are allowed: no plan keeps that, and the
+// shop still wants to know when the next order can be ready.
 TEST_CASE("a limit that is missed already is said, and promises go on", "[begun][promise]") {
     const model::Scenario scenario = demo_room("tomorrow");
     const Hung hung = hang(scenario);
@@ -431,9 +431,8 @@ TEST_CASE("a limit that is missed already is said, and promises go on", "[begun]
     const SimTime now = hung.plan.placements[*strip].start + Seconds{60};
     auto day = begun_at(hung, now);
     const auto& info = hung.room.operations[*strip];
-    model::ScreenNow stays{
-        .screen = hung.room.screens[static_cast<std::size_t>(info.screen)].tag,
-        .in = {model::Step::Strip}};
+    model::ScreenNow stays{.screen = hung.room.screens[static_cast<std::size_t>(info.screen)].tag,
+                           .in = {model::Step::Strip}};
     stays.until = model::time_of_day(now) + model::minutes(40);
     day->state.screens = {stays};
     auto options = few();
@@ -441,9 +440,8 @@ TEST_CASE("a limit that is missed already is said, and promises go on", "[begun]
     const auto promise = desk_of(scenario, options)->ask(one_screen(scenario));
     CHECK(promise.recommended);
     CHECK(promise.unfinished == 0);
-    CHECK(std::any_of(promise.present.begin(), promise.present.end(), [](const std::string& s) {
-        return s.starts_with("LIMIT MISSED");
-    }));
+    CHECK(std::any_of(promise.present.begin(), promise.present.end(),
+                      [](const std::string& s) { return s.starts_with("LIMIT MISSED"); }));
 }
 
 // By hand: without luck and with nothing else in the room, a cabinet of one place that comes free ten
