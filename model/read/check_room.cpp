@@ -262,6 +262,13 @@ void check_walks(const Room& room, const YamlNode& tree, Findings& findings) {
         }
     }
     if (room.walks.empty()) return;
+    for (std::size_t i = 0; i < room.stations.size(); ++i) {
+        if (!room.stations[i].stands_in.empty()) continue;
+        findings.warning(element(tree, "stations", i).place, "walk-nowhere-said",
+                         fmt::format("{} stands nowhere: to it and from it no time is counted.",
+                                     in_quotes(room.stations[i].name)),
+                         "Write stands in: with a part of the premises that walks name.");
+    }
     for (std::size_t a = 0; a < parts.size(); ++a) {
         for (std::size_t b = a + 1; b < parts.size(); ++b) {
             if (first_line.contains({parts[a], parts[b]}) ||

@@ -122,8 +122,10 @@ private:
             }
             for (const std::string& part : parts) {
                 Mode here = mode;
-                std::erase_if(here.needs.front().any_of,
-                              [&](ResourceId r) { return *part_of(r) != part; });
+                std::erase_if(here.needs.front().any_of, [&](ResourceId r) {
+                    const std::string* own = part_of(r);
+                    return own == nullptr || *own != part;
+                });
                 modes.push_back(std::move(here));
             }
         }
