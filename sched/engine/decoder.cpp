@@ -260,6 +260,7 @@ bool Decoder::try_block(std::int32_t b) {
     if (goes_together(b)) return false;
     const Block& block = problem_.blocks[at(b)];
     ++counters_.tried;
+    if (tracking_) held_.tried(b);
     const auto ops = problem_.ops_of(block);
     const Tick ahead = ahead_of(block);
     const Tick limit = block.urgent || ahead >= never ? never : state_.now + ahead;

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <bit>
+#include <limits>
 #include <utility>
 
 namespace sched::engine {
@@ -32,6 +33,7 @@ HeldRun::HeldRun(const CompiledProblem& p) : problem_(p) {
     step_ = std::max(4, static_cast<std::int32_t>(blocks) / floors_a_run);
     for (Record* r : {&held_now_, &now_}) {
         r->arrived.assign(blocks, 0);
+        r->tried.assign(blocks, 0);
         r->booked.reserve(blocks);
         r->floors.reserve(n(floors_a_run) * 2 + 4);
         r->awake.reserve(blocks * ((blocks + 63) / 64));
@@ -52,6 +54,7 @@ void HeldRun::begin(std::int32_t from) {
     if (from < 0) {
         now_.booked.clear();
         now_.floors.clear();
+        std::fill(now_.tried.begin(), now_.tried.end(), std::numeric_limits<std::int32_t>::max());
         now_.awake.clear();
         shared_ = shared_booked_ = 0;
         next_ = step_;
@@ -67,6 +70,7 @@ void HeldRun::begin(std::int32_t from) {
                       held_now_.awake.begin() + static_cast<std::ptrdiff_t>(n(booked) * words));
     shared_booked_ = n(booked);
     now_.arrived = held_now_.arrived;
+    now_.tried = held_now_.tried;
     next_ = booked + step_;
 }
 
@@ -118,6 +122,7 @@ void HeldRun::hold(const Sequence& sequence, const FlatSchedule& schedule,
     shared_booked_ = now_.booked.size();
     held_now_.awake = now_.awake;
     held_now_.arrived = now_.arrived;
+    held_now_.tried = now_.tried;
     held_now_.booked = now_.booked;
     held_now_.floors = now_.floors;
     shared_ = now_.floors.size();
@@ -189,15 +194,22 @@ HeldRun::Same HeldRun::repeats(const Sequence& s, std::span<const std::int32_t> 
     const auto all = static_cast<std::int32_t>(held_now_.booked.size());
     moved_blocks(place);
     std::int32_t limit = first_crossing(place, all);
-    // What an operation's genes say is read from when its block may go; the saved floor must be
-    // older.
-    const auto gene = [&](std::size_t op) {
+    // What an operation's genes say is read when its block is tried; the saved floor must be older.
+    // Modes, and who waits for whom, say already from when the block may go how it waits.
+    const bool companies = !s.company.empty() || !sequence_.company.empty();
+    const auto early = [&](std::size_t op) {
         if (problem_.operations[op].begun) return;  // a fact
         const std::int32_t block = problem_.operations[op].block;
         limit = std::min(limit, held_now_.arrived[n(block)] - 1);
     };
+    const auto gene = [&](std::size_t op) {
+        if (companies) return early(op);
+        if (problem_.operations[op].begun) return;
+        const std::int32_t block = problem_.operations[op].block;
+        limit = std::min(limit, held_now_.tried[n(block)] - 1);
+    };
     compare_genes(s.delay, sequence_.delay, std::int32_t{0}, gene);
-    compare_genes(s.mode, sequence_.mode, std::int16_t{-1}, gene);
+    compare_genes(s.mode, sequence_.mode, std::int16_t{-1}, early);
     compare_genes(s.choice, sequence_.choice, std::uint8_t{0}, gene);
     compare_genes(s.join, sequence_.join, std::uint8_t{0}, gene);
     // A bound between what the held run kept to and when it began changes nothing.
@@ -211,7 +223,7 @@ HeldRun::Same HeldRun::repeats(const Sequence& s, std::span<const std::int32_t> 
         for (const auto* company : {&s.company, &std::as_const(sequence_).company}) {
             const std::int32_t number = company->empty() ? -1 : (*company)[op];
             for (std::size_t i = 0; i < company->size() && number >= 0; ++i) {
-                if ((*company)[i] == number) gene(i);
+                if ((*company)[i] == number) early(i);
             }
         }
     });

@@ -31,6 +31,11 @@ public:
     void arrived(std::int32_t block) {
         now_.arrived[n(block)] = static_cast<std::int32_t>(now_.booked.size());
     }
+    /// A block is tried, for the first time or again.
+    void tried(std::int32_t block) {
+        std::int32_t& first = now_.tried[n(block)];
+        first = std::min(first, static_cast<std::int32_t>(now_.booked.size()));
+    }
     /// Who is awake when a block, or a company, is about to be booked.
     void awake(const Waiting& waiting) {
         waiting.awake_to(awake_now_.data());
@@ -63,6 +68,7 @@ private:
     };
     struct Record {
         std::vector<std::int32_t> arrived;  // per block: so many were booked before it could go
+        std::vector<std::int32_t> tried;    // per block: no more were booked when it was first tried
         std::vector<std::int32_t> booked;   // blocks in the order of booking
         std::vector<std::int32_t> floors;   // into floors_, by time
         std::vector<std::uint64_t> awake;   // per booking: who was, bits by block (of what is new in
