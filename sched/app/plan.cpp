@@ -183,8 +183,7 @@ int run_plan(const PlanArgs& args) {
     std::optional<FilledPlan> filled =
         fill_returns(args, *scenario, how_compiled, *room, solution, begun_returns(midday));
     if (!passes(filled->pinned, *filled->solution.schedule)) return No;
-    auto document =
-        report::make_plan_document(*scenario, filled->room, filled->solution, facts);
+    auto document = report::make_plan_document(*scenario, filled->room, filled->solution, facts);
     filled.reset();  // of a large plan the document is enough
     pinned = {};
     say_again(midday, room->problem, document);

@@ -200,7 +200,8 @@ std::string contradiction(const PromiseArgs& args) {
         return {};
     }
     if (!args.from.empty())
-        return "--now and --from both say when it is asked. Leave --from out; --date names the day.";
+        return "--now and --from both say when it is asked. Leave --from out; --date names the "
+               "day.";
     if (args.table) return "--table looks at weeks, not at the rest of a day. Leave --now out.";
     if (args.backtest) return "--backtest looks at past promises. Leave --now out.";
     return {};
@@ -245,9 +246,9 @@ int run_promise(const PromiseArgs& args) {
         if (!options) return BadInput;
         if (!args.now.empty()) {
             model::Diagnostics present;
-            const std::string wrong = set_under_way(
-                {args.scenario, args.now, args.earlier, args.state}, args.date.empty(), *options,
-                present);
+            const std::string wrong =
+                set_under_way({args.scenario, args.now, args.earlier, args.state},
+                              args.date.empty(), *options, present);
             print_diagnostics(present, args.json);
             if (!wrong.empty()) std::fprintf(stderr, "coatroom promise: %s\n", wrong.c_str());
             if (!options->begun) return BadInput;

@@ -105,10 +105,11 @@ private:
         for (const auto& d : b_.diagnostics.all()) {
             if (d.code == "walk-longest") return;
         }
-        b_.diagnostics.warning(place, "walk-longest",
-                               "between some steps there are several ways from several places; the "
-                               "longest counts.",
-                               "Give the rack, or the stations of one step, one place to stand in.");
+        b_.diagnostics.warning(
+            place, "walk-longest",
+            "between some steps there are several ways from several places; the "
+            "longest counts.",
+            "Give the rack, or the stations of one step, one place to stand in.");
     }
 
     /// Ways of doing it that differ in the part of the premises alone.
@@ -149,7 +150,8 @@ private:
         if (aligned) {
             for (std::size_t m = 0; m < a.modes.size(); ++m) {
                 Mode& mode = carrier.modes[m];
-                if (attended(mode)) mode.work += longest(parts_of(a.modes[m]), parts_of(b.modes[m]));
+                if (attended(mode))
+                    mode.work += longest(parts_of(a.modes[m]), parts_of(b.modes[m]));
             }
             return;
         }
@@ -173,7 +175,8 @@ private:
         }
         for (Mode& mode : carrier.modes) {
             if (attended(mode))
-                mode.work += here ? longest(others, parts_of(mode)) : longest(parts_of(mode), others);
+                mode.work +=
+                    here ? longest(others, parts_of(mode)) : longest(parts_of(mode), others);
         }
     }
 

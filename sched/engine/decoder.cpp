@@ -221,8 +221,8 @@ void Decoder::lift(std::int32_t b, std::int32_t sign) {
     }
 }
 
-// What the block will hold until somebody takes it on finds no place for good, in no way of doing it:
-// known before all of it is booked. @pre what it gives back itself is lifted.
+// What the block will hold until somebody takes it on finds no place for good, in no way of doing
+// it: known before all of it is booked. @pre what it gives back itself is lifted.
 bool Decoder::no_place_for_good(const Block& block) {
     for (const std::int32_t op : problem_.ops_of(block)) {
         const CompiledOperation& o = problem_.operations[at(op)];
@@ -270,7 +270,8 @@ bool Decoder::try_block(std::int32_t b) {
     if (first > 0) lift_standing(b, -1);
     const bool full = first == 0 && no_place_for_good(block);
     bool ok = !full && book(b, first, limit, true, found);
-    if (!ok && !full && problem_.batches && found >= never) ok = book(b, first, limit, false, found);
+    if (!ok && !full && problem_.batches && found >= never)
+        ok = book(b, first, limit, false, found);
     lift(b, 1);
     if (first > 0 && !ok) lift_standing(b, 1);
     if (ok && problem_.circles && !safe_after({&b, 1}) && !stuck_before(b)) {

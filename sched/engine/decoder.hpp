@@ -223,9 +223,9 @@ private:
     WayOut way_out_;
     enum class Begin { Stand, Ahead, Loose };  // what becomes of rests (begin.cpp)
     Begin begin_ = Begin::Stand;
-    Begin held_begin_ = Begin::Stand;  // of the held run
-    std::vector<std::int32_t> rests_;                            // in the order to book them
-    std::vector<std::pair<std::int32_t, std::int32_t>> mates_;   // batch number, open batch
+    Begin held_begin_ = Begin::Stand;                           // of the held run
+    std::vector<std::int32_t> rests_;                           // in the order to book them
+    std::vector<std::pair<std::int32_t, std::int32_t>> mates_;  // batch number, open batch
     Tick low_ = 0;                 // what lags and release alone allowed for the last spot
     std::int32_t restart_ = 0;     // first place in rank order whose chances have changed
     std::int32_t waits_for_ = -1;  // resource that the last block that did not go waits for

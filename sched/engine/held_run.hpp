@@ -8,8 +8,8 @@
 #include <vector>
 
 #include "sched/engine/floor_state.hpp"
-#include "sched/engine/waiting.hpp"
 #include "sched/engine/sequence.hpp"
+#include "sched/engine/waiting.hpp"
 
 namespace sched::engine {
 
@@ -37,9 +37,7 @@ public:
         first = std::min(first, static_cast<std::int32_t>(now_.booked.size()));
     }
     /// Who is awake when a block, or a company, is about to be booked.
-    void awake(const Waiting& waiting) {
-        waiting.awake_to(awake_now_.data());
-    }
+    void awake(const Waiting& waiting) { waiting.awake_to(awake_now_.data()); }
     /// Nothing is known of who is: everybody may be.
     void all_awake() { std::fill(awake_now_.begin(), awake_now_.end(), ~std::uint64_t{0}); }
     void booked(std::int32_t block) {
@@ -68,11 +66,11 @@ private:
     };
     struct Record {
         std::vector<std::int32_t> arrived;  // per block: so many were booked before it could go
-        std::vector<std::int32_t> tried;    // per block: no more were booked when it was first tried
-        std::vector<std::int32_t> booked;   // blocks in the order of booking
-        std::vector<std::int32_t> floors;   // into floors_, by time
-        std::vector<std::uint64_t> awake;   // per booking: who was, bits by block (of what is new in
-                                            // the run under way: by place)
+        std::vector<std::int32_t> tried;   // per block: no more were booked when it was first tried
+        std::vector<std::int32_t> booked;  // blocks in the order of booking
+        std::vector<std::int32_t> floors;  // into floors_, by time
+        std::vector<std::uint64_t> awake;  // per booking: who was, bits by block (of what is new in
+                                           // the run under way: by place)
     };
     template <class I>
     static std::size_t n(I i) {
@@ -99,8 +97,9 @@ private:
     std::vector<std::int32_t> moved_, tail_, before_, by_place_;  // scratch
     std::vector<char> stays_;
     std::vector<std::uint64_t> awake_now_;
-    std::size_t shared_booked_ = 0;     // so many of now_.booked are the held run's
-    std::vector<char> shares_batches_;  // per block: whether others may come along, or it along with them
+    std::size_t shared_booked_ = 0;  // so many of now_.booked are the held run's
+    std::vector<char>
+        shares_batches_;  // per block: whether others may come along, or it along with them
 };
 
 }  // namespace sched::engine

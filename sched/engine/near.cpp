@@ -55,10 +55,10 @@ bool Decoder::beyond() {
         if (step < end)
             least = std::max(
                 least,
-                state_.now +
-                    (likely ? cutoff_->likely[static_cast<std::size_t>(
-                                  problem_.order_steps[static_cast<std::size_t>(step)].block)]
-                            : problem_.order_steps[static_cast<std::size_t>(step)].tail));
+                state_.now + (likely
+                                  ? cutoff_->likely[static_cast<std::size_t>(
+                                        problem_.order_steps[static_cast<std::size_t>(step)].block)]
+                                  : problem_.order_steps[static_cast<std::size_t>(step)].tail));
         ends_[k] = least;
         last = std::max(last, least);
     }
@@ -68,8 +68,7 @@ bool Decoder::beyond() {
             case core::Criterion::WeightedTardiness:
                 for (std::size_t k = 0; k < orders; ++k) {
                     if (ends_[k] > problem_.order_due[k])
-                        v += problem_.order_weight[k] *
-                             (ends_[k] - problem_.order_due[k]);
+                        v += problem_.order_weight[k] * (ends_[k] - problem_.order_due[k]);
                 }
                 break;
             case core::Criterion::LateOrders:
@@ -81,8 +80,7 @@ bool Decoder::beyond() {
                 break;
             case core::Criterion::FlowTime:
                 for (std::size_t k = 0; k < orders; ++k) {
-                    if (ends_[k] > -never)
-                        v += ends_[k] - problem_.order_release[k];
+                    if (ends_[k] > -never) v += ends_[k] - problem_.order_release[k];
                 }
                 break;
             case core::Criterion::Overtime:

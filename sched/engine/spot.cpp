@@ -98,8 +98,8 @@ std::int32_t Decoder::forced(std::int32_t op, std::int32_t need) const {
     return -1;
 }
 
-// What nobody attends, has to go the same way after the operation and is not booked yet: drying; -1:
-// nothing.
+// What nobody attends, has to go the same way after the operation and is not booked yet: drying;
+// -1: nothing.
 std::int32_t Decoder::dries_after(std::int32_t op) const {
     const CompiledOperation& o = problem_.operations[pos(op)];
     for (std::int32_t s = o.same_mode.begin; s < o.same_mode.end; ++s) {

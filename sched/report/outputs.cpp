@@ -58,7 +58,8 @@ void remove_stale_calendars(const std::filesystem::path& folder,
 
 namespace {
 
-/// Every file by its name, made when it is asked for: of a large plan one stands in memory at a time.
+/// Every file by its name, made when it is asked for: of a large plan one stands in memory at a
+/// time.
 std::vector<std::pair<std::string, std::function<std::string()>>> makers_of(
     const PlanDocument& document) {
     std::vector<std::pair<std::string, std::function<std::string()>>> out = {

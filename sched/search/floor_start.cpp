@@ -181,8 +181,8 @@ void FloorStart::take_view() {
     decoder_.hold();
     schedule_ = decoder_.schedule();
     engine::evaluate(problem_, schedule_, completion_, scratch_);
-    // An order will hardly need less from one of its steps on than halfway between the least that it
-    // can and what it needs in this schedule.
+    // An order will hardly need less from one of its steps on than halfway between the least that
+    // it can and what it needs in this schedule.
     likely_.assign(problem_.blocks.size(), 0);
     for (const auto& step : problem_.order_steps) {
         const auto block = static_cast<std::size_t>(step.block);

@@ -8,10 +8,10 @@
 #include "tests/compile/walk_room.hpp"
 
 using namespace model;
-using walk_room::begins;
-using walk_room::room_of_parts;
 using sched::compile::compile_room;
 using sched::compile::RoomProblem;
+using walk_room::begins;
+using walk_room::room_of_parts;
 namespace core = sched::core;
 
 namespace {
@@ -42,9 +42,10 @@ std::map<std::string, std::vector<std::int64_t>> walked(const RoomProblem& with,
 
 }  // namespace
 
-// By hand: the degreased mesh goes from the wet area to the dark room (40 s, the degreaser carries it),
-// stays there till it is exposed, is brought to the booth (40 s, with the wash-out) and back to the
-// cabinet (40 s more), and from the rack to the table in the office (25 s; 600 s would be the way back).
+// By hand: the degreased mesh goes from the wet area to the dark room (40 s, the degreaser carries
+// it), stays there till it is exposed, is brought to the booth (40 s, with the wash-out) and back
+// to the cabinet (40 s more), and from the rack to the table in the office (25 s; 600 s would be
+// the way back).
 TEST_CASE("carrying belongs to the attended work", "[compile][walks]") {
     Diagnostics d;
     const Scenario with = room_of_parts(false);
@@ -66,7 +67,8 @@ TEST_CASE("carrying belongs to the attended work", "[compile][walks]") {
     CHECK(d.all().empty());
 }
 
-TEST_CASE("two cabinets far apart are two ways, tied to what is carried there", "[compile][walks]") {
+TEST_CASE("two cabinets far apart are two ways, tied to what is carried there",
+          "[compile][walks]") {
     Diagnostics d;
     const Scenario with = room_of_parts(true);
     Scenario without = with;
@@ -82,10 +84,9 @@ TEST_CASE("two cabinets far apart are two ways, tied to what is carried there", 
     CHECK(times.at("wash out B1-1") == Times{40 + 40, 40 + 120});
     CHECK(times.at("inspect and block out B1-1") == Times{25});
     const auto ties = [](const RoomProblem& r) {
-        return std::count_if(r.problem.constraints.begin(), r.problem.constraints.end(),
-                             [](const core::Constraint& c) {
-                                 return std::holds_alternative<core::SameMode>(c);
-                             });
+        return std::count_if(
+            r.problem.constraints.begin(), r.problem.constraints.end(),
+            [](const core::Constraint& c) { return std::holds_alternative<core::SameMode>(c); });
     };
     CHECK(ties(room) == ties(plain) + 3);  // degrease, coat and wash-out each with their drying
     CHECK(d.all().empty());

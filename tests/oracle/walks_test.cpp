@@ -115,7 +115,8 @@ TEST_CASE("plans of random premises pass the judge, and shortened ways do not", 
         model::Scenario s = room_of_parts(draw.below(3) > 0);
         const std::array<const char*, 4> parts{"a", "b", "c", "d"};
         for (auto& station : s.room.stations) {
-            if (draw.below(5) > 0) station.stands_in = parts[static_cast<std::size_t>(draw.below(4))];
+            if (draw.below(5) > 0)
+                station.stands_in = parts[static_cast<std::size_t>(draw.below(4))];
         }
         s.room.walks.clear();
         for (std::size_t a = 0; a < 4; ++a) {

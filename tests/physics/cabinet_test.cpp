@@ -194,8 +194,9 @@ TEST_CASE("a weak heater caps the clock, or sinks the setting", "[cabinet]") {
     CHECK(weak.base < strong.base);
 }
 
-// Common practice, no source: 20-60 min per coat group at 30-38 °C, under 40 % RH, moving air. With the
-// cabinet's usual air speed, mesh and emulsion; in nearly 40 %, the heaviest group may take a tenth longer.
+// Common practice, no source: 20-60 min per coat group at 30-38 °C, under 40 % RH, moving air. With
+// the cabinet's usual air speed, mesh and emulsion; in nearly 40 %, the heaviest group may take a
+// tenth longer.
 TEST_CASE("drying times of common practice", "[cabinet][common-practice]") {
     int cases = 0;
     for (double t : {30.0, 32.0, 34.0, 36.0, 38.0}) {
@@ -205,7 +206,8 @@ TEST_CASE("drying times of common practice", "[cabinet][common-practice]") {
                 humidity_ratio(Celsius{t}, RelativeHumidity{rh_inside / 100.0}, cabinet_pressure);
             const Air room{Celsius{21.0}, relative_humidity(Celsius{21.0}, w, cabinet_pressure)};
             if (room.humidity.value > 0.9) continue;
-            for (const auto& [print, squeegee] : {std::pair{1, 1}, std::pair{2, 1}, std::pair{2, 2}}) {
+            for (const auto& [print, squeegee] :
+                 {std::pair{1, 1}, std::pair{2, 1}, std::pair{2, 2}}) {
                 CAPTURE(t, rh_inside, print, squeegee);
                 CoatPlan plan;
                 plan.print_side = print;
