@@ -186,6 +186,11 @@ std::string set_under_way(const UnderWay& words, bool from_plan, study::PromiseO
                           model::Diagnostics& diagnostics) {
     std::string problem;
     auto day = read_under_way(words, from_plan, options.compile.start, problem, diagnostics);
+    const auto end = options.compile.start + std::chrono::days{study::most_days_ahead};
+    if (day && day->now >= end) {
+        return "--now " + words.now + " lies behind the days that are planned, which begin on " +
+               model::format_date_time(options.compile.start) + ". Give the day with --date.";
+    }
     if (day) options.begun = std::make_shared<const study::BegunDay>(*std::move(day));
     return problem;
 }

@@ -280,6 +280,21 @@ void Decoder::lift_standing(std::int32_t block, std::int32_t sign) {
     }
 }
 
+// The rest of it is booked: its places have an end now, and whoever thought they had none looks again.
+void Decoder::leave_standing(std::int32_t block) {
+    for (const Standing& s : state_.standing) {
+        if (s.block != block) continue;
+        const CompiledOperation& o = problem_.operations[row_of(s.operation)];
+        const Range ns =
+            problem_.modes[row_of(o.modes.begin + state_.placed.mode[row_of(s.operation)])].needs;
+        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+            if (problem_.needs[row_of(n)].whole)
+                freed(state_.placed.chosen[row_of(o.chosen + n - ns.begin)]);
+        }
+    }
+    std::erase_if(state_.standing, [&](const Standing& s) { return s.block == block; });
+}
+
 // The floor was shut in at the moment of the plan: then whoever moves on is welcome.
 bool Decoder::stuck_before(std::int32_t b) {
     const Block& block = problem_.blocks[row_of(b)];

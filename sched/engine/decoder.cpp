@@ -282,11 +282,7 @@ bool Decoder::try_block(std::int32_t b) {
         fail(Obstacle::Blocked, ops.front());
         return false;
     }
-    if (ok) {
-        if (first > 0)
-            std::erase_if(state_.standing, [&](const Standing& x) { return x.block == b; });
-        return true;
-    }
+    if (ok) return true;
     state_.waiting.sleep(b, found >= never ? never : std::max(state_.now + 1, found - ahead),
                          waits_for_);
     return false;
@@ -297,6 +293,7 @@ void Decoder::commit(std::int32_t b) {
     ++counters_.booked;
     state_.done[at(b)] = 1;
     --state_.blocks_left;
+    if (block.begun > 0) leave_standing(b);
     if (tracking_) held_.booked(b);
     const std::int32_t first = problem_.ops_of(block).front();
     if (const std::int32_t order = problem_.operations[at(first)].order; order >= 0) {

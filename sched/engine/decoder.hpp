@@ -118,6 +118,7 @@ private:
     bool stand(std::int32_t block);
     bool stands(std::int32_t op) const;
     void lift_standing(std::int32_t block, std::int32_t sign);
+    void leave_standing(std::int32_t block);
     bool all_come_out();
     bool stuck_before(std::int32_t b);
     void reset();

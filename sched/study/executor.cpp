@@ -1,6 +1,7 @@
 #include "sched/study/executor.hpp"
 
 #include <algorithm>
+#include <limits>
 #include <map>
 #include <numeric>
 #include <set>
@@ -9,6 +10,7 @@
 #include "sched/core/objective.hpp"
 #include "sched/engine/present.hpp"
 #include "sched/study/review.hpp"
+#include "sched/study/running_limits.hpp"
 
 namespace sched::study {
 
@@ -389,10 +391,11 @@ Lived Policy::live(Reality& reality) const {
     return free;
 }
 
-Lived live_by_keys(Reality& reality, const std::vector<double>& key,
-                   std::span<const engine::Tick> planned) {
-    Lived lived;
-    apply_factors(reality);
+namespace {
+
+/// By priorities, lower first. False: that leads to no end.
+bool live_once(const Reality& reality, const std::vector<double>& key,
+               std::span<const engine::Tick> planned, Lived& lived) {
     engine::Sequence sequence = sequence_by(key);
     sequence.lookahead = 0;  // nobody knows what comes: work is taken up as it becomes ready
     sequence.reserve = agreed_ahead;
@@ -401,14 +404,40 @@ Lived live_by_keys(Reality& reality, const std::vector<double>& key,
     engine::Decoder decoder(compiled);
     if (!planned.empty()) {
         ReviewScratch scratch;
-        if (!decode_with_reviews(decoder, {}, key, planned, sequence, scratch)) return lived;
+        if (!decode_with_reviews(decoder, {}, key, planned, sequence, scratch)) return false;
     } else if (!decoder.decode(sequence)) {
-        return lived;
+        return false;
     }
     lived.complete = true;
     lived.schedule = present.whole(decoder.to_schedule());
     lived.objective = reality.problem.now ? core::evaluate(reality.problem, lived.schedule).parts
                                           : decoder.value();
+    return true;
+}
+
+}  // namespace
+
+Lived live_by_keys(Reality& reality, const std::vector<double>& key,
+                   std::span<const engine::Tick> planned) {
+    Lived lived;
+    apply_factors(reality);
+    if (live_once(reality, key, planned, lived) || !reality.problem.now) return lived;
+    // Luck breaks limits that run already: what they hurry goes first, as soon as somebody can.
+    const auto limits = take_limits_out(reality.problem);
+    std::vector<double> hurried = key;
+    for (const auto& limit : limits)
+        hurried[limit.lag.from.index()] = hurried[limit.lag.to.index()] =
+            std::numeric_limits<double>::lowest();
+    for (const auto& b : reality.problem.begun) {
+        if (b.batch && !b.end)
+            hurried[b.operation.index()] = std::numeric_limits<double>::lowest();
+    }
+    bool ends = live_once(reality, hurried, planned, lived);
+    for (int minutes = 1; !ends && minutes <= 32; minutes *= 2) {
+        if (!prolong_batches(reality.problem, model::minutes(minutes))) break;
+        ends = live_once(reality, hurried, planned, lived);
+    }
+    if (ends) lived.misses = put_kept_limits_back(limits, lived.schedule, reality.problem);
     return lived;
 }
 

@@ -99,8 +99,6 @@ namespace {
 
 using namespace promising;
 
-constexpr int most_days = 40;  // looked ahead
-
 bool fits_no_horizon(const std::string& why) {
     return why.starts_with(no_plan_found);
 }
@@ -168,7 +166,7 @@ core::Solution plan_promised(PromiseDesk::Inside& desk, const search::EarlierPla
 
 /// Plans what is promised; looks further ahead when it does not fit.
 bool plan_base(PromiseDesk::Inside& desk, model::Diagnostics& diagnostics, std::string& problem) {
-    for (int days = desk.options.compile.days; days <= most_days; days *= 2) {
+    for (int days = desk.options.compile.days; days <= most_days_ahead; days *= 2) {
         desk.options.compile.days = days;
         search::EarlierPlan earlier;
         desk.notes.clear();
@@ -319,7 +317,7 @@ Promise PromiseDesk::ask(const Enquiry& asked, Planned* plan) const {
     }
     if (!out.impossible.empty()) return out;
     auto lived = plan_and_live(in, out.enquiry, out.impossible);
-    if (!lived && in.options.compile.days * 2 <= most_days && fits_no_horizon(out.impossible)) {
+    if (!lived && in.options.compile.days * 2 <= most_days_ahead && fits_no_horizon(out.impossible)) {
         // The room is full for all the days looked at: look further ahead.
         PromiseOptions further = in.options;
         further.compile.days *= 2;

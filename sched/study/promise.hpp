@@ -115,8 +115,10 @@ struct Promise {
     friend bool operator==(const Promise&, const Promise&) = default;
 };
 
+inline constexpr int most_days_ahead = 40;
+
 struct PromiseOptions {
-    /// `days` are looked ahead; doubled up to 40 when it does not fit.
+    /// `days` are looked ahead; doubled up to most_days_ahead when it does not fit.
     compile::CompileOptions compile{.days = 10};
     std::optional<core::SimTime> now;      // the time of the question; none: compile.start
     /// What has begun by then; its `now` is the time of the question. None: nothing has.

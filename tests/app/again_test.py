@@ -210,6 +210,7 @@ def main():
         assert "Ben" in said, said
         for arguments in (["--earlier", hangs], ["--state", state], ["--now", "soon"],
                           ["--now", "10:40", "--from", "2026-11-26T10:40"], ["--now", "10:40", "--table"],
+                          ["--now", "2027-11-26T10:40"],
                           ["--now", "10:40", "--earlier", os.path.join(scratch, "nowhere.json")]):
             assert "coatroom promise: " in run("promise", room, *enquiry, *arguments, status=2), arguments
         with open(state, "w", encoding="utf-8") as file:

@@ -397,6 +397,57 @@ TEST_CASE("a promise in the middle of the day is planned behind what has begun",
         CHECK(t > now);
 }
 
+// Remover is on, and everybody who could rinse is held up: the five minutes pass, the day goes on, and the
+// judge finds no other limit broken. Exceeded limits are gone from the day that was lived.
+TEST_CASE("luck that breaks a limit that runs does not end the day", "[begun]") {
+    const model::Scenario scenario = demo_room("tomorrow");
+    const Hung hung = hang(scenario);
+    study::Chance chance;
+    chance.work_cv = 0.5;  // much more than is usual
+    int days = 0, missed = 0, exceeded = 0;
+    for (std::size_t i = 0; i < hung.plan.placements.size(); ++i) {
+        if (hung.room.operations[i].step != model::Step::Strip) continue;
+        const SimTime now = hung.plan.placements[i].work_end - Seconds{10};
+        search::EarlierPlan earlier;
+        auto room = present_room(scenario, hung, now, earlier);
+        const auto ends = engine::ends_of_work(room.problem);
+        for (std::size_t k = 0; k < ends.size(); ++k) {  // what else is in hand is held up
+            auto& b = room.problem.begun[k];
+            if (b.operation.index() != i && ends[k] && *ends[k] > now && !b.batch)
+                b.work_end = now + model::minutes(30);
+        }
+        const study::Realiser realiser(scenario, room, chance);
+        const auto policy = study::Policy::make("follow", room, &hung.plan);
+        for (std::uint64_t d = 0; d < 6; ++d) {
+            auto reality = realiser.realise(engine::Draws(71, d));
+            const auto before = reality.problem.constraints;
+            const auto lived = policy->live(reality);
+            CAPTURE(i, d, model::format_date_time(now));
+            REQUIRE(lived.complete);
+            CHECK(sched::check::check(reality.problem, lived.schedule).empty());
+            ++days;
+            missed += lived.misses;
+            for (std::size_t c = 0; c < before.size(); ++c) {
+                if (before[c] == reality.problem.constraints[c]) continue;
+                const auto& lag = std::get<core::TimeLag>(before[c]);
+                REQUIRE(lag.max);
+                const auto& from = lived.schedule.placements[lag.from.index()];
+                const auto& to = lived.schedule.placements[lag.to.index()];
+                const SimTime edge = lag.edge == core::Edge::Start     ? from.start
+                                     : lag.edge == core::Edge::WorkEnd ? from.work_end
+                                                                       : from.end;
+                CHECK(to.start > edge + *lag.max);
+                CHECK(to.start < edge + *lag.max + model::hours(2));
+                ++exceeded;
+            }
+        }
+    }
+    CAPTURE(days, missed);
+    CHECK(days > 100);
+    CHECK(missed > 0);
+    CHECK(exceeded == missed);
+}
+
 TEST_CASE("the plan that hangs is one of those that a promise may start from", "[begun][promise]") {
     for (const char* name : {"first-day", "tomorrow"}) {
         const model::Scenario scenario = demo_room(name);
