@@ -264,24 +264,8 @@ bool Decoder::stands(std::int32_t op) const {
                        [&](const Standing& x) { return x.operation == op; });
 }
 
-// -1: the block is about to be booked and takes its places over; 1: it was not, they stay taken.
-// What was booked keeps nothing standing.
-void Decoder::lift_standing(std::int32_t block, std::int32_t sign) {
-    for (const Standing& s : state_.standing) {
-        if (s.block != block) continue;
-        const CompiledOperation& o = problem_.operations[row_of(s.operation)];
-        const Range ns =
-            problem_.modes[row_of(o.modes.begin + state_.placed.mode[row_of(s.operation)])].needs;
-        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
-            if (!problem_.needs[row_of(n)].whole) continue;
-            state_.profile[row_of(state_.placed.chosen[row_of(o.chosen + n - ns.begin)])].add(
-                s.from, never, sign * problem_.needs[row_of(n)].amount);
-        }
-    }
-}
-
-// The rest of it is booked: its places have an end now, and whoever thought they had none looks again.
-void Decoder::leave_standing(std::int32_t block) {
+template <class Visit>
+void Decoder::for_standing_places(std::int32_t block, Visit visit) const {
     for (const Standing& s : state_.standing) {
         if (s.block != block) continue;
         const CompiledOperation& o = problem_.operations[row_of(s.operation)];
@@ -289,9 +273,24 @@ void Decoder::leave_standing(std::int32_t block) {
             problem_.modes[row_of(o.modes.begin + state_.placed.mode[row_of(s.operation)])].needs;
         for (std::int32_t n = ns.begin; n < ns.end; ++n) {
             if (problem_.needs[row_of(n)].whole)
-                freed(state_.placed.chosen[row_of(o.chosen + n - ns.begin)]);
+                visit(s, state_.placed.chosen[row_of(o.chosen + n - ns.begin)],
+                      problem_.needs[row_of(n)].amount);
         }
     }
+}
+
+// -1: the block is about to be booked and takes its places over; 1: it was not, they stay taken.
+// What was booked keeps nothing standing.
+void Decoder::lift_standing(std::int32_t block, std::int32_t sign) {
+    for_standing_places(block, [&](const Standing& s, std::int32_t r, std::int32_t amount) {
+        state_.profile[row_of(r)].add(s.from, never, sign * amount);
+    });
+}
+
+// The rest of it is booked: its places have an end now, and whoever thought they had none looks
+// again.
+void Decoder::leave_standing(std::int32_t block) {
+    for_standing_places(block, [&](const Standing&, std::int32_t r, std::int32_t) { freed(r); });
     std::erase_if(state_.standing, [&](const Standing& s) { return s.block == block; });
 }
 

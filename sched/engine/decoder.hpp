@@ -117,6 +117,8 @@ private:
     void put_one(const CompiledBegun& x);
     bool stand(std::int32_t block);
     bool stands(std::int32_t op) const;
+    template <class Visit>
+    void for_standing_places(std::int32_t block, Visit visit) const;
     void lift_standing(std::int32_t block, std::int32_t sign);
     void leave_standing(std::int32_t block);
     bool all_come_out();

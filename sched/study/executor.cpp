@@ -429,8 +429,7 @@ Lived live_by_keys(Reality& reality, const std::vector<double>& key,
         hurried[limit.lag.from.index()] = hurried[limit.lag.to.index()] =
             std::numeric_limits<double>::lowest();
     for (const auto& b : reality.problem.begun) {
-        if (b.batch && !b.end)
-            hurried[b.operation.index()] = std::numeric_limits<double>::lowest();
+        if (b.batch && !b.end) hurried[b.operation.index()] = std::numeric_limits<double>::lowest();
     }
     bool ends = live_once(reality, hurried, planned, lived);
     for (int minutes = 1; !ends && minutes <= 32; minutes *= 2) {

@@ -171,8 +171,7 @@ bool plan_base(PromiseDesk::Inside& desk, model::Diagnostics& diagnostics, std::
         search::EarlierPlan earlier;
         desk.notes.clear();
         desk.let_go.clear();
-        auto room =
-            compile_present(desk.scenario, desk.options, earlier, &desk.notes, diagnostics);
+        auto room = compile_present(desk.scenario, desk.options, earlier, &desk.notes, diagnostics);
         if (!room) return false;
         desk.room = *std::move(room);
         if (desk.room.problem.operations.empty()) {
@@ -317,7 +316,8 @@ Promise PromiseDesk::ask(const Enquiry& asked, Planned* plan) const {
     }
     if (!out.impossible.empty()) return out;
     auto lived = plan_and_live(in, out.enquiry, out.impossible);
-    if (!lived && in.options.compile.days * 2 <= most_days_ahead && fits_no_horizon(out.impossible)) {
+    if (!lived && in.options.compile.days * 2 <= most_days_ahead &&
+        fits_no_horizon(out.impossible)) {
         // The room is full for all the days looked at: look further ahead.
         PromiseOptions further = in.options;
         further.compile.days *= 2;

@@ -70,6 +70,20 @@ std::vector<std::int64_t> completions_of(const core::Problem& p, const engine::F
     return done;
 }
 
+/// By the search, with as little moved of what is promised as it can be.
+std::optional<core::Schedule> planned_again(const PromiseDesk::Inside& desk,
+                                            const compile::RoomProblem& room,
+                                            const search::EarlierPlan& earlier) {
+    search::SearchOptions options;
+    options.budget.evaluations = desk.options.base_evaluations;
+    options.seed = desk.options.seed;
+    options.threads = 1;
+    options.stop = desk.options.stop;
+    search::ReplanOptions how;
+    how.place = room.changes_at.value_or(search::place_of_changes(room.problem));
+    return search::replan(room.problem, earlier, how, options).solution.schedule;
+}
+
 }  // namespace
 
 SimTime completion_of(const core::Problem& problem, const core::Schedule& schedule,
@@ -98,8 +112,7 @@ std::optional<compile::RoomProblem> compile_present(const model::Scenario& scena
     if (!room || !options.begun) return room;
     earlier = earlier_of(*options.begun, *room);
     std::vector<std::string> unsaid;
-    if (!put_begun(*options.begun, earlier, *room, notes != nullptr ? *notes : unsaid,
-                   diagnostics))
+    if (!put_begun(*options.begun, earlier, *room, notes != nullptr ? *notes : unsaid, diagnostics))
         return std::nullopt;
     return room;
 }
@@ -203,12 +216,21 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
                             (tried->harm == best->harm && tried->ready + 60 < best->ready);
         if (better) best = tried;
     }
-    if (!best) {
+    if (best) {
+        try_turn(best->turn);
+        out.solution.schedule = present.whole(decoder.to_schedule());
+    } else if (problem.now) {
+        // Work under way that cannot wait (an exposure that two share) may be too much for a list.
+        out.solution.schedule = planned_again(desk, out.room, earlier);
+        for (const std::size_t i : mine) {
+            if (out.solution.schedule)
+                turns[i] = out.solution.schedule->placements[i].start.time_since_epoch().count();
+        }
+    }
+    if (!out.solution.schedule) {
         why = no_plan_found + std::to_string(desk.options.compile.days) + " days.";
         return std::nullopt;
     }
-    try_turn(best->turn);
-    out.solution.schedule = present.whole(decoder.to_schedule());
     out.solution.status = core::Status::Feasible;
     out.solution.value = core::evaluate(problem, *out.solution.schedule);
     // Who works takes what is promised in its old turns, whatever the enquiry moved.

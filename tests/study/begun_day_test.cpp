@@ -1,5 +1,5 @@
-// Days that are under way: what is left of work that has begun, the rest of the day lived, and promises
-// given in the middle of it.
+// Days that are under way: what is left of work that has begun, the rest of the day lived, and
+// promises given in the middle of it.
 
 #include "sched/study/begun_day.hpp"
 
@@ -113,8 +113,9 @@ study::Enquiry one_screen(const model::Scenario& scenario) {
 
 }  // namespace
 
-// P(X <= x | X > a) = (F(x) - F(a)) / (1 - F(a)), the definition; F of the triangular law on [0.5, 1.5]
-// with mode 1: (x - 0.5)^2 / 0.5 up to 1 (Law, Simulation Modeling and Analysis, table 6.3).
+// P(X <= x | X > a) = (F(x) - F(a)) / (1 - F(a)), the definition; F of the triangular law on
+// [0.5, 1.5] with mode 1: (x - 0.5)^2 / 0.5 up to 1 (Law, Simulation Modeling and Analysis,
+// table 6.3).
 TEST_CASE("work under way has the law of its remaining time", "[begun]") {
     const model::Scenario scenario = demo_room("first-day");
     const Hung hung = hang(scenario);
@@ -163,9 +164,8 @@ TEST_CASE("the rest of a day passes the judge, whatever happens", "[begun]") {
         int under_way = 0, lived_days = 0;
         for (int k = 0; k < 12; ++k) {
             const engine::Draws moment(17, static_cast<std::uint64_t>(k));
-            const SimTime now =
-                midnight + model::hours(6) +
-                Seconds{std::llround(10 * 3600 * moment.uniform({1, 0, 0, 0}))};
+            const SimTime now = midnight + model::hours(6) +
+                                Seconds{std::llround(10 * 3600 * moment.uniform({1, 0, 0, 0}))};
             CAPTURE(name, k, model::format_date_time(now));
             search::EarlierPlan earlier;
             const auto room = present_room(scenario, hung, now, earlier);
@@ -397,8 +397,8 @@ TEST_CASE("a promise in the middle of the day is planned behind what has begun",
         CHECK(t > now);
 }
 
-// Remover is on, and everybody who could rinse is held up: the five minutes pass, the day goes on, and the
-// judge finds no other limit broken. Exceeded limits are gone from the day that was lived.
+// Remover is on, and everybody who could rinse is held up: the five minutes pass, the day goes on,
+// and the judge finds no other limit broken. Exceeded limits are gone from the day that was lived.
 TEST_CASE("luck that breaks a limit that runs does not end the day", "[begun]") {
     const model::Scenario scenario = demo_room("tomorrow");
     const Hung hung = hang(scenario);
@@ -495,8 +495,8 @@ TEST_CASE("a limit that is missed already is said, and promises go on", "[begun]
                       [](const std::string& s) { return s.starts_with("LIMIT MISSED"); }));
 }
 
-// By hand: without luck and with nothing else in the room, a cabinet of one place that comes free ten
-// minutes later makes the enquiry ten minutes later.
+// By hand: without luck and with nothing else in the room, a cabinet of one place that comes free
+// ten minutes later makes the enquiry ten minutes later.
 TEST_CASE("a screen wet in the only place shifts the promise by as long", "[begun][promise]") {
     model::Scenario scenario = demo_room("first-day");
     scenario.orders.resize(1);
