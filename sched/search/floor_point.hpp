@@ -61,10 +61,11 @@ struct FloorMove {
 /// All moves in a fixed order: adding one is a line of that table.
 std::span<const FloorMove> floor_moves();
 
-/// Keys 0, 1, 2, ... in the order that `point` has. @param turn scratch, blocks in that order.
+/// Keys 0, 1, 2, ... in the order that `point` has. @param turn blocks in that order; before: empty,
+/// or the order of an earlier point of the problem, near which this one is found sooner.
 void renumber(FloorPoint& point, std::vector<std::int32_t>& turn);
 
-/// Blocks of `point` in order of their keys.
+/// Blocks of `point` in order of their keys. @param turn as for renumber().
 void blocks_in_turn(const FloorPoint& point, std::vector<std::int32_t>& turn);
 
 /// Sets the ranks of `sequence` (all operations of a block alike) and copies the genes.
