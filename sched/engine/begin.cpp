@@ -10,6 +10,7 @@ namespace sched::engine {
 namespace {
 
 constexpr std::size_t most_begins = 12;  // orders in which the rests are tried
+constexpr int most_before = 4;           // that stand in each other's way, one behind the other
 
 std::size_t row_of(std::int32_t i) {
     return static_cast<std::size_t>(i);
@@ -50,6 +51,11 @@ void CompiledProblem::mark_begun() {
 // Blocks of which a part has begun; urgent if the rest cannot wait in its place as long as it
 // likes.
 void CompiledProblem::make_rests() {
+    const auto shares = [&](const CompiledBegun& x) {
+        return !x.over && x.batch >= 0 &&
+               std::count_if(begun.begin(), begun.end(),
+                             [&](const CompiledBegun& y) { return y.batch == x.batch; }) > 1;
+    };
     for (const CompiledBegun& x : begun) {
         const CompiledOperation& o = operations[row_of(x.operation)];
         Block& block = blocks[row_of(o.block)];
@@ -57,7 +63,8 @@ void CompiledProblem::make_rests() {
         if (std::find(rests.begin(), rests.end(), o.block) == rests.end()) rests.push_back(o.block);
         for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
             const CompiledLag& l = lags[row_of(lags_out[row_of(k)])];
-            block.urgent |= !l.cross && l.max < never && !l.hold;
+            // Who shares a batch cannot stay in it until the others go: all go as one.
+            block.urgent |= !l.cross && l.max < never && (!l.hold || shares(x));
         }
     }
 }
@@ -83,13 +90,10 @@ void Decoder::begin() {
         std::size_t refused = rests_.size();
         for (std::size_t k = 0; k < rests_.size(); ++k) {
             const std::int32_t b = rests_[k];
-            if (!urgent(b) && begin_ != Begin::Ahead) continue;
+            if (state_.done[row_of(b)] || (!urgent(b) && begin_ != Begin::Ahead)) continue;
             const bool eligible = state_.missing[row_of(b)] == 0;
-            if (eligible && try_block(b)) {
-                state_.waiting.leave(b);
-                if (tracking_) held_.all_awake();
-                commit(b);
-            } else if (!stand(b) || (eligible && urgent(b))) {
+            if (book_rest(b, most_before)) continue;
+            if (!stand(b) || (eligible && urgent(b))) {
                 refused = k;
                 if (k > 0 && !last) break;
             }
@@ -100,6 +104,30 @@ void Decoder::begin() {
                     rests_.begin() + static_cast<std::ptrdiff_t>(refused) + 1);
     }
     state_.shut_in = problem_.circles && !all_come_out();
+}
+
+// Books the rest of block b at once. Who stands in the place that it waits for goes before it; at
+// most `before` deep.
+bool Decoder::book_rest(std::int32_t b, int before) {
+    if (state_.missing[row_of(b)] > 0) return false;
+    while (!try_block(b)) {
+        if (before == 0 || obstacle_ == Obstacle::Blocked) return false;
+        const std::int32_t wanted = waits_for_;
+        bool gone = false;
+        for (std::size_t k = 0; k < rests_.size() && !gone && !stuck_; ++k) {
+            const std::int32_t other = rests_[k];
+            bool in_the_way = false;
+            for_standing_places(other, [&](const Standing&, std::int32_t r, std::int32_t) {
+                in_the_way |= other != b && r == wanted;
+            });
+            gone = in_the_way && book_rest(other, before - 1);
+        }
+        if (!gone || stuck_) return false;
+    }
+    state_.waiting.leave(b);
+    if (tracking_) held_.all_awake();
+    commit(b);
+    return true;
 }
 
 // The other ways to begin, where the first led nowhere.

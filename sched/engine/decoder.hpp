@@ -115,6 +115,7 @@ private:
     void begin();
     void put_begun();
     void put_one(const CompiledBegun& x);
+    bool book_rest(std::int32_t block, int before);
     bool stand(std::int32_t block);
     bool stands(std::int32_t op) const;
     template <class Visit>

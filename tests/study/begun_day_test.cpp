@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <set>
 
 #include "model/read/scenario.hpp"
@@ -446,6 +447,39 @@ TEST_CASE("luck that breaks a limit that runs does not end the day", "[begun]") 
     CHECK(days > 100);
     CHECK(missed > 0);
     CHECK(exceeded == missed);
+}
+
+// The rest of an exposure that two share leads through a booth in which somebody else still stands,
+// into a cabinet that others want too. The plan that hangs has a way; so there is one.
+TEST_CASE("whoever shares an exposure under way comes out of it, by any list of turns", "[begun]") {
+    int moments = 0, out = 0;
+    for (const char* name : {"first-day", "tomorrow", "damp-day"}) {
+        const model::Scenario scenario = demo_room(name);
+        const Hung hung = hang(scenario);
+        std::map<int, std::vector<std::size_t>> batches;
+        for (std::size_t i = 0; i < hung.plan.placements.size(); ++i) {
+            if (hung.plan.placements[i].batch) batches[*hung.plan.placements[i].batch].push_back(i);
+        }
+        for (const auto& [batch, members] : batches) {
+            const auto& placed = hung.plan.placements[members.front()];
+            if (members.size() < 2 || placed.start == placed.work_end) continue;
+            const SimTime now = placed.start + (placed.work_end - placed.start) / 2;
+            search::EarlierPlan earlier;
+            const auto longer = present_room(scenario, hung, now, earlier);
+            auto room = compiled(scenario, false);
+            study::take_over_present(longer.problem, room.problem);
+            ++moments;
+            const auto rest = study::promising::nominal_day(room.problem, hung.plan);
+            INFO(name << ", batch " << batch << ", "
+                      << hung.room.problem.operations[members[0]].name);
+            out += rest ? 1 : 0;
+            CHECK(rest);
+            if (rest) CHECK(check::check(room.problem, *rest).empty());
+        }
+    }
+    CAPTURE(moments, out);
+    CHECK(moments > 30);
+    CHECK(out == moments);
 }
 
 TEST_CASE("the plan that hangs is one of those that a promise may start from", "[begun][promise]") {
