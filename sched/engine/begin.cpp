@@ -116,6 +116,7 @@ bool Decoder::book_rest(std::int32_t b, int before) {
         bool gone = false;
         for (std::size_t k = 0; k < rests_.size() && !gone && !stuck_; ++k) {
             const std::int32_t other = rests_[k];
+            if (state_.done[row_of(other)]) continue;
             bool in_the_way = false;
             for_standing_places(other, [&](const Standing&, std::int32_t r, std::int32_t) {
                 in_the_way |= other != b && r == wanted;
@@ -269,8 +270,7 @@ bool Decoder::stand(std::int32_t b) {
                      !problem_.operations[row_of(l.to)].begun;
         }
         // One member of a batch answers for its place.
-        const std::int32_t batch = state_.placed.batch[row_of(op)];
-        if (!holds || (batch >= 0 && state_.batches[row_of(batch)].members > 1)) continue;
+        if (!holds || stands(op)) continue;
         const Tick from = state_.placed.end[row_of(op)];
         const Range ns =
             problem_.modes[row_of(o.modes.begin + state_.placed.mode[row_of(op)])].needs;
@@ -288,14 +288,27 @@ bool Decoder::stand(std::int32_t b) {
 }
 
 bool Decoder::stands(std::int32_t op) const {
-    return std::any_of(state_.standing.begin(), state_.standing.end(),
-                       [&](const Standing& x) { return x.operation == op; });
+    const std::int32_t batch = state_.placed.batch[row_of(op)];
+    return std::any_of(state_.standing.begin(), state_.standing.end(), [&](const Standing& x) {
+        return x.operation == op ||
+               (batch >= 0 && state_.placed.batch[row_of(x.operation)] == batch);
+    });
+}
+
+// Some begun operation of the block is in one batch with `op`.
+bool Decoder::shares_with(std::int32_t op, std::int32_t block) const {
+    const std::int32_t batch = state_.placed.batch[row_of(op)];
+    const Block& of = problem_.blocks[row_of(block)];
+    for (std::int32_t k = 0; k < of.begun && batch >= 0; ++k) {
+        if (state_.placed.batch[row_of(problem_.ops_of(of)[row_of(k)])] == batch) return true;
+    }
+    return false;
 }
 
 template <class Visit>
 void Decoder::for_standing_places(std::int32_t block, Visit visit) const {
     for (const Standing& s : state_.standing) {
-        if (s.block != block) continue;
+        if (s.block != block && !shares_with(s.operation, block)) continue;
         const CompiledOperation& o = problem_.operations[row_of(s.operation)];
         const Range ns =
             problem_.modes[row_of(o.modes.begin + state_.placed.mode[row_of(s.operation)])].needs;
@@ -319,7 +332,9 @@ void Decoder::lift_standing(std::int32_t block, std::int32_t sign) {
 // again.
 void Decoder::leave_standing(std::int32_t block) {
     for_standing_places(block, [&](const Standing&, std::int32_t r, std::int32_t) { freed(r); });
-    std::erase_if(state_.standing, [&](const Standing& s) { return s.block == block; });
+    std::erase_if(state_.standing, [&](const Standing& s) {
+        return s.block == block || shares_with(s.operation, block);
+    });
 }
 
 // The floor was shut in at the moment of the plan: then whoever moves on is welcome.

@@ -84,6 +84,7 @@ void Decoder::unplace(std::int32_t op) {
                 e.before, e.after, -problem_.needs[idx(n)].amount);
         }
         f.end[idx(e.operation)] = e.before;
+        batch_ends(f.batch[idx(e.operation)], e.before);
     }
     const CompiledOperation& o = problem_.operations[idx(op)];
     if (!state_.is_placed[idx(op)]) return;
@@ -126,6 +127,31 @@ void Decoder::unplace(std::int32_t op) {
     }
 }
 
+// All that share it end when it ends. -1: no batch.
+void Decoder::batch_ends(std::int32_t batch, Tick end) {
+    if (batch < 0) return;
+    OpenBatch& b = state_.batches[idx(batch)];
+    b.end = end;
+    if (b.members < 2) return;
+    for (std::int32_t i = b.last_member; i >= 0; i = state_.batch_next[idx(i)])
+        state_.placed.end[idx(i)] = end;
+}
+
+// A batch under way of which nobody has a follower yet that says when it ends: it may stretch,
+// all of it. Others may not: what was booked for one of its members would have to move.
+bool Decoder::stays_as_one(std::int32_t batch) const {
+    for (std::int32_t i = state_.batches[idx(batch)].last_member; i >= 0;
+         i = state_.batch_next[idx(i)]) {
+        const CompiledOperation& o = problem_.operations[idx(i)];
+        if (!o.begun || o.stretch < never) return false;
+        for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
+            const CompiledLag& l = problem_.lags[idx(problem_.lags_out[idx(k)])];
+            if (l.edge == core::Edge::End && state_.is_placed[idx(l.to)]) return false;
+        }
+    }
+    return true;
+}
+
 // Before `op` starts at `start`: those whose end waits for it stretch up to there. False: their
 // place is wanted by somebody else in between, so `blamed` has to start at `floor` or later.
 bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Tick& floor) {
@@ -140,13 +166,13 @@ bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Ti
         if (need_end <= end) continue;
         const CompiledOperation& a = problem_.operations[idx(l.from)];
         // What the profile has forgotten may have been taken by somebody else.
+        const std::int32_t batch = state_.placed.batch[idx(l.from)];
         if (a.begun && end < state_.now && !stands(l.from)) {
             blamed = l.from;
             floor = never;
             return false;
         }
-        const std::int32_t batch = state_.placed.batch[idx(l.from)];
-        if (batch >= 0 && state_.batches[idx(batch)].members > 1) {
+        if (batch >= 0 && state_.batches[idx(batch)].members > 1 && !stays_as_one(batch)) {
             blamed = -1;
             return false;
         }
@@ -182,7 +208,7 @@ bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Ti
                 end, need_end, problem_.needs[idx(n)].amount);
         }
         state_.placed.end[idx(l.from)] = need_end;
-        if (batch >= 0) state_.batches[idx(batch)].end = need_end;
+        batch_ends(batch, need_end);
         extensions_.push_back({l.from, end, need_end, op});
     }
     return true;
@@ -217,8 +243,9 @@ bool Decoder::book(std::int32_t b, std::size_t first, Tick limit, bool joins, Ti
         const std::int32_t kind = state_.waiting.kind_of(b);
         if (k == 0 && kind >= 0 && spot.start > limit && low_ <= state_.now &&
             state_.floor[idx(op)] <= state_.now) {
-            state_.waiting.sleep_kind(kind, spot.start >= never ? never : spot.start - ahead_of(problem_.blocks[idx(b)]),
-                                      blocking_);
+            state_.waiting.sleep_kind(
+                kind, spot.start >= never ? never : spot.start - ahead_of(problem_.blocks[idx(b)]),
+                blocking_);
         }
         if (spot.start >= never) return give_up(never);
         // Agreed on from the moment it could go, not before.

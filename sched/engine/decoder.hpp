@@ -118,6 +118,7 @@ private:
     bool book_rest(std::int32_t block, int before);
     bool stand(std::int32_t block);
     bool stands(std::int32_t op) const;
+    bool shares_with(std::int32_t op, std::int32_t block) const;
     template <class Visit>
     void for_standing_places(std::int32_t block, Visit visit) const;
     void lift_standing(std::int32_t block, std::int32_t sign);
@@ -152,6 +153,8 @@ private:
     void place(std::int32_t op, const Spot& spot);
     void unplace(std::int32_t op);
     bool extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Tick& floor);
+    void batch_ends(std::int32_t batch, Tick end);
+    bool stays_as_one(std::int32_t batch) const;
     bool consistent(std::int32_t b) const;
     std::int32_t joinable(std::int32_t op, const CompiledMode& m, std::int32_t r, Tick from,
                           Tick& start) const;

@@ -7,7 +7,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from datetime import datetime
+from datetime import datetime, timedelta
 
 ROOT, PROGRAM = sys.argv[1], sys.argv[2]
 MINUTE = 60
@@ -151,6 +151,27 @@ def main():
             run("plan", room, "--now", "11:00", "--earlier", out, "--budget", "20sch", "--threads", "1", "--quiet",
                 "--out", later)
             run("check", os.path.join(later, "plan.json"))
+        # Two share an exposure, and everybody is called away before its lamp goes out: both wait in the unit.
+        batches = {}
+        for op in old["operations"]:
+            if op["words"].startswith("expose ") and "batch" in op:
+                batches.setdefault(op["batch"], []).append(op)
+        shared = [batch for batch in batches.values() if len(batch) > 1]
+        assert len(shared) > 2
+        for batch in shared[:3]:
+            now = at(batch[0]["start"]) + (at(batch[0]["work_end"]) - at(batch[0]["start"])) / 2
+            back = (now + timedelta(minutes=17)).replace(second=0, microsecond=0)
+            with open(state, "w", encoding="utf-8") as file:
+                file.write("people:\n" + "".join("  - name: %s\n    until: %s\n" % (name, back.strftime("%H:%M"))
+                                                 for name in ("Ada", "Ben", "Cleo")))
+            run("plan", room, "--now", now.strftime("%H:%M:%S"), "--earlier", hangs, "--state", state, "--budget",
+                "20sch", "--threads", "1", "--quiet", "--out", os.path.join(scratch, "called"))
+            run("check", os.path.join(scratch, "called", "plan.json"))
+            new = plan_of(os.path.join(scratch, "called"))
+            taken = [op for op in new["operations"] if op["words"].startswith("take from the unit")
+                     and op["screen"] in {b["screen"] for b in batch}]
+            assert len(taken) == len(batch) and len({op["start"] for op in taken}) == 1, taken
+            assert at(taken[0]["start"]) >= back, (taken, back)
         # The state alone, nothing hangs.
         with open(state, "w", encoding="utf-8") as file:
             file.write("screens:\n  - screen: A1-1\n    in: dry coat\n    since: 06:40\n    at: cabinet\n"

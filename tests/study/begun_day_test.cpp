@@ -425,7 +425,8 @@ TEST_CASE("luck that breaks a limit that runs does not end the day", "[begun]") 
             const auto lived = policy->live(reality);
             CAPTURE(i, d, model::format_date_time(now));
             REQUIRE(lived.complete);
-            CHECK(sched::check::check(reality.problem, lived.schedule).empty());
+            for (const auto& wrong : sched::check::check(reality.problem, lived.schedule))
+                FAIL_CHECK(wrong.words);
             ++days;
             missed += lived.misses;
             for (std::size_t c = 0; c < before.size(); ++c) {
