@@ -469,11 +469,11 @@ void Luck::draw_absences(const Draws& draws, DayLuck& out) const {
             const bool works =
                 std::any_of(resource.calendar->begin(), resource.calendar->end(),
                             [&](const core::Window& w) { return w.from < next && day < w.to; });
-            const bool came = p.now && std::any_of(resource.calendar->begin(), resource.calendar->end(),
-                                                   [&](const core::Window& w) {
-                                                       return w.from < next && day < w.to &&
-                                                              w.from <= *p.now;
-                                                   });
+            const bool came =
+                p.now && std::any_of(resource.calendar->begin(), resource.calendar->end(),
+                                     [&](const core::Window& w) {
+                                         return w.from < next && day < w.to && w.from <= *p.now;
+                                     });
             if (came) continue;
             const auto number = static_cast<std::uint64_t>(day.time_since_epoch().count() / 86'400);
             if (!works || draws.uniform({subject, number, purpose, 0}) >= chance_.absent) continue;

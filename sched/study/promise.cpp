@@ -271,11 +271,16 @@ bool harmless(const std::vector<EndangeredOrder>& orders, std::size_t days) {
 std::optional<PlannedDays> plan_and_live(const PromiseDesk::Inside& desk, const Enquiry& enquiry,
                                          std::string& why) {
     std::optional<PlannedDays> best;
+    std::optional<core::Schedule> lived_turns;
     for (const Care care : {Care::Slack, Care::Times, Care::Behind, Care::Tomorrow}) {
         auto plan =
             insert(desk, scenario_with(desk.scenario, enquiry, desk.room.problem.horizon_end),
                    {.care = care}, why);
         if (!plan) break;
+        // The same turns make the same days. From tomorrow on is another question: luck may leave
+        // time for it today.
+        if (care != Care::Tomorrow && lived_turns == plan->turns) continue;
+        lived_turns = plan->turns;
         auto days = live(desk, *plan, desk.options.replications);
         if (!days) {
             why = "the plan with it cannot be simulated.";

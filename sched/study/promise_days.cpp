@@ -44,8 +44,8 @@ std::unique_ptr<DaysOfPlan> days_of(const PromiseDesk::Planned& plan,
     if (static_cast<int>(plan.turns.placements.size()) != days->realiser->run_operations())
         return nullptr;
     const bool by_turns = options.policy == "follow";
-    days->policy = Policy::make(options.policy, days->room,
-                                by_turns ? &plan.turns : &*plan.solution.schedule);
+    days->policy =
+        Policy::make(options.policy, days->room, by_turns ? &plan.turns : &*plan.solution.schedule);
     if (!days->policy) return nullptr;
     return days;
 }

@@ -160,7 +160,7 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
     if (desk.solution.schedule)
         earlier = search::match_by_name(desk.room.problem, *desk.solution.schedule, problem);
     Turns turns(problem.operations.size());
-    std::vector<std::size_t> mine;
+    std::vector<std::size_t> mine, mixes;  // its work; what has to be mixed for it
     std::vector<std::int64_t> starts;
     for (std::size_t i = 0; i < turns.size(); ++i) {
         const int order = order_of(problem, i);
@@ -171,7 +171,7 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
         } else if (earlier[i]) {
             turns[i] = earlier[i]->start.time_since_epoch().count();
         } else {
-            turns[i] = first_of_all;  // a mixing that the enquiry calls for
+            mixes.push_back(i);  // in its turn: nobody who is promised waits for it
         }
         if (earlier[i] && earlier[i]->start >= desk.asked)
             starts.push_back(earlier[i]->start.time_since_epoch().count());
@@ -180,6 +180,8 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
         why = "there is nothing to do for it.";
         return std::nullopt;
     }
+    std::vector<std::size_t> with_it = mine;
+    with_it.insert(with_it.end(), mixes.begin(), mixes.end());
     std::sort(starts.begin(), starts.end());
     std::vector<std::int64_t> candidates = {last_of_all};
     if (how.care < Care::Behind) {
@@ -193,7 +195,7 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
     const engine::CompiledProblem engine_problem(present.problem());
     engine::Decoder decoder(engine_problem);
     const auto try_turn = [&](std::int64_t turn) -> std::optional<Tried> {
-        for (const std::size_t i : mine)
+        for (const std::size_t i : with_it)
             turns[i] = turn;
         if (!decoder.decode(sequence_by_turn(turns))) return std::nullopt;
         const auto done = completions_of(problem, decoder.schedule());
@@ -222,7 +224,7 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
     } else if (problem.now) {
         // Work under way that cannot wait (an exposure that two share) may be too much for a list.
         out.solution.schedule = planned_again(desk, out.room, earlier);
-        for (const std::size_t i : mine) {
+        for (const std::size_t i : with_it) {
             if (out.solution.schedule)
                 turns[i] = out.solution.schedule->placements[i].start.time_since_epoch().count();
         }
@@ -237,8 +239,8 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
     out.turns = *out.solution.schedule;
     for (std::size_t i = 0; i < turns.size(); ++i) {
         const int order = order_of(problem, i);
-        const bool moved =
-            order == static_cast<int>(enquiry) || (order >= 0 && order == how.displaced);
+        const bool moved = order == static_cast<int>(enquiry) || (order < 0 && !earlier[i]) ||
+                           (order >= 0 && order == how.displaced);
         if (moved) {
             out.turns.placements[i].start = SimTime{Seconds{turns[i]}};
         } else if (earlier[i]) {

@@ -9,6 +9,7 @@
 #include "sched/study/calibrate.hpp"
 #include "sched/study/enquiry.hpp"
 #include "sched/study/order_mix.hpp"
+#include "sched/study/promise_inside.hpp"
 #include "tests/catch.hpp"
 
 using namespace sched;
@@ -153,6 +154,37 @@ TEST_CASE("a promise is made of a plan that the judge passes", "[promise]") {
         CHECK(e.after.kept == e.before.kept - e.lost_days + e.won_days);
     for (const auto& r : p.remedies)
         CHECK((r.sooner_minutes > 0.0 || (r.wanted && r.wanted->share > p.wanted->share)));
+}
+
+// What is begun last of all cannot push anybody by more than the step that somebody has in hand;
+// its pot of emulsion neither, which is mixed for it alone.
+TEST_CASE("the pot that an enquiry needs is mixed in its turn, not before the promised orders",
+          "[promise]") {
+    const auto s = demo("big-day");
+    const auto desk = open(s, quick());
+    study::PromiseDesk::Planned plan;
+    const auto p = desk->ask(posters(s, 4), &plan);
+    INFO(p.impossible);
+    REQUIRE(p.recommended);
+    const core::Problem& with = plan.room.problem;
+    const core::Problem& without = desk->room().problem;
+    REQUIRE(with.orders.size() == without.orders.size() + 1);
+    const auto mixing = [](const compile::RoomProblem& room) {
+        return std::count_if(room.problem.operations.begin(), room.problem.operations.end(),
+                             [](const core::Operation& o) { return !o.job.valid(); });
+    };
+    REQUIRE(mixing(plan.room) > mixing(desk->room()));
+    const auto nominal = study::promising::nominal_day(without, *desk->solution().schedule);
+    REQUIRE(nominal);
+    Seconds later{};
+    for (std::size_t o = 0; o < without.orders.size(); ++o) {
+        later +=
+            std::max(Seconds{0}, study::promising::completion_of(with, *plan.solution.schedule, o) -
+                                     study::promising::completion_of(without, *nominal, o));
+    }
+    const auto mean = later / static_cast<std::int64_t>(without.orders.size());
+    CAPTURE(later.count(), mean.count());
+    CHECK(mean < model::minutes(2));
 }
 
 TEST_CASE("the same question has the same answer on any number of threads", "[promise]") {
