@@ -41,10 +41,14 @@ std::string break_words(const PlanDocument& document, const BreakLine& line) {
     return text;
 }
 
+bool is_over(const PlanDocument& document, const BreakLine& line) {
+    return document.problem.now && line.to <= *document.problem.now;
+}
+
 std::string breaks_of(const PlanDocument& document, const std::string& person) {
     std::string text;
     for (const BreakLine& x : document.breaks) {
-        if (x.person != person) continue;
+        if (x.person != person || is_over(document, x)) continue;
         text += (text.empty() ? "Break " : "; break ") + when(document.run, x.from) + "–" +
                 when(document.run, x.to);
     }

@@ -327,8 +327,8 @@ private:
                 line.usable = line.usable ? std::max(*line.usable, there) : there;
             }
             if (line.to_buy) {
-                line.buy_by = line.start ? line.start
-                                         : first_take(room_.problem, schedule_, info.store);
+                line.buy_by =
+                    line.start ? line.start : first_take(room_.problem, schedule_, info.store);
                 if (!line.buy_by) continue;  // bought for nothing: the pots reach
             }
             d_.mixes.push_back(std::move(line));
@@ -358,10 +358,10 @@ private:
     void warnings() {
         for (const MixLine& mix : d_.mixes) {
             if (!mix.to_buy) continue;
-            d_.warnings.push_back({"", "to-buy",
-                                   fmt::format("{} of {} is not in stock: buy it by {}.",
-                                               volume_words(mix.volume_ml), mix.emulsion,
-                                               buy_words(mix))});
+            d_.warnings.push_back(
+                {"", "to-buy",
+                 fmt::format("{} of {} is not in stock: buy it by {}.", volume_words(mix.volume_ml),
+                             mix.emulsion, buy_words(mix))});
         }
         for (const model::Diagnostic& x : facts_.diagnostics) {
             std::string place = x.place.file;

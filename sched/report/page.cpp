@@ -364,8 +364,9 @@ private:
         for (const StockLine& x : d_.stock_after)
             row({html(stock_words(d_, x)), std::to_string(x.count)});
         end_table();
-        out_ += "<p class=\"note\">Without the screens that were made: they are at the press. "
-                "frames-after.csv is this table as tomorrow's frames.csv.</p>\n";
+        out_ +=
+            "<p class=\"note\">Without the screens that were made: they are at the press. "
+            "frames-after.csv is this table as tomorrow's frames.csv.</p>\n";
         end_section();
     }
 

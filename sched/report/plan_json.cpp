@@ -33,11 +33,10 @@ void check_indices(const PlanDocument& document, JsonReader& reader) {
     }
     if (document.again) {
         const auto& again = *document.again;
-        const bool all =
-            std::all_of(again.over.begin(), again.over.end(), known) &&
-            std::all_of(again.under_way.begin(), again.under_way.end(), known) &&
-            std::all_of(again.changes.begin(), again.changes.end(),
-                        [&](const ChangeLine& c) { return known(c.operation); });
+        const bool all = std::all_of(again.over.begin(), again.over.end(), known) &&
+                         std::all_of(again.under_way.begin(), again.under_way.end(), known) &&
+                         std::all_of(again.changes.begin(), again.changes.end(),
+                                     [&](const ChangeLine& c) { return known(c.operation); });
         if (!all) reader.fail("again", "an operation does not exist");
     }
     if (document.operations.size() != document.problem.operations.size()) {

@@ -39,8 +39,8 @@ public:
         });
         if (!p_.pauses.empty()) {
             out["pauses"] = list(p_.pauses, [this](const core::Pause& x) {
-                return Json::array({x.resource.value, at(x.earliest), at(x.latest),
-                                    x.length.count(), at(x.at)});
+                return Json::array(
+                    {x.resource.value, at(x.earliest), at(x.latest), x.length.count(), at(x.at)});
             });
         }
         if (!p_.now) return out;

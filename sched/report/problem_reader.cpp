@@ -52,12 +52,12 @@ public:
         }
         if (find(j, "pauses") != nullptr) {
             each(j, "pauses", at, [&](const Json& x, auto& w) {
-                p.pauses.push_back({.resource = id<core::ResourceId>(r_.element(x, 0, w), w),
-                                    .earliest = time(r_.element(x, 1, w), w),
-                                    .latest = time(r_.element(x, 2, w), w),
-                                    .length = Seconds{r_.integer(r_.element(x, 3, w), 0,
-                                                                 most_seconds, w)},
-                                    .at = time(r_.element(x, 4, w), w)});
+                p.pauses.push_back(
+                    {.resource = id<core::ResourceId>(r_.element(x, 0, w), w),
+                     .earliest = time(r_.element(x, 1, w), w),
+                     .latest = time(r_.element(x, 2, w), w),
+                     .length = Seconds{r_.integer(r_.element(x, 3, w), 0, most_seconds, w)},
+                     .at = time(r_.element(x, 4, w), w)});
             });
         }
         return p;
@@ -219,8 +219,7 @@ private:
         }
         if (const Json* pausable = find(j, "pausable"))
             o.pausable = r_.boolean(pausable, w + ".pausable");
-        if (const Json* filler = find(j, "filler"))
-            o.filler = r_.boolean(filler, w + ".filler");
+        if (const Json* filler = find(j, "filler")) o.filler = r_.boolean(filler, w + ".filler");
         if (const Json* batch = find(j, "batch")) {
             const std::string at = w + ".batch";
             o.batch = core::BatchShape{small(r_.element(*batch, 0, at), at),

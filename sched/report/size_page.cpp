@@ -100,7 +100,8 @@ private:
     void curves() {
         section("volume", "Orders on time when the volume grows");
         if (!r_.volumes_lived) {
-            out_ += "<p>Not all volumes were lived before the end: nothing is said about them.</p>\n";
+            out_ +=
+                "<p>Not all volumes were lived before the end: nothing is said about them.</p>\n";
             return;
         }
         out_ += "<div class=\"charts\">\n";

@@ -78,10 +78,10 @@ std::string in_words(const SizeResult& r, std::size_t o) {
     std::string words = r.head.rooms[o].name + ", orders on time:";
     for (std::size_t v = 0; v < r.head.volumes.size(); ++v) {
         const auto& c = r.cell(o, v);
-        words += fmt::format(" {:.0f} % at {:.0f} % of the volume ({:.0f} to {:.0f} %){}",
-                             100.0 * c.curve, 100.0 * r.head.volumes[v],
-                             100.0 * c.curve_interval.low, 100.0 * c.curve_interval.high,
-                             v + 1 < r.head.volumes.size() ? "," : ".");
+        words +=
+            fmt::format(" {:.0f} % at {:.0f} % of the volume ({:.0f} to {:.0f} %){}",
+                        100.0 * c.curve, 100.0 * r.head.volumes[v], 100.0 * c.curve_interval.low,
+                        100.0 * c.curve_interval.high, v + 1 < r.head.volumes.size() ? "," : ".");
     }
     return words;
 }

@@ -101,7 +101,8 @@ std::string size_to_text(const SizeResult& r) {
         }
     }
     if (r.volumes_lived) {
-        out += fmt::format("\n{:.0f} %  of the orders on time up to a volume of\n", 100.0 * r.coping);
+        out +=
+            fmt::format("\n{:.0f} %  of the orders on time up to a volume of\n", 100.0 * r.coping);
         for (std::size_t o = 0; o < h.rooms.size(); ++o)
             out += fmt::format("  {:<22} {}\n", h.rooms[o].name, copes_words(r, o));
     } else {

@@ -171,10 +171,13 @@ private:
     }
 
     void breaks() {
-        if (d_.breaks.empty()) return;
-        section("Breaks");
-        for (const BreakLine& x : d_.breaks)
+        bool first = true;
+        for (const BreakLine& x : d_.breaks) {
+            if (is_over(d_, x)) continue;
+            if (first) section("Breaks");
+            first = false;
             paragraph(fmt::format("{}'s break {}", x.person, break_words(d_, x)), 4, "  ");
+        }
     }
 
     void loads() {

@@ -3,6 +3,7 @@
 judge from the file, and compared here with the plan that hangs, row by row, from both plan.json files."""
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -89,6 +90,9 @@ def main():
             assert begun == {i for i, op in enumerate(old["operations"]) if at(op["start"]) < now}
             sheets = open(os.path.join(out, "sheets.html"), encoding="utf-8").read()
             assert "Nothing differs" in sheets and "Changed:" not in sheets
+            # Breaks that are over are on nobody's sheet, those to come are.
+            ends = re.findall(r"reak \d\d:\d\d–(\d\d:\d\d)", sheets)
+            assert all(end > clock for end in ends) and (ends or clock == "13:00"), (clock, ends)
             # In the usual order of aims: no later than the plan that hangs.
             run("plan", room, "--now", clock, "--earlier", hangs, "--budget", "20sch", "--threads", "1", "--quiet",
                 "--out", out)
