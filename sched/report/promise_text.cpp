@@ -43,12 +43,6 @@ std::string endangered_words(const EndangeredOrder& e) {
     return out;
 }
 
-// Only what somebody must know: one day in fifty is lost, or it is half an hour later.
-bool worth_saying(const EndangeredOrder& e) {
-    const std::int64_t lost = e.lost_days - e.won_days;
-    return lost * 50 > e.before.of || (e.later_minutes >= 30.0 && e.after.kept < e.after.of);
-}
-
 // The worst first; the rest as a number.
 std::string endangered_lines(const std::vector<EndangeredOrder>& orders, const char* indent,
                              std::size_t most) {
@@ -68,6 +62,11 @@ std::string endangered_lines(const std::vector<EndangeredOrder>& orders, const c
 }
 
 }  // namespace
+
+bool worth_saying(const study::EndangeredOrder& e) {
+    const std::int64_t lost = e.lost_days - e.won_days;
+    return lost * 50 > e.before.of || (e.later_minutes >= 30.0 && e.after.kept < e.after.of);
+}
 
 std::string weekday_time(core::SimTime t) {
     static constexpr const char* names[] = {"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};

@@ -6,10 +6,12 @@
 #include <filesystem>
 #include <fstream>
 #include <sstream>
+#include <tuple>
 
 #include "model/read/scenario.hpp"
 #include "sched/report/lead_page.hpp"
 #include "sched/report/promise_json.hpp"
+#include "sched/report/promise_page.hpp"
 #include "sched/report/promise_text.hpp"
 #include "tests/catch.hpp"
 
@@ -103,6 +105,25 @@ TEST_CASE("a fixed promise renders to the golden files", "[golden][promise]") {
     CHECK((json == golden_text("promise.json", json)));
     const std::string text = report::promise_to_text(p, true);
     CHECK((text == golden_text("promise.txt", text)));
+}
+
+TEST_CASE("the page marks an order that the text names, and no other", "[promise]") {
+    auto p = golden_promise();
+    p.remedies.clear();
+    p.endangered.resize(1);
+    auto& e = p.endangered.front();
+    e = {.order = "A5", .due = clock("2026-11-26T12:00")};
+    for (const auto& [lost, of, later, named] :
+         {std::tuple{1, 199, 1.0, false}, std::tuple{3, 199, 1.0, false},
+          std::tuple{4, 199, 1.0, true}, std::tuple{0, 199, 31.0, true}}) {
+        e.before = study::odds_of(150, of);
+        e.after = study::odds_of(150 - lost, of);
+        e.lost_days = lost;
+        e.later_minutes = later;
+        CAPTURE(lost, of, later);
+        CHECK((report::promise_to_text(p, false).find("A5") != std::string::npos) == named);
+        CHECK((report::promise_page(p).find("<tr class=\"bad\"") != std::string::npos) == named);
+    }
 }
 
 TEST_CASE("an enquiry is read from JSON, whatever somebody sends", "[promise]") {
