@@ -13,8 +13,10 @@ std::size_t edit_distance(const std::string& a, const std::string& b) {
     const std::size_t n = a.size();
     const std::size_t m = b.size();
     std::vector<std::vector<std::size_t>> d(n + 1, std::vector<std::size_t>(m + 1));
-    for (std::size_t i = 0; i <= n; ++i) d[i][0] = i;
-    for (std::size_t j = 0; j <= m; ++j) d[0][j] = j;
+    for (std::size_t i = 0; i <= n; ++i)
+        d[i][0] = i;
+    for (std::size_t j = 0; j <= m; ++j)
+        d[0][j] = j;
     for (std::size_t i = 1; i <= n; ++i) {
         for (std::size_t j = 1; j <= m; ++j) {
             const std::size_t cost = a[i - 1] == b[j - 1] ? 0 : 1;
@@ -29,7 +31,8 @@ std::size_t edit_distance(const std::string& a, const std::string& b) {
 
 std::string lower_case(std::string_view text) {
     std::string out(text);
-    for (char& c : out) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+    for (char& c : out)
+        c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
     return out;
 }
 
@@ -38,7 +41,8 @@ std::string lower_case(std::string_view text) {
 std::string to_text(const Diagnostic& d) {
     std::string out = d.place.file;
     if (d.place.line > 0) {
-        out += ":" + std::to_string(d.place.line) + ":" + std::to_string(std::max(d.place.column, 1));
+        out +=
+            ":" + std::to_string(d.place.line) + ":" + std::to_string(std::max(d.place.column, 1));
     }
     out += d.severity == Severity::Error ? ": error[" : ": warning[";
     out += d.code + "]: " + d.message;
@@ -46,21 +50,28 @@ std::string to_text(const Diagnostic& d) {
     return out;
 }
 
-void Diagnostics::error(SourcePlace place, std::string code, std::string message, std::string hint) {
-    all_.push_back({std::move(place), Severity::Error, std::move(code), std::move(message), std::move(hint)});
+void Diagnostics::error(SourcePlace place, std::string code, std::string message,
+                        std::string hint) {
+    all_.push_back(
+        {std::move(place), Severity::Error, std::move(code), std::move(message), std::move(hint)});
     ++errors_;
 }
 
-void Diagnostics::warning(SourcePlace place, std::string code, std::string message, std::string hint) {
-    all_.push_back({std::move(place), Severity::Warning, std::move(code), std::move(message), std::move(hint)});
+void Diagnostics::warning(SourcePlace place, std::string code, std::string message,
+                          std::string hint) {
+    all_.push_back({std::move(place), Severity::Warning, std::move(code), std::move(message),
+                    std::move(hint)});
 }
 
 std::vector<Diagnostic> Diagnostics::sorted() const {
     std::vector<std::string> files;
     for (const auto& d : all_) {
-        if (std::find(files.begin(), files.end(), d.place.file) == files.end()) files.push_back(d.place.file);
+        if (std::find(files.begin(), files.end(), d.place.file) == files.end())
+            files.push_back(d.place.file);
     }
-    const auto rank = [&](const std::string& f) { return std::find(files.begin(), files.end(), f) - files.begin(); };
+    const auto rank = [&](const std::string& f) {
+        return std::find(files.begin(), files.end(), f) - files.begin();
+    };
     std::vector<Diagnostic> out = all_;
     std::stable_sort(out.begin(), out.end(), [&](const Diagnostic& a, const Diagnostic& b) {
         const auto ra = rank(a.place.file);

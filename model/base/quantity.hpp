@@ -12,25 +12,30 @@ struct Quantity {
     constexpr Quantity() = default;
     constexpr explicit Quantity(double v) : value(v) {}
     friend constexpr auto operator<=>(Quantity, Quantity) = default;
-    friend constexpr Quantity operator+(Quantity a, Quantity b) { return Quantity{a.value + b.value}; }
-    friend constexpr Quantity operator-(Quantity a, Quantity b) { return Quantity{a.value - b.value}; }
+    friend constexpr Quantity operator+(Quantity a, Quantity b) {
+        return Quantity{a.value + b.value};
+    }
+    friend constexpr Quantity operator-(Quantity a, Quantity b) {
+        return Quantity{a.value - b.value};
+    }
     friend constexpr Quantity operator*(Quantity a, double f) { return Quantity{a.value * f}; }
     friend constexpr Quantity operator*(double f, Quantity a) { return Quantity{a.value * f}; }
     friend constexpr double operator/(Quantity a, Quantity b) { return a.value / b.value; }
 };
 
-using Micrometres = Quantity<struct MicrometresTag>;        // µm
-using Centimetres = Quantity<struct CentimetresTag>;        // cm
-using ThreadsPerCm = Quantity<struct ThreadsPerCmTag>;      // 1/cm (input also per inch; 1 inch = 2.54 cm exactly)
-using LinesPerCm = Quantity<struct LinesPerCmTag>;          // halftone ruling, 1/cm
-using Celsius = Quantity<struct CelsiusTag>;                // °C (input also °F)
-using RelativeHumidity = Quantity<struct HumidityTag>;      // fraction 0..1 (input in %)
-using Fraction = Quantity<struct FractionTag>;              // 0..1 (input in %)
-using Pascals = Quantity<struct PascalsTag>;                // Pa (input hPa or metres of altitude)
-using MetresPerSecond = Quantity<struct SpeedTag>;          // m/s
-using CubicMetresPerHour = Quantity<struct AirFlowTag>;     // m³/h
-using Watts = Quantity<struct WattsTag>;                    // W (input also kW)
-using Millilitres = Quantity<struct MillilitresTag>;        // ml (input also l)
+using Micrometres = Quantity<struct MicrometresTag>;  // µm
+using Centimetres = Quantity<struct CentimetresTag>;  // cm
+using ThreadsPerCm =
+    Quantity<struct ThreadsPerCmTag>;  // 1/cm (input also per inch; 1 inch = 2.54 cm exactly)
+using LinesPerCm = Quantity<struct LinesPerCmTag>;       // halftone ruling, 1/cm
+using Celsius = Quantity<struct CelsiusTag>;             // °C (input also °F)
+using RelativeHumidity = Quantity<struct HumidityTag>;   // fraction 0..1 (input in %)
+using Fraction = Quantity<struct FractionTag>;           // 0..1 (input in %)
+using Pascals = Quantity<struct PascalsTag>;             // Pa (input hPa or metres of altitude)
+using MetresPerSecond = Quantity<struct SpeedTag>;       // m/s
+using CubicMetresPerHour = Quantity<struct AirFlowTag>;  // m³/h
+using Watts = Quantity<struct WattsTag>;                 // W (input also kW)
+using Millilitres = Quantity<struct MillilitresTag>;     // ml (input also l)
 
 /// Width x height of a frame, image or blanket.
 struct Area {

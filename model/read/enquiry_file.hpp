@@ -1,6 +1,6 @@
 #pragma once
 // A CSV of enquiries, one kind of screens a line, and orders.csv with one more order in it. The
-// words of meshes, frames and coat plans are looked up later (sched/study/enquiry.hpp).
+// words of meshes, frames and coat plans are looked up later (sched/promise/enquiry.hpp).
 
 #include <optional>
 #include <string>

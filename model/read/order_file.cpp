@@ -29,9 +29,9 @@ const Table<OrderRow>& order_table() {
              .help = "Screens alike."}),
         row("mesh", &OrderRow::mesh,
             {.example = "120-34",
-             .help =
-                 "A name of the list of meshes, or a count that one of them has (120 /cm); left out: "
-                 "proposed from finest line or ruling."}),
+             .help = "A name of the list of meshes, or a count that one of them has (120 /cm); "
+                     "left out: "
+                     "proposed from finest line or ruling."}),
         row("frame", &OrderRow::frame,
             {.required = true,
              .example = "58 x 84 cm",

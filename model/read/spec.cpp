@@ -119,12 +119,9 @@ const Choices<EmulsionFamily>& choices_of(EmulsionFamily) {
     return table;
 }
 const Choices<Aim>& choices_of(Aim) {
-    static const Choices<Aim> table{{"tardiness", Aim::Tardiness},
-                                    {"late orders", Aim::LateOrders},
-                                    {"overtime", Aim::Overtime},
-                                    {"finish", Aim::Finish},
-                                    {"holding", Aim::Holding},
-                                    {"changes", Aim::Changes}};
+    static const Choices<Aim> table{{"tardiness", Aim::Tardiness}, {"late orders", Aim::LateOrders},
+                                    {"overtime", Aim::Overtime},   {"finish", Aim::Finish},
+                                    {"holding", Aim::Holding},     {"changes", Aim::Changes}};
     return table;
 }
 const Choices<FrameState>& choices_of(FrameState) {

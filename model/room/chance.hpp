@@ -13,7 +13,16 @@
 
 namespace model {
 
-enum class LawKind { Constant, Uniform, Triangle, Lognormal, Gamma, Weibull, Exponential, Observed };
+enum class LawKind {
+    Constant,
+    Uniform,
+    Triangle,
+    Lognormal,
+    Gamma,
+    Weibull,
+    Exponential,
+    Observed
+};
 
 /// A time that is not certain. Which members a law needs: docs/simulation.md.
 struct TimeLaw {
@@ -27,7 +36,7 @@ struct TimeLaw {
     std::optional<double> shape;       // Weibull
     std::string file, column;          // observed: a CSV file beside this one
     std::optional<Seconds> at_least, at_most;
-    std::vector<double> observed;      // s, read from the file
+    std::vector<double> observed;  // s, read from the file
     SourcePlace place;
     friend bool operator==(const TimeLaw&, const TimeLaw&) = default;
 };

@@ -15,26 +15,26 @@ namespace model {
 
 /// One line of screens of an order: `count` alike.
 struct ScreenLine {
-    int count = 1;                               // 1 .. 64
-    std::optional<std::string> mesh;             // none: proposed from line or ruling
-    Area frame;                                  // outer frame size
+    int count = 1;                    // 1 .. 64
+    std::optional<std::string> mesh;  // none: proposed from line or ruling
+    Area frame;                       // outer frame size
     std::string emulsion;
     std::string coat_plan;
     std::optional<Micrometres> finest_line;
     std::optional<LinesPerCm> ruling;
     std::optional<Area> image;
-    std::optional<SimTime> film_ready;           // none: film is there
-    bool kept_stencil = false;                   // repeat order: stencil was kept, goes to inspection
+    std::optional<SimTime> film_ready;  // none: film is there
+    bool kept_stencil = false;          // repeat order: stencil was kept, goes to inspection
     SourcePlace place;
     friend bool operator==(const ScreenLine&, const ScreenLine&) = default;
 };
 
 /// One customer order: due at the press as a whole.
 struct Order {
-    std::string name;                            // "A17", unique
-    std::string customer;                        // label
+    std::string name;      // "A17", unique
+    std::string customer;  // label
     SimTime due{};
-    int priority = 1;                            // weight, 1 .. 9
+    int priority = 1;  // weight, 1 .. 9
     std::vector<ScreenLine> lines;
     SourcePlace place;
     friend bool operator==(const Order&, const Order&) = default;
@@ -49,12 +49,13 @@ struct FrameStock {
     std::string mesh;
     FrameState state = FrameState::Ready;
     int count = 1;
-    std::optional<bool> haze;                    // inky and old stencil: needs the haze step; none: by Room::haze_share
-    std::optional<SimTime> coated_dry;           // Coated: dry since
-    std::optional<std::string> emulsion;         // Coated: with
+    std::optional<bool>
+        haze;  // inky and old stencil: needs the haze step; none: by Room::haze_share
+    std::optional<SimTime> coated_dry;    // Coated: dry since
+    std::optional<std::string> emulsion;  // Coated: with
     std::optional<std::string> coat_plan;
-    std::optional<std::string> order;            // KeptStencil: belongs to this order
-    std::optional<SimTime> from;                 // comes back from the press at; none: is there
+    std::optional<std::string> order;  // KeptStencil: belongs to this order
+    std::optional<SimTime> from;       // comes back from the press at; none: is there
     SourcePlace place;
     friend bool operator==(const FrameStock&, const FrameStock&) = default;
 };

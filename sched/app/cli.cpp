@@ -4,10 +4,10 @@
 #include <cstdio>
 #include <functional>
 
-#include "sched/app/commands.hpp"
-#include "sched/app/context.hpp"
-#include "sched/app/version.hpp"
-#include "sched/study/replicate.hpp"
+#include "sched/app/parts/commands.hpp"
+#include "sched/app/parts/context.hpp"
+#include "sched/app/parts/version.hpp"
+#include "sched/simulate/replicate.hpp"
 
 namespace sched::app {
 
@@ -39,8 +39,7 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
                   "Nothing starts before: 2026-11-26T10:40; default: 00:00 of the day");
     c->add_option("--day", args.day,
                   "Air of the day by name, as room.yaml calls it: dry, usual, damp");
-    c->add_option("--now", args.now,
-                  "Plan from the middle of the day: 10:40, or 2026-11-26T10:40");
+    c->add_option("--now", args.now, "Plan from the middle of the day: 10:40, or 2026-11-26T10:40");
     c->add_option("--earlier", args.earlier,
                   "With --now: the plan.json that hangs; what it begins by now has happened, and "
                   "what moves is counted and listed");
@@ -271,9 +270,10 @@ void add_board(CLI::App& app, BoardArgs& args, Runner& runner) {
         ->capture_default_str();
     c->add_option("--date", args.date, "Day of the promises, 2026-11-26; default: first due date");
     c->add_option("--from", args.from, "The time of the questions: 2026-11-26T10:40");
-    c->add_option("--now", args.now,
-                  "The time of the questions in the day that --plan is of: 10:40; what it begins by "
-                  "then has happened");
+    c->add_option(
+        "--now", args.now,
+        "The time of the questions in the day that --plan is of: 10:40; what it begins by "
+        "then has happened");
     c->add_option("--state", args.state,
                   "With --now: file that says what stands where; default: state.yaml of the "
                   "scenario, if there is one");
@@ -317,8 +317,9 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
     c->add_option("--enquiries", args.enquiries, "CSV with several enquiries, each for itself");
     c->add_option("--date", args.date, "Day of the run, 2026-11-26; default: the first due date");
     c->add_option("--from", args.from, "The time of the question: 2026-11-26T10:40");
-    c->add_option("--now", args.now,
-                  "The time of the question in a day that is under way: 10:40; what has begun stays");
+    c->add_option(
+        "--now", args.now,
+        "The time of the question in a day that is under way: 10:40; what has begun stays");
     c->add_option("--earlier", args.earlier,
                   "With --now: the plan.json that hangs; what it begins by now has happened");
     c->add_option("--state", args.state,

@@ -1,4 +1,4 @@
-#include "sched/app/commands.hpp"
+#include "sched/app/parts/commands.hpp"
 
 int main(int argc, char** argv) {
     return sched::app::run(argc, argv);

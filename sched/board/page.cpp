@@ -1,7 +1,7 @@
 #include "sched/board/page.hpp"
 
-#include "sched/report/html.hpp"
-#include "sched/report/web_assets.hpp"
+#include "sched/report/words/html.hpp"
+#include "sched/report/words/web_assets.hpp"
 
 namespace sched::board {
 

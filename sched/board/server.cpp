@@ -70,8 +70,8 @@ std::string words_of(const Reply& refusal) {
 }
 
 struct Server::Inside {
-    Inside(std::filesystem::path plan, Judge judge, Handlers given, ServerOptions opts)
-        : shelf(std::move(plan), std::move(judge)), handlers(std::move(given)), options(opts) {}
+    Inside(std::filesystem::path plan, PlanChecker checker, Handlers given, ServerOptions opts)
+        : shelf(std::move(plan), std::move(checker)), handlers(std::move(given)), options(opts) {}
 
     httplib::Server http;
     PlanShelf shelf;
@@ -200,8 +200,9 @@ struct Server::Inside {
     }
 };
 
-Server::Server(std::filesystem::path plan, Judge judge, Handlers handlers, ServerOptions options)
-    : in_(std::make_unique<Inside>(std::move(plan), std::move(judge), std::move(handlers),
+Server::Server(std::filesystem::path plan, PlanChecker checker, Handlers handlers,
+               ServerOptions options)
+    : in_(std::make_unique<Inside>(std::move(plan), std::move(checker), std::move(handlers),
                                    options)) {}
 
 Server::~Server() {

@@ -39,7 +39,8 @@ struct ServerOptions {
 
 class Server {
 public:
-    Server(std::filesystem::path plan, Judge judge, Handlers handlers, ServerOptions options);
+    Server(std::filesystem::path plan, PlanChecker checker, Handlers handlers,
+           ServerOptions options);
     ~Server();
     Server(const Server&) = delete;
     Server& operator=(const Server&) = delete;

@@ -5,10 +5,10 @@
 #include <fstream>
 #include <iterator>
 
-#include "sched/report/fingerprint.hpp"
-#include "sched/report/json_reader.hpp"
-#include "sched/report/outputs.hpp"
-#include "sched/report/plan_json.hpp"
+#include "sched/report/document/fingerprint.hpp"
+#include "sched/report/document/json_reader.hpp"
+#include "sched/report/document/plan_json.hpp"
+#include "sched/report/plan/outputs.hpp"
 
 namespace sched::board {
 
@@ -47,8 +47,8 @@ std::string in_safelight(std::string page) {
     return page;
 }
 
-PlanShelf::PlanShelf(fs::path path, Judge judge)
-    : path_(std::move(path)), judge_(std::move(judge)) {
+PlanShelf::PlanShelf(fs::path path, PlanChecker checker)
+    : path_(std::move(path)), checker_(std::move(checker)) {
     auto empty = std::make_shared<Shelf>();
     empty->version = "0";
     empty->message = "There is no plan yet: " + path_.string() + " is not there.";
@@ -87,8 +87,8 @@ std::shared_ptr<const Shelf> PlanShelf::load(std::shared_ptr<const Shelf> old) c
     next->planned = true;
     next->version = report::sha256_hex(text);
     auto wrong = report::contradictions(*document);
-    if (judge_) {
-        const auto broken = judge_(*document);
+    if (checker_) {
+        const auto broken = checker_(*document);
         wrong.insert(wrong.end(), broken.begin(), broken.end());
     }
     if (!wrong.empty()) {

@@ -11,7 +11,7 @@
 #include <string>
 #include <vector>
 
-#include "sched/report/plan_document.hpp"
+#include "sched/report/document/plan_document.hpp"
 
 namespace sched::board {
 
@@ -29,12 +29,12 @@ struct Shelf {
 };
 
 /// @returns what a judge finds wrong with the plan, in words; empty: nothing.
-using Judge = std::function<std::vector<std::string>(const report::PlanDocument&)>;
+using PlanChecker = std::function<std::vector<std::string>(const report::PlanDocument&)>;
 
 class PlanShelf {
 public:
     /// @param path of plan.json. It need not exist yet.
-    PlanShelf(std::filesystem::path path, Judge judge);
+    PlanShelf(std::filesystem::path path, PlanChecker checker);
     /// Looks at the file's time and size first; safe from any thread.
     std::shared_ptr<const Shelf> current();
 
@@ -42,7 +42,7 @@ private:
     std::shared_ptr<const Shelf> load(std::shared_ptr<const Shelf> old) const;
 
     std::filesystem::path path_;
-    Judge judge_;
+    PlanChecker checker_;
     std::mutex mutex_;
     std::string seen_;  // time and size of the file that `shelf_` was made from
     std::shared_ptr<const Shelf> shelf_;

@@ -1,5 +1,5 @@
 #pragma once
-// What the parts of the judge share: the case before them and the list of what they found.
+// What the parts of the checker share: the case before them and the list of what they found.
 
 #include <string>
 #include <vector>

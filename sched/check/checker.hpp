@@ -51,7 +51,7 @@ struct Violation {
 /// @returns everything that is wrong, in the order of the rules above; empty if the schedule is
 /// right. Never throws for a bad schedule: an operation whose mode or resources cannot be looked up
 /// is reported and left out of the rules that need them. @pre validate(problem) is empty. The end
-/// of drying may differ by 1 s from the judge's own integration, for rounding.
+/// of drying may differ by 1 s from the checker's own integration, for rounding.
 std::vector<Violation> check(const core::Problem& problem, const core::Schedule& schedule);
 
 }  // namespace sched::check

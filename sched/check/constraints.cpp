@@ -15,7 +15,7 @@ using core::SimTime;
 
 namespace {
 
-struct ConstraintJudge {
+struct ConstraintChecker {
     Case& c;
 
     void operator()(const core::TimeLag& lag) const {
@@ -138,7 +138,7 @@ bool fixed_earlier(const Case& c, std::size_t i) {
 
 void check_constraints(Case& c) {
     for (const auto& constraint : c.problem.constraints)
-        std::visit(ConstraintJudge{c}, constraint);
+        std::visit(ConstraintChecker{c}, constraint);
 }
 
 void check_orders(Case& c) {

@@ -55,8 +55,8 @@ void check_length(Case& c) {
         const auto& p = c.placement(i);
         const core::Begun* fact = c.begun[i];
         // What had stood too long before the moment of the plan stands too long.
-        const bool gone = fact && (fact->end || (o.max_stretch &&
-                                                 p.work_end + *o.max_stretch < *c.problem.now));
+        const bool gone =
+            fact && (fact->end || (o.max_stretch && p.work_end + *o.max_stretch < *c.problem.now));
         if (!gone && o.max_stretch && p.end - p.work_end > *o.max_stretch) {
             auto& v = c.say(Rule::Stretch, i,
                             fmt::format("{} stands {} after its work, at most {} is allowed",

@@ -49,14 +49,15 @@ void check_free(Case& c, const core::Pause& pause) {
     const core::SimTime till = pause.at + pause.length;
     const auto& resource = c.resource(pause.resource);
     if (open_seconds(resource, pause.at, till) > core::Seconds{0}) {
-        complain(c, pause, fmt::format("{} counts as there during the break {}", resource.name,
-                                       span_words(pause.at, pause.length)));
+        complain(c, pause,
+                 fmt::format("{} counts as there during the break {}", resource.name,
+                             span_words(pause.at, pause.length)));
     }
     for (std::size_t i = 0; i < c.size(); ++i) {
         if (!c.sound[i] || c.operation(i).pausable) continue;  // suspended work waits
-        const bool begun = std::any_of(
-            c.problem.begun.begin(), c.problem.begun.end(),
-            [&](const core::Begun& b) { return b.operation.index() == i; });
+        const bool begun =
+            std::any_of(c.problem.begun.begin(), c.problem.begun.end(),
+                        [&](const core::Begun& b) { return b.operation.index() == i; });
         if (begun) continue;  // a fact
         const auto& placed = c.placement(i);
         const auto& needs = c.mode(i).needs;
@@ -64,9 +65,9 @@ void check_free(Case& c, const core::Pause& pause) {
             if (placed.chosen[n] != pause.resource) continue;
             const auto end = needs[n].span == core::Span::Whole ? placed.end : placed.work_end;
             if (end <= pause.at || placed.start >= till) continue;
-            complain(c, pause, fmt::format("{} works on {} in the break {}", resource.name,
-                                           c.operation(i).name,
-                                           span_words(pause.at, pause.length)))
+            complain(c, pause,
+                     fmt::format("{} works on {} in the break {}", resource.name,
+                                 c.operation(i).name, span_words(pause.at, pause.length)))
                 .operation = core::OperationId{i};
         }
     }
@@ -84,8 +85,9 @@ void check_pauses(Case& c) {
             if (x.resource != pauses[k].resource || x.at >= pauses[k].at + pauses[k].length ||
                 pauses[k].at >= x.at + x.length)
                 continue;
-            complain(c, x, fmt::format("two breaks of {} meet at {}", c.resource(x.resource).name,
-                                       model::format_date_time(std::max(x.at, pauses[k].at))));
+            complain(c, x,
+                     fmt::format("two breaks of {} meet at {}", c.resource(x.resource).name,
+                                 model::format_date_time(std::max(x.at, pauses[k].at))));
         }
     }
 }

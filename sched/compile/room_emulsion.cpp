@@ -135,7 +135,7 @@ void add_emulsion(Builder& b) {
 
 namespace {
 
-// More than a day of bad luck needs; a study enlarges the last one where it must.
+// More than a day of bad random variation needs; a study enlarges the last one where it must.
 constexpr int spare_mixes = 3;
 
 SpareMix add_spare_mix(Builder& b, const model::Emulsion& emulsion, int number) {

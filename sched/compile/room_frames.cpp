@@ -52,8 +52,8 @@ int work_rank(const Builder& b, const FrameStock& stock, const ScreenInfo& scree
     return unusable;
 }
 
-// From the frame to the ready screen at the typed times, nothing waited for: a frame that comes back
-// too late for that is taken only where no other is left, however little work it is.
+// From the frame to the ready screen at the typed times, nothing waited for: a frame that comes
+// back too late for that is taken only where no other is left, however little work it is.
 model::Seconds shortest_way(const Builder& b, const FrameStock& stock,
                             const model::ScreenLine& line) {
     model::route::RouteRequest request;

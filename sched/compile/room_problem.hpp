@@ -70,7 +70,7 @@ struct ReturnInfo {
 };
 
 /// A way that only chance calls up: operations [first, first + count) after those of the run, not
-/// part of it. From a study's luck they become real ones, perhaps several times.
+/// part of it. From a study's random variation they become real ones, perhaps several times.
 struct SpareWay {
     int screen = -1;     // the screen whose frame size, mesh, emulsion and coat plan it has
     bool again = false;  // true: a remake, from the old stencil; false: from a ready frame
@@ -80,15 +80,15 @@ struct SpareWay {
 
 /// Emulsion that only chance asks for: what remakes and rush orders take beyond what the run has.
 struct SpareMix {
-    core::StoreId store;         // empty until a study calls the mixing up
-    int first = 0;               // its operations; count 0: comes ready, the store is opened as it is
+    core::StoreId store;  // empty until a study calls the mixing up
+    int first = 0;        // its operations; count 0: comes ready, the store is opened as it is
     int count = 0;
-    std::int64_t volume = 0;     // ml
+    std::int64_t volume = 0;  // ml
 };
 struct SpareEmulsion {
     std::string emulsion;
-    std::int64_t usable = 0;     // ml of the run's stores; a rest smaller than a coat stays in each
-    std::int64_t largest = 0;    // ml of one coat
+    std::int64_t usable = 0;   // ml of the run's stores; a rest smaller than a coat stays in each
+    std::int64_t largest = 0;  // ml of one coat
     std::vector<SpareMix> mixes;
 };
 
@@ -100,11 +100,11 @@ struct RoomProblem {
     std::vector<int> orders;                // Problem order -> index into Scenario::orders
     std::vector<MixInfo> mixes;
     std::vector<ReclaimInfo> reclaims;
-    std::vector<int> frames_left;  // per Scenario::frames: what no screen of the run is made on
-    std::vector<ReturnInfo> returns;             // only after with_returns
+    std::vector<int> frames_left;     // per Scenario::frames: what no screen of the run is made on
+    std::vector<ReturnInfo> returns;  // only after with_returns
     std::vector<model::FrameStock> stock_after;  // what the frame store holds when the run is done
     std::optional<std::size_t> changes_at;  // changes against a hung-up plan count before this aim
-    std::vector<SpareWay> spare;                 // only with CompileOptions::spare_ways
+    std::vector<SpareWay> spare;            // only with CompileOptions::spare_ways
     std::vector<SpareEmulsion> spare_emulsions;  // the same; what the ways take, from which stores
 };
 

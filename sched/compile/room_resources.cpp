@@ -77,7 +77,8 @@ struct PersonDays {
 };
 
 // Where a plan that searches begins: floating breaks are staggered over the people, so that the
-// room is not empty; person k of n takes it at earliest + k / (n - 1) of the span, on whole minutes.
+// room is not empty; person k of n takes it at earliest + k / (n - 1) of the span, on whole
+// minutes.
 SimTime break_start(const model::Break& pause, SimTime day, std::size_t k, std::size_t n) {
     const auto span = (pause.latest - pause.earliest).count();
     const auto part =
@@ -100,8 +101,8 @@ void add_breaks(const Builder& b, std::size_t k, SimTime day, const model::Shift
             const SimTime earliest = std::max(base + pause.earliest, day + shift.from);
             const SimTime latest = std::min(base + pause.latest, day + shift.to - pause.length);
             if (earliest > latest) continue;
-            const SimTime usual = std::clamp(
-                break_start(pause, base, k, b.room().people.size()), earliest, latest);
+            const SimTime usual =
+                std::clamp(break_start(pause, base, k, b.room().people.size()), earliest, latest);
             if (usual + pause.length <= start) continue;  // it is over
             if (usual < start) {
                 days.under_way.push_back({usual, usual + pause.length});

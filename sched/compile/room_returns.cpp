@@ -1,4 +1,5 @@
-// Frames that come back from the press while the run goes on: reclaimed for the store, in idle time.
+// Frames that come back from the press while the run goes on: reclaimed for the store, in idle
+// time.
 
 #include <algorithm>
 #include <tuple>
@@ -148,8 +149,7 @@ RoomProblem with_returns(const model::Scenario& scenario, const CompileOptions& 
     }
     b.out.returns = frames_that_come(b, until);
     ReturnMaker maker(b);
-    for (std::size_t i = 0; i < b.out.returns.size(); ++i)
-    {
+    for (std::size_t i = 0; i < b.out.returns.size(); ++i) {
         const auto known = begun.find(b.out.returns[i].tag);
         maker.add(i, parts ? (*parts)[i] : SIZE_MAX, known == begun.end() ? 0 : known->second);
     }
@@ -159,10 +159,10 @@ RoomProblem with_returns(const model::Scenario& scenario, const CompileOptions& 
 
 RoomProblem without_returns(RoomProblem room) {
     auto& operations = room.problem.operations;
-    const auto first = static_cast<std::size_t>(
-        std::find_if(operations.begin(), operations.end(),
-                     [](const Operation& o) { return o.filler; }) -
-        operations.begin());
+    const auto first =
+        static_cast<std::size_t>(std::find_if(operations.begin(), operations.end(),
+                                              [](const Operation& o) { return o.filler; }) -
+                                 operations.begin());
     if (first == operations.size()) return room;
     const std::size_t jobs = operations[first].job.index();
     operations.resize(first);

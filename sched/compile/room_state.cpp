@@ -17,11 +17,11 @@ using core::SimTime;
 
 class StateApplier {
 public:
-    StateApplier(SimTime now, const Hanging& hanging, std::vector<Begun> begun, RoomProblem& room,
+    StateApplier(SimTime now, const PostedPlan& posted, std::vector<Begun> begun, RoomProblem& room,
                  std::vector<std::string>& notes, model::Diagnostics& diagnostics)
         : now_(now),
           day_(model::midnight(model::date_of(now))),
-          hanging_(hanging),
+          posted_(posted),
           room_(room),
           p_(room.problem),
           notes_(notes),
@@ -111,16 +111,16 @@ private:
     Begun fact_of(std::size_t i, SimTime start, const model::ScreenNow* told) {
         Begun b{.operation = OperationId{i}, .start = start};
         const auto known = facts_.find(i);
-        const bool planned = i < hanging_.size() && hanging_[i].has_value();
+        const bool planned = i < posted_.size() && posted_[i].has_value();
         if (known != facts_.end()) {
             b = known->second;
             b.start = start;
             b.work_end = b.end = std::nullopt;
             if (known->second.start != start) b.batch.reset();
         } else if (planned) {
-            b.mode = hanging_[i]->mode;
-            b.chosen = hanging_[i]->chosen;
-            b.stores = hanging_[i]->stores;
+            b.mode = posted_[i]->mode;
+            b.chosen = posted_[i]->chosen;
+            b.stores = posted_[i]->stores;
         } else {
             choose(i, b);
             for (const auto& c : p_.constraints) {
@@ -383,7 +383,7 @@ private:
     }
 
     SimTime now_, day_;
-    const Hanging& hanging_;
+    const PostedPlan& posted_;
     RoomProblem& room_;
     core::Problem& p_;
     std::vector<std::string>& notes_;
@@ -394,10 +394,10 @@ private:
 
 }  // namespace
 
-bool apply_state(const model::RoomState& state, core::SimTime now, const Hanging& hanging,
+bool apply_state(const model::RoomState& state, core::SimTime now, const PostedPlan& posted,
                  std::vector<core::Begun> begun, RoomProblem& room, std::vector<std::string>& notes,
                  model::Diagnostics& diagnostics) {
-    return StateApplier(now, hanging, std::move(begun), room, notes, diagnostics).run(state);
+    return StateApplier(now, posted, std::move(begun), room, notes, diagnostics).run(state);
 }
 
 }  // namespace sched::compile

@@ -11,8 +11,8 @@
 
 namespace sched::compile {
 
-/// What the plan that hangs says, one per operation; nullopt: nothing.
-using Hanging = std::vector<std::optional<core::Placement>>;
+/// What the posted plan says, one per operation; nullopt: nothing.
+using PostedPlan = std::vector<std::optional<core::Placement>>;
 
 /// Sets now and begun of the room's problem, from `begun` (what the hanging plan says has begun by
 /// then) and the state, which has the last word; takes people and stations that are away out of
@@ -20,7 +20,7 @@ using Hanging = std::vector<std::optional<core::Placement>>;
 /// it and has nothing in hand.
 /// @param notes one sentence for each thing that was told, in the room's words.
 /// @returns false when diagnostics got an error.
-bool apply_state(const model::RoomState& state, core::SimTime now, const Hanging& hanging,
+bool apply_state(const model::RoomState& state, core::SimTime now, const PostedPlan& posted,
                  std::vector<core::Begun> begun, RoomProblem& room, std::vector<std::string>& notes,
                  model::Diagnostics& diagnostics);
 

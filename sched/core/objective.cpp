@@ -58,7 +58,8 @@ Value evaluate(const Problem& problem, const Schedule& schedule) {
             case Criterion::WeightedTardiness:
                 for (std::size_t o = 0; o < done.size(); ++o) {
                     const auto& order = problem.orders[o];
-                    if (done[o] && order.due && *done[o] > *order.due) v += order.weight * (*done[o] - *order.due).count();
+                    if (done[o] && order.due && *done[o] > *order.due)
+                        v += order.weight * (*done[o] - *order.due).count();
                 }
                 break;
             case Criterion::LateOrders:
@@ -66,11 +67,15 @@ Value evaluate(const Problem& problem, const Schedule& schedule) {
                     if (done[o] && problem.orders[o].due && *done[o] > *problem.orders[o].due) ++v;
                 }
                 break;
-            case Criterion::Overtime: v = overtime_seconds(problem, schedule); break;
+            case Criterion::Overtime:
+                v = overtime_seconds(problem, schedule);
+                break;
             case Criterion::Makespan:
                 for (std::size_t i = 0; i < problem.operations.size(); ++i) {
                     if (problem.operations[i].filler) continue;
-                    v = std::max(v, (completion(problem.operations[i], schedule.placements[i]) - problem.horizon_start).count());
+                    v = std::max(v, (completion(problem.operations[i], schedule.placements[i]) -
+                                     problem.horizon_start)
+                                        .count());
                 }
                 break;
             case Criterion::Holding:
@@ -92,12 +97,18 @@ Value evaluate(const Problem& problem, const Schedule& schedule) {
 
 std::string words(Criterion criterion) {
     switch (criterion) {
-        case Criterion::WeightedTardiness: return "weighted tardiness";
-        case Criterion::LateOrders: return "late orders";
-        case Criterion::Overtime: return "overtime";
-        case Criterion::Makespan: return "finish";
-        case Criterion::Holding: return "holding";
-        case Criterion::FlowTime: return "flow time";
+        case Criterion::WeightedTardiness:
+            return "weighted tardiness";
+        case Criterion::LateOrders:
+            return "late orders";
+        case Criterion::Overtime:
+            return "overtime";
+        case Criterion::Makespan:
+            return "finish";
+        case Criterion::Holding:
+            return "holding";
+        case Criterion::FlowTime:
+            return "flow time";
     }
     return {};
 }

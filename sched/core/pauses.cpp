@@ -81,8 +81,7 @@ void place_pauses(Problem& problem, const std::vector<Pause>& places) {
         for (std::size_t k = 0; k < problem.pauses.size(); ++k) {
             Pause like = problem.pauses[k];
             like.at = place.at;
-            if (like == place && pause_fits(problem, k, place.at))
-                move_pause(problem, k, place.at);
+            if (like == place && pause_fits(problem, k, place.at)) move_pause(problem, k, place.at);
         }
     }
 }

@@ -17,8 +17,8 @@ void place_pauses(Problem& problem, const std::vector<Pause>& places);
 /// Whether pause `index` at `at` would be in its window and apart from the resource's other ones.
 bool pause_fits(const Problem& problem, std::size_t index, SimTime at);
 
-/// Puts every pause, where it fits, to the same part of its window: its beginning and `part` / `parts`
-/// of the rest, on whole minutes.
+/// Puts every pause, where it fits, to the same part of its window: its beginning and `part` /
+/// `parts` of the rest, on whole minutes.
 void shift_pauses(Problem& problem, int part, int parts);
 
 /// The problem as if nobody took a pause that may be moved: a schedule of any placing is one of it,

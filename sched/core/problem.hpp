@@ -2,7 +2,8 @@
 // The narrow waist: what a scheduling problem is, with no word of screens. Rooms and the public
 // benchmark files compile into a Problem; engine, search, bounds and checker read only this.
 //
-// Three-field notation of the whole: FJ | r_j, prec, temp lags, brkdwn, batch, block, recrc | lex(Σ w_j T_j, ...)
+// Three-field notation of the whole: FJ | r_j, prec, temp lags, brkdwn, batch, block, recrc | lex(Σ
+// w_j T_j, ...)
 
 #include <cstdint>
 #include <optional>
@@ -39,19 +40,19 @@ struct Window {
     friend bool operator==(const Window&, const Window&) = default;
 };
 
-/// When a resource is staffed or in service: sorted, disjoint, non-touching windows. Outside them it
-/// does nothing. An empty calendar means "never"; no calendar at all means "always".
+/// When a resource is staffed or in service: sorted, disjoint, non-touching windows. Outside them
+/// it does nothing. An empty calendar means "never"; no calendar at all means "always".
 using Calendar = std::vector<Window>;
 
 /// The drying clock of a cabinet: virtual time tau with
 ///   d tau / dt = min(base(t) / (1 + S), cap(t) / (cap_shift(t) + S)),
 /// S = sum of the shares of what is still wet inside.
-/// base(t) is the driving force with nothing inside, cap(t) the limit that heat supply sets on the sum
-/// (absent: none). Both are step functions: value i holds from `steps[i].from` to the next step;
-/// steps[0].from must be at or before every possible use.
-/// With base = 1, no cap and all shares 0 the clock is the wall clock (typed minutes).
-/// An operation weighs from its start to the instant (real, not rounded) at which its last stage is
-/// done, however long it stands there afterwards. cap_shift + S = 0: the cap does not bind.
+/// base(t) is the driving force with nothing inside, cap(t) the limit that heat supply sets on the
+/// sum (absent: none). Both are step functions: value i holds from `steps[i].from` to the next
+/// step; steps[0].from must be at or before every possible use. With base = 1, no cap and all
+/// shares 0 the clock is the wall clock (typed minutes). An operation weighs from its start to the
+/// instant (real, not rounded) at which its last stage is done, however long it stands there
+/// afterwards. cap_shift + S = 0: the cap does not bind.
 struct RateStep {
     SimTime from;
     double base = 1.0;          // > 0 or = 0 (stands still)
@@ -65,12 +66,12 @@ struct SharedRate {
 };
 
 /// A resource that takes several operations at once as one batch: members of a batch start and end
-/// together, have the same family, are at most `max_members`, and their rectangles fit the area with
-/// `gap` between neighbours (not to the border), each turned by 0 or 90 degrees. Two members are far
-/// enough apart if their distance along x or along y is at least the gap. start and end are equal for
-/// all; work_end may differ (a short member waits for the long ones by its stretch). An operation on
-/// such a resource without a batch number is a batch of its own; it must fit all the same. A batch
-/// number without such a resource among the chosen is an error.
+/// together, have the same family, are at most `max_members`, and their rectangles fit the area
+/// with `gap` between neighbours (not to the border), each turned by 0 or 90 degrees. Two members
+/// are far enough apart if their distance along x or along y is at least the gap. start and end are
+/// equal for all; work_end may differ (a short member waits for the long ones by its stretch). An
+/// operation on such a resource without a batch number is a batch of its own; it must fit all the
+/// same. A batch number without such a resource among the chosen is an error.
 struct BatchArea {
     int width_mm = 0;
     int height_mm = 0;
@@ -80,8 +81,8 @@ struct BatchArea {
 };
 
 /// Unary (capacity 1) or cumulative. A batch counts once, with its largest amount, against the
-/// capacity of its batching resource, and once against any other resource of capacity 1 that several
-/// of its members choose (one person minds the whole batch). Elsewhere each member counts.
+/// capacity of its batching resource, and once against any other resource of capacity 1 that
+/// several of its members choose (one person minds the whole batch). Elsewhere each member counts.
 struct Resource {
     std::string name;
     int capacity = 1;
@@ -94,7 +95,8 @@ struct Resource {
 // ---- operations ------------------------------------------------------------------------------
 
 /// Which part of an operation needs the resource.
-/// Whole: [start, end), stretching included.  Work: [start, work_end). An empty interval needs nothing.
+/// Whole: [start, end), stretching included.  Work: [start, work_end). An empty interval needs
+/// nothing.
 enum class Span { Whole, Work };
 
 /// `amount` units of one resource out of `any_of` (the planner chooses; size 1: no choice).
@@ -116,12 +118,14 @@ struct DryStage {
 
 /// One way to do an operation.
 struct Mode {
-    /// Length of the work: work_end = start + work, unless it pauses. With `stages` it is only the lower
-    /// bound by handling (often 0): work_end = max(start + work, the clock's answer), pausable or not.
+    /// Length of the work: work_end = start + work, unless it pauses. With `stages` it is only the
+    /// lower bound by handling (often 0): work_end = max(start + work, the clock's answer),
+    /// pausable or not.
     Seconds work{0};
     std::vector<Need> needs;
-    /// Not empty: the length follows the drying clock of the first need's resource, which has `shared`
-    /// and is chosen among any_of. work_end = first whole second at which all stages are done.
+    /// Not empty: the length follows the drying clock of the first need's resource, which has
+    /// `shared` and is chosen among any_of. work_end = first whole second at which all stages are
+    /// done.
     std::vector<DryStage> stages;
     friend bool operator==(const Mode&, const Mode&) = default;
 };
@@ -134,20 +138,21 @@ struct BatchShape {
     friend bool operator==(const BatchShape&, const BatchShape&) = default;
 };
 
-/// An operation starts at `start`, works till `work_end`, and then may stretch (stand, hold its place)
-/// till `end`: end - work_end in [0, max_stretch]. Work is never interrupted, except that a pausable
-/// operation's work is suspended whenever the calendar of one of its chosen resources (Work or Whole)
-/// is closed: it starts at a second open in all of them, work_end is the first second at which `work`
-/// seconds open in all of them have passed, and it keeps all its resources through the pause.
-/// Not pausable: a need of either span must lie within one window of its resource's calendar.
+/// An operation starts at `start`, works till `work_end`, and then may stretch (stand, hold its
+/// place) till `end`: end - work_end in [0, max_stretch]. Work is never interrupted, except that a
+/// pausable operation's work is suspended whenever the calendar of one of its chosen resources
+/// (Work or Whole) is closed: it starts at a second open in all of them, work_end is the first
+/// second at which `work` seconds open in all of them have passed, and it keeps all its resources
+/// through the pause. Not pausable: a need of either span must lie within one window of its
+/// resource's calendar.
 struct Operation {
     std::string name;
-    JobId job = JobId::none();              // none(): belongs to no job (mixing, maintenance)
-    std::vector<Mode> modes;                // at least one
+    JobId job = JobId::none();  // none(): belongs to no job (mixing, maintenance)
+    std::vector<Mode> modes;    // at least one
     std::optional<Seconds> max_stretch = Seconds{0};  // nullopt: no limit
     bool pausable = false;
-    std::optional<BatchShape> batch;        // set if it may use a resource with `batch`
-    bool filler = false;                    // done in idle time for a later run: no makespan, no holding counts it
+    std::optional<BatchShape> batch;  // set if it may use a resource with `batch`
+    bool filler = false;  // done in idle time for a later run: no makespan, no holding counts it
     friend bool operator==(const Operation&, const Operation&) = default;
 };
 
@@ -158,15 +163,15 @@ struct Job {
     friend bool operator==(const Job&, const Job&) = default;
 };
 
-/// The unit that is due. Completion = latest end (work_end for operations that stretch without limit)
-/// of the operations of its jobs; it must be at or before the deadline. Operations of its jobs start
-/// at or after `release`.
+/// The unit that is due. Completion = latest end (work_end for operations that stretch without
+/// limit) of the operations of its jobs; it must be at or before the deadline. Operations of its
+/// jobs start at or after `release`.
 struct Order {
     std::string name;
     SimTime release{};
-    std::optional<SimTime> due;        // tardiness counts from here; nullopt: never late
-    std::optional<SimTime> deadline;   // must be kept
-    std::int64_t weight = 1;           // >= 0
+    std::optional<SimTime> due;       // tardiness counts from here; nullopt: never late
+    std::optional<SimTime> deadline;  // must be kept
+    std::int64_t weight = 1;          // >= 0
     friend bool operator==(const Order&, const Order&) = default;
 };
 
@@ -186,8 +191,8 @@ struct Store {
 enum class Edge { Start, WorkEnd, End };
 
 /// min <= start(to) - edge(from) <= max.  min may be negative. No max: no upper limit.
-/// A blocking hand-over ("holds its place until it can move on") is a lag from End with min = max = 0
-/// after an operation that may stretch.
+/// A blocking hand-over ("holds its place until it can move on") is a lag from End with min = max =
+/// 0 after an operation that may stretch.
 struct TimeLag {
     OperationId from;
     Edge edge = Edge::End;
@@ -248,10 +253,12 @@ using Constraint = std::variant<TimeLag, StartWindow, SameMode, SameResource, Ta
 enum class Criterion {
     WeightedTardiness,  // sum over orders of weight * max(0, completion - due), in weight * s
     LateOrders,         // number of orders with completion > due
-    Overtime,           // s of work on any resource inside Problem::overtime windows, summed over needs with span Work
-    Makespan,           // latest completion over all operations but fillers (work_end where stretch is unlimited) - horizon_start, s
-    Holding,            // sum over operations but fillers of end - work_end, s
-    FlowTime,           // sum over orders of completion - release, s
+    Overtime,  // s of work on any resource inside Problem::overtime windows, summed over needs with
+               // span Work
+    Makespan,  // latest completion over all operations but fillers (work_end where stretch is
+               // unlimited) - horizon_start, s
+    Holding,   // sum over operations but fillers of end - work_end, s
+    FlowTime,  // sum over orders of completion - release, s
 };
 
 struct OvertimeWindow {
@@ -278,8 +285,8 @@ struct Begun {
     friend bool operator==(const Begun&, const Begun&) = default;
 };
 
-/// Time off of a person within a shift: `length` in one piece, begun in [earliest, latest]; no two of
-/// a resource meet. `at` is where the plan has it (core/pauses.hpp moves it), and the resource's
+/// Time off of a person within a shift: `length` in one piece, begun in [earliest, latest]; no two
+/// of a resource meet. `at` is where the plan has it (core/pauses.hpp moves it), and the resource's
 /// calendar is closed there: to everyone but the search for its place it is a hole like others.
 struct Pause {
     ResourceId resource;
@@ -293,7 +300,8 @@ struct Pause {
 /// The whole question. Everything is checked once by `validate` and then immutable.
 struct Problem {
     std::string name;
-    SimTime horizon_start{};  // nothing starts before it, except operations fixed earlier (not_before == not_after)
+    SimTime horizon_start{};  // nothing starts before it, except operations fixed earlier
+                              // (not_before == not_after)
     SimTime horizon_end{};    // every `end` is at or before it (a hard limit)
     std::vector<Resource> resources;
     std::vector<Store> stores;
@@ -315,7 +323,8 @@ struct Problem {
 };
 
 /// @returns what is wrong with the problem as data (ids out of range, empty modes, unsorted
-/// calendars, amounts above capacity, stages on a resource that shares nothing, ...); empty if sound.
+/// calendars, amounts above capacity, stages on a resource that shares nothing, ...); empty if
+/// sound.
 std::vector<std::string> validate(const Problem& problem);
 
 }  // namespace sched::core

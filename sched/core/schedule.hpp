@@ -19,8 +19,9 @@ struct Placement {
     SimTime end{};
     int mode = 0;
     std::vector<ResourceId> chosen;  // one per need of the mode, in its order
-    std::vector<StoreId> stores;     // one per Take of the operation, in the order of Problem::constraints
-    std::optional<int> batch;        // operations with equal numbers share one batch
+    std::vector<StoreId>
+        stores;  // one per Take of the operation, in the order of Problem::constraints
+    std::optional<int> batch;  // operations with equal numbers share one batch
     friend bool operator==(const Placement&, const Placement&) = default;
 };
 

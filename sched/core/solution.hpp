@@ -19,13 +19,13 @@ enum class Status {
 struct Solution {
     Status status = Status::Unknown;
     std::optional<Schedule> schedule;
-    Value value;                    // of `schedule`
+    Value value;  // of `schedule`
     /// Lower bound per criterion, each valid on its own (not lexicographically conditioned).
     Value bound;
-    std::int64_t evaluations = 0;   // schedules generated
+    std::int64_t evaluations = 0;  // schedules generated
     /// Other good schedules that the search met, best first; may be empty.
     std::vector<Schedule> elites;
-    bool interrupted = false;       // stop() ended it (Ctrl-C); a used-up budget is no interruption
+    bool interrupted = false;  // stop() ended it (Ctrl-C); a used-up budget is no interruption
 };
 
 }  // namespace sched::core

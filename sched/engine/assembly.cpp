@@ -1,5 +1,7 @@
 #include "sched/engine/assembly.hpp"
 
+#include "sched/core/index.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <type_traits>
@@ -8,10 +10,6 @@
 namespace sched::engine {
 
 namespace {
-
-std::size_t row(std::int32_t i) {
-    return static_cast<std::size_t>(i);
-}
 
 std::int32_t rows(const auto& table) {
     return static_cast<std::int32_t>(table.size());
@@ -66,11 +64,11 @@ int PartBook::add(int first, int count, std::span<const int> constraints) {
     own.resources = all.resources;
     own.stores = all.stores;
     for (int i = first; i < first + count; ++i) {
-        own.operations.push_back(all.operations[row(i)]);
+        own.operations.push_back(all.operations[ix(i)]);
         own.operations.back().job = core::JobId::none();
     }
     for (const int c : constraints) {
-        own.constraints.push_back(counted_from(all.constraints[row(c)], first));
+        own.constraints.push_back(counted_from(all.constraints[ix(c)], first));
     }
     CompiledProblem c(own, &whole_);
     for (auto& need : c.needs)
@@ -83,7 +81,7 @@ int PartBook::add(int first, int count, std::span<const int> constraints) {
     }
     for (auto& o : c.operations)
         o.kind = -1;
-    // Places that operations hold on their way out, each kind once in the book.
+    // Places that operations hold on their way to leave, each kind once in the book.
     std::vector<std::int32_t> exit_number;
     for (Exit exit : c.exits) {
         std::vector<std::int64_t> key;
@@ -92,7 +90,7 @@ int PartBook::add(int first, int count, std::span<const int> constraints) {
             for (CompiledNeed& need : way) {
                 key.insert(key.end(), {-1, need.amount});
                 for (std::int32_t k = need.any_of.begin; k < need.any_of.end; ++k)
-                    key.push_back(c.candidates[row(k)]);
+                    key.push_back(c.candidates[ix(k)]);
                 need.any_of = moved(need.any_of, rows(candidates_));
             }
         }
@@ -101,7 +99,7 @@ int PartBook::add(int first, int count, std::span<const int> constraints) {
         exit_number.push_back(known->second);
     }
     for (std::int32_t& e : c.exit_of)
-        e = e < 0 ? e : exit_number[row(e)];
+        e = e < 0 ? e : exit_number[ix(e)];
     append(needs_, c.needs);
     append(candidates_, c.candidates);
     append(take_stores_, c.take_stores);
@@ -167,7 +165,7 @@ std::int32_t Assembly::add_order(Tick release, Tick due, std::int64_t weight) {
 }
 
 std::int32_t Assembly::add(int number, const Place& place, std::span<const double> factor) {
-    const PartBook::Part& part = book_.parts_[row(number)];
+    const PartBook::Part& part = book_.parts_[ix(number)];
     const std::int32_t op0 = rows(out_.operations), mode0 = rows(out_.modes);
     const std::int32_t stage0 = rows(out_.stages), lag0 = rows(out_.lags);
     const std::int32_t block0 = rows(out_.blocks), ops0 = rows(out_.block_operations);
@@ -182,11 +180,11 @@ std::int32_t Assembly::add(int number, const Place& place, std::span<const doubl
     const std::int32_t in0 = rows(out_.lags_in), out0 = rows(out_.lags_out);
     for (const std::int32_t l : part.lags_in) {
         out_.lags_in.push_back(l + lag0);
-        out_.in_rows.push_back(out_.lags[row(l + lag0)]);
+        out_.in_rows.push_back(out_.lags[ix(l + lag0)]);
     }
     for (const std::int32_t l : part.lags_out) {
         out_.lags_out.push_back(l + lag0);
-        out_.out_rows.push_back(out_.lags[row(l + lag0)]);
+        out_.out_rows.push_back(out_.lags[ix(l + lag0)]);
     }
     append(out_.exit_of, part.exit_of);
 
@@ -207,10 +205,10 @@ std::int32_t Assembly::add(int number, const Place& place, std::span<const doubl
         c.takes = moved(o.takes, take0);
         c.gives = moved(o.gives, give0);
         for (std::int32_t m = o.modes.begin; m < o.modes.end; ++m) {
-            CompiledMode mode = part.modes[row(m)];
+            CompiledMode mode = part.modes[ix(m)];
             if (mode.stages.size() == 0) mode.work = scaled_work(mode.work, factor[at]);
             for (std::int32_t s = mode.stages.begin; s < mode.stages.end; ++s) {
-                DryingClock::Stage stage = part.stages[row(s)];
+                DryingClock::Stage stage = part.stages[ix(s)];
                 stage.work *= factor[at];
                 out_.stages.push_back(stage);
             }
@@ -249,37 +247,37 @@ void Assembly::also(std::vector<std::int32_t>& list, std::vector<CompiledLag>& c
     const Range old = range;
     range.begin = rows(list);
     for (std::int32_t k = old.begin; k < old.end; ++k) {
-        list.push_back(list[row(k)]);
-        copies.push_back(copies[row(k)]);
+        list.push_back(list[ix(k)]);
+        copies.push_back(copies[ix(k)]);
     }
     list.push_back(lag);
-    copies.push_back(out_.lags[row(lag)]);
+    copies.push_back(out_.lags[ix(lag)]);
     range.end = rows(list);
 }
 
 void Assembly::link(std::int32_t from, core::Edge edge, Tick min, std::int32_t to) {
     const std::int32_t lag = rows(out_.lags);
     out_.lags.push_back({.from = from, .to = to, .edge = edge, .min = min, .cross = true});
-    also(out_.lags_out, out_.out_rows, out_.operations[row(from)].lags_out, lag);
-    also(out_.lags_in, out_.in_rows, out_.operations[row(to)].lags_in, lag);
-    ++out_.blocks[row(out_.operations[row(to)].block)].waits_for;
+    also(out_.lags_out, out_.out_rows, out_.operations[ix(from)].lags_out, lag);
+    also(out_.lags_in, out_.in_rows, out_.operations[ix(to)].lags_in, lag);
+    ++out_.blocks[ix(out_.operations[ix(to)].block)].waits_for;
 }
 
 void Assembly::fix(std::int32_t operation, const Known& known) {
-    CompiledOperation& o = out_.operations[row(operation)];
+    CompiledOperation& o = out_.operations[ix(operation)];
     o.fixed = true;
     o.not_before = o.not_after = known.start;
     o.batch_family = -1;
     if (known.took) o.takes = {};
     if (known.gave) o.gives = {};
-    out_.blocks[row(o.block)].urgent = true;
-    CompiledMode& m = out_.modes[row(o.modes.begin + known.mode)];
+    out_.blocks[ix(o.block)].urgent = true;
+    CompiledMode& m = out_.modes[ix(o.modes.begin + known.mode)];
     const Range old = m.needs;
     m.needs.begin = rows(out_.needs);
     for (std::int32_t n = old.begin; n < old.end; ++n) {
-        CompiledNeed need = out_.needs[row(n)];
-        const std::int32_t r = known.chosen[row(n - old.begin)];
-        const CompiledResource& resource = out_.resources[row(r)];
+        CompiledNeed need = out_.needs[ix(n)];
+        const std::int32_t r = known.chosen[ix(n - old.begin)];
+        const CompiledResource& resource = out_.resources[ix(r)];
         const bool shared = resource.has_batch || resource.capacity == 1;
         if (known.over || (!known.counted && shared)) need.amount = 0;
         need.any_of = {rows(out_.candidates), rows(out_.candidates) + 1};
@@ -298,7 +296,7 @@ void Assembly::fix(std::int32_t operation, const Known& known) {
 }
 
 void Assembly::close(std::int32_t resource, Tick from, Tick to) {
-    CompiledResource& r = out_.resources[row(resource)];
+    CompiledResource& r = out_.resources[ix(resource)];
     const Range old = r.windows;
     r.windows.begin = rows(out_.windows);
     const auto keep = [&](Tick a, Tick b) {
@@ -314,7 +312,7 @@ void Assembly::close(std::int32_t resource, Tick from, Tick to) {
     };
     if (r.has_calendar) {
         for (std::int32_t w = old.begin; w < old.end; ++w)
-            cut(out_.windows[row(w)]);
+            cut(out_.windows[ix(w)]);
     } else {
         cut({out_.horizon_start, out_.horizon_end});
     }
@@ -323,22 +321,22 @@ void Assembly::close(std::int32_t resource, Tick from, Tick to) {
 }
 
 void Assembly::finish(std::int32_t jobs) {
-    out_.job_range.assign(row(jobs), {});
+    out_.job_range.assign(ix(jobs), {});
     for (const CompiledOperation& o : out_.operations) {
-        if (o.job >= 0) ++out_.job_range[row(o.job)].end;
+        if (o.job >= 0) ++out_.job_range[ix(o.job)].end;
     }
     std::int32_t next = 0;
-    next_of_job_.resize(row(jobs));
+    next_of_job_.resize(ix(jobs));
     for (std::int32_t j = 0; j < jobs; ++j) {
-        Range& r = out_.job_range[row(j)];
-        next_of_job_[row(j)] = next;
+        Range& r = out_.job_range[ix(j)];
+        next_of_job_[ix(j)] = next;
         r = {next, next + r.end};
         next = r.end;
     }
-    out_.job_operations.resize(row(next));
+    out_.job_operations.resize(ix(next));
     for (const std::int32_t i : out_.block_operations) {
-        const std::int32_t j = out_.operations[row(i)].job;
-        if (j >= 0) out_.job_operations[row(next_of_job_[row(j)]++)] = i;
+        const std::int32_t j = out_.operations[ix(i)].job;
+        if (j >= 0) out_.job_operations[ix(next_of_job_[ix(j)]++)] = i;
     }
     add_exits();
 }
@@ -351,16 +349,16 @@ void Assembly::add_exits() {
         const std::int32_t begin = rows(out_.exit_steps);
         bool fits = true;
         for (std::int32_t k = ops.begin; k < ops.end; ++k) {
-            const std::int32_t op = out_.job_operations[row(k)];
-            const Block& block = out_.blocks[row(out_.operations[row(op)].block)];
-            const std::int32_t first = out_.block_operations[row(block.operations.begin)];
-            const std::int32_t e = out_.exit_of[row(op)];
+            const std::int32_t op = out_.job_operations[ix(k)];
+            const Block& block = out_.blocks[ix(out_.operations[ix(op)].block)];
+            const std::int32_t first = out_.block_operations[ix(block.operations.begin)];
+            const std::int32_t e = out_.exit_of[ix(op)];
             if (rows(out_.exit_steps) == begin || out_.exit_steps.back().operation != first)
                 out_.exit_steps.push_back({first, 0});
             fits = fits && e < 64;
             if (e >= 0 && e < 64) out_.exit_steps.back().exits |= std::uint64_t{1} << e;
         }
-        if (!fits) out_.exit_steps.resize(row(begin));
+        if (!fits) out_.exit_steps.resize(ix(begin));
         out_.exit_range.push_back({begin, rows(out_.exit_steps)});
     }
 }

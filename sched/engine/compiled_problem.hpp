@@ -123,7 +123,7 @@ struct Block {
     bool bulky = false;   // needs more than one unit of something at once: two people, two slots
 };
 
-/// What an operation holds on its way out: one of the ways must find all its places.
+/// What an operation holds on its way to leave: one of the ways must find all its places.
 struct Exit {
     std::vector<std::vector<CompiledNeed>> ways;
 };
@@ -153,7 +153,8 @@ struct CompiledBegun {
 /// Immutable after construction; shared by threads.
 class CompiledProblem {
 public:
-    /// @pre validate(problem) is empty; with Problem::now it is a present (present.hpp). Keeps a reference: the problem must outlive it.
+    /// @pre validate(problem) is empty; with Problem::now it is a present (present.hpp). Keeps a
+    /// reference: the problem must outlive it.
     /// @param whole a larger problem with the same resources that this one is a part of: clocks
     /// that couple there couple here (assembly.hpp).
     explicit CompiledProblem(const core::Problem& problem, const CompiledProblem* whole = nullptr);
@@ -196,9 +197,9 @@ public:
     std::vector<ExitStep> exit_steps;          // by job
     std::vector<Range> exit_range;             // per job, into exit_steps; empty: use exit_of
 
-    bool midday = false;                // begins at the moment of a plan
-    std::vector<CompiledBegun> begun;   // as they began; of a batch the longest first
-    std::vector<std::int32_t> rests;    // blocks of which some have begun and some have not
+    bool midday = false;               // begins at the moment of a plan
+    std::vector<CompiledBegun> begun;  // as they began; of a batch the longest first
+    std::vector<std::int32_t> rests;   // blocks of which some have begun and some have not
 
     std::vector<Tick> tail;              // per operation: its order ends no sooner after its start
     std::vector<OrderStep> order_steps;  // by order, longest tail first

@@ -1,7 +1,7 @@
 #pragma once
 // Chance without a state: every random number is a pure function of what it is for. A screen meets
-// the same luck whether or not a second cabinet stands beside it, which is what common random
-// numbers need; adding a station, an order or a thread changes no other draw.
+// the same random variation whether or not a second cabinet stands beside it, which is what common
+// random numbers need; adding a station, an order or a thread changes no other draw.
 //
 // Generator: Philox4x64-10 (Salmon, Moraes, Dror and Shaw, "Parallel random numbers: as easy as
 // 1, 2, 3", SC 2011) from Random123. Key = (seed, replication), counter = (subject, item, purpose,
@@ -31,7 +31,8 @@ struct DrawFor {
     std::uint64_t number = 0;   // attempt, or position in a long sequence
 };
 
-/// One replication's luck. A value of two words: copy it freely, call it from any thread.
+/// One replication's random variation. A value of two words: copy it freely, call it from any
+/// thread.
 class Draws {
 public:
     constexpr Draws(std::uint64_t seed, std::uint64_t replication)

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sched/core/index.hpp"
 #include "sched/engine/compiled_problem.hpp"
 
 namespace sched::engine {
@@ -37,13 +38,12 @@ Tick least_length(const CompiledProblem& p, const CompiledMode& m) {
 }  // namespace
 
 void CompiledProblem::make_tails() {
-    const auto at = [](std::int32_t i) { return static_cast<std::size_t>(i); };
     std::vector<Tick> least(operations.size(), 0);
     for (std::size_t i = 0; i < operations.size(); ++i) {
         const Range ms = operations[i].modes;
         least[i] = never;
         for (std::int32_t m = ms.begin; m < ms.end; ++m)
-            least[i] = std::min(least[i], least_length(*this, modes[at(m)]));
+            least[i] = std::min(least[i], least_length(*this, modes[ix(m)]));
     }
     tail = least;
     // Against the precedence order; once more for blocks that are not numbered along it. Fewer
@@ -51,25 +51,25 @@ void CompiledProblem::make_tails() {
     for (int round = 0; round < 2; ++round) {
         for (std::size_t k = block_operations.size(); k-- > 0;) {
             const std::int32_t op = block_operations[k];
-            const CompiledOperation& o = operations[at(op)];
+            const CompiledOperation& o = operations[ix(op)];
             if (o.order < 0) continue;
             for (std::int32_t l = o.lags_out.begin; l < o.lags_out.end; ++l) {
-                const CompiledLag& lag = lags[at(lags_out[at(l)])];
-                if (operations[at(lag.to)].order != o.order || lag.to == op) continue;
-                const Tick after = lag.edge == core::Edge::Start ? 0 : least[at(op)];
-                tail[at(op)] = std::max(tail[at(op)], after + lag.min + tail[at(lag.to)]);
+                const CompiledLag& lag = lags[ix(lags_out[ix(l)])];
+                if (operations[ix(lag.to)].order != o.order || lag.to == op) continue;
+                const Tick after = lag.edge == core::Edge::Start ? 0 : least[ix(op)];
+                tail[ix(op)] = std::max(tail[ix(op)], after + lag.min + tail[ix(lag.to)]);
             }
         }
     }
     std::vector<std::vector<OrderStep>> of_order(order_due.size());
     for (std::size_t b = 0; b < blocks.size(); ++b) {
         for (const std::int32_t op : ops_of(blocks[b])) {
-            const std::int32_t order = operations[at(op)].order;
+            const std::int32_t order = operations[ix(op)].order;
             if (order < 0) continue;
-            auto& list = of_order[at(order)];
+            auto& list = of_order[ix(order)];
             if (list.empty() || list.back().block != static_cast<std::int32_t>(b))
                 list.push_back({static_cast<std::int32_t>(b), 0});
-            list.back().tail = std::max(list.back().tail, tail[at(op)]);
+            list.back().tail = std::max(list.back().tail, tail[ix(op)]);
         }
     }
     for (auto& list : of_order) {

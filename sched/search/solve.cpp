@@ -3,10 +3,8 @@
 #include <algorithm>
 #include <chrono>
 
-#include "sched/search/exact.hpp"
-#include "sched/search/floor_search.hpp"
-#include "sched/search/project.hpp"
-#include "sched/search/shop_search.hpp"
+#include "sched/search/exact/exact.hpp"
+#include "sched/search/room/room_search.hpp"
 
 namespace sched::search {
 
@@ -24,7 +22,7 @@ core::Solution solve_small_room(const core::Problem& problem, const SearchOption
             std::clamp<std::int64_t>(*options.budget.evaluations / 5, 1, 2000);
     if (options.budget.seconds) first.budget.seconds = 0.1 * *options.budget.seconds;
     if (!options.budget.evaluations && !options.budget.seconds) first.budget.evaluations = 2000;
-    core::Solution floor = search_floor(problem, first);
+    core::Solution floor = search_room(problem, first);
     if (floor.status == core::Status::Optimal || floor.interrupted) return floor;
     SearchOptions rest = options;
     if (options.budget.evaluations)
@@ -42,18 +40,10 @@ core::Solution solve_small_room(const core::Problem& problem, const SearchOption
 }
 
 core::Solution by_structure(const core::Problem& problem, const SearchOptions& options) {
-    if (problem.now) return search_floor(problem, options);  // the others begin at the beginning
-    core::Solution solution = solve_shop(problem, options);
-    if (solution.status == core::Status::Unknown && !solution.interrupted)
-        solution = solve_project(problem, options);
-    if (solution.status != core::Status::Unknown || solution.interrupted) return solution;
-    if (!exact_supports(problem)) return search_floor(problem, options);
-    if (problem.orders.empty()) {
-        solution = solve_exact(problem, options);
-    } else if (problem.operations.size() <= kExactOperations) {
-        solution = solve_small_room(problem, options);
-    }
-    if (solution.status == core::Status::Unknown) solution = search_floor(problem, options);
+    if (problem.now || !exact_supports(problem)) return search_room(problem, options);
+    if (problem.operations.size() > kExactOperations) return search_room(problem, options);
+    core::Solution solution = solve_small_room(problem, options);
+    if (solution.status == core::Status::Unknown) solution = search_room(problem, options);
     return solution;
 }
 

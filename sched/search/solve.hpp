@@ -3,7 +3,7 @@
 // it.
 
 #include "sched/core/solution.hpp"
-#include "sched/search/options.hpp"
+#include "sched/search/base/options.hpp"
 
 namespace sched::search {
 

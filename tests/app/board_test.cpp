@@ -7,8 +7,8 @@
 #include <nlohmann/json.hpp>
 
 #include "model/read/scenario.hpp"
-#include "sched/app/enquiry_query.hpp"
-#include "sched/app/promise_service.hpp"
+#include "sched/app/parts/enquiry_query.hpp"
+#include "sched/app/parts/promise_service.hpp"
 #include "sched/engine/draws.hpp"
 #include "tests/catch.hpp"
 
@@ -157,7 +157,8 @@ TEST_CASE("the service answers, and plans anew when the files change", "[board]"
     CHECK(service.json(query).status == 200);
 }
 
-TEST_CASE("the service answers out of the middle of the day, and reads the state again", "[board]") {
+TEST_CASE("the service answers out of the middle of the day, and reads the state again",
+          "[board]") {
     const Copy copy;
     app::PromiseService service(copy.path.string(), few_days(),
                                 {.scenario = copy.path.string(), .now = "08:40"});

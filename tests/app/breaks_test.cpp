@@ -3,14 +3,14 @@
 #include <algorithm>
 
 #include "model/read/scenario.hpp"
-#include "sched/app/pinned.hpp"
+#include "sched/advise/pause_search.hpp"
+#include "sched/app/parts/pinned.hpp"
 #include "sched/check/checker.hpp"
 #include "sched/compile/room_problem.hpp"
 #include "sched/core/pauses.hpp"
-#include "sched/report/plan_json.hpp"
-#include "sched/report/sheets.hpp"
-#include "sched/report/text.hpp"
-#include "sched/search/pause_search.hpp"
+#include "sched/report/document/plan_json.hpp"
+#include "sched/report/plan/sheets.hpp"
+#include "sched/report/plan/text.hpp"
 #include "sched/search/solve.hpp"
 #include "tests/catch.hpp"
 

@@ -247,7 +247,7 @@ TEST_CASE("size lives past days and the luck of chance.yaml", "[app][size]") {
     INFO(plain.out);
     CHECK(plain.status == 0);
     CHECK(plain.out.find("\"past_days\": 2") != std::string::npos);
-    // No luck but what the file says: none.
+    // No random variation but what the file says: none.
     std::ofstream(room / "chance.yaml") << "work varies: 0 %\ndrying varies: 0 %\nremakes: []\n";
     const Ran calm = coatroom(study);
     CHECK(calm.status == 0);

@@ -1,6 +1,6 @@
 // Frames that come back from the press during the run: reclaimed in idle time, counted to the last.
 
-#include "sched/app/returned.hpp"
+#include "sched/app/parts/returned.hpp"
 
 #include <unistd.h>
 
@@ -11,11 +11,11 @@
 #include <random>
 
 #include "model/read/scenario.hpp"
-#include "sched/app/pinned.hpp"
+#include "sched/app/parts/pinned.hpp"
 #include "sched/check/checker.hpp"
 #include "sched/core/objective.hpp"
-#include "sched/report/plan_json.hpp"
-#include "sched/report/store_lines.hpp"
+#include "sched/report/document/plan_json.hpp"
+#include "sched/report/plan/store_lines.hpp"
 #include "sched/search/solve.hpp"
 #include "tests/catch.hpp"
 
@@ -68,7 +68,7 @@ Planned plan(const model::Scenario& s, const app::PlanArgs& args = {}) {
     return p;
 }
 
-// What the judge says, and that the run itself is as it was.
+// What the checker says, and that the run itself is as it was.
 void expect_sound(const Planned& p) {
     const auto& schedule = *p.filled.solution.schedule;
     for (const auto& v : check::check(p.filled.pinned, schedule))
@@ -136,9 +136,8 @@ TEST_CASE("frames that come back are reclaimed in idle time, and no order is the
     CHECK(std::any_of(after.begin(), after.end(), [](const auto& x) {
         return x.state == FrameState::Inky && x.count == 3 && x.from;
     }));
-    CHECK(std::none_of(after.begin(), after.end(), [](const auto& x) {
-        return x.from && *x.from < at("23:00");
-    }));
+    CHECK(std::none_of(after.begin(), after.end(),
+                       [](const auto& x) { return x.from && *x.from < at("23:00"); }));
 }
 
 TEST_CASE("a frame that comes too late loses at most its ink today", "[returned]") {

@@ -17,10 +17,10 @@
 #include <CLI/CLI.hpp>
 
 #include "sched/check/checker.hpp"
-#include "sched/compile/instance_lags.hpp"
-#include "sched/compile/instance_shop.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/search/solve.hpp"
+#include "tests/classes/instance_lags.hpp"
+#include "tests/classes/instance_shop.hpp"
 
 namespace {
 
@@ -189,7 +189,8 @@ Row run(const core::Problem& problem, const sched::search::SearchOptions& option
 std::string number(const std::optional<Parts>& parts) {
     std::string text;
     if (!parts) return text;
-    for (const auto p : *parts) text += (text.empty() ? "" : "/") + std::to_string(p);
+    for (const auto p : *parts)
+        text += (text.empty() ? "" : "/") + std::to_string(p);
     return text;
 }
 

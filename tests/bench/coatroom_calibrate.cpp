@@ -1,6 +1,7 @@
 // Do promises hold? coatroom-calibrate SCENARIO [--enquiries 2000] [--write docs/promise.md]:
-// random enquiries, promised as `coatroom promise` does it, lived with luck that no promise has
-// seen. Prints the reliability table; with --write puts it between the marks of a document.
+// random enquiries, promised as `coatroom promise` does it, simulated with random variation that no
+// promise has seen. Prints the reliability table; with --write puts it between the marks of a
+// document.
 
 #include <fmt/format.h>
 
@@ -12,8 +13,8 @@
 #include <iterator>
 
 #include "model/read/scenario.hpp"
-#include "sched/study/calibrate.hpp"
-#include "sched/study/order_mix.hpp"
+#include "sched/promise/calibrate.hpp"
+#include "sched/promise/order_mix.hpp"
 
 namespace {
 

@@ -2,7 +2,7 @@
 // correction from past errors bring them back? coatroom-drift SCENARIO [--before 250] [--after 500]
 // [--slower 1.2] [--journal FILE] [--reuse FILE]
 // [--write docs/promise.md]: random enquiries promised as
-// `coatroom promise` does it, then lived; the journal of it judged as --backtest does it.
+// `coatroom promise` does it, then simulated; the journal of it judged as --backtest does it.
 
 #include <fmt/format.h>
 
@@ -14,8 +14,8 @@
 
 #include "model/read/promise_file.hpp"
 #include "model/read/scenario.hpp"
-#include "sched/study/calibrate.hpp"
-#include "sched/study/conformal.hpp"
+#include "sched/promise/calibrate.hpp"
+#include "sched/statistics/conformal.hpp"
 
 namespace {
 
@@ -23,7 +23,8 @@ using model::PastPromise;
 using sched::study::BacktestRow;
 using sched::study::CalibrateCase;
 
-// Five a day, each with the waits that it had; a day a week, since all were lived on one weekday.
+// Five a day, each with the waits that it had; a day a week, since all were simulated on one
+// weekday.
 void add_days(const std::vector<CalibrateCase>& cases, std::size_t a_day, model::SimTime first,
               std::vector<PastPromise>& journal) {
     for (std::size_t i = 0; i < cases.size(); ++i) {

@@ -13,11 +13,11 @@
 #include <CLI/CLI.hpp>
 
 #include "sched/check/checker.hpp"
-#include "sched/compile/instance_lags.hpp"
-#include "sched/compile/instance_shop.hpp"
 #include "sched/core/objective.hpp"
-#include "sched/search/bounds.hpp"
-#include "sched/search/exact.hpp"
+#include "sched/search/bounds/bounds.hpp"
+#include "sched/search/exact/exact.hpp"
+#include "tests/classes/instance_lags.hpp"
+#include "tests/classes/instance_shop.hpp"
 
 namespace {
 

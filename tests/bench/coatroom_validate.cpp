@@ -8,7 +8,7 @@
 #include <iostream>
 #include <string>
 
-#include "sched/study/probability.hpp"
+#include "sched/statistics/probability.hpp"
 #include "tests/study/truth.hpp"
 #include "tests/study/truth_coverage.hpp"
 
@@ -102,9 +102,10 @@ int main(int argc, char** argv) {
         size.replications, size.customers, size.warm_up, truth.rows.size(), truth.outside_at_first,
         0.01 * static_cast<double>(truth.rows.size()), outside);
     page += rows_of(truth);
-    page += "\nNot run, because they are formulas with nothing to simulate (the load at which a loss "
-            "system blocks so often; the\nmean and variance of a process time with failures): " +
-            left_out + "; M/M/c/c with a given blocking.\n";
+    page +=
+        "\nNot run, because they are formulas with nothing to simulate (the load at which a loss "
+        "system blocks so often; the\nmean and variance of a process time with failures): " +
+        left_out + "; M/M/c/c with a given blocking.\n";
     page +=
         "\nThe engine that plans rooms (`decoder.hpp`) is held to the same theory in "
         "`tests/study/truth_room_test.cpp`: queues\n"

@@ -7,7 +7,7 @@
 #include <cstdint>
 #include <vector>
 
-#include "sched/engine/line.hpp"
+#include "tests/support/line.hpp"
 
 namespace workload {
 

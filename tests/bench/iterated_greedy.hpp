@@ -8,10 +8,10 @@
 #include <functional>
 #include <vector>
 
-#include "sched/engine/decoder.hpp"
+#include "sched/engine/decode/decoder.hpp"
 #include "sched/engine/rules.hpp"
-#include "sched/search/floor_point.hpp"
-#include "sched/search/rng.hpp"
+#include "sched/search/base/rng.hpp"
+#include "sched/search/room/point.hpp"
 
 namespace iterated_greedy {
 
@@ -29,7 +29,7 @@ inline Result run(const sched::core::Problem& problem, std::uint64_t seed,
     constexpr int taken_out = 4, places = 12;
     constexpr double temperature = 0.02;  // of the present first criterion
     const engine::CompiledProblem compiled(problem);
-    const search::FloorUnits units(compiled);
+    const search::RoomUnits units(compiled);
     engine::Decoder decoder(compiled);
     search::Rng rng(seed, 77);
     Result out;

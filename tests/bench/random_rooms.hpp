@@ -11,7 +11,7 @@
 #include <cmath>
 #include <optional>
 
-#include "sched/engine/decoder.hpp"
+#include "sched/engine/decode/decoder.hpp"
 #include "sched/engine/rules.hpp"
 #include "tests/engine/random_room.hpp"
 

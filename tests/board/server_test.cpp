@@ -48,8 +48,8 @@ struct Running {
     Folder folder;
     board::Server server;
     explicit Running(board::Handlers handlers = {}, board::ServerOptions options = {},
-                     board::Judge judge = {})
-        : server(folder.plan(), std::move(judge), std::move(handlers), with_any_port(options)) {
+                     board::PlanChecker checker = {})
+        : server(folder.plan(), std::move(checker), std::move(handlers), with_any_port(options)) {
         REQUIRE(server.start());
     }
     static board::ServerOptions with_any_port(board::ServerOptions options) {

@@ -1,4 +1,4 @@
-// Work that had begun before the moment of the plan: what the judge lets pass, and what it does
+// Work that had begun before the moment of the plan: what the checker lets pass, and what it does
 // not.
 
 #include "tests/catch.hpp"

@@ -1,5 +1,5 @@
-// A right schedule in which one thing is broken at random: the judge names the rule and the
-// operation. And loads counted second by second against the judge's sweep.
+// A right schedule in which one thing is broken at random: the checker names the rule and the
+// operation. And loads counted second by second against the checker's sweep.
 
 #include <functional>
 #include <map>
@@ -44,7 +44,7 @@ Case small_room(unsigned seed) {
     c.problem.stores = {{.name = "pot", .initial = 400}};
 
     const auto put = [&](OperationId id, std::int64_t from) {
-        // The drying clock's answer is not known beforehand: lengthen until the judge agrees.
+        // The drying clock's answer is not known beforehand: lengthen until the checker agrees.
         auto& p = c.placed(id);
         const bool dries = !c.operation(id).modes[0].stages.empty();
         for (std::int64_t start = from;; start += 10) {

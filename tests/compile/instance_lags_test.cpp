@@ -1,4 +1,4 @@
-#include "sched/compile/instance_lags.hpp"
+#include "tests/classes/instance_lags.hpp"
 
 #include <string>
 

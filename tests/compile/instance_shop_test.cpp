@@ -1,6 +1,6 @@
 // The readers of shop and project files: the worked examples of the formats, and what is refused.
 
-#include "sched/compile/instance_shop.hpp"
+#include "tests/classes/instance_shop.hpp"
 
 #include "tests/catch.hpp"
 

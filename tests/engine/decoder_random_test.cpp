@@ -3,7 +3,7 @@
 
 #include "sched/check/checker.hpp"
 #include "sched/core/objective.hpp"
-#include "sched/engine/decoder.hpp"
+#include "sched/engine/decode/decoder.hpp"
 #include "sched/engine/rules.hpp"
 #include "tests/catch.hpp"
 #include "tests/engine/random_room.hpp"

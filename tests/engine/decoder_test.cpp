@@ -1,7 +1,7 @@
 // One kept example per alternative of Constraint and per property of operations and resources; the
 // hand calculation stands beside each. All schedules also pass the checker.
 
-#include "sched/engine/decoder.hpp"
+#include "sched/engine/decode/decoder.hpp"
 
 #include "sched/check/checker.hpp"
 #include "sched/engine/rules.hpp"
@@ -324,8 +324,9 @@ TEST_CASE("ft06: no priority list is ever below 55, and lists come near it",
     CHECK(best <= 58);
 }
 
-// Two people, work of one person all day, and one frame that takes both: whoever comes free is taken
-// at once by the next small work, so the large waits for the last of it, unless it may be agreed on.
+// Two people, work of one person all day, and one frame that takes both: whoever comes free is
+// taken at once by the next small work, so the large waits for the last of it, unless it may be
+// agreed on.
 TEST_CASE("two people agree on a moment for the large frame", "[decoder]") {
     Small s;
     const ResourceId a = s.resource(), b = s.resource();

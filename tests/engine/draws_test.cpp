@@ -40,12 +40,13 @@ TEST_CASE("a filled row equals the single draws, from any start", "[draws]") {
 }
 
 TEST_CASE("adding an order, a station or a thread changes no other draw", "[draws]") {
-    // Luck of a room: one draw per screen and step, one per station, in whatever order asked.
+    // Random variation of a room: one draw per screen and step, one per station, in whatever order
+    // asked.
     struct Room {
         std::vector<std::string> orders;
         std::vector<std::string> stations;
     };
-    const auto luck = [](const Room& room, bool backwards) {
+    const auto disturbances = [](const Room& room, bool backwards) {
         std::map<std::string, double> all;
         const Draws draws(42, 5);
         const auto ask = [&](const std::string& subject, std::uint64_t screen, const char* what) {
@@ -67,15 +68,15 @@ TEST_CASE("adding an order, a station or a thread changes no other draw", "[draw
         }
         return all;
     };
-    const auto before = luck({{"A1", "A2"}, {"booth"}}, false);
-    const auto after = luck({{"A0", "A1", "A2"}, {"cabinet 2", "booth"}}, true);
+    const auto before = disturbances({{"A1", "A2"}, {"booth"}}, false);
+    const auto after = disturbances({{"A0", "A1", "A2"}, {"cabinet 2", "booth"}}, true);
     REQUIRE(before.size() == 13);
     REQUIRE(after.size() == 20);
     for (const auto& [what, u] : before) {
         CHECK(after.at(what) == u);
     }
     std::map<std::string, double> in_thread;
-    std::jthread([&] { in_thread = luck({{"A1", "A2"}, {"booth"}}, true); }).join();
+    std::jthread([&] { in_thread = disturbances({{"A1", "A2"}, {"booth"}}, true); }).join();
     CHECK(in_thread == before);
 }
 

@@ -1,7 +1,7 @@
-#include "sched/engine/execute.hpp"
+#include "sched/engine/execute/execute.hpp"
 
 #include "sched/check/checker.hpp"
-#include "sched/engine/decoder.hpp"
+#include "sched/engine/decode/decoder.hpp"
 #include "tests/catch.hpp"
 #include "tests/engine/random_room.hpp"
 

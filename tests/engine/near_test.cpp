@@ -5,7 +5,7 @@
 #include <numeric>
 #include <string>
 
-#include "sched/engine/decoder.hpp"
+#include "sched/engine/decode/decoder.hpp"
 #include "tests/catch.hpp"
 #include "tests/engine/random_room.hpp"
 
@@ -59,9 +59,9 @@ void change(Sequence& s, std::vector<double>& key, const std::vector<Tick>& star
             break;
         case 3:
             // Numbers from the first operations: many of them cannot go together.
-            if (s.company.empty()) s.company.assign(n, -1);
+            if (s.waiting_batch.empty()) s.waiting_batch.assign(n, -1);
             for (int k = draw.below(4); k >= 0; --k)
-                s.company[any()] = draw.below(5) - 1;
+                s.waiting_batch[any()] = draw.below(5) - 1;
             break;
         case 4:
             // As the held schedule has it, or anything.

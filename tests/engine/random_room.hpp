@@ -156,8 +156,7 @@ inline sched::core::Problem make(std::uint64_t seed, Size size = {}) {
         add("dry coat", dry(1500 + d.below(900)), true, true);
         add("take out", take_out(), true, true);
         const auto load = add("load", work(unit, 90), true, false);
-        Mode run{.work = Seconds{120 + d.below(200)},
-                 .needs = {{.any_of = {unit}}}};
+        Mode run{.work = Seconds{120 + d.below(200)}, .needs = {{.any_of = {unit}}}};
         const auto expose = add("expose", run, true, true);
         const auto unload = add("unload", work(unit, 45), true, false);
         if (batching) {

@@ -7,7 +7,7 @@
 #include <cstdint>
 #include <vector>
 
-#include "sched/engine/decoder.hpp"
+#include "sched/engine/decode/decoder.hpp"
 #include "tests/catch.hpp"
 #include "tests/engine/random_room.hpp"
 

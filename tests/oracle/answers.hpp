@@ -1,5 +1,5 @@
 #pragma once
-// Who is asked for the answers of the books: the judge about every schedule.
+// Who is asked for the answers of the books: the checker about every schedule.
 
 #include <algorithm>
 #include <map>
@@ -8,7 +8,7 @@
 
 #include "sched/check/checker.hpp"
 #include "sched/core/objective.hpp"
-#include "sched/search/exact.hpp"
+#include "sched/search/exact/exact.hpp"
 #include "sched/search/solve.hpp"
 #include "tests/catch.hpp"
 #include "tests/oracle/brute_force.hpp"
@@ -17,7 +17,7 @@ namespace oracle {
 
 using Parts = std::vector<std::int64_t>;
 
-/// Right by the judge, and worth this much.
+/// Right by the checker, and worth this much.
 inline void is_worth(const Problem& problem, const std::optional<Schedule>& schedule,
                      const Parts& parts) {
     REQUIRE(validate(problem).empty());

@@ -3,7 +3,7 @@
 
 #include <random>
 
-#include "sched/engine/decoder.hpp"
+#include "sched/engine/decode/decoder.hpp"
 #include "tests/oracle/answers.hpp"
 
 using namespace oracle;

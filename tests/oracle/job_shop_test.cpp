@@ -1,6 +1,6 @@
 // Job shops and a machine that takes batches.
 
-#include "sched/engine/decoder.hpp"
+#include "sched/engine/decode/decoder.hpp"
 #include "tests/oracle/answers.hpp"
 
 using namespace oracle;
@@ -50,7 +50,7 @@ TEST_CASE("FT06: a published optimal schedule keeps every rule and is worth 55",
     }
     is_worth(p, s, {55});
     // Starting anything one second earlier breaks a rule: the schedule has no slack to hide an
-    // error of the judge, or else the operation had room before it.
+    // error of the checker, or else the operation had room before it.
     int broken = 0;
     for (auto& x : s.placements) {
         x.start -= Seconds{1};

@@ -2,9 +2,9 @@
 // it has left. W. J. Hopp & M. L. Spearman, Factory Physics; throughput TH, cycle time CT,
 // bottleneck rate r_b, raw process time T0.
 
-#include "sched/engine/decoder.hpp"
-#include "sched/engine/line.hpp"
+#include "sched/engine/decode/decoder.hpp"
 #include "tests/oracle/answers.hpp"
+#include "tests/support/line.hpp"
 
 using namespace oracle;
 

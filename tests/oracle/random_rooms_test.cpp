@@ -6,7 +6,7 @@
 
 #include "sched/check/checker.hpp"
 #include "sched/compile/room_problem.hpp"
-#include "sched/engine/decoder.hpp"
+#include "sched/engine/decode/decoder.hpp"
 #include "sched/engine/rules.hpp"
 #include "tests/catch.hpp"
 

@@ -138,7 +138,8 @@ TEST_CASE("every scenario has frames enough for its orders", "[read][scenarios]"
 
 TEST_CASE("a mesh may be asked for by its count", "[read][orders]") {
     namespace fs = std::filesystem;
-    const fs::path folder = fs::temp_directory_path() / ("coatroom-mesh-" + std::to_string(getpid()));
+    const fs::path folder =
+        fs::temp_directory_path() / ("coatroom-mesh-" + std::to_string(getpid()));
     const auto mesh_of = [&](const std::string& asked) -> std::string {
         fs::remove_all(folder);
         fs::copy(std::string(COATROOM_SOURCE) + "/scenarios/first-day", folder);

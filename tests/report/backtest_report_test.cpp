@@ -1,4 +1,4 @@
-#include "sched/report/backtest_report.hpp"
+#include "sched/report/promise/backtest_report.hpp"
 
 #include <nlohmann/json.hpp>
 

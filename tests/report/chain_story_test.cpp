@@ -1,6 +1,6 @@
 // The story of a late order: few parts, without a gap, minutes that add up.
 
-#include "sched/report/chain_story.hpp"
+#include "sched/report/plan/chain_story.hpp"
 
 #include "tests/catch.hpp"
 

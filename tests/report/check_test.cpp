@@ -4,8 +4,8 @@
 #include <algorithm>
 
 #include "sched/check/checker.hpp"
-#include "sched/report/plan_json.hpp"
-#include "sched/report/problem_json.hpp"
+#include "sched/report/document/plan_json.hpp"
+#include "sched/report/document/problem_json.hpp"
 #include "tests/catch.hpp"
 #include "tests/report/fixture.hpp"
 

@@ -1,8 +1,8 @@
-#include "sched/report/compare.hpp"
+#include "sched/report/plan/compare.hpp"
 
 #include <sstream>
 
-#include "sched/report/columns.hpp"
+#include "sched/report/words/columns.hpp"
 #include "tests/catch.hpp"
 #include "tests/report/fixture.hpp"
 

@@ -1,9 +1,9 @@
 #include <nlohmann/json.hpp>
 
 #include "sched/core/objective.hpp"
-#include "sched/report/fingerprint.hpp"
-#include "sched/report/plan_json.hpp"
-#include "sched/report/problem_json.hpp"
+#include "sched/report/document/fingerprint.hpp"
+#include "sched/report/document/plan_json.hpp"
+#include "sched/report/document/problem_json.hpp"
 #include "tests/catch.hpp"
 #include "tests/report/fixture.hpp"
 
@@ -43,7 +43,8 @@ TEST_CASE("a document says what its schedule says") {
     REQUIRE(d.mixes[0].buy_by);
     CHECK(model::format_date_time(*d.mixes[0].buy_by) == "2026-11-26T06:00");
     CHECK(std::any_of(d.warnings.begin(), d.warnings.end(), [](const auto& w) {
-        return w.code == "to-buy" && w.words.find("buy it by 2026-11-26 06:00.") != std::string::npos;
+        return w.code == "to-buy" &&
+               w.words.find("buy it by 2026-11-26 06:00.") != std::string::npos;
     }));
     REQUIRE(d.reclaims.size() == 1);
     CHECK(model::format_date_time(*d.reclaims[0].start) == "2026-11-26T06:25");

@@ -1,8 +1,8 @@
 #include <nlohmann/json.hpp>
 
-#include "sched/report/dose_report.hpp"
-#include "sched/report/dry_report.hpp"
-#include "sched/report/physics_json.hpp"
+#include "sched/report/physics/dose_report.hpp"
+#include "sched/report/physics/dry_report.hpp"
+#include "sched/report/physics/physics_json.hpp"
 #include "tests/catch.hpp"
 
 using namespace model;

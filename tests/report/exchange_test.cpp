@@ -1,10 +1,10 @@
 #include <algorithm>
 
-#include "sched/report/exchange.hpp"
-#include "sched/report/html.hpp"
-#include "sched/report/page.hpp"
-#include "sched/report/sheet_rows.hpp"
-#include "sched/report/sheets.hpp"
+#include "sched/report/plan/exchange.hpp"
+#include "sched/report/plan/page.hpp"
+#include "sched/report/plan/sheet_rows.hpp"
+#include "sched/report/plan/sheets.hpp"
+#include "sched/report/words/html.hpp"
 #include "tests/catch.hpp"
 #include "tests/report/fixture.hpp"
 

@@ -1,7 +1,7 @@
 #include "tests/report/fixture.hpp"
 
 #include "sched/core/objective.hpp"
-#include "sched/report/fingerprint.hpp"
+#include "sched/report/document/fingerprint.hpp"
 
 namespace fixture {
 

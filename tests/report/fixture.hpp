@@ -2,7 +2,7 @@
 // A hand-made day: three screens of two orders, one of them late. Invented data. Names carry what
 // breaks careless writers: quotes, angle brackets, ampersands, a formula, letters beyond ASCII.
 
-#include "sched/report/plan_document.hpp"
+#include "sched/report/document/plan_document.hpp"
 
 namespace fixture {
 

@@ -5,7 +5,7 @@
 #include <fstream>
 #include <sstream>
 
-#include "sched/report/outputs.hpp"
+#include "sched/report/plan/outputs.hpp"
 #include "tests/catch.hpp"
 #include "tests/report/fixture.hpp"
 

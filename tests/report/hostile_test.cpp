@@ -2,8 +2,8 @@
 
 #include <nlohmann/json.hpp>
 
-#include "sched/report/plan_json.hpp"
-#include "sched/report/problem_json.hpp"
+#include "sched/report/document/plan_json.hpp"
+#include "sched/report/document/problem_json.hpp"
 #include "tests/catch.hpp"
 #include "tests/report/fixture.hpp"
 

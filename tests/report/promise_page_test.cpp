@@ -1,8 +1,8 @@
-#include "sched/report/promise_page.hpp"
+#include "sched/report/promise/promise_page.hpp"
 
 #include <cmath>
 
-#include "sched/report/dot_plot.hpp"
+#include "sched/report/promise/dot_plot.hpp"
 #include "tests/catch.hpp"
 
 using namespace sched;

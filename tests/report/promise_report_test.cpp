@@ -9,10 +9,10 @@
 #include <tuple>
 
 #include "model/read/scenario.hpp"
-#include "sched/report/lead_page.hpp"
-#include "sched/report/promise_json.hpp"
-#include "sched/report/promise_page.hpp"
-#include "sched/report/promise_text.hpp"
+#include "sched/report/promise/lead_page.hpp"
+#include "sched/report/promise/promise_json.hpp"
+#include "sched/report/promise/promise_page.hpp"
+#include "sched/report/promise/promise_text.hpp"
 #include "tests/catch.hpp"
 
 using namespace sched;

@@ -3,8 +3,8 @@
 #include <filesystem>
 #include <fstream>
 
-#include "sched/report/outputs.hpp"
-#include "sched/report/sheet_rows.hpp"
+#include "sched/report/plan/outputs.hpp"
+#include "sched/report/plan/sheet_rows.hpp"
 #include "tests/catch.hpp"
 #include "tests/report/fixture.hpp"
 

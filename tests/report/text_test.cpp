@@ -1,7 +1,7 @@
 #include <sstream>
 
-#include "sched/report/columns.hpp"
-#include "sched/report/text.hpp"
+#include "sched/report/plan/text.hpp"
+#include "sched/report/words/columns.hpp"
 #include "tests/catch.hpp"
 #include "tests/report/fixture.hpp"
 

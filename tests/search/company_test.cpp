@@ -9,8 +9,8 @@
 
 #include "sched/check/checker.hpp"
 #include "sched/core/objective.hpp"
-#include "sched/engine/decoder.hpp"
-#include "sched/search/floor_search.hpp"
+#include "sched/engine/decode/decoder.hpp"
+#include "sched/search/room/room_search.hpp"
 #include "tests/catch.hpp"
 #include "tests/engine/random_room.hpp"
 
@@ -221,7 +221,7 @@ TEST_CASE("two screens: the first waits two seconds and both are in time", "[com
     s.lookahead = 0;
     REQUIRE(decoder.decode(s));
     CHECK(decoder.value()[0] == 23 - 1 - 15);  // B: 11 + 10 + 1 = 22, due 15
-    s.company = {-1, 7, -1, -1, 7, -1};
+    s.waiting_batch = {-1, 7, -1, -1, 7, -1};
     REQUIRE(decoder.decode(s));
     CHECK(decoder.value() == std::vector<std::int64_t>{0, 15});
     const auto schedule = decoder.to_schedule();
@@ -240,7 +240,7 @@ TEST_CASE("tiny shops: the search finds the best way to share, waiting or not", 
         const Problem p = tiny_shop(seed, screens, seed % 2 == 0);
         REQUIRE(validate(p).empty());
         const Value best = best_by_trying(p, static_cast<std::size_t>(screens));
-        const auto found = search::search_floor(p, so_many(12'000));
+        const auto found = search::search_room(p, so_many(12'000));
         REQUIRE(found.schedule);
         INFO("seed " << seed);
         CHECK(check::check(p, *found.schedule).empty());
@@ -273,9 +273,9 @@ TEST_CASE("lists and companies alone hold the best way to share", "[company]") {
                          compiled.ops_of(compiled.blocks[static_cast<std::size_t>(order[k])]))
                         s.rank[static_cast<std::size_t>(op)] = static_cast<std::int32_t>(k);
                 }
-                s.company.assign(p.operations.size(), -1);
+                s.waiting_batch.assign(p.operations.size(), -1);
                 for (const int screen : pair)
-                    s.company[static_cast<std::size_t>(screen * steps + 1)] = 0;
+                    s.waiting_batch[static_cast<std::size_t>(screen * steps + 1)] = 0;
                 if (!decoder.decode(s)) continue;
                 const Value v{decoder.value()};
                 if (!found || v < *found) found = v;
@@ -303,14 +303,14 @@ TEST_CASE("companies break no rule and always part in the end", "[company][prope
             engine::Sequence s;
             for (std::size_t i = 0; i < p.operations.size(); ++i) {
                 s.rank.push_back(d.below(1000));
-                s.company.push_back(-1);
+                s.waiting_batch.push_back(-1);
             }
             s.lookahead = d.below(3) == 0 ? engine::Tick{600} * d.below(5) : -1;
             engine::Sequence without = s;
             for (std::size_t i = 0; i < p.operations.size(); ++i) {
-                if (p.operations[i].batch) s.company[i] = d.below(4) - 1;
+                if (p.operations[i].batch) s.waiting_batch[i] = d.below(4) - 1;
             }
-            without.company.clear();
+            without.waiting_batch.clear();
             const bool before = decoder.decode(without);
             const bool after = decoder.decode(s);
             INFO("seed " << seed << " round " << round);

@@ -9,9 +9,9 @@
 
 #include "sched/check/checker.hpp"
 #include "sched/core/objective.hpp"
-#include "sched/search/bounds.hpp"
-#include "sched/search/exact.hpp"
-#include "sched/search/rng.hpp"
+#include "sched/search/base/rng.hpp"
+#include "sched/search/bounds/bounds.hpp"
+#include "sched/search/exact/exact.hpp"
 #include "tests/catch.hpp"
 
 using namespace sched;

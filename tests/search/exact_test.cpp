@@ -1,4 +1,4 @@
-#include "sched/search/exact.hpp"
+#include "sched/search/exact/exact.hpp"
 
 #include <fstream>
 #include <optional>
@@ -7,10 +7,10 @@
 #include <vector>
 
 #include "sched/check/checker.hpp"
-#include "sched/compile/instance_lags.hpp"
 #include "sched/core/objective.hpp"
-#include "sched/search/bounds.hpp"
+#include "sched/search/bounds/bounds.hpp"
 #include "tests/catch.hpp"
+#include "tests/classes/instance_lags.hpp"
 
 using namespace sched;
 

@@ -1,6 +1,6 @@
 // Chains of hand-made schedules: each cause alone, then the stories that put them together.
 
-#include "sched/search/explain.hpp"
+#include "sched/advise/explain.hpp"
 
 #include "sched/check/checker.hpp"
 #include "tests/catch.hpp"

@@ -1,13 +1,13 @@
 // The search over rooms: against the exact search on small rooms, and its promises (seed, threads,
 // bound).
 
-#include "sched/search/floor_search.hpp"
+#include "sched/search/room/room_search.hpp"
 
+#include "sched/advise/replan.hpp"
 #include "sched/check/checker.hpp"
 #include "sched/core/objective.hpp"
-#include "sched/engine/decoder.hpp"
-#include "sched/search/exact.hpp"
-#include "sched/search/replan.hpp"
+#include "sched/engine/decode/decoder.hpp"
+#include "sched/search/exact/exact.hpp"
 #include "sched/search/solve.hpp"
 #include "tests/catch.hpp"
 #include "tests/engine/random_room.hpp"
@@ -24,7 +24,7 @@ search::SearchOptions so_many(std::int64_t evaluations, std::uint64_t seed = 1, 
     return options;
 }
 
-void judge(const core::Problem& problem, const core::Solution& s) {
+void checker(const core::Problem& problem, const core::Solution& s) {
     REQUIRE(s.schedule);
     const auto wrong = check::check(problem, *s.schedule);
     INFO((wrong.empty() ? std::string{} : wrong.front().words));
@@ -78,8 +78,8 @@ TEST_CASE("plans of small shops are proved best, the floor search comes near", "
         const auto p = small_shop(seed);
         REQUIRE(core::validate(p).empty());
         const auto exact = search::solve_exact(p, so_many(60'000));
-        const auto floor = search::search_floor(p, so_many(12'000));
-        judge(p, floor);
+        const auto floor = search::search_room(p, so_many(12'000));
+        checker(p, floor);
         INFO("seed " << seed);
         REQUIRE(exact.schedule);
         if (exact.status != core::Status::Optimal) continue;
@@ -87,7 +87,7 @@ TEST_CASE("plans of small shops are proved best, the floor search comes near", "
         CHECK(floor.value >= exact.value);
         if (floor.value == exact.value) ++reached;
         const auto plan = search::solve(p, so_many(40'000));
-        judge(p, plan);
+        checker(p, plan);
         CHECK(plan.value == exact.value);
         CHECK(plan.status == core::Status::Optimal);
     }
@@ -104,8 +104,8 @@ TEST_CASE("the floor search alone finds what is proved best on tiny rooms", "[fl
         const auto exact = search::solve_exact(p, so_many(60'000));
         if (exact.status != core::Status::Optimal) continue;
         ++proved;
-        const auto floor = search::search_floor(p, so_many(18'000));
-        judge(p, floor);
+        const auto floor = search::search_room(p, so_many(18'000));
+        checker(p, floor);
         INFO("seed " << seed);
         CHECK(floor.value >= exact.value);
         CHECK(floor.bound.parts[0] <= exact.value.parts[0]);
@@ -129,9 +129,9 @@ TEST_CASE("the optimum is in the space, with its waits", "[floor][exact]") {
 
 TEST_CASE("a plan does not depend on the number of threads", "[floor]") {
     const auto p = random_room::make(5, {.screens = 6});
-    const auto one = search::search_floor(p, so_many(30'000, 3, 1));
-    const auto three = search::search_floor(p, so_many(30'000, 3, 3));
-    judge(p, one);
+    const auto one = search::search_room(p, so_many(30'000, 3, 1));
+    const auto three = search::search_room(p, so_many(30'000, 3, 3));
+    checker(p, one);
     CHECK(one.schedule == three.schedule);
     CHECK(one.evaluations == three.evaluations);
 }
@@ -139,9 +139,9 @@ TEST_CASE("a plan does not depend on the number of threads", "[floor]") {
 TEST_CASE("the bound lies at or below every value, optimal means it is met", "[floor][bounds]") {
     for (std::uint64_t seed = 1; seed <= 12; ++seed) {
         const auto p = random_room::make(seed);
-        const auto s = search::search_floor(p, so_many(400));
+        const auto s = search::search_room(p, so_many(400));
         INFO("seed " << seed);
-        judge(p, s);
+        checker(p, s);
         REQUIRE(s.bound.parts.size() == s.value.parts.size());
         for (std::size_t k = 0; k < s.value.parts.size(); ++k)
             CHECK(s.bound.parts[k] <= s.value.parts[k]);
@@ -151,9 +151,9 @@ TEST_CASE("the bound lies at or below every value, optimal means it is met", "[f
 
 TEST_CASE("more schedules never make a plan of one start worse", "[floor]") {
     const auto p = random_room::make(7, {.screens = 8});
-    const auto few = search::search_floor(p, so_many(100));
-    const auto many = search::search_floor(p, so_many(1500));
-    judge(p, many);
+    const auto few = search::search_room(p, so_many(100));
+    const auto many = search::search_room(p, so_many(1500));
+    checker(p, many);
     CHECK(many.value <= few.value);
 }
 
@@ -169,7 +169,7 @@ TEST_CASE("interrupted means stopped, not out of budget", "[floor]") {
 
 TEST_CASE("an earlier plan is found again by names when an order was dropped", "[replan]") {
     const auto old_problem = small_shop(2);
-    const auto before = search::search_floor(old_problem, so_many(300));
+    const auto before = search::search_room(old_problem, so_many(300));
     core::Problem fewer = old_problem;  // without the last screen's three operations
     fewer.operations.resize(fewer.operations.size() - 3);
     fewer.jobs.pop_back();

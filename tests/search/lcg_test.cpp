@@ -7,11 +7,11 @@
 #include <set>
 #include <vector>
 
-#include "sched/search/lcg_cumulative.hpp"
-#include "sched/search/lcg_energy.hpp"
-#include "sched/search/lcg_engine.hpp"
-#include "sched/search/lcg_linear.hpp"
-#include "sched/search/rng.hpp"
+#include "sched/search/base/rng.hpp"
+#include "sched/search/exact/lcg/lcg_cumulative.hpp"
+#include "sched/search/exact/lcg/lcg_energy.hpp"
+#include "sched/search/exact/lcg/lcg_engine.hpp"
+#include "sched/search/exact/lcg/lcg_linear.hpp"
 #include "tests/catch.hpp"
 
 using namespace sched::search;

@@ -1,12 +1,12 @@
 // Floating breaks as a decision of the plan: what it saves, that it costs nothing, and that the
 // judge sees a broken one.
 
-#include "sched/search/pause_search.hpp"
+#include "sched/advise/pause_search.hpp"
 
 #include "sched/check/checker.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/core/pauses.hpp"
-#include "sched/search/bounds.hpp"
+#include "sched/search/bounds/bounds.hpp"
 #include "sched/search/solve.hpp"
 #include "tests/catch.hpp"
 #include "tests/engine/random_room.hpp"
@@ -41,10 +41,11 @@ core::Problem one_order() {
                                                {clock_at(10, 0), clock_at(12, 0)}}}};
     p.orders = {{.name = "A", .release = p.horizon_start, .due = clock_at(10, 15)}};
     p.jobs = {{.name = "A-1", .order = core::OrderId{0}}};
-    p.operations = {{.name = "coat",
-                     .job = core::JobId{0},
-                     .modes = {{.work = model::hours(1),
-                                .needs = {{.any_of = {ResourceId{0}}, .span = core::Span::Work}}}}}};
+    p.operations = {
+        {.name = "coat",
+         .job = core::JobId{0},
+         .modes = {{.work = model::hours(1),
+                    .needs = {{.any_of = {ResourceId{0}}, .span = core::Span::Work}}}}}};
     p.objective = {core::Criterion::WeightedTardiness};
     p.pauses = {{.resource = ResourceId{0},
                  .earliest = clock_at(9, 0),
@@ -54,7 +55,7 @@ core::Problem one_order() {
     return p;
 }
 
-void judge(const search::PausedSolution& s) {
+void checker(const search::PausedSolution& s) {
     REQUIRE(s.solution.schedule);
     const auto wrong = check::check(s.problem, *s.solution.schedule);
     INFO((wrong.empty() ? std::string{} : wrong.front().words));
@@ -71,7 +72,7 @@ TEST_CASE("a break that makes an order late is taken later", "[pauses]") {
     REQUIRE(staggered.schedule);
     CHECK(staggered.value.parts.front() == 45 * 60);
     const auto found = search::solve_with_pauses(p, budget(200));
-    judge(found);
+    checker(found);
     CHECK(found.solution.value.parts.front() == 0);
     CHECK(found.problem.pauses[0].at >= clock_at(10, 0));
     CHECK(found.problem.pauses[0].at <= clock_at(10, 30));
@@ -81,11 +82,12 @@ TEST_CASE("a break that makes an order late is taken later", "[pauses]") {
 TEST_CASE("a break in the way of a pin is moved", "[pauses]") {
     auto p = one_order();
     // To begin between 9:10 and 9:20; with half an hour off from 9:30 there is no plan.
-    p.constraints.push_back(core::StartWindow{
-        .operation = core::OperationId{0}, .not_before = clock_at(9, 10), .not_after = clock_at(9, 20)});
+    p.constraints.push_back(core::StartWindow{.operation = core::OperationId{0},
+                                              .not_before = clock_at(9, 10),
+                                              .not_after = clock_at(9, 20)});
     CHECK_FALSE(search::solve(p, budget(100)).schedule);
     const auto found = search::solve_with_pauses(p, budget(200));
-    judge(found);
+    checker(found);
     CHECK(found.problem.pauses[0].at >= clock_at(10, 10));
 }
 
@@ -95,7 +97,7 @@ TEST_CASE("a fixed break stays, and a plan without floating ones is the plain se
     p.pauses[0].earliest = p.pauses[0].latest = p.pauses[0].at;
     const auto plain = search::solve(p, budget(200));
     const auto found = search::solve_with_pauses(p, budget(200));
-    judge(found);
+    checker(found);
     CHECK(found.problem == p);
     CHECK(found.solution.value == plain.value);
     CHECK(found.solution.value.parts.front() == 45 * 60);
@@ -106,8 +108,8 @@ TEST_CASE("moving a pause moves the hole in the calendar and nothing else", "[pa
     core::move_pause(p, 0, clock_at(9, 0));
     CHECK(*p.resources[0].calendar == core::Calendar{{clock_at(9, 30), clock_at(12, 0)}});
     core::move_pause(p, 0, clock_at(10, 15));
-    CHECK(*p.resources[0].calendar == core::Calendar{{clock_at(9, 0), clock_at(10, 15)},
-                                                     {clock_at(10, 45), clock_at(12, 0)}});
+    CHECK(*p.resources[0].calendar ==
+          core::Calendar{{clock_at(9, 0), clock_at(10, 15)}, {clock_at(10, 45), clock_at(12, 0)}});
     core::move_pause(p, 0, clock_at(9, 30));
     CHECK(p == one_order());
     CHECK(*core::without_movable_pauses(p).resources[0].calendar ==
@@ -179,7 +181,7 @@ TEST_CASE("breaks are the same whatever the threads, and never make a plan worse
         CHECK(one.solution.evaluations == three.solution.evaluations);
         CHECK(one.solution.evaluations <= 130);
         if (!first.schedule) continue;
-        judge(one);
+        checker(one);
         CHECK(one.solution.value <= first.value);
         better += one.solution.value < first.value ? 1 : 0;
         for (std::size_t k = 0; k < one.solution.value.parts.size(); ++k)

@@ -1,10 +1,10 @@
 // Pins are kept, and pins that cannot be kept are named, no more and no fewer than needed.
 
-#include "sched/search/pins.hpp"
+#include "sched/advise/pins.hpp"
 
+#include "sched/advise/what_if.hpp"
 #include "sched/check/checker.hpp"
 #include "sched/search/solve.hpp"
-#include "sched/search/what_if.hpp"
 #include "tests/catch.hpp"
 
 using namespace sched;

@@ -7,10 +7,10 @@
 #include <string>
 
 #include "sched/check/checker.hpp"
-#include "sched/compile/instance_shop.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/search/solve.hpp"
 #include "tests/catch.hpp"
+#include "tests/classes/instance_shop.hpp"
 
 namespace public_instances {
 
@@ -67,8 +67,8 @@ inline std::map<std::string, std::int64_t> optima(const std::string& kind) {
 }
 
 /// Solves and has the schedule judged by the checker, which shares no code with the search.
-inline sched::core::Solution solve_judged(const sched::core::Problem& p, std::int64_t evaluations,
-                                          std::uint64_t seed = 1, int threads = 1) {
+inline sched::core::Solution solve_checked(const sched::core::Problem& p, std::int64_t evaluations,
+                                           std::uint64_t seed = 1, int threads = 1) {
     sched::search::SearchOptions options;
     options.budget.evaluations = evaluations;
     options.seed = seed;

@@ -13,7 +13,7 @@ namespace {
 void hold_to_optimum(const std::string& kind, std::int64_t evaluations, double percent) {
     for (const auto& [name, optimum] : optima(kind)) {
         INFO(kind << ' ' << name << " optimum " << optimum);
-        const auto s = solve_judged(load(kind, name), evaluations);
+        const auto s = solve_checked(load(kind, name), evaluations);
         INFO("value " << s.value.parts[0] << " bound " << s.bound.parts[0]);
         CHECK(s.value.parts[0] >= optimum);
         CHECK(s.bound.parts[0] <= optimum);
@@ -52,30 +52,30 @@ TEST_CASE("projects come within 4 % of the published optimum", "[search][rcpsp]"
 
 TEST_CASE("ft06 is solved to its 55", "[search][jsp]") {
     // Fisher & Thompson 1963; optimum 55 in every list since.
-    CHECK(solve_judged(load("jsp", "ft06"), 20'000).value.parts[0] == 55);
+    CHECK(solve_checked(load("jsp", "ft06"), 20'000).value.parts[0] == 55);
 }
 
 TEST_CASE("the worked examples of the formats are solved to their optimum", "[search]") {
     // By hand: machine 1 alone has 2 + 4 = 6 units of work.
-    CHECK(solve_judged(job_shop("2 2\n0 3 1 2\n1 4 0 1\n"), 1000).value.parts[0] == 6);
+    CHECK(solve_checked(job_shop("2 2\n0 3 1 2\n1 4 0 1\n"), 1000).value.parts[0] == 6);
     // Job 1: 3 and then at least 4 on machine 1; job 2 meanwhile 6 on machine 2.
-    CHECK(solve_judged(parse("2 2\n2 1 1 3 2 1 4 2 2\n1 2 1 5 2 6\n", "f",
-                             compile::ShopFormat::FlexibleJobShop),
-                       1000)
+    CHECK(solve_checked(parse("2 2\n2 1 1 3 2 1 4 2 2\n1 2 1 5 2 6\n", "f",
+                              compile::ShopFormat::FlexibleJobShop),
+                        1000)
               .value.parts[0] == 7);
     // Job 1 first: [0,2) [2,7); job 0 [2,5) [5,9).
-    CHECK(
-        solve_judged(parse("2\n2\n1 2\n3 4\n2 5\n", "h", compile::ShopFormat::HybridFlowShop), 1000)
-            .value.parts[0] == 9);
+    CHECK(solve_checked(parse("2\n2\n1 2\n3 4\n2 5\n", "h", compile::ShopFormat::HybridFlowShop),
+                        1000)
+              .value.parts[0] == 9);
     // C_0 = 6 (due 5, weight 4), C_1 = 5 (due 4, weight 2): 4 + 2.
-    CHECK(solve_judged(parse("2 2\n0 3 1 2 0 5 4\n1 4 0 1 0 4 2\n", "t",
-                             compile::ShopFormat::TardinessJobShop),
-                       1000)
+    CHECK(solve_checked(parse("2 2\n0 3 1 2 0 5 4\n1 4 0 1 0 4 2\n", "t",
+                              compile::ShopFormat::TardinessJobShop),
+                        1000)
               .value.parts[0] == 6);
     // 3 + 2 units that cannot overlap.
-    CHECK(solve_judged(parse("4 1\n2\n0 0 2 2 3\n3 1 1 4\n2 2 1 4\n0 0 0\n", "p",
-                             compile::ShopFormat::Project),
-                       1000)
+    CHECK(solve_checked(parse("4 1\n2\n0 0 2 2 3\n3 1 1 4\n2 2 1 4\n0 0 0\n", "p",
+                              compile::ShopFormat::Project),
+                        1000)
               .value.parts[0] == 5);
 }
 
@@ -83,7 +83,7 @@ TEST_CASE("operations without length and a job that returns to a machine are han
           "[search][jsp]") {
     // Job 0: machine 0 for 2, again machine 0 for 0, then 3. Job 1: machine 0 for 4. All on one
     // machine: 9.
-    const auto s = solve_judged(
+    const auto s = solve_checked(
         parse("2 1\n3 1 1 2 1 1 0 1 1 3\n1 1 1 4\n", "r", compile::ShopFormat::FlexibleJobShop),
         2000);
     CHECK(s.value.parts[0] == 9);
@@ -99,8 +99,8 @@ TEST_CASE("the budget in evaluations decides, not the number of threads", "[sear
           {"rcpsp", "j60_45_6", 10'000}}) {
         INFO(kind << ' ' << name);
         const auto p = load(kind, name);
-        const auto one = solve_judged(p, evaluations, 7, 1);
-        const auto again = solve_judged(p, evaluations, 7, 3);
+        const auto one = solve_checked(p, evaluations, 7, 1);
+        const auto again = solve_checked(p, evaluations, 7, 3);
         CHECK(one.schedule == again.schedule);
         CHECK(one.evaluations == again.evaluations);
     }

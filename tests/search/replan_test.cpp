@@ -1,13 +1,13 @@
 // Planning again in the middle of the day: what has begun stays, what can stay stays, what moves is
 // counted. Every plan goes through the independent checker; changes are counted again by hand.
 
-#include "sched/search/replan.hpp"
+#include "sched/advise/replan.hpp"
 
 #include "sched/check/checker.hpp"
 #include "sched/core/objective.hpp"
-#include "sched/engine/decoder.hpp"
-#include "sched/engine/present.hpp"
-#include "sched/search/floor_search.hpp"
+#include "sched/engine/decode/decoder.hpp"
+#include "sched/engine/remaining_problem.hpp"
+#include "sched/search/room/room_search.hpp"
 #include "sched/search/solve.hpp"
 #include "tests/catch.hpp"
 #include "tests/engine/random_room.hpp"
@@ -76,7 +76,7 @@ struct Morning {
 };
 std::optional<Morning> morning(std::uint64_t seed, random_room::Draw& d) {
     Morning m{.problem = random_room::make(seed), .plan = {}, .now = {}};
-    const auto s = search::search_floor(m.problem, tries(60));
+    const auto s = search::search_room(m.problem, tries(60));
     if (!s.schedule) return std::nullopt;
     m.plan = *s.schedule;
     SimTime last = m.problem.horizon_start;
@@ -111,7 +111,7 @@ TEST_CASE("at any moment of any plan the rest of it can be planned again", "[rep
             begun += static_cast<int>(p.begun.size());
             ++moments;
             // The engine finds one by itself.
-            const auto found = search::search_floor(p, tries(20));
+            const auto found = search::search_room(p, tries(20));
             if (!found.schedule) continue;
             ++by_engine;
             const auto bad = check::check(p, *found.schedule);
@@ -140,7 +140,7 @@ TEST_CASE("nothing has happened, nothing moves", "[replan]") {
         REQUIRE(same.solution.schedule);
         CHECK(same.changes.empty());
         CHECK(same.solution.value == core::evaluate(p, m->plan));
-        // Where they usually count: no worse than the plan that hangs there.
+        // Where they usually count: no worse than the posted plan there.
         const auto again = search::replan(
             p, earlier, {.place = search::place_of_changes(p), .still_right = true}, tries(30));
         REQUIRE(again.solution.schedule);
@@ -220,9 +220,9 @@ TEST_CASE("the present of the present is itself", "[replan]") {
         const auto m = morning(seed, d);
         if (!m) continue;
         const auto p = at(m->problem, m->plan, m->now);
-        const engine::Present once(p);
+        const engine::RemainingProblem once(p);
         REQUIRE(core::validate(once.problem()).empty());
-        const engine::Present twice(once.problem());
+        const engine::RemainingProblem twice(once.problem());
         CHECK(twice.problem().operations == once.problem().operations);
         CHECK(twice.problem().begun == once.problem().begun);
         CHECK(twice.problem().stores == once.problem().stores);
@@ -236,7 +236,7 @@ TEST_CASE("from the middle of the day, decoding near a held run is decoding", "[
         const auto m = morning(seed, d);
         if (!m) continue;
         const auto p = at(m->problem, m->plan, m->now);
-        const engine::Present present(p);
+        const engine::RemainingProblem present(p);
         const engine::CompiledProblem compiled(present.problem());
         engine::Decoder near(compiled), whole(compiled);
         auto sequence = search::sequence_of(compiled, m->plan, true);

@@ -1,8 +1,8 @@
 // Small random shops and projects: the searches and the exact solver, two programs that share no
 // search code, must agree on the optimum; the bound never lies above it.
 
-#include "sched/search/exact.hpp"
-#include "sched/search/rng.hpp"
+#include "sched/search/base/rng.hpp"
+#include "sched/search/exact/exact.hpp"
 #include "tests/search/public_instances.hpp"
 
 using namespace sched;
@@ -73,7 +73,7 @@ void agree(const core::Problem& p) {
     REQUIRE(search::exact_supports(p));
     const auto exact = search::solve_exact(p, options);
     REQUIRE(exact.status == core::Status::Optimal);
-    const auto found = solve_judged(p, 20'000);
+    const auto found = solve_checked(p, 20'000);
     CHECK(found.value == exact.value);
 }
 

@@ -1,7 +1,7 @@
-// Days that are under way: what is left of work that has begun, the rest of the day lived, and
+// Days that are under way: what is left of work that has begun, the rest of the day simulated, and
 // promises given in the middle of it.
 
-#include "sched/study/begun_day.hpp"
+#include "sched/simulate/begun_day.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -11,13 +11,13 @@
 #include "model/read/scenario.hpp"
 #include "sched/check/checker.hpp"
 #include "sched/core/objective.hpp"
-#include "sched/engine/present.hpp"
-#include "sched/search/floor_search.hpp"
+#include "sched/engine/remaining_problem.hpp"
+#include "sched/promise/enquiry.hpp"
+#include "sched/promise/promise.hpp"
+#include "sched/promise/promise_inside.hpp"
+#include "sched/search/room/room_search.hpp"
 #include "sched/search/solve.hpp"
-#include "sched/study/enquiry.hpp"
-#include "sched/study/executor.hpp"
-#include "sched/study/promise.hpp"
-#include "sched/study/promise_inside.hpp"
+#include "sched/simulate/executor.hpp"
 #include "tests/catch.hpp"
 #include "tests/engine/random_room.hpp"
 
@@ -64,13 +64,13 @@ Hung hang(const model::Scenario& scenario) {
 std::shared_ptr<study::BegunDay> begun_at(const Hung& hung, SimTime now) {
     auto day = std::make_shared<study::BegunDay>();
     day->now = now;
-    day->hanging = {hung.room.problem, hung.plan};
+    day->posted = {hung.room.problem, hung.plan};
     return day;
 }
 
 /// The room with spare ways in the state of `now`.
-compile::RoomProblem present_room(const model::Scenario& scenario, const Hung& hung, SimTime now,
-                                  search::EarlierPlan& earlier) {
+compile::RoomProblem remaining_room(const model::Scenario& scenario, const Hung& hung, SimTime now,
+                                    search::EarlierPlan& earlier) {
     const auto day = begun_at(hung, now);
     auto room = compiled(scenario, false);
     earlier = study::earlier_of(*day, room);
@@ -78,7 +78,7 @@ compile::RoomProblem present_room(const model::Scenario& scenario, const Hung& h
     model::Diagnostics diagnostics;
     REQUIRE(study::put_begun(*day, earlier, room, notes, diagnostics));
     auto longer = compiled(scenario, true, 9);
-    study::take_over_present(room.problem, longer.problem);
+    study::take_over_remaining(room.problem, longer.problem);
     return longer;
 }
 
@@ -131,7 +131,7 @@ TEST_CASE("work under way has the law of its remaining time", "[begun]") {
     REQUIRE(work >= Seconds{120});
     const SimTime now = placed.start + Seconds{work.count() * 6 / 10};
     search::EarlierPlan earlier;
-    const auto room = present_room(scenario, hung, now, earlier);
+    const auto room = remaining_room(scenario, hung, now, earlier);
     study::Chance chance;
     chance.factors[model::Step::Inspect] = study::Distribution::triangular(0.5, 1.0, 1.5);
     const study::Realiser realiser(scenario, room, chance);
@@ -162,14 +162,14 @@ TEST_CASE("the rest of a day passes the judge, whatever happens", "[begun]") {
         const model::Scenario scenario = demo_room(name);
         const Hung hung = hang(scenario);
         const study::Chance chance;  // the usual spreads, remakes and all
-        int under_way = 0, lived_days = 0;
+        int under_way = 0, simulated_days = 0;
         for (int k = 0; k < 12; ++k) {
             const engine::Draws moment(17, static_cast<std::uint64_t>(k));
             const SimTime now = midnight + model::hours(6) +
                                 Seconds{std::llround(10 * 3600 * moment.uniform({1, 0, 0, 0}))};
             CAPTURE(name, k, model::format_date_time(now));
             search::EarlierPlan earlier;
-            const auto room = present_room(scenario, hung, now, earlier);
+            const auto room = remaining_room(scenario, hung, now, earlier);
             core::Schedule turns = hung.plan;
             const study::Realiser realiser(scenario, room, chance);
             const auto policy = study::Policy::make("follow", room, &turns);
@@ -178,36 +178,36 @@ TEST_CASE("the rest of a day passes the judge, whatever happens", "[begun]") {
             for (const char* other : {"review", "timetable", "in-order", "edd"}) {
                 CAPTURE(other);
                 auto reality = realiser.realise(engine::Draws(92, static_cast<std::uint64_t>(k)));
-                const auto lived = study::Policy::make(other, room, &turns)->live(reality);
-                REQUIRE(lived.complete);
-                std::vector<char> fact(lived.schedule.placements.size(), 0);
+                const auto simulated = study::Policy::make(other, room, &turns)->live(reality);
+                REQUIRE(simulated.complete);
+                std::vector<char> fact(simulated.schedule.placements.size(), 0);
                 for (const auto& b : reality.problem.begun) {
                     fact[b.operation.index()] = 1;
-                    CHECK(lived.schedule.placements[b.operation.index()].start == b.start);
+                    CHECK(simulated.schedule.placements[b.operation.index()].start == b.start);
                 }
                 for (std::size_t i = 0; i < fact.size(); ++i) {
-                    if (!fact[i]) CHECK(lived.schedule.placements[i].start >= now);
+                    if (!fact[i]) CHECK(simulated.schedule.placements[i].start >= now);
                 }
             }
             for (std::uint64_t d = 0; d < 4; ++d) {
                 auto reality = realiser.realise(engine::Draws(91, d));
-                const auto lived = policy->live(reality);
-                REQUIRE(lived.complete);
-                ++lived_days;
-                for (const auto& v : sched::check::check(reality.problem, lived.schedule))
+                const auto simulated = policy->live(reality);
+                REQUIRE(simulated.complete);
+                ++simulated_days;
+                for (const auto& v : sched::check::check(reality.problem, simulated.schedule))
                     FAIL_CHECK(v.words);
                 std::set<std::size_t> facts;
                 for (const auto& b : reality.problem.begun) {
                     facts.insert(b.operation.index());
-                    CHECK(lived.schedule.placements[b.operation.index()].start == b.start);
+                    CHECK(simulated.schedule.placements[b.operation.index()].start == b.start);
                     under_way += !b.end ? 1 : 0;
                 }
-                for (std::size_t i = 0; i < lived.schedule.placements.size(); ++i) {
-                    if (!facts.contains(i)) CHECK(lived.schedule.placements[i].start >= now);
+                for (std::size_t i = 0; i < simulated.schedule.placements.size(); ++i) {
+                    if (!facts.contains(i)) CHECK(simulated.schedule.placements[i].start >= now);
                 }
             }
         }
-        CHECK(lived_days == 48);
+        CHECK(simulated_days == 48);
         CHECK(under_way > 48);
     }
 }
@@ -223,16 +223,16 @@ TEST_CASE("without luck the rest of the day is the plan made again, second for s
         const auto policy = study::Policy::make("timetable", room, &again);
         REQUIRE(policy);
         auto day = realiser.realise(engine::Draws(1, 0));
-        const auto lived = policy->live(day);
-        REQUIRE(lived.complete);
-        CHECK_FALSE(lived.improvised);
-        CHECK(lived.misses == 0);
+        const auto simulated = policy->live(day);
+        REQUIRE(simulated.complete);
+        CHECK_FALSE(simulated.improvised);
+        CHECK(simulated.misses == 0);
         int differ = 0;
         for (std::size_t i = 0; i < again.placements.size(); ++i) {
             auto planned_one = again.placements[i];
-            auto lived_one = lived.schedule.placements[i];
-            planned_one.batch = lived_one.batch = std::nullopt;
-            differ += planned_one == lived_one ? 0 : 1;
+            auto simulated_one = simulated.schedule.placements[i];
+            planned_one.batch = simulated_one.batch = std::nullopt;
+            differ += planned_one == simulated_one ? 0 : 1;
         }
         CHECK(differ == 0);
         ++moments;
@@ -251,9 +251,9 @@ TEST_CASE("without luck the rest of the day is the plan made again, second for s
                                 Seconds{std::llround(11 * 3600 * moment.uniform({1, 0, 0, 0}))};
             CAPTURE(name, k, model::format_date_time(now));
             search::EarlierPlan earlier;
-            const auto longer = present_room(scenario, hung, now, earlier);
+            const auto longer = remaining_room(scenario, hung, now, earlier);
             auto room = compiled(scenario, false);
-            study::take_over_present(longer.problem, room.problem);
+            study::take_over_remaining(longer.problem, room.problem);
             const auto again = search::replan(room.problem, earlier, {}, few_tries);
             REQUIRE(again.solution.schedule);
             keeps(scenario, longer, *again.solution.schedule);
@@ -265,7 +265,7 @@ TEST_CASE("without luck the rest of the day is the plan made again, second for s
         room.problem = random_room::make(seed);
         room.operations.resize(room.problem.operations.size());
         room.resources.resize(room.problem.resources.size());
-        const auto morning = search::search_floor(room.problem, few_tries);
+        const auto morning = search::search_room(room.problem, few_tries);
         if (!morning.schedule) continue;
         const auto& starts = morning.schedule->placements;
         const SimTime now =
@@ -285,8 +285,9 @@ TEST_CASE("without luck the rest of the day is the plan made again, second for s
     CHECK(wet > moments / 4);
 }
 
-// A day that goes on with the luck that it had till then is that day: only what has been seen by
-// now is known to whoever lives the rest, and the law of what is left is drawn from where it was.
+// A day that goes on with the random variation that it had till then is that day: only what has
+// been seen by now is known to whoever lives the rest, and the law of what is left is drawn from
+// where it was.
 TEST_CASE("a day that is cut and goes on with its luck is the day", "[begun]") {
     int all = 0, under_way = 0;
     for (const char* name : {"first-day", "tomorrow"}) {
@@ -300,25 +301,25 @@ TEST_CASE("a day that is cut and goes on with its luck is the day", "[begun]") {
         const study::Realiser whole(scenario, whole_room, chance);
         const auto follow = study::Policy::make("follow", whole_room, &hung.plan);
         for (std::uint64_t d = 0; d < 12; ++d) {
-            const engine::Draws luck(41, d);
-            auto reality = whole.realise(luck);
-            const auto lived = follow->live(reality);
-            REQUIRE(lived.complete);
+            const engine::Draws disturbances(41, d);
+            auto reality = whole.realise(disturbances);
+            const auto simulated = follow->live(reality);
+            REQUIRE(simulated.complete);
             const SimTime now =
                 midnight + model::hours(6) +
                 Seconds{std::llround(9 * 3600 * engine::Draws(42, d).uniform({1, 0, 0, 0}))};
             CAPTURE(name, d, model::format_date_time(now));
             search::EarlierPlan earlier;
-            const Hung morning{hung.room, lived.schedule};
-            const auto room = present_room(scenario, morning, now, earlier);
+            const Hung morning{hung.room, simulated.schedule};
+            const auto room = remaining_room(scenario, morning, now, earlier);
             const study::Realiser rest(scenario, room, chance);
             const auto go_on = study::Policy::make("follow", room, &hung.plan);
-            auto left = rest.realise(luck);
+            auto left = rest.realise(disturbances);
             const auto evening = go_on->live(left);
             REQUIRE(evening.complete);
             bool equal = true;
-            for (std::size_t i = 0; i < lived.schedule.placements.size(); ++i) {
-                const auto& a = lived.schedule.placements[i];
+            for (std::size_t i = 0; i < simulated.schedule.placements.size(); ++i) {
+                const auto& a = simulated.schedule.placements[i];
                 const auto& b = evening.schedule.placements[i];
                 equal = equal && a.start == b.start && a.work_end == b.work_end;
             }
@@ -328,7 +329,7 @@ TEST_CASE("a day that is cut and goes on with its luck is the day", "[begun]") {
                 const std::size_t i = b.operation.index();
                 const auto& mode =
                     room.problem.operations[i].modes[static_cast<std::size_t>(b.mode)];
-                const SimTime ended = lived.schedule.placements[i].work_end;
+                const SimTime ended = simulated.schedule.placements[i].work_end;
                 if (!mode.stages.empty() || ended <= now) continue;
                 ++under_way;
                 // Beyond its planned length it is said till when, and that is uncertain again.
@@ -338,7 +339,7 @@ TEST_CASE("a day that is cut and goes on with its luck is the day", "[begun]") {
                 else
                     CHECK(off == Seconds{0});
             }
-            const auto before = core::completions(hung.room.problem, lived.schedule);
+            const auto before = core::completions(hung.room.problem, simulated.schedule);
             const auto after = core::completions(hung.room.problem, evening.schedule);
             for (std::size_t o = 0; o < before.size(); ++o) {
                 if (!before[o] || *before[o] <= now) continue;
@@ -385,7 +386,7 @@ TEST_CASE("a promise in the middle of the day is planned behind what has begun",
     REQUIRE(plan.solution.schedule);
     CHECK(sched::check::check(plan.room.problem, *plan.solution.schedule).empty());
     CHECK(plan.room.problem.now == now);
-    // What had begun by the plan that hangs stands where it stood.
+    // What had begun by the posted plan stands where it stood.
     int begun = 0;
     for (const auto& b : plan.room.problem.begun) {
         ++begun;
@@ -399,7 +400,8 @@ TEST_CASE("a promise in the middle of the day is planned behind what has begun",
 }
 
 // Remover is on, and everybody who could rinse is held up: the five minutes pass, the day goes on,
-// and the judge finds no other limit broken. Exceeded limits are gone from the day that was lived.
+// and the checker finds no other limit broken. Exceeded limits are gone from the day that was
+// simulated.
 TEST_CASE("luck that breaks a limit that runs does not end the day", "[begun]") {
     const model::Scenario scenario = demo_room("tomorrow");
     const Hung hung = hang(scenario);
@@ -410,7 +412,7 @@ TEST_CASE("luck that breaks a limit that runs does not end the day", "[begun]") 
         if (hung.room.operations[i].step != model::Step::Strip) continue;
         const SimTime now = hung.plan.placements[i].work_end - Seconds{10};
         search::EarlierPlan earlier;
-        auto room = present_room(scenario, hung, now, earlier);
+        auto room = remaining_room(scenario, hung, now, earlier);
         const auto ends = engine::ends_of_work(room.problem);
         for (std::size_t k = 0; k < ends.size(); ++k) {  // what else is in hand is held up
             auto& b = room.problem.begun[k];
@@ -422,19 +424,19 @@ TEST_CASE("luck that breaks a limit that runs does not end the day", "[begun]") 
         for (std::uint64_t d = 0; d < 6; ++d) {
             auto reality = realiser.realise(engine::Draws(71, d));
             const auto before = reality.problem.constraints;
-            const auto lived = policy->live(reality);
+            const auto simulated = policy->live(reality);
             CAPTURE(i, d, model::format_date_time(now));
-            REQUIRE(lived.complete);
-            for (const auto& wrong : sched::check::check(reality.problem, lived.schedule))
+            REQUIRE(simulated.complete);
+            for (const auto& wrong : sched::check::check(reality.problem, simulated.schedule))
                 FAIL_CHECK(wrong.words);
             ++days;
-            missed += lived.misses;
+            missed += simulated.misses;
             for (std::size_t c = 0; c < before.size(); ++c) {
                 if (before[c] == reality.problem.constraints[c]) continue;
                 const auto& lag = std::get<core::TimeLag>(before[c]);
                 REQUIRE(lag.max);
-                const auto& from = lived.schedule.placements[lag.from.index()];
-                const auto& to = lived.schedule.placements[lag.to.index()];
+                const auto& from = simulated.schedule.placements[lag.from.index()];
+                const auto& to = simulated.schedule.placements[lag.to.index()];
                 const SimTime edge = lag.edge == core::Edge::Start     ? from.start
                                      : lag.edge == core::Edge::WorkEnd ? from.work_end
                                                                        : from.end;
@@ -451,7 +453,7 @@ TEST_CASE("luck that breaks a limit that runs does not end the day", "[begun]") 
 }
 
 // The rest of an exposure that two share leads through a booth in which somebody else still stands,
-// into a cabinet that others want too. The plan that hangs has a way; so there is one.
+// into a cabinet that others want too. The posted plan has a way; so there is one.
 TEST_CASE("whoever shares an exposure under way comes out of it, by any list of turns", "[begun]") {
     int moments = 0, out = 0;
     for (const char* name : {"first-day", "tomorrow", "damp-day"}) {
@@ -466,9 +468,9 @@ TEST_CASE("whoever shares an exposure under way comes out of it, by any list of 
             if (members.size() < 2 || placed.start == placed.work_end) continue;
             const SimTime now = placed.start + (placed.work_end - placed.start) / 2;
             search::EarlierPlan earlier;
-            const auto longer = present_room(scenario, hung, now, earlier);
+            const auto longer = remaining_room(scenario, hung, now, earlier);
             auto room = compiled(scenario, false);
-            study::take_over_present(longer.problem, room.problem);
+            study::take_over_remaining(longer.problem, room.problem);
             ++moments;
             const auto rest = study::promising::nominal_day(room.problem, hung.plan);
             INFO(name << ", batch " << batch << ", "
@@ -530,8 +532,8 @@ TEST_CASE("a limit that is missed already is said, and promises go on", "[begun]
                       [](const std::string& s) { return s.starts_with("LIMIT MISSED"); }));
 }
 
-// By hand: without luck and with nothing else in the room, a cabinet of one place that comes free
-// ten minutes later makes the enquiry ten minutes later.
+// By hand: without random variation and with nothing else in the room, a cabinet of one place that
+// comes free ten minutes later makes the enquiry ten minutes later.
 TEST_CASE("a screen wet in the only place shifts the promise by as long", "[begun][promise]") {
     model::Scenario scenario = demo_room("first-day");
     scenario.orders.resize(1);
@@ -558,7 +560,7 @@ TEST_CASE("a screen wet in the only place shifts the promise by as long", "[begu
         REQUIRE(promise.recommended);
         REQUIRE_FALSE(promise.present.empty());
         REQUIRE(promise.ready.size() == 19);
-        CHECK(promise.ready.front() == promise.ready.back());  // no luck
+        CHECK(promise.ready.front() == promise.ready.back());  // no random variation
         return promise.ready.front();
     };
     // From 07:40 on the place is what it waits for; before, its own way to the cabinet.

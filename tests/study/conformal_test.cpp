@@ -1,4 +1,4 @@
-#include "sched/study/conformal.hpp"
+#include "sched/statistics/conformal.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "sched/engine/draws.hpp"
-#include "sched/study/probability.hpp"
+#include "sched/statistics/probability.hpp"
 #include "tests/catch.hpp"
 
 using namespace sched;

@@ -3,8 +3,8 @@
 
 #include "model/read/scenario.hpp"
 #include "sched/engine/sequence.hpp"
-#include "sched/study/day_floor.hpp"
-#include "sched/study/realise.hpp"
+#include "sched/simulate/day_floor.hpp"
+#include "sched/simulate/realise.hpp"
 #include "tests/catch.hpp"
 
 using namespace sched;
@@ -52,17 +52,17 @@ int same_days(const Room& room, const Chance& chance, const char* policy, std::u
     const core::Schedule plan = by_due->live(quiet).schedule;
     const auto worker = Policy::make(policy, room.room, &plan);
     REQUIRE(worker);
-    const auto kit = DayKit::make(realiser.luck(), *worker);
+    const auto kit = DayKit::make(realiser.disturbances(), *worker);
     REQUIRE(kit);
     DayFloor floor(*kit);
     int compared = 0;
     for (std::uint64_t r = 0; r < n; ++r) {
         const engine::Draws draws(5, r);
-        DayLuck luck;
-        realiser.luck().draw(draws, volume, luck);
-        Reality reality = realiser.build(luck, draws);
-        const Lived slow = worker->live(reality);
-        const bool quick = floor.live(luck, draws);
+        DayDisturbances disturbances;
+        realiser.disturbances().draw(draws, volume, disturbances);
+        Reality reality = realiser.build(disturbances, draws);
+        const SimulatedDay slow = worker->live(reality);
+        const bool quick = floor.live(disturbances, draws);
         INFO(policy << ", day " << r);
         REQUIRE(quick == slow.complete);
         if (!quick) continue;

@@ -1,4 +1,4 @@
-#include "sched/study/distribution.hpp"
+#include "sched/statistics/distribution.hpp"
 
 #include <cmath>
 #include <string>

@@ -6,7 +6,7 @@
 #include <string>
 
 #include "model/read/scenario.hpp"
-#include "sched/study/long_run.hpp"
+#include "sched/simulate/long_run.hpp"
 #include "tests/catch.hpp"
 
 using namespace sched;
@@ -39,7 +39,7 @@ LongRunOptions some_weeks(double orders_a_day, int days) {
     return o;
 }
 
-LongRun weeks_lived(const LongRunOptions& o) {
+LongRun weeks_simulated(const LongRunOptions& o) {
     auto run = run_long(weeks_of_tomorrow().scenario, weeks_of_tomorrow().options, o);
     REQUIRE(run);
     CHECK(run->stuck == "");
@@ -53,7 +53,7 @@ TEST_CASE("weeks of orders: conservation and Little's law to the second", "[long
     o.chance.absent = 0.03;
     o.chance.failures = {{"exposure unit", Distribution::exponential(20 * 3600.0),
                           Distribution::uniform(600.0, 3600.0)}};
-    const LongRun r = weeks_lived(o);
+    const LongRun r = weeks_simulated(o);
     CHECK(r.days == 30);
     CHECK(r.screens_in > 500);
     CHECK(r.screens_in == r.screens_out + r.screens_inside);
@@ -74,12 +74,12 @@ TEST_CASE("weeks of orders: conservation and Little's law to the second", "[long
 TEST_CASE("weeks of orders repeat: same seed, same run; another rule meets the same orders",
           "[long-run]") {
     const LongRunOptions o = some_weeks(10.0, 12);
-    const LongRun a = weeks_lived(o), b = weeks_lived(o);
+    const LongRun a = weeks_simulated(o), b = weeks_simulated(o);
     CHECK(a.turnaround == b.turnaround);
     CHECK(a.times_inside == b.times_inside);
     LongRunOptions other = o;
     other.rule = LongRunRule::Arrival;
-    const LongRun c = weeks_lived(other);
+    const LongRun c = weeks_simulated(other);
     CHECK(c.orders_in == a.orders_in);
     CHECK(c.remakes == a.remakes);
     CHECK(c.times_inside != a.times_inside);
@@ -110,7 +110,7 @@ TEST_CASE("weeks of orders: the trace tells of every screen, in order of time", 
                 break;
         }
     };
-    const LongRun r = weeks_lived(o);
+    const LongRun r = weeks_simulated(o);
     CHECK(backwards == 0);
     CHECK(in == r.orders_in);
     CHECK(out == r.orders_out);

@@ -1,5 +1,5 @@
-// What a day's luck does: the same draws whatever stands beside, emulsion for what nobody planned,
-// back to a given step, days of the weather file.
+// What a day's random variation does: the same draws whatever stands beside, emulsion for what
+// nobody planned, back to a given step, days of the weather file.
 #include <algorithm>
 #include <map>
 #include <string>
@@ -7,10 +7,10 @@
 #include "model/read/chance_file.hpp"
 #include "model/read/scenario.hpp"
 #include "sched/check/checker.hpp"
-#include "sched/study/day_floor.hpp"
-#include "sched/study/realise.hpp"
-#include "sched/study/replicate.hpp"
-#include "sched/study/robust.hpp"
+#include "sched/simulate/day_floor.hpp"
+#include "sched/simulate/realise.hpp"
+#include "sched/simulate/replicate.hpp"
+#include "sched/simulate/robust.hpp"
 #include "tests/catch.hpp"
 
 using namespace sched;
@@ -93,7 +93,7 @@ TEST_CASE("remakes and rush orders take emulsion, and more is mixed where it run
     chance.rush.a_day = 6;
     const Realiser realiser(scenario, room, chance);
     const auto policy = Policy::make("atc", room, nullptr);
-    int mixed = 0, lived_days = 0;
+    int mixed = 0, simulated_days = 0;
     for (std::uint64_t r = 0; r < 8; ++r) {
         Reality day = realiser.realise(engine::Draws(2, r));
         REQUIRE(core::validate(day.problem).empty());
@@ -109,16 +109,16 @@ TEST_CASE("remakes and rush orders take emulsion, and more is mixed where it run
         for (const auto& c : day.problem.constraints)
             takes += std::holds_alternative<core::Take>(c) ? 1 : 0;
         CHECK(takes == coats);
-        const Lived lived = policy->live(day);
-        if (!lived.complete) continue;
-        ++lived_days;
-        for (const auto& v : check::check(day.problem, lived.schedule)) {
+        const SimulatedDay simulated = policy->live(day);
+        if (!simulated.complete) continue;
+        ++simulated_days;
+        for (const auto& v : check::check(day.problem, simulated.schedule)) {
             INFO(v.words);
             CHECK(false);
         }
     }
     CHECK(mixed > 0);
-    CHECK(lived_days >= 6);  // half of all screens made again: a pot may end its life before
+    CHECK(simulated_days >= 6);  // half of all screens made again: a pot may end its life before
 }
 
 // A batch that is mixed once a screen has failed must not be what that screen was to be coated
@@ -155,9 +155,9 @@ TEST_CASE("a screen found bad goes back to the step that its rule names", "[luck
                        .mesh = "77-55",
                        .back_to = model::Step::Degrease}};
     chance.most_remakes = 1;
-    const Luck luck(scenario, room, chance);
-    DayLuck day;
-    luck.draw(engine::Draws(1, 0), 1.0, day);
+    const Disturbances disturbances(scenario, room, chance);
+    DayDisturbances day;
+    disturbances.draw(engine::Draws(1, 0), 1.0, day);
     int back = 0;
     for (const auto& part : day.parts) {
         if (part.round < 1) continue;

@@ -1,4 +1,4 @@
-#include "sched/study/money.hpp"
+#include "sched/statistics/money.hpp"
 
 #include <cmath>
 

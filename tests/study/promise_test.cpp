@@ -1,15 +1,15 @@
 // Promises: ranks, slots, what an enquiry does to others, and whether promises hold.
 
-#include "sched/study/promise.hpp"
+#include "sched/promise/promise.hpp"
 
 #include <algorithm>
 
 #include "model/read/scenario.hpp"
 #include "sched/check/checker.hpp"
-#include "sched/study/calibrate.hpp"
-#include "sched/study/enquiry.hpp"
-#include "sched/study/order_mix.hpp"
-#include "sched/study/promise_inside.hpp"
+#include "sched/promise/calibrate.hpp"
+#include "sched/promise/enquiry.hpp"
+#include "sched/promise/order_mix.hpp"
+#include "sched/promise/promise_inside.hpp"
 #include "tests/catch.hpp"
 
 using namespace sched;
@@ -231,8 +231,8 @@ TEST_CASE("with_load and random enquiries stay within the frame store", "[promis
     CHECK(e.lines.front().count <= 8);
 }
 
-// The table of docs/promise.md in small: n promises at 90 % hold with luck that they have not seen.
-// Kept ~ Bin(n, k / (N + 1)); wrong with chance 0.002 (both sides).
+// The table of docs/promise.md in small: n promises at 90 % hold with random variation that they
+// have not seen. Kept ~ Bin(n, k / (N + 1)); wrong with chance 0.002 (both sides).
 TEST_CASE("promises at 90 % hold nine times in ten", "[promise][calibration]") {
     const auto s = demo("first-day");
     study::CalibrateOptions options;

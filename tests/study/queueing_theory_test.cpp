@@ -1,14 +1,14 @@
 // The closed formulas against tests/data/study/queueing.csv (each row names its textbook; most were
 // recomputed with an independent queueing package), to 1e-8.
 
-#include "sched/study/queueing_theory.hpp"
+#include "sched/statistics/queueing_theory.hpp"
 
 #include <cmath>
 #include <map>
 #include <optional>
 #include <set>
 
-#include "sched/study/probability.hpp"
+#include "sched/statistics/probability.hpp"
 #include "tests/catch.hpp"
 #include "tests/study/table.hpp"
 

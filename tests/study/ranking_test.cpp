@@ -1,11 +1,11 @@
-#include "sched/study/ranking.hpp"
+#include "sched/statistics/ranking.hpp"
 
 #include <algorithm>
 #include <cmath>
 #include <string>
 
 #include "sched/engine/draws.hpp"
-#include "sched/study/output_analysis.hpp"
+#include "sched/statistics/output_analysis.hpp"
 #include "tests/catch.hpp"
 #include "tests/study/truth_line.hpp"
 
@@ -16,7 +16,7 @@ using sched::engine::name_key;
 namespace {
 
 /// Normal options with means 0 (best) and -gap (all others), or a staircase; `shared` of the
-/// variance 1 is luck that all options share (common random numbers).
+/// variance 1 is random variation that all options share (common random numbers).
 auto normal_sampler(std::uint64_t macro, double gap, bool staircase, double shared) {
     return [=](std::span<const int> options, std::size_t from, std::size_t to) {
         std::vector<std::vector<double>> out(options.size());
@@ -78,8 +78,9 @@ TEST_CASE("clear differences and shared luck need fewer replications", "[ranking
     CHECK(clear.right >= 95);
 }
 
-// Known order without normal luck: M/M/1 stations at 80 % with one server twice as fast beats M/M/2
-// beats M/M/4 of the same total speed in mean sojourn (any textbook); through the engine's lines.
+// Known order without normal random variation: M/M/1 stations at 80 % with one server twice as fast
+// beats M/M/2 beats M/M/4 of the same total speed in mean sojourn (any textbook); through the
+// engine's lines.
 TEST_CASE("server systems of known order are ranked through the engine", "[ranking]") {
     using namespace study_test;
     std::int64_t right = 0;

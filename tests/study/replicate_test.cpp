@@ -1,4 +1,4 @@
-#include "sched/study/replicate.hpp"
+#include "sched/simulate/replicate.hpp"
 
 #include <cmath>
 #include <cstdio>
@@ -8,10 +8,10 @@
 #include "model/read/scenario.hpp"
 #include "sched/check/checker.hpp"
 #include "sched/core/objective.hpp"
-#include "sched/engine/decoder.hpp"
+#include "sched/engine/decode/decoder.hpp"
 #include "sched/engine/rules.hpp"
-#include "sched/study/executor.hpp"
-#include "sched/study/realise.hpp"
+#include "sched/simulate/executor.hpp"
+#include "sched/simulate/realise.hpp"
 #include "tests/catch.hpp"
 
 using namespace sched;
@@ -79,12 +79,12 @@ TEST_CASE("without luck the simulated day is the plan, second for second", "[rep
         INFO(rule.name);
         Reality day = reality;
         const core::Schedule plan = by_rule(t.room.problem, rule.name);
-        const Lived ruled = Policy::make(rule.name, *room, nullptr)->live(day);
+        const SimulatedDay ruled = Policy::make(rule.name, *room, nullptr)->live(day);
         REQUIRE(ruled.complete);
         CHECK(ruled.schedule == plan);
         // And a plan kept to by its times, whoever made it.
         day = reality;
-        const Lived kept = Policy::make("timetable", *room, &plan)->live(day);
+        const SimulatedDay kept = Policy::make("timetable", *room, &plan)->live(day);
         REQUIRE(kept.complete);
         CHECK_FALSE(kept.improvised);
         ++kept_plans;
@@ -92,21 +92,21 @@ TEST_CASE("without luck the simulated day is the plan, second for second", "[rep
         int differ = 0;
         for (std::size_t i = 0; i < plan.placements.size(); ++i) {
             auto planned_one = plan.placements[i];
-            auto lived_one = kept.schedule.placements[i];
-            planned_one.batch = lived_one.batch =
+            auto simulated_one = kept.schedule.placements[i];
+            planned_one.batch = simulated_one.batch =
                 std::nullopt;  // the executor does not number batches
-            differ += planned_one == lived_one ? 0 : 1;
+            differ += planned_one == simulated_one ? 0 : 1;
         }
         CHECK(differ == 0);
         // Early if possible: what comes early dampens the cabinet, so an order may be a little
         // later.
         day = reality;
-        const Lived early = Policy::make("in-order", *room, &plan)->live(day);
+        const SimulatedDay early = Policy::make("in-order", *room, &plan)->live(day);
         REQUIRE(early.complete);
-        const auto lived = core::completions(day.problem, early.schedule);
+        const auto simulated = core::completions(day.problem, early.schedule);
         const auto planned = core::completions(t.room.problem, plan);
         for (std::size_t o = 0; o < planned.size(); ++o) {
-            CHECK((*lived[o] - *planned[o]).count() <= 900);
+            CHECK((*simulated[o] - *planned[o]).count() <= 900);
         }
     }
     CHECK(kept_plans == 9);
@@ -142,15 +142,15 @@ TEST_CASE("every simulated day is a right schedule of that day", "[replicate]") 
         rush += reality.rush();
         for (const char* name : {"in-order", "timetable", "follow", "edd"}) {
             Reality day = reality;
-            const Lived lived = Policy::make(name, *room, &t.plan)->live(day);
-            improvised += lived.improvised ? 1 : 0;
-            if (!lived.complete) {
+            const SimulatedDay simulated = Policy::make(name, *room, &t.plan)->live(day);
+            improvised += simulated.improvised ? 1 : 0;
+            if (!simulated.complete) {
                 ++incomplete;
                 continue;
             }
             // Right but for the limits that reality broke, which are counted.
             int broken = 0;
-            for (const auto& v : check::check(day.problem, lived.schedule)) {
+            for (const auto& v : check::check(day.problem, simulated.schedule)) {
                 INFO(name << " replication " << r << ": " << v.words);
                 if (v.rule == check::Rule::TimeLag) {
                     ++broken;
@@ -158,7 +158,7 @@ TEST_CASE("every simulated day is a right schedule of that day", "[replicate]") 
                 }
                 CHECK((v.rule == check::Rule::Calendar && name[0] != 'e' && name[0] != 'f'));
             }
-            CHECK(broken <= lived.misses);
+            CHECK(broken <= simulated.misses);
         }
     }
     // Each kind of event happened; 41 screens x 0.19 remakes x 30 days = about 234 expected.
@@ -258,7 +258,8 @@ TEST_CASE("more luck means later and less sure", "[replicate]") {
     REQUIRE(unsure);
     for (const auto& o : sure->orders)
         CHECK(o.ready.variance == 0.0);
-    // All orders together: the last one alone may stand before a pause that luck jumps over.
+    // All orders together: the last one alone may stand before a pause that random variation jumps
+    // over.
     double later = 0.0;
     for (std::size_t o = 0; o < sure->orders.size(); ++o)
         later += unsure->orders[o].ready.mean - sure->orders[o].ready.mean;

@@ -1,12 +1,12 @@
 #pragma once
 // A room that is a queue by construction, as what the size study lives: one place, screens that
 // come as rush orders through one long day. Hand-made past the compiler of rooms; everything from
-// the day's luck on is the study's own.
+// the day's random variation on is the study's own.
 
 #include <string>
 #include <vector>
 
-#include "sched/study/size_day.hpp"
+#include "sched/size/size_day.hpp"
 
 namespace study_test {
 

@@ -1,4 +1,4 @@
-#include "sched/study/size.hpp"
+#include "sched/size/size.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -6,7 +6,7 @@
 
 #include "model/read/change_file.hpp"
 #include "model/read/scenario.hpp"
-#include "sched/study/size_day.hpp"
+#include "sched/size/size_day.hpp"
 #include "tests/catch.hpp"
 
 using namespace sched;
@@ -170,7 +170,8 @@ TEST_CASE("a planned day is more punctual than one that a rule runs", "[size]") 
         b.push_back(by_rule.all[i].late);
     }
     CHECK(paired_difference(a, b, 0.99).interval.high < 0.0);
-    // Without luck and with an easy day everybody is on time: the plan is lived as planned.
+    // Without random variation and with an easy day everybody is on time: the plan is simulated as
+    // planned.
     auto easy = option_of({});
     for (auto& o : easy.scenario.orders)
         o.due += model::hours(24);
@@ -281,14 +282,15 @@ TEST_CASE("rooms that are clearly worse are left out early, and it says when it 
     REQUIRE(half.cell(1, 0).days < s.least);
     CHECK(half.ranking.best == 0);
     CHECK_FALSE(half.ranking.decided);
-    CHECK(half.volumes_lived);  // there is but one
-    s.volumes = {1.0, 1.2};     // the second is lived last
+    CHECK(half.volumes_simulated);  // there is but one
+    s.volumes = {1.0, 1.2};         // the second is simulated last
     s.stop = [n = 0]() mutable { return ++n > 9; };
     const auto early = run({option_of({}), poor}, s);
     CHECK(early.end == SizeEnd::Interrupted);
-    CHECK_FALSE(early.volumes_lived);
+    CHECK_FALSE(early.volumes_simulated);
     CHECK_FALSE(early.copes[0].to);
-    CHECK(half.conclusion.find("It was interrupted before the answer was clear. So far today") == 0);
+    CHECK(half.conclusion.find("It was interrupted before the answer was clear. So far today") ==
+          0);
 }
 
 TEST_CASE("kinds of day are weighted by the weather file", "[size]") {
@@ -309,7 +311,7 @@ TEST_CASE("kinds of day are weighted by the weather file", "[size]") {
         const double days = k.name == "dry" ? 5 : k.name == "usual" ? 12 : 4;
         CHECK(k.weight == Approx(days / 21.0));
     }
-    // A day's kind is luck that all rooms share.
+    // A day's kind is random variation that all rooms share.
     auto s = settings();
     s.chance.days = kinds;
     s.least = s.most = 12;
@@ -353,12 +355,12 @@ struct GivenDays {
 }  // namespace
 
 // 500 macro-replications through the study's own selection, as it goes on from look to look: four
-// rooms each worse than the fifth by exactly the zone, most of their luck shared. 95 % are
-// promised.
+// rooms each worse than the fifth by exactly the zone, most of their random variation shared. 95 %
+// are promised.
 TEST_CASE("the study chooses the right room as often as it says", "[size][ranking]") {
     constexpr int rooms = 5, best = 3;
     int right = 0;
-    double lived = 0.0;
+    double simulated = 0.0;
     for (std::uint64_t macro = 0; macro < 500; ++macro) {
         GivenDays given;
         for (int o = 0; o < rooms; ++o)
@@ -385,15 +387,15 @@ TEST_CASE("the study chooses the right room as often as it says", "[size][rankin
             in = r.ranking.in;
         } while (!r.ranking.decided && done < 1000);
         right += r.ranking.decided && r.ranking.best == best ? 1 : 0;
-        lived += static_cast<double>(r.ranking.total) / 500.0;
+        simulated += static_cast<double>(r.ranking.total) / 500.0;
     }
-    INFO("right in " << right << " of 500, " << lived << " days each");
+    INFO("right in " << right << " of 500, " << simulated << " days each");
     CHECK(right >= 475);
-    CHECK(lived < 5 * 400.0);
+    CHECK(simulated < 5 * 400.0);
 }
 
 // Room 1 lives the first ten days only, on which everybody is late; today's lives twenty, and is on
-// time on the second ten. On the days that both lived they are alike.
+// time on the second ten. On the days that both simulated they are alike.
 TEST_CASE("rooms are held against today's on the same days", "[size]") {
     GivenDays given;
     given.head.rooms = {{.name = "today", .resources = {"x"}}, {.name = "b", .resources = {"x"}}};

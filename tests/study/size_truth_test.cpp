@@ -1,7 +1,7 @@
 // The size study held to queueing theory: "one more server?" and "twice the air?" answered by the
 // study's own days and paired intervals, against the exact values of the reference table.
 
-#include "sched/study/queueing_theory.hpp"
+#include "sched/statistics/queueing_theory.hpp"
 #include "tests/catch.hpp"
 #include "tests/study/size_room.hpp"
 #include "tests/study/table.hpp"

@@ -5,9 +5,9 @@
 #include <cmath>
 #include <optional>
 
-#include "sched/study/distribution.hpp"
-#include "sched/study/output_analysis.hpp"
-#include "sched/study/probability.hpp"
+#include "sched/statistics/distribution.hpp"
+#include "sched/statistics/output_analysis.hpp"
+#include "sched/statistics/probability.hpp"
 #include "tests/catch.hpp"
 #include "tests/study/table.hpp"
 

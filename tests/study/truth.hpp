@@ -9,7 +9,7 @@
 #include <thread>
 #include <vector>
 
-#include "sched/study/output_analysis.hpp"
+#include "sched/statistics/output_analysis.hpp"
 #include "tests/study/table.hpp"
 #include "tests/study/truth_line.hpp"
 #include "tests/study/truth_network.hpp"
@@ -23,7 +23,8 @@ struct TruthRow {
     std::string source;
     double exact = 0.0;
     sched::study::MeanInterval simulated;  // at the confidence of the run
-    bool second_look = false;  // outside at first: repeated with fresh luck, four times as long
+    bool second_look =
+        false;  // outside at first: repeated with fresh random variation, four times as long
     bool inside() const { return simulated.interval().holds(exact); }
 };
 

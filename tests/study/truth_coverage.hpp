@@ -6,7 +6,7 @@
 #include <thread>
 #include <vector>
 
-#include "sched/study/output_analysis.hpp"
+#include "sched/statistics/output_analysis.hpp"
 #include "tests/study/truth_line.hpp"
 
 namespace study_test {

@@ -14,7 +14,7 @@
 
 #include "sched/engine/draws.hpp"
 #include "sched/engine/drying_clock.hpp"
-#include "sched/engine/line.hpp"
+#include "tests/support/line.hpp"
 
 namespace study_test {
 

@@ -70,9 +70,8 @@ inline std::vector<Tick> run_interrupted(
             departure[who] = e.time;
             inside.erase(std::find(inside.begin(), inside.end(), who));
         }
-        std::stable_sort(inside.begin(), inside.end(), [&](std::size_t a, std::size_t b) {
-            return before(a, b, left);
-        });
+        std::stable_sort(inside.begin(), inside.end(),
+                         [&](std::size_t a, std::size_t b) { return before(a, b, left); });
         for (std::size_t k = 0; k < inside.size(); ++k) {
             const std::size_t i = inside[k];
             const bool served = k < servers;
@@ -285,7 +284,9 @@ inline std::optional<Figures> simulate_network(const std::string& model, const j
         double total = 0.0;
         for (const double r : rates)
             total += r;
-        const double scv = begins("M/D") ? 0.0 : model.find("scv=4") != std::string::npos ? 4.0 : 1.0;
+        const double scv = begins("M/D")                              ? 0.0
+                           : model.find("scv=4") != std::string::npos ? 4.0
+                                                                      : 1.0;
         auto service = serve.of(n, 1.0, scv);
         const auto u = Times(draws, subject, "class").uniforms(n);
         std::vector<std::size_t> kind(n, 0);
@@ -297,13 +298,14 @@ inline std::optional<Figures> simulate_network(const std::string& model, const j
         }
         const auto arrival = times_of(to_ticks(gap.of(n, 1.0 / total, 1.0)));
         const bool last = model.find("LCFS") != std::string::npos, shortest = begins("M/M/1-SRPT");
-        const auto departure = run_interrupted(
-            arrival, to_ticks(service), p.value("c", std::size_t{1}),
-            [&](std::size_t a, std::size_t b, const std::vector<Tick>& left) {
-                if (last) return a > b;
-                if (shortest) return left[a] < left[b] || (left[a] == left[b] && a < b);
-                return kind[a] < kind[b] || (kind[a] == kind[b] && a < b);
-            });
+        const auto departure =
+            run_interrupted(arrival, to_ticks(service), p.value("c", std::size_t{1}),
+                            [&](std::size_t a, std::size_t b, const std::vector<Tick>& left) {
+                                if (last) return a > b;
+                                if (shortest)
+                                    return left[a] < left[b] || (left[a] == left[b] && a < b);
+                                return kind[a] < kind[b] || (kind[a] == kind[b] && a < b);
+                            });
         Record r{arrival, departure, std::vector<Tick>(n, 0), 0};
         Figures all = figures_of(r, warm);
         Figures f{{"L", all.at("L")}, {"W", all.at("W")}};
@@ -338,8 +340,7 @@ inline std::optional<Figures> simulate_network(const std::string& model, const j
         for (std::size_t b = 0; b + 20 <= n; b += 20, blocks += 1.0) {
             const std::vector<double> own(gaps.begin() + static_cast<std::ptrdiff_t>(b),
                                           gaps.begin() + static_cast<std::ptrdiff_t>(b + 20));
-            const Record r =
-                run_line({own, {std::vector<double>(20, num("D"))}, {0}, -1, {}});
+            const Record r = run_line({own, {std::vector<double>(20, num("D"))}, {0}, -1, {}});
             for (std::size_t i = 0; i < 20; ++i)
                 inside += r.arrival[i] <= 500'000 && r.departure[i] > 500'000 ? 1.0 : 0.0;
         }

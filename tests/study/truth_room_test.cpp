@@ -6,9 +6,9 @@
 #include <algorithm>
 #include <cmath>
 
-#include "sched/engine/decoder.hpp"
-#include "sched/study/output_analysis.hpp"
-#include "sched/study/queueing_theory.hpp"
+#include "sched/engine/decode/decoder.hpp"
+#include "sched/statistics/output_analysis.hpp"
+#include "sched/statistics/queueing_theory.hpp"
 #include "tests/catch.hpp"
 #include "tests/study/table.hpp"
 #include "tests/study/truth_line.hpp"

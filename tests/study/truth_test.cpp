@@ -1,6 +1,6 @@
 #include "tests/study/truth.hpp"
 
-#include "sched/study/probability.hpp"
+#include "sched/statistics/probability.hpp"
 #include "tests/catch.hpp"
 #include "tests/study/truth_coverage.hpp"
 
@@ -8,7 +8,8 @@ using namespace study_test;
 using namespace sched::study;
 
 // 99 % intervals: about one row in a hundred lies outside with a right simulator. Such rows are run
-// again with fresh luck and four times as long, and must lie inside then. Seeds are fixed.
+// again with fresh random variation and four times as long, and must lie inside then. Seeds are
+// fixed.
 TEST_CASE("the engine's lines, clocks and networks agree with queueing theory", "[truth]") {
     const Truth truth = run_truth(COATROOM_TEST_DATA "/data/study/queueing.csv", {});
     CHECK(truth.rows.size() == 480);

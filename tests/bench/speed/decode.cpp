@@ -11,9 +11,9 @@
 
 #include <benchmark/benchmark.h>
 
-#include "sched/engine/decoder.hpp"
+#include "sched/engine/decode/decoder.hpp"
 #include "sched/engine/rules.hpp"
-#include "sched/search/rng.hpp"
+#include "sched/search/base/rng.hpp"
 #include "tests/bench/room_workloads.hpp"
 #include "tests/bench/speed/allocations.hpp"
 

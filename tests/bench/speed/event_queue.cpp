@@ -3,7 +3,7 @@
 #include <benchmark/benchmark.h>
 
 #include "sched/engine/event_queue.hpp"
-#include "sched/search/rng.hpp"
+#include "sched/search/base/rng.hpp"
 
 namespace {
 

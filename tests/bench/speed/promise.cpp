@@ -1,5 +1,5 @@
-// "When can it be ready?": opening the desk (what is promised is planned and lived) and one answer,
-// with what `coatroom promise` and the board's /promise use by default.
+// "When can it be ready?": opening the desk (what is promised is planned and simulated) and one
+// answer, with what `coatroom promise` and the board's /promise use by default.
 
 #include <benchmark/benchmark.h>
 
@@ -7,9 +7,9 @@
 #include <string>
 
 #include "model/read/scenario.hpp"
-#include "sched/report/promise_json.hpp"
-#include "sched/study/enquiry.hpp"
-#include "sched/study/promise.hpp"
+#include "sched/promise/enquiry.hpp"
+#include "sched/promise/promise.hpp"
+#include "sched/report/promise/promise_json.hpp"
 
 namespace {
 

@@ -7,8 +7,8 @@
 
 #include <benchmark/benchmark.h>
 
-#include "sched/compile/instance_shop.hpp"
 #include "sched/search/solve.hpp"
+#include "tests/classes/instance_shop.hpp"
 
 namespace {
 

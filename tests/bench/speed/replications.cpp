@@ -7,10 +7,10 @@
 #include <string>
 
 #include "model/read/scenario.hpp"
-#include "sched/engine/decoder.hpp"
+#include "sched/engine/decode/decoder.hpp"
 #include "sched/engine/rules.hpp"
-#include "sched/study/long_run.hpp"
-#include "sched/study/replicate.hpp"
+#include "sched/simulate/long_run.hpp"
+#include "sched/simulate/replicate.hpp"
 
 namespace {
 

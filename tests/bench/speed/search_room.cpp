@@ -6,7 +6,7 @@
 
 #include <benchmark/benchmark.h>
 
-#include "sched/search/floor_search.hpp"
+#include "sched/search/room/room_search.hpp"
 #include "tests/bench/room_workloads.hpp"
 
 namespace {
@@ -23,7 +23,7 @@ void search_room(benchmark::State& state, const std::string& scenario, int repea
     for (auto _ : state) {
         sched::search::SearchOptions options;
         options.budget.evaluations = evaluations;
-        const auto s = sched::search::search_floor(*problem, options);
+        const auto s = sched::search::search_room(*problem, options);
         done += s.evaluations;
         if (!s.value.parts.empty())
             state.counters["value"] = static_cast<double>(s.value.parts.front());

@@ -1,0 +1,297 @@
+#include "sched/advise/explain_link.hpp"
+
+#include <algorithm>
+#include <map>
+#include <tuple>
+#include <utility>
+
+namespace sched::search {
+
+using core::Edge;
+using core::OperationId;
+using core::ResourceId;
+using core::Seconds;
+using core::SimTime;
+using core::Span;
+
+LinkFinder::LinkFinder(const core::Problem& problem, const core::Schedule& schedule)
+    : problem_(problem),
+      schedule_(schedule),
+      uses_(problem.resources.size()),
+      flows_(problem.stores.size()),
+      into_(problem.operations.size()),
+      out_of_(problem.operations.size()),
+      windows_(problem.operations.size()),
+      takes_(problem.operations.size()) {
+    std::map<std::pair<int, std::size_t>, std::size_t>
+        of_batch;  // (batch, resource) -> place in uses_
+    for (std::size_t i = 0; i < problem.operations.size(); ++i) {
+        const OperationId op{i};
+        const auto& p = placement(op);
+        const auto& needs = mode(op).needs;
+        for (std::size_t n = 0; n < needs.size(); ++n) {
+            const std::size_t r = p.chosen[n].index();
+            const SimTime to = needs[n].span == Span::Whole ? p.end : p.work_end;
+            if (p.batch && (problem.resources[r].batch || problem.resources[r].capacity == 1)) {
+                const auto [at, fresh] = of_batch.try_emplace({*p.batch, r}, uses_[r].size());
+                if (!fresh) {
+                    Use& shared = uses_[r][at->second];
+                    shared.work_end = std::max(shared.work_end, p.work_end);
+                    shared.to = std::max(shared.to, to);
+                    continue;
+                }
+            }
+            uses_[r].push_back({p.start, p.work_end, to, needs[n].amount, op, p.batch});
+        }
+    }
+    for (auto& uses : uses_) {
+        std::stable_sort(uses.begin(), uses.end(),
+                         [](const Use& a, const Use& b) { return a.from < b.from; });
+    }
+
+    struct Reader {
+        LinkFinder& f;
+        void operator()(const core::TimeLag& x) const {
+            f.into_[x.to.index()].push_back(&x);
+            f.out_of_[x.from.index()].push_back(&x);
+        }
+        void operator()(const core::StartWindow& x) const {
+            f.windows_[x.operation.index()].push_back(&x);
+        }
+        void operator()(const core::SameMode&) const {}
+        void operator()(const core::SameResource&) const {}
+        void operator()(const core::Take& x) const {
+            auto& takes = f.takes_[x.operation.index()];
+            const auto store = f.placement(x.operation).stores[takes.size()];
+            takes.emplace_back(store, x.amount);
+            f.flows_[store.index()].push_back(
+                {f.placement(x.operation).start, -x.amount, x.operation});
+        }
+        void operator()(const core::Give& x) const {
+            f.flows_[x.store.index()].push_back(
+                {f.placement(x.operation).work_end, x.amount, x.operation});
+        }
+    };
+    for (const auto& c : problem.constraints)
+        std::visit(Reader{*this}, c);
+    for (auto& flows : flows_) {
+        std::stable_sort(flows.begin(), flows.end(), [](const Flow& a, const Flow& b) {
+            return std::tuple(a.at, a.amount < 0) < std::tuple(b.at, b.amount < 0);
+        });
+    }
+}
+
+SimTime LinkFinder::begins() const {
+    return problem_.now.value_or(problem_.horizon_start);
+}
+
+const core::Mode& LinkFinder::mode(OperationId id) const {
+    return operation(id).modes[static_cast<std::size_t>(placement(id).mode)];
+}
+
+void LinkFinder::add_predecessors(OperationId op, std::optional<OperationId> not_from,
+                                  std::vector<Candidate>& all) const {
+    for (const auto* lag : into_[op.index()]) {
+        if (lag->from == not_from || lag->from == op) continue;
+        const auto& from = placement(lag->from);
+        // One that stands and waits for us does not hold us back: without us it would end with its
+        // work.
+        const SimTime edge = lag->edge == Edge::Start ? from.start : from.work_end;
+        all.push_back({Cause::Predecessor, edge + lag->min, lag->from, std::nullopt});
+    }
+}
+
+void LinkFinder::add_resources(OperationId op, std::vector<Candidate>& all) const {
+    const auto& p = placement(op);
+    const auto& needs = mode(op).needs;
+    for (std::size_t n = 0; n < needs.size(); ++n) {
+        const ResourceId r = p.chosen[n];
+        // The last moment before our start at which the others left too little.
+        std::vector<std::pair<SimTime, int>> changes;
+        for (const Use& u : uses_[r.index()]) {
+            if (u.from >= p.start) break;
+            if (u.operation == op || (p.batch && u.batch == p.batch) || u.from >= u.to) continue;
+            changes.emplace_back(u.from, u.amount);
+            changes.emplace_back(std::min(u.to, p.start), -u.amount);
+        }
+        std::sort(changes.begin(), changes.end());
+        const int room = problem_.resources[r.index()].capacity - needs[n].amount;
+        int load = 0;
+        std::optional<SimTime> blocked_until;
+        SimTime since{};
+        for (const auto& [t, amount] : changes) {
+            if (load > room && t > since) blocked_until = t;
+            load += amount;
+            since = t;
+        }
+        if (!blocked_until) continue;
+        const Use* user = nullptr;
+        for (const Use& u : uses_[r.index()]) {
+            if (u.from >= *blocked_until || u.to < *blocked_until || u.operation == op) continue;
+            if (!user || (u.to == *blocked_until && user->to != *blocked_until)) user = &u;
+        }
+        if (user) all.push_back({Cause::Resource, *blocked_until, user->operation, r});
+    }
+}
+
+void LinkFinder::add_stores(OperationId op, std::vector<Candidate>& all) const {
+    const SimTime start = placement(op).start;
+    for (const auto& [store, amount] : takes_[op.index()]) {
+        const auto& s = problem_.stores[store.index()];
+        if (s.from) all.push_back({Cause::Store, *s.from, std::nullopt, std::nullopt});
+        std::int64_t level = s.initial;
+        std::optional<Candidate> enough;  // the last time that it became enough
+        for (const Flow& f : flows_[store.index()]) {
+            if (f.at > start) break;
+            if (f.operation == op) continue;
+            const bool short_before = level < amount;
+            level += f.amount;
+            if (short_before && f.amount > 0) {
+                enough = Candidate{Cause::Store, f.at, f.operation, std::nullopt};
+            }
+        }
+        if (enough) all.push_back(*enough);
+    }
+}
+
+void LinkFinder::add_release(OperationId op, std::vector<Candidate>& all) const {
+    for (const auto* w : windows_[op.index()]) {
+        if (w->not_before)
+            all.push_back({Cause::Release, *w->not_before, std::nullopt, std::nullopt});
+    }
+    const auto job = operation(op).job;
+    if (job.valid() && problem_.jobs[job.index()].order.valid()) {
+        const auto& order = problem_.orders[problem_.jobs[job.index()].order.index()];
+        all.push_back({Cause::Release, order.release, std::nullopt, std::nullopt});
+    }
+}
+
+std::vector<LinkFinder::Candidate> LinkFinder::candidates(
+    OperationId op, std::optional<OperationId> not_from) const {
+    // In the order in which they are preferred among equals.
+    std::vector<Candidate> all;
+    all.push_back({Cause::Begin, begins(), std::nullopt, std::nullopt});
+    add_predecessors(op, not_from, all);
+    add_resources(op, all);
+    add_stores(op, all);
+    add_release(op, all);
+    return all;
+}
+
+std::optional<SimTime> LinkFinder::staffed_from(OperationId op, SimTime t) const {
+    const auto& p = placement(op);
+    const Seconds length = operation(op).pausable ? Seconds{1} : p.work_end - p.start;
+    if (p.work_end == p.start) return t;
+    for (bool moved = true; moved;) {
+        moved = false;
+        for (const ResourceId r : p.chosen) {
+            const auto& calendar = problem_.resources[r.index()].calendar;
+            if (!calendar) continue;
+            const auto w = std::find_if(
+                calendar->begin(), calendar->end(),
+                [&](const core::Window& x) { return x.to - std::max(x.from, t) >= length; });
+            if (w == calendar->end()) return std::nullopt;
+            if (w->from > t) {
+                t = w->from;
+                moved = true;
+            }
+        }
+    }
+    return t;
+}
+
+std::optional<ResourceId> LinkFinder::last_to_open(OperationId op) const {
+    const auto& p = placement(op);
+    std::optional<ResourceId> latest;
+    std::optional<SimTime> opened;
+    for (const ResourceId r : p.chosen) {
+        const auto& calendar = problem_.resources[r.index()].calendar;
+        if (!calendar) continue;
+        for (const auto& w : *calendar) {
+            if (w.from > p.start || w.to <= p.start) continue;
+            if (!opened || w.from > *opened) {
+                opened = w.from;
+                latest = r;
+            }
+        }
+    }
+    return latest;
+}
+
+SimTime LinkFinder::forced_start(OperationId op) const {
+    SimTime forced = begins();
+    for (const auto& c : candidates(op, std::nullopt))
+        forced = std::max(forced, c.allows);
+    return staffed_from(op, forced).value_or(forced);
+}
+
+std::optional<OperationId> LinkFinder::waited_on_purpose_for(OperationId op) const {
+    const auto& p = placement(op);
+    for (const auto* lag : out_of_[op.index()]) {
+        if (!lag->max || lag->to == op) continue;
+        const SimTime edge = lag->edge == Edge::Start     ? p.start
+                             : lag->edge == Edge::WorkEnd ? p.work_end
+                                                          : p.end;
+        if (placement(lag->to).start == edge + *lag->max) return lag->to;
+    }
+    if (p.batch) {
+        for (std::size_t i = 0; i < problem_.operations.size(); ++i) {
+            const OperationId mate{i};
+            if (mate != op && placement(mate).batch == p.batch && forced_start(mate) >= p.start)
+                return mate;
+        }
+    }
+    return std::nullopt;
+}
+
+ChainLink LinkFinder::link(OperationId op, std::optional<OperationId> not_from) const {
+    const SimTime start = placement(op).start;
+    ChainLink result{.operation = op};
+    if (start <= begins()) return result;
+
+    const auto all = candidates(op, not_from);
+    std::size_t best = 0;
+    for (std::size_t k = 1; k < all.size(); ++k) {
+        if (all[k].allows > all[best].allows) best = k;
+    }
+    SimTime others = begins();  // what all but the best would have allowed
+    for (std::size_t k = 0; k < all.size(); ++k) {
+        if (k != best) others = std::max(others, all[k].allows);
+    }
+    others = staffed_from(op, others).value_or(others);
+
+    const SimTime allowed = std::min(all[best].allows, start);
+    const SimTime staffed = std::min(staffed_from(op, allowed).value_or(start), start);
+    result.because = all[best].because;
+    if (allowed == start) {
+        result.cause = all[best].cause;
+        result.resource = all[best].resource;
+        result.waited = std::max(Seconds{0}, start - others);
+    } else if (staffed == start) {
+        result.cause = Cause::Calendar;
+        result.resource = last_to_open(op);
+        result.waited = start - allowed;
+    } else {
+        result.cause = Cause::Choice;
+        result.because = waited_on_purpose_for(op);
+        result.waited = start - staffed;
+    }
+    return result;
+}
+
+std::optional<OperationId> LinkFinder::next(const ChainLink& link) const {
+    if (!link.because || link.cause == Cause::Begin || link.cause == Cause::Release)
+        return std::nullopt;
+    const auto& holder = placement(*link.because);
+    if (link.cause == Cause::Resource && holder.end > holder.work_end) {
+        for (const auto* lag : out_of_[link.because->index()]) {
+            if (lag->edge == Edge::End && lag->to != link.operation &&
+                placement(lag->to).start == holder.end + lag->min) {
+                return lag->to;
+            }
+        }
+    }
+    return link.because;
+}
+
+}  // namespace sched::search

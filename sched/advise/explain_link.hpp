@@ -1,0 +1,82 @@
+#pragma once
+// Why one operation starts when it does: what each cause alone would have allowed, and the latest.
+
+#include <vector>
+
+#include "sched/advise/explain.hpp"
+
+namespace sched::search {
+
+/// Reads Problem and Schedule once, then answers for any operation. Holds references to both.
+class LinkFinder {
+public:
+    LinkFinder(const core::Problem& problem, const core::Schedule& schedule);
+
+    /// @param not_from an operation that is not accepted as a predecessor (it waits for `op`
+    /// itself).
+    ChainLink link(core::OperationId op,
+                   std::optional<core::OperationId> not_from = std::nullopt) const;
+
+    /// Who must be asked next after a link: its `because`, or, where that one was only holding its
+    /// place, the operation whose start let it go; nullopt at the end of the chain.
+    std::optional<core::OperationId> next(const ChainLink& link) const;
+
+    /// One use of a resource: an operation's, or that of a whole batch (its first member speaks).
+    struct Use {
+        core::SimTime from;
+        core::SimTime work_end;
+        core::SimTime to;
+        int amount = 0;
+        core::OperationId operation;
+        std::optional<int> batch;
+    };
+    const std::vector<Use>& uses(core::ResourceId r) const { return uses_[r.index()]; }
+
+private:
+    struct Candidate {
+        Cause cause;
+        core::SimTime allows;  // the start that this cause alone would have allowed
+        std::optional<core::OperationId> because;
+        std::optional<core::ResourceId> resource;
+    };
+    struct Flow {
+        core::SimTime at;
+        std::int64_t amount;  // > 0 given, < 0 taken
+        core::OperationId operation;
+    };
+
+    const core::Operation& operation(core::OperationId id) const {
+        return problem_.operations[id.index()];
+    }
+    const core::Placement& placement(core::OperationId id) const {
+        return schedule_.placements[id.index()];
+    }
+    core::SimTime begins() const;  // what has not begun starts no sooner
+    const core::Mode& mode(core::OperationId id) const;
+
+    std::vector<Candidate> candidates(core::OperationId op,
+                                      std::optional<core::OperationId> not_from) const;
+    void add_predecessors(core::OperationId op, std::optional<core::OperationId> not_from,
+                          std::vector<Candidate>& all) const;
+    void add_resources(core::OperationId op, std::vector<Candidate>& all) const;
+    void add_stores(core::OperationId op, std::vector<Candidate>& all) const;
+    void add_release(core::OperationId op, std::vector<Candidate>& all) const;
+    /// The earliest start at or after `t` that the calendars of all chosen resources allow;
+    /// nullopt: none.
+    std::optional<core::SimTime> staffed_from(core::OperationId op, core::SimTime t) const;
+    std::optional<core::ResourceId> last_to_open(core::OperationId op) const;
+    /// Latest start that anything forces, calendars included.
+    core::SimTime forced_start(core::OperationId op) const;
+    std::optional<core::OperationId> waited_on_purpose_for(core::OperationId op) const;
+
+    const core::Problem& problem_;
+    const core::Schedule& schedule_;
+    std::vector<std::vector<Use>> uses_;                   // per resource, by start
+    std::vector<std::vector<Flow>> flows_;                 // per store, by time, given before taken
+    std::vector<std::vector<const core::TimeLag*>> into_;  // per operation
+    std::vector<std::vector<const core::TimeLag*>> out_of_;
+    std::vector<std::vector<const core::StartWindow*>> windows_;
+    std::vector<std::vector<std::pair<core::StoreId, std::int64_t>>> takes_;
+};
+
+}  // namespace sched::search

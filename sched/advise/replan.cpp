@@ -1,0 +1,308 @@
+#include "sched/advise/replan.hpp"
+
+#include <algorithm>
+#include <cstdlib>
+#include <map>
+
+#include "sched/advise/restrict.hpp"
+#include "sched/core/objective.hpp"
+#include "sched/engine/remaining_problem.hpp"
+#include "sched/search/room/room_search.hpp"
+
+namespace sched::search {
+
+namespace {
+
+using core::OperationId;
+using core::Placement;
+
+// The k-th of a name.
+template <class List>
+std::map<std::pair<std::string, int>, std::size_t> by_name(const List& list) {
+    std::map<std::string, int> seen;
+    std::map<std::pair<std::string, int>, std::size_t> found;
+    for (std::size_t i = 0; i < list.size(); ++i)
+        found[{list[i].name, seen[list[i].name]++}] = i;
+    return found;
+}
+
+// Index in `to` per element of `from`; none: it is gone.
+template <class List>
+std::vector<std::optional<std::size_t>> way(const List& from, const List& to) {
+    const auto target = by_name(to);
+    std::map<std::string, int> seen;
+    std::vector<std::optional<std::size_t>> result;
+    for (const auto& x : from) {
+        const auto it = target.find({x.name, seen[x.name]++});
+        result.push_back(it == target.end() ? std::nullopt : std::optional(it->second));
+    }
+    return result;
+}
+
+bool holds(const core::Problem& problem, std::size_t operation, const Placement& p) {
+    const auto& modes = problem.operations[operation].modes;
+    if (p.mode < 0 || static_cast<std::size_t>(p.mode) >= modes.size()) return false;
+    const auto& needs = modes[static_cast<std::size_t>(p.mode)].needs;
+    if (needs.size() != p.chosen.size()) return false;
+    for (std::size_t k = 0; k < needs.size(); ++k) {
+        if (std::find(needs[k].any_of.begin(), needs[k].any_of.end(), p.chosen[k]) ==
+            needs[k].any_of.end())
+            return false;
+    }
+    return true;
+}
+
+constexpr std::int64_t kLook = 40;  // schedules tried before a frozen window is given up
+
+bool moved(const Placement& before, const Placement& now, core::Seconds tolerance) {
+    return std::abs((now.start - before.start).count()) > tolerance.count() ||
+           before.mode != now.mode || before.chosen != now.chosen;
+}
+
+}  // namespace
+
+// Changes go after what is promised (tardiness, late orders, overtime), never first.
+std::size_t place_of_changes(const core::Problem& problem) {
+    for (std::size_t k = 0; k < problem.objective.size(); ++k) {
+        switch (problem.objective[k]) {
+            case core::Criterion::WeightedTardiness:
+            case core::Criterion::LateOrders:
+            case core::Criterion::Overtime:
+                break;
+            case core::Criterion::Makespan:
+            case core::Criterion::Holding:
+            case core::Criterion::FlowTime:
+                return std::max<std::size_t>(k, 1);
+        }
+    }
+    return problem.objective.size();
+}
+
+namespace {
+
+// Its people and places are there at the planned time.
+bool staffed(const core::Problem& problem, const Placement& p) {
+    return std::all_of(p.chosen.begin(), p.chosen.end(), [&](core::ResourceId r) {
+        const auto& calendar = problem.resources[r.index()].calendar;
+        return !calendar ||
+               std::any_of(calendar->begin(), calendar->end(), [&](const core::Window& w) {
+                   return w.from <= p.start && p.start < w.to;
+               });
+    });
+}
+
+// The old plan as far as it is known; the rest after it.
+core::Schedule known_part(const core::Problem& problem, const EarlierPlan& earlier) {
+    core::Schedule old;
+    for (std::size_t i = 0; i < earlier.size(); ++i) {
+        if (earlier[i]) {
+            old.placements.push_back(*earlier[i]);
+            continue;
+        }
+        Placement p{.start = problem.horizon_end,
+                    .work_end = problem.horizon_end,
+                    .end = problem.horizon_end};
+        for (const auto& need : problem.operations[i].modes.front().needs)
+            p.chosen.push_back(need.any_of.front());
+        old.placements.push_back(std::move(p));
+    }
+    for (const core::Begun& b : problem.begun) {
+        Placement& p = old.placements[b.operation.index()];
+        p.start = b.start;
+        p.mode = b.mode;
+        p.chosen = b.chosen;
+    }
+    return old;
+}
+
+}  // namespace
+
+EarlierPlan earlier_plan(const core::Schedule& schedule) {
+    return {schedule.placements.begin(), schedule.placements.end()};
+}
+
+EarlierPlan match_by_name(const core::Problem& old_problem, const core::Schedule& schedule,
+                          const core::Problem& problem) {
+    const auto operation = way(old_problem.operations, problem.operations);
+    const auto resource = way(old_problem.resources, problem.resources);
+    const auto store = way(old_problem.stores, problem.stores);
+    EarlierPlan plan(problem.operations.size());
+    for (std::size_t i = 0; i < operation.size(); ++i) {
+        if (!operation[i]) continue;
+        Placement p = schedule.placements[i];
+        bool complete = true;
+        for (auto& r : p.chosen) {
+            complete = complete && resource[r.index()];
+            if (complete) r = core::ResourceId{*resource[r.index()]};
+        }
+        for (auto& s : p.stores) {
+            complete = complete && store[s.index()];
+            if (complete) s = core::StoreId{*store[s.index()]};
+        }
+        if (complete && holds(problem, *operation[i], p)) plan[*operation[i]] = std::move(p);
+    }
+    return plan;
+}
+
+std::vector<Change> changes_between(const EarlierPlan& earlier, const core::Schedule& schedule,
+                                    core::Seconds tolerance) {
+    std::vector<Change> changes;
+    for (std::size_t i = 0; i < earlier.size(); ++i) {
+        if (!earlier[i] || !moved(*earlier[i], schedule.placements[i], tolerance)) continue;
+        changes.push_back({OperationId{i}, earlier[i]->start, schedule.placements[i].start,
+                           earlier[i]->chosen, schedule.placements[i].chosen});
+    }
+    std::stable_sort(changes.begin(), changes.end(),
+                     [](const Change& a, const Change& b) { return a.new_start < b.new_start; });
+    return changes;
+}
+
+namespace {
+
+/// Its work took, or will take, what the posted plan says, which may be more than its mode
+/// does.
+bool ends_as_told(const core::Operation& o, const Placement& p, core::SimTime now) {
+    const core::Mode& mode = o.modes[static_cast<std::size_t>(p.mode)];
+    if (!mode.stages.empty()) return false;
+    return p.work_end <= now || (!o.pausable && p.start + mode.work <= now);
+}
+
+}  // namespace
+
+std::vector<core::Begun> begun_by(const core::Problem& problem, const EarlierPlan& earlier,
+                                  core::SimTime now) {
+    const auto has_begun = [&](OperationId id) {
+        return earlier[id.index()] && earlier[id.index()]->start < now;
+    };
+    std::vector<char> stays(earlier.size(), 0);  // until its follower takes over
+    for (const auto& c : problem.constraints) {
+        const auto* lag = std::get_if<core::TimeLag>(&c);
+        if (lag && lag->edge == core::Edge::End && lag->max == core::Seconds{0} &&
+            has_begun(lag->from) && !has_begun(lag->to))
+            stays[lag->from.index()] = 1;
+    }
+    std::vector<core::Begun> begun;
+    for (std::size_t i = 0; i < earlier.size(); ++i) {
+        if (!has_begun(OperationId{i})) continue;
+        const Placement& p = *earlier[i];
+        core::Begun b{.operation = OperationId{i},
+                      .start = p.start,
+                      .mode = p.mode,
+                      .chosen = p.chosen,
+                      .stores = p.stores,
+                      .batch = p.batch};
+        if (p.end <= now && !stays[i]) {
+            b.work_end = p.work_end;
+            b.end = p.end;
+        } else if (ends_as_told(problem.operations[i], p, now)) {
+            b.work_end = p.work_end;
+        }
+        begun.push_back(std::move(b));
+    }
+    std::stable_sort(begun.begin(), begun.end(),
+                     [](const core::Begun& a, const core::Begun& b) { return a.start < b.start; });
+    return begun;
+}
+
+Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const ReplanOptions& how,
+              const SearchOptions& options) {
+    Replan result;
+    std::vector<char> begun(earlier.size(), 0);
+    for (const core::Begun& b : problem.begun)
+        begun[b.operation.index()] = 1;
+    std::vector<std::size_t> window;  // operations to hold, by planned start
+    int lost = 0;
+    for (std::size_t i = 0; i < earlier.size(); ++i) {
+        if (!earlier[i] || begun[i] || earlier[i]->start >= *problem.now + how.frozen) continue;
+        if (earlier[i]->start >= *problem.now && staffed(problem, *earlier[i]))
+            window.push_back(i);
+        else
+            ++lost;
+    }
+    std::stable_sort(window.begin(), window.end(), [&](std::size_t a, std::size_t b) {
+        return earlier[a]->start < earlier[b]->start;
+    });
+    const core::Schedule old = known_part(problem, earlier);
+
+    RoomGuide guide;
+    guide.place = how.excess ? 0 : how.place;
+    constexpr std::int64_t excess_first = 100'000;  // more than there are operations
+    const auto count_in = [&](const engine::CompiledProblem& compiled,
+                              const engine::FlatSchedule& f) {
+        std::int64_t count = 0;
+        for (std::size_t i = 0; i < earlier.size(); ++i) {
+            if (!earlier[i] || begun[i]) continue;
+            const Placement& p = *earlier[i];
+            bool changed =
+                f.mode[i] != p.mode ||
+                std::abs(f.start[i] - p.start.time_since_epoch().count()) > how.tolerance.count();
+            const auto chosen = static_cast<std::size_t>(compiled.operations[i].chosen);
+            for (std::size_t k = 0; k < p.chosen.size() && !changed; ++k)
+                changed = f.chosen[chosen + k] != p.chosen[k].value;
+            count += changed ? 1 : 0;
+        }
+        return count;
+    };
+    // The longest part of the window, by halves, for which a schedule is found at all.
+    for (std::size_t keep = window.size();; keep /= 2) {
+        core::Problem held = problem;
+        for (std::size_t k = 0; k < keep; ++k) {
+            const OperationId id{window[k]};
+            fix_choice(held, id, *earlier[window[k]]);
+            held.constraints.push_back(
+                core::StartWindow{id, earlier[window[k]]->start, earlier[window[k]]->start});
+        }
+        const engine::RemainingProblem present(held);
+        const engine::CompiledProblem compiled(present.problem());
+        guide.count = [&](const engine::FlatSchedule& f) {
+            return count_in(compiled, f) + (how.excess ? excess_first * how.excess(f) : 0);
+        };
+        guide.first.clear();
+        for (const bool waits : {true, false}) {
+            auto s = sequence_of(compiled, old, waits);
+            for (std::size_t i = 0; i < earlier.size(); ++i) {
+                if (earlier[i] && !begun[i]) continue;
+                s.delay[i] = 0;
+                s.mode[i] = -1;
+            }
+            guide.first.push_back(std::move(s));
+        }
+        if (keep > 0) {  // a look whether it can be held, before the budget is spent on it
+            SearchOptions look = options;
+            look.budget = {.evaluations = kLook};
+            look.progress = nullptr;
+            if (!search_room(held, look, guide).schedule) continue;
+        }
+        result.solution = search_room(held, options, guide);
+        result.frozen = static_cast<int>(keep);
+        break;
+    }
+    result.relaxed = static_cast<int>(window.size()) + lost - result.frozen;
+    const auto counted = [&](const core::Schedule& s) {
+        auto parts = core::evaluate(problem, s).parts;
+        const auto changes = changes_between(earlier, s, how.tolerance);
+        parts.insert(parts.begin() + static_cast<std::ptrdiff_t>(how.place),
+                     static_cast<std::int64_t>(changes.size()));
+        return parts;
+    };
+    if (how.still_right) {
+        core::Schedule same;
+        for (const auto& p : earlier)
+            same.placements.push_back(*p);
+        if (!result.solution.schedule || counted(same) <= counted(*result.solution.schedule)) {
+            result.solution.schedule = std::move(same);
+            result.solution.status = core::Status::Feasible;
+        }
+    }
+    if (!result.solution.schedule) return result;
+    result.solution.value = core::evaluate(problem, *result.solution.schedule);
+    if (!result.solution.bound.parts.empty() && result.solution.value == result.solution.bound)
+        result.solution.status = core::Status::Optimal;
+    for (auto& change : changes_between(earlier, *result.solution.schedule, how.tolerance)) {
+        if (!begun[change.operation.index()]) result.changes.push_back(std::move(change));
+    }
+    result.changed = static_cast<int>(result.changes.size());
+    return result;
+}
+
+}  // namespace sched::search

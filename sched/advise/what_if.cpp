@@ -1,0 +1,243 @@
+#include "sched/advise/what_if.hpp"
+
+#include <algorithm>
+
+#include "sched/advise/explain.hpp"
+#include "sched/core/objective.hpp"
+#include "sched/search/room/room_search.hpp"
+
+namespace sched::search {
+
+namespace {
+
+bool is_chosen_among_others(const core::Problem& problem, core::ResourceId resource) {
+    for (const auto& o : problem.operations) {
+        for (const auto& mode : o.modes) {
+            for (const auto& need : mode.needs) {
+                if (need.any_of.size() > 1 && std::find(need.any_of.begin(), need.any_of.end(),
+                                                        resource) != need.any_of.end())
+                    return true;
+            }
+        }
+    }
+    return false;
+}
+
+// Waited for longest, first.
+std::vector<core::ResourceId> scarce(const core::Problem& problem, const core::Schedule& schedule) {
+    auto uses = resource_use(problem, schedule);
+    std::erase_if(uses, [](const ResourceUse& u) {
+        return u.waited_for.count() <= 0 && u.on_late_chains == 0;
+    });
+    std::stable_sort(uses.begin(), uses.end(), [](const ResourceUse& a, const ResourceUse& b) {
+        return a.on_late_chains != b.on_late_chains ? a.on_late_chains > b.on_late_chains
+                                                    : a.waited_for > b.waited_for;
+    });
+    std::vector<core::ResourceId> found;
+    for (const auto& u : uses)
+        found.push_back(u.resource);
+    return found;
+}
+
+struct Tries {
+    core::Value best, worst;
+    std::optional<core::Schedule> schedule;
+};
+
+// `known`: a schedule that this problem also has, besides `from`; null: it need not.
+Tries plan_again(const core::Problem& problem, const core::Schedule& from,
+                 const core::Schedule* known, const WhatIfOptions& how, const Budget& each) {
+    Tries tries;
+    const engine::CompiledProblem compiled(problem);
+    RoomGuide guide;
+    guide.rules = false;
+    guide.first = {sequence_of(compiled, from, true), sequence_of(compiled, from, false)};
+    for (int k = 0; k < std::max(1, how.seeds); ++k) {
+        SearchOptions options;
+        options.budget = each;
+        options.seed = how.seed + static_cast<std::uint64_t>(k);
+        options.threads = how.threads;
+        options.stop = how.stop;
+        const auto s = search_room(problem, options, guide);
+        if (!s.schedule && !known) continue;
+        core::Value value = known ? core::evaluate(problem, *known) : s.value;
+        const bool better = s.schedule && (!known || s.value < value);
+        if (better) value = s.value;
+        if (!tries.schedule || value < tries.best) {
+            tries.best = value;
+            tries.schedule = better ? *s.schedule : *known;
+        }
+        if (tries.worst.parts.empty() || tries.worst < value) tries.worst = value;
+    }
+    return tries;
+}
+
+// What one try of one change may cost.
+Budget share_of(const WhatIfOptions& how, std::size_t problems) {
+    const auto tries = static_cast<std::int64_t>(problems) * std::max(1, how.seeds);
+    Budget each;
+    if (how.total.evaluations)
+        each.evaluations = std::max<std::int64_t>(2, *how.total.evaluations / tries);
+    if (how.total.seconds) each.seconds = *how.total.seconds / static_cast<double>(tries);
+    if (!each.evaluations && !each.seconds)
+        each.evaluations = std::max<std::int64_t>(2, how.evaluations);
+    return each;
+}
+
+core::Seconds lateness(const core::Problem& problem, std::size_t order,
+                       const std::vector<std::optional<core::SimTime>>& done) {
+    const auto& due = problem.orders[order].due;
+    if (!due || !done[order]) return core::Seconds{0};
+    return std::max(core::Seconds{0}, *done[order] - *due);
+}
+
+// Orders that are more or less late in `with` than in `without`.
+std::vector<WhatIf::Change> changes_of(const core::Problem& problem, const core::Schedule& without,
+                                       const core::Problem& changed, const core::Schedule& with) {
+    const auto before = core::completions(problem, without);
+    const auto after = core::completions(changed, with);
+    std::vector<WhatIf::Change> found;
+    for (std::size_t o = 0; o < problem.orders.size(); ++o) {
+        const core::Seconds less = lateness(problem, o, before) - lateness(problem, o, after);
+        if (less != core::Seconds{0}) found.push_back({core::OrderId{o}, less});
+    }
+    std::stable_sort(found.begin(), found.end(),
+                     [](const auto& a, const auto& b) { return a.less > b.less; });
+    return found;
+}
+
+}  // namespace
+
+std::vector<Turn> turns_to_exchange(const core::Problem& problem, const core::Schedule& schedule,
+                                    int most) {
+    const auto done = core::completions(problem, schedule);
+    std::vector<std::size_t> late;
+    for (std::size_t o = 0; o < problem.orders.size(); ++o) {
+        if (lateness(problem, o, done).count() > 0) late.push_back(o);
+    }
+    std::stable_sort(late.begin(), late.end(), [&](std::size_t a, std::size_t b) {
+        return problem.orders[a].weight * lateness(problem, a, done).count() >
+               problem.orders[b].weight * lateness(problem, b, done).count();
+    });
+    const auto order_of = [&](core::OperationId op) {
+        const auto job = problem.operations[op.index()].job;
+        return job.valid() ? problem.jobs[job.index()].order : core::OrderId::none();
+    };
+    std::vector<Turn> found;
+    for (const std::size_t o : late) {
+        if (static_cast<int>(found.size()) >= most) break;
+        const core::OrderId mine{o};
+        std::optional<ChainLink> longest;
+        for (const ChainLink& link : chain_of(problem, schedule, mine)) {
+            if (link.cause != Cause::Resource || !link.because) continue;
+            const core::OrderId other = order_of(*link.because);
+            if (order_of(link.operation) != mine || !other.valid() || other == mine) continue;
+            if (!longest || link.waited > longest->waited) longest = link;
+        }
+        if (longest) found.push_back({longest->operation, *longest->because});
+    }
+    return found;
+}
+
+core::Problem with_turn(const core::Problem& problem, const Turn& turn) {
+    core::Problem p = problem;
+    p.constraints.push_back(
+        core::TimeLag{.from = turn.first, .edge = core::Edge::Start, .to = turn.second});
+    return p;
+}
+
+core::Problem with_one_more(const core::Problem& problem, core::ResourceId resource) {
+    core::Problem p = problem;
+    if (!is_chosen_among_others(problem, resource)) {
+        ++p.resources[resource.index()].capacity;
+        return p;
+    }
+    core::Resource copy = p.resources[resource.index()];
+    copy.name = "another " + copy.name;
+    p.resources.push_back(std::move(copy));
+    const core::ResourceId added{p.resources.size() - 1};
+    for (auto& o : p.operations) {
+        for (auto& mode : o.modes) {
+            for (auto& need : mode.needs) {
+                if (std::find(need.any_of.begin(), need.any_of.end(), resource) !=
+                    need.any_of.end())
+                    need.any_of.push_back(added);
+            }
+        }
+    }
+    return p;
+}
+
+core::Problem with_longer_hours(const core::Problem& problem, core::ResourceId resource,
+                                core::Seconds by) {
+    core::Problem p = problem;
+    auto& calendar = p.resources[resource.index()].calendar;
+    if (!calendar) return p;
+    // The last window of a day is the one after which the resource is away for long.
+    constexpr core::Seconds night{4 * 3600};
+    for (std::size_t w = 0; w < calendar->size(); ++w) {
+        auto& window = (*calendar)[w];
+        const bool last = w + 1 == calendar->size();
+        if (last)
+            window.to += by;
+        else if ((*calendar)[w + 1].from - window.to > std::max(night, by))
+            window.to += by;
+    }
+    return p;
+}
+
+std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution& solution,
+                             const WhatIfOptions& how, const std::vector<OtherProblem>& others) {
+    std::vector<WhatIf> found;
+    if (!solution.schedule) return found;
+    struct Trial {
+        WhatIf what;
+        core::Problem problem;
+        bool holds = true;
+    };
+    std::vector<Trial> trials;
+    const auto candidates = scarce(problem, *solution.schedule);
+    for (std::size_t k = 0; k < candidates.size() && static_cast<int>(k) < how.most; ++k) {
+        const core::ResourceId r = candidates[k];
+        trials.push_back(
+            {{.resource = r, .kind = WhatIf::Kind::OneMore}, with_one_more(problem, r)});
+        const auto& calendar = problem.resources[r.index()].calendar;
+        if (calendar && !calendar->empty())
+            trials.push_back({{.resource = r, .kind = WhatIf::Kind::Longer},
+                              with_longer_hours(problem, r, how.hour)});
+    }
+    for (const Turn& turn : turns_to_exchange(problem, *solution.schedule, how.turns)) {
+        trials.push_back(
+            {{.kind = WhatIf::Kind::Before, .first = turn.first, .second = turn.second},
+             with_turn(problem, turn),
+             false});
+    }
+    for (std::size_t k = 0; k < others.size(); ++k) {
+        trials.push_back(
+            {{.kind = WhatIf::Kind::Other, .other = k}, others[k].problem, others[k].holds});
+    }
+    if (trials.empty()) return found;
+    const Budget each = share_of(how, trials.size() + 1);
+    const Tries base = plan_again(problem, *solution.schedule, &*solution.schedule, how, each);
+    for (Trial& trial : trials) {
+        if (how.stop && how.stop()) break;
+        const Tries with = plan_again(trial.problem, *solution.schedule,
+                                      trial.holds ? &*base.schedule : nullptr, how, each);
+        if (!with.schedule) continue;
+        WhatIf& w = trial.what;
+        w.value = with.best;
+        w.base = base.best;
+        for (std::size_t k = 0; k < base.best.parts.size(); ++k)
+            w.saved.push_back(base.best.parts[k] - with.best.parts[k]);
+        w.certain = with.worst < base.best;
+        w.orders = changes_of(problem, *base.schedule, trial.problem, *with.schedule);
+        const auto next = scarce(trial.problem, *with.schedule);
+        if (!next.empty()) w.next = next.front();
+        found.push_back(std::move(w));
+    }
+    std::stable_sort(found.begin(), found.end(),
+                     [](const WhatIf& a, const WhatIf& b) { return a.value < b.value; });
+    return found;
+}
+
+}  // namespace sched::search

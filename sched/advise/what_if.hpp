@@ -1,0 +1,84 @@
+#pragma once
+// What one more of something would save, found by planning again with it.
+
+#include <cstdint>
+#include <functional>
+#include <optional>
+#include <vector>
+
+#include "sched/core/solution.hpp"
+#include "sched/search/base/options.hpp"
+
+namespace sched::search {
+
+struct WhatIfOptions {
+    std::int64_t evaluations = 60;  // schedules a try
+    /// What all tries together may cost, shared out evenly; set: it counts instead of
+    /// `evaluations`. With seconds the answer depends on the machine.
+    Budget total;
+    int seeds = 2;             // tries each, at least 1
+    int most = 4;              // resources that are tried: those waited for longest
+    int turns = 2;             // exchanges of turn that are tried
+    core::Seconds hour{1800};  // by how much a shift is lengthened
+    std::uint64_t seed = 1;
+    int threads = 1;
+    std::function<bool()> stop;
+};
+
+/// One change of the room and what it does.
+struct WhatIf {
+    enum class Kind {
+        OneMore,  // one more unit; where it is one of several to choose from: another one like it
+        Longer,   // its last window ends `hour` later, on every day of the plan
+        Before,   // `first` goes before `second`: a decision, which others may pay for
+        Other,    // one of the problems that the caller brought
+    };
+    core::ResourceId resource;
+    Kind kind = Kind::OneMore;
+    core::Value value;  // the best found with the change
+    core::Value base;   // the best found without, with the same effort
+    /// base - value, per criterion. Read the first that is not 0.
+    std::vector<std::int64_t> saved;
+    /// Even the worst try with the change beats the best without.
+    bool certain = false;
+    /// The resource waited for longest in the plan with the change; none: nothing waits.
+    std::optional<core::ResourceId> next;
+    core::OperationId first = core::OperationId::none(), second = core::OperationId::none();
+    std::size_t other = 0;  // Kind::Other: which
+    struct Change {
+        core::OrderId order;
+        core::Seconds less{0};  // so much less late than without; negative: later
+    };
+    std::vector<Change> orders;  // whose lateness changes, the most relieved first
+};
+
+/// The same problem with something changed that only the caller can change: same operations,
+/// orders and resources by number.
+struct OtherProblem {
+    core::Problem problem;
+    bool holds = false;  // every schedule of the problem at hand is one of this, too
+};
+
+/// Two operations that want the same place, of which the late order's came second.
+struct Turn {
+    core::OperationId first, second;
+};
+/// Exchanges of turn along the chains of late orders, the longest waits of the costliest first.
+std::vector<Turn> turns_to_exchange(const core::Problem& problem, const core::Schedule& schedule,
+                                    int most);
+
+/// The change itself. @returns the changed problem; resource numbers stay, a copy comes last.
+core::Problem with_one_more(const core::Problem& problem, core::ResourceId resource);
+core::Problem with_longer_hours(const core::Problem& problem, core::ResourceId resource,
+                                core::Seconds by);
+core::Problem with_turn(const core::Problem& problem, const Turn& turn);
+
+/// Plans again from `solution` with every change and, for the comparison, without one, each with
+/// the same seeds and evaluations. Where the plan at hand is a plan of the changed room too, the
+/// change is never worse than it. Best first. Empty if the solution has no schedule. Deterministic;
+/// costs about evaluations * seeds * (2 * most + turns + others + 1) schedules, or `total`.
+std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution& solution,
+                             const WhatIfOptions& options,
+                             const std::vector<OtherProblem>& others = {});
+
+}  // namespace sched::search

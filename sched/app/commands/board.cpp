@@ -1,0 +1,137 @@
+// coatroom board: the plan and the promises on a page of this machine.
+
+#include <algorithm>
+#include <chrono>
+#include <cstdio>
+#include <filesystem>
+#include <optional>
+#include <thread>
+
+#include "model/read/scenario.hpp"
+#include "sched/app/parts/budget.hpp"
+#include "sched/app/parts/commands.hpp"
+#include "sched/app/parts/context.hpp"
+#include "sched/app/parts/promise_service.hpp"
+#include "sched/board/server.hpp"
+#include "sched/check/checker.hpp"
+
+namespace sched::app {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+// An independent judge of what hangs on the wall.
+std::vector<std::string> checked(const report::PlanDocument& document) {
+    std::vector<std::string> out;
+    for (const auto& v : check::check(document.problem, document.schedule))
+        out.push_back(v.words);
+    return out;
+}
+
+// As `promise` takes them, so that both give the same answer.
+std::optional<study::PromiseOptions> desk_options(const BoardArgs& args,
+                                                  const model::Scenario& scenario) {
+    auto search = search_options({.seed = args.seed, .threads = args.threads});
+    if (!search) return std::nullopt;
+    study::PromiseOptions options;
+    options.seed = args.seed;
+    options.threads = search->threads;
+    options.stop = search->stop;
+    options.replications = static_cast<std::size_t>(args.replications);
+    options.remedy_replications = std::min(options.remedy_replications, options.replications);
+    options.compile.day_kind = args.day;
+    if (!args.from.empty()) {
+        const auto t = model::parse_date_time(args.from);
+        if (!t) {
+            std::fprintf(stderr,
+                         "coatroom board: --from %s is no local date and time. Write it as "
+                         "2026-11-26T10:40.\n",
+                         args.from.c_str());
+            return std::nullopt;
+        }
+        options.compile.start = *t;
+        return options;
+    }
+    if (!args.date.empty()) {
+        const auto d = model::parse_date(args.date);
+        if (!d) {
+            std::fprintf(stderr, "coatroom board: --date %s is no date. Write it as 2026-11-26.\n",
+                         args.date.c_str());
+            return std::nullopt;
+        }
+        options.compile.start = model::midnight(*d);
+        return options;
+    }
+    std::optional<model::SimTime> first;
+    for (const auto& order : scenario.orders) {
+        const auto day = model::midnight(model::date_of(order.due));
+        first = first ? std::min(*first, day) : day;
+    }
+    options.compile.start = first.value_or(model::SimTime{});
+    return options;
+}
+
+fs::path plan_path(const BoardArgs& args) {
+    const fs::path path = args.plan.empty() ? fs::path(args.scenario) : fs::path(args.plan);
+    return fs::is_directory(path) ? path / "plan.json" : path;
+}
+
+}  // namespace
+
+int run_board(const BoardArgs& args) {
+    model::Diagnostics diagnostics;
+    const auto scenario = model::read_scenario(args.scenario, diagnostics);
+    print_diagnostics(diagnostics, false);
+    if (!scenario) return BadInput;
+    const auto options = desk_options(args, *scenario);
+    if (!options) return BadInput;
+    if (args.now.empty() && !args.state.empty()) {
+        std::fprintf(stderr, "coatroom board: --state needs the present time. Add --now 10:40.\n");
+        return BadInput;
+    }
+    if (!args.now.empty() && !args.from.empty()) {
+        std::fprintf(
+            stderr,
+            "coatroom board: --now and --from both say when it is asked. Leave --from out; "
+            "--date names the day.\n");
+        return BadInput;
+    }
+    PromiseService service(args.scenario, *options,
+                           {args.scenario, args.now, plan_path(args).string(), args.state},
+                           args.date.empty());
+    if (const std::string problem = service.refresh(); !problem.empty())
+        std::fprintf(stderr, "coatroom board: no promises for now: %s\n", problem.c_str());
+    if (interrupted()) return Done;
+
+    const fs::path plan = plan_path(args);
+    if (!fs::exists(plan)) {
+        std::fprintf(stderr,
+                     "coatroom board: %s is not there yet; it is shown as soon as it is. Make it "
+                     "with:\n  coatroom plan %s --out %s\n",
+                     plan.string().c_str(), args.scenario.c_str(),
+                     plan.parent_path().string().c_str());
+    }
+    board::Handlers handlers{.promise = [&](const board::Query& q) { return service.json(q); },
+                             .promise_page = [&](const board::Query& q) { return service.page(q); },
+                             .ask_page = [&] { return service.form(); }};
+    board::Server server(plan, checked, handlers, {.port = args.port});
+    if (!server.start()) {
+        std::fprintf(stderr,
+                     "coatroom board: port %d of 127.0.0.1 cannot be had. Choose another with "
+                     "--port; 0 takes any free one.\n",
+                     args.port);
+        return BadInput;
+    }
+    std::printf(
+        "http://127.0.0.1:%d/  the board\nhttp://127.0.0.1:%d/ask  when can it be ready?\n"
+        "Ctrl-C ends it.\n",
+        server.port(), server.port());
+    std::fflush(stdout);
+    while (!interrupted())
+        std::this_thread::sleep_for(std::chrono::milliseconds(50));
+    server.stop();
+    return Done;
+}
+
+}  // namespace sched::app

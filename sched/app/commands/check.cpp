@@ -1,0 +1,75 @@
+// coatroom check: a scenario folder, or a finished plan.
+
+#include <algorithm>
+#include <cstdio>
+#include <filesystem>
+
+#include "model/read/chance_file.hpp"
+#include "model/read/promise_file.hpp"
+#include "model/read/scenario.hpp"
+#include "model/read/state_file.hpp"
+#include "sched/app/parts/commands.hpp"
+#include "sched/app/parts/context.hpp"
+#include "sched/app/parts/files.hpp"
+#include "sched/app/parts/verdict.hpp"
+#include "sched/compile/room_problem.hpp"
+#include "sched/report/document/plan_json.hpp"
+
+namespace sched::app {
+
+namespace {
+
+constexpr std::size_t most_plan_bytes = std::size_t{64} << 20;
+
+int check_scenario(const CheckArgs& args) {
+    model::Diagnostics diagnostics;
+    const auto scenario = model::read_scenario(args.what, diagnostics);
+    bool sound = scenario && model::read_chance(*scenario, diagnostics);
+    if (scenario && !scenario->orders.empty()) {
+        model::SimTime start = model::midnight(model::date_of(scenario->orders.front().due));
+        for (const auto& o : scenario->orders) {
+            start = std::min(start, model::midnight(model::date_of(o.due)));
+        }
+        sound = compile::compile_room(*scenario, {.start = start}, diagnostics) && sound;
+    }
+    const std::size_t errors = diagnostics.error_count();
+    model::read_promises((std::filesystem::path(args.what) / model::promise_journal_name).string(),
+                         false, diagnostics);
+    model::read_state((std::filesystem::path(args.what) / model::state_file_name).string(), false,
+                      diagnostics);
+    sound = sound && diagnostics.error_count() == errors;
+    print_diagnostics(diagnostics, args.json);
+    if (!sound) return BadInput;
+    if (!args.json) std::printf("%s: the input is sound.\n", args.what.c_str());
+    return Done;
+}
+
+int check_plan(const CheckArgs& args) {
+    const auto text = read_text(args.what, most_plan_bytes);
+    if (!text) {
+        std::fprintf(stderr, "coatroom check: %s cannot be read, or is larger than 64 MiB.\n",
+                     args.what.c_str());
+        return BadInput;
+    }
+    model::Diagnostics diagnostics;
+    const auto document = report::plan_from_json(*text, diagnostics, args.what);
+    print_diagnostics(diagnostics, args.json);
+    if (!document) return BadInput;
+    bool sound = passes(document->problem, document->schedule);
+    for (const auto& words : report::contradictions(*document)) {
+        std::fprintf(stderr, "the plan contradicts itself: %s\n", words.c_str());
+        sound = false;
+    }
+    if (!sound) return No;
+    if (!args.json) std::printf("%s: the plan keeps every rule.\n", args.what.c_str());
+    return Done;
+}
+
+}  // namespace
+
+int run_check(const CheckArgs& args) {
+    if (std::filesystem::is_directory(args.what)) return check_scenario(args);
+    return check_plan(args);
+}
+
+}  // namespace sched::app

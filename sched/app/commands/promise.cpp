@@ -1,0 +1,307 @@
+// coatroom promise: read -> open the desk -> ask -> (accept) -> text, JSON, page.
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <filesystem>
+#include <optional>
+
+#include "model/read/enquiry_file.hpp"
+#include "model/read/promise_file.hpp"
+#include "model/read/scenario.hpp"
+#include "sched/app/commands/backtest.hpp"
+#include "sched/app/parts/accept.hpp"
+#include "sched/app/parts/budget.hpp"
+#include "sched/app/parts/commands.hpp"
+#include "sched/app/parts/context.hpp"
+#include "sched/app/parts/promise_parts.hpp"
+#include "sched/app/parts/verdict.hpp"
+#include "sched/check/checker.hpp"
+#include "sched/promise/enquiry.hpp"
+#include "sched/report/promise/promise_explain.hpp"
+#include "sched/report/promise/promise_json.hpp"
+#include "sched/report/promise/promise_text.hpp"
+
+namespace sched::app {
+
+namespace {
+
+std::optional<model::SimTime> time_arg(const std::string& text, const char* option) {
+    const auto t = model::parse_date_time(text);
+    if (!t) {
+        std::fprintf(stderr,
+                     "coatroom promise: %s %s is no local date and time. Write it as "
+                     "2026-11-26T10:40.\n",
+                     option, text.c_str());
+    }
+    return t;
+}
+
+/// The enquiry of the command line as a row of the CSV, so that both go one way.
+std::optional<model::read::EnquiryRow> row_of(const PromiseArgs& args) {
+    model::read::EnquiryRow row{.order = args.order,
+                                .customer = args.customer,
+                                .priority = args.priority,
+                                .count = args.screens,
+                                .mesh = args.mesh,
+                                .frame = args.frame,
+                                .emulsion = args.emulsion,
+                                .coat_plan = args.coats,
+                                .finest_line = args.finest_line,
+                                .ruling = args.ruling,
+                                .image = args.image,
+                                .kept_stencil = args.kept_stencil};
+    if (!args.wanted.empty()) {
+        row.wanted = time_arg(args.wanted, "--wanted");
+        if (!row.wanted) return std::nullopt;
+    }
+    if (!args.film.empty()) {
+        row.film_ready = time_arg(args.film, "--film");
+        if (!row.film_ready) return std::nullopt;
+    }
+    return row;
+}
+
+/// Rows with the same name belong together.
+std::optional<std::vector<study::Enquiry>> enquiries_of(
+    const model::Scenario& scenario, const std::vector<model::read::EnquiryRow>& rows) {
+    std::vector<study::Enquiry> out;
+    bool sound = true;
+    for (const auto& row : rows) {
+        const study::EnquiryWords words{
+            .count = row.count,
+            .mesh = row.mesh,
+            .frame = row.frame,
+            .emulsion = row.emulsion,
+            .coats = row.coat_plan,
+            .film = row.film_ready ? model::format_date_time(*row.film_ready) : "",
+            .image = row.image,
+            .finest_line = row.finest_line,
+            .ruling = row.ruling,
+            .kept_stencil = row.kept_stencil};
+        std::string problem;
+        auto line = study::line_of(scenario, words, problem);
+        if (!line) {
+            sound = false;
+            if (row.place.file.empty()) {
+                std::fprintf(stderr, "coatroom promise: %s\n", problem.c_str());
+            } else {
+                std::fprintf(stderr, "%s:%d:1: error[enquiry]: %s\n", row.place.file.c_str(),
+                             row.place.line, problem.c_str());
+            }
+            continue;
+        }
+        const bool more = !row.order.empty() && !out.empty() && out.back().name == row.order;
+        if (!more) {
+            out.push_back({.name = row.order,
+                           .customer = row.customer,
+                           .priority = row.priority,
+                           .wanted = row.wanted});
+        }
+        out.back().lines.push_back(*std::move(line));
+    }
+    if (!sound) return std::nullopt;
+    return out;
+}
+
+std::optional<std::vector<model::read::EnquiryRow>> rows_of(const PromiseArgs& args) {
+    if (!args.enquiries.empty()) {
+        model::Diagnostics diagnostics;
+        auto rows = model::read::read_enquiries(args.enquiries, diagnostics);
+        print_diagnostics(diagnostics, false);
+        return rows;
+    }
+    if (args.screens == 0) {
+        std::fprintf(stderr,
+                     "coatroom promise: say what is asked for (--screens, --mesh, --frame, "
+                     "--coats), or name a file (--enquiries).\n");
+        return std::nullopt;
+    }
+    auto row = row_of(args);
+    if (!row) return std::nullopt;
+    return std::vector{*std::move(row)};
+}
+
+}  // namespace
+
+std::optional<study::Correction> learnt_from(const std::string& folder, const model::Room& room,
+                                             model::SimTime now, model::Diagnostics& diagnostics) {
+    const std::string path = (std::filesystem::path(folder) / model::promise_journal_name).string();
+    const auto journal = model::read_promises(path, false, diagnostics);
+    const int percent = static_cast<int>(std::lround(room.promise.level.value * 100.0));
+    for (const int known : {50, 80, 90, 95}) {
+        if (percent == known) return study::correction_at(journal, now, {.percent = percent});
+    }
+    return std::nullopt;
+}
+
+std::optional<study::PromiseOptions> promise_options(const PromiseArgs& args,
+                                                     const model::Scenario& scenario) {
+    auto search = search_options({.seed = args.seed, .threads = args.threads});
+    if (!search) return std::nullopt;
+    study::PromiseOptions options;
+    options.seed = args.seed;
+    options.threads = search->threads;
+    options.stop = search->stop;
+    options.replications = static_cast<std::size_t>(args.replications);
+    options.remedy_replications = std::min(options.remedy_replications, options.replications);
+    options.base_evaluations = args.effort;
+    options.remedies = !args.quick;
+    options.right = [](const core::Problem& problem, const core::Schedule& schedule) {
+        return check::check(problem, schedule).empty();
+    };
+    options.correction = model::Seconds{std::llround(args.correction * 60.0)};
+    options.compile.day_kind = args.day;
+    if (!args.from.empty()) {
+        const auto t = time_arg(args.from, "--from");
+        if (!t) return std::nullopt;
+        options.compile.start = *t;
+        return options;
+    }
+    if (!args.date.empty()) {
+        const auto d = model::parse_date(args.date);
+        if (!d) {
+            std::fprintf(stderr,
+                         "coatroom promise: --date %s is no date. Write it as 2026-11-26.\n",
+                         args.date.c_str());
+            return std::nullopt;
+        }
+        options.compile.start = model::midnight(*d);
+        return options;
+    }
+    std::optional<model::SimTime> first;
+    for (const auto& order : scenario.orders) {
+        const auto day = model::midnight(model::date_of(order.due));
+        first = first ? std::min(*first, day) : day;
+    }
+    options.compile.start = first.value_or(model::SimTime{});
+    return options;
+}
+
+model::SimTime question_of(const study::PromiseOptions& options) {
+    return options.begun ? options.begun->now : options.now.value_or(options.compile.start);
+}
+
+std::string set_under_way(const UnderWay& words, bool from_plan, study::PromiseOptions& options,
+                          model::Diagnostics& diagnostics) {
+    std::string problem;
+    auto day = read_under_way(words, from_plan, options.compile.start, problem, diagnostics);
+    const auto end = options.compile.start + std::chrono::days{study::most_days_ahead};
+    if (day && day->now >= end) {
+        return "--now " + words.now + " lies behind the days that are planned, which begin on " +
+               model::format_date_time(options.compile.start) + ". Give the day with --date.";
+    }
+    if (day) options.begun = std::make_shared<const study::BegunDay>(*std::move(day));
+    return problem;
+}
+
+namespace {
+
+// What makes no sense together, in words; empty: nothing.
+std::string contradiction(const PromiseArgs& args) {
+    if (args.now.empty()) {
+        if (!args.earlier.empty()) return "--earlier needs the present time. Add --now 10:40.";
+        if (!args.state.empty()) return "--state needs the present time. Add --now 10:40.";
+        return {};
+    }
+    if (!args.from.empty())
+        return "--now and --from both say when it is asked. Leave --from out; --date names the "
+               "day.";
+    if (args.table) return "--table looks at weeks, not at the rest of a day. Leave --now out.";
+    if (args.backtest) return "--backtest looks at past promises. Leave --now out.";
+    return {};
+}
+
+}  // namespace
+
+bool sound_question(const PromiseArgs& args) {
+    const std::string problem = contradiction(args);
+    if (!problem.empty()) std::fprintf(stderr, "coatroom promise: %s\n", problem.c_str());
+    return problem.empty();
+}
+
+int run_promise_backtest(const PromiseArgs& args) {
+    const std::string own =
+        (std::filesystem::path(args.scenario) / model::promise_journal_name).string();
+    return run_backtest(args.scenario, args.journal.empty() ? own : args.journal, args.json);
+}
+
+int run_promise(const PromiseArgs& args) {
+    const auto rows = rows_of(args);
+    if (!rows) return BadInput;
+    std::vector<study::Promise> promises;
+    bool all = true;
+    std::size_t next = 0;
+    std::size_t of = 1;
+    // Without --accept one desk answers all; with it every answer changes what is promised.
+    while (next < of) {
+        std::optional<ScenarioLock> lock;
+        if (args.accept) {
+            lock.emplace(args.scenario);
+            if (!lock->held()) {
+                std::fprintf(stderr, "coatroom promise: %s\n", lock->problem().c_str());
+                return BadInput;
+            }
+        }
+        model::Diagnostics diagnostics;
+        const auto scenario = model::read_scenario(args.scenario, diagnostics);
+        if (next == 0 || diagnostics.has_errors()) print_diagnostics(diagnostics, args.json);
+        if (!scenario) return BadInput;
+        auto options = promise_options(args, *scenario);
+        if (!options) return BadInput;
+        if (!args.now.empty()) {
+            model::Diagnostics present;
+            const std::string wrong =
+                set_under_way({args.scenario, args.now, args.earlier, args.state},
+                              args.date.empty(), *options, present);
+            print_diagnostics(present, args.json);
+            if (!wrong.empty()) std::fprintf(stderr, "coatroom promise: %s\n", wrong.c_str());
+            if (!options->begun) return BadInput;
+        }
+        model::Diagnostics journal;
+        options->past = learnt_from(args.scenario, scenario->room, question_of(*options), journal);
+        if (next == 0) print_diagnostics(journal, args.json);
+        if (journal.has_errors()) return BadInput;
+        const auto enquiries = enquiries_of(*scenario, *rows);
+        if (!enquiries) return BadInput;
+        of = enquiries->size();
+        std::string problem;
+        model::Diagnostics compiling;
+        const auto desk = study::PromiseDesk::open(*scenario, *options, compiling, problem);
+        if (compiling.has_errors()) print_diagnostics(compiling, args.json);
+        if (!desk) {
+            if (!problem.empty()) std::fprintf(stderr, "coatroom promise: %s\n", problem.c_str());
+            return compiling.has_errors() ? BadInput : No;
+        }
+        const std::size_t until = args.accept ? next + 1 : of;
+        for (; next < until; ++next) {
+            study::PromiseDesk::Planned plan;
+            study::Promise promise = desk->ask((*enquiries)[next], &plan);
+            if (plan.solution.schedule && !passes(plan.room.problem, *plan.solution.schedule))
+                return No;
+            if (args.explain) report::explain_promise(plan, promise);
+            if (args.accept && !accept_order(args.scenario, promise, problem)) {
+                std::fprintf(stderr, "coatroom promise: not accepted: %s\n", problem.c_str());
+                all = false;
+            } else if (args.accept && !args.json) {
+                std::fprintf(stderr, "accepted: order %s, due %s\n", promise.enquiry.name.c_str(),
+                             report::weekday_time(*promise.recommended).c_str());
+            }
+            all = all && promise.recommended.has_value();
+            promises.push_back(std::move(promise));
+        }
+    }
+    std::string text;
+    if (args.json) {
+        text = promises.size() == 1 ? report::promise_to_json(promises.front())
+                                    : report::promises_to_json(promises);
+    } else {
+        for (const auto& p : promises)
+            text += (text.empty() ? "" : "\n") + report::promise_to_text(p, args.explain);
+    }
+    if (!args.out.empty() && !write_promises(promises, args.out)) return BadInput;
+    std::fwrite(text.data(), 1, text.size(), stdout);
+    return all ? Done : No;
+}
+
+}  // namespace sched::app

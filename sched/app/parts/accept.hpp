@@ -1,0 +1,33 @@
+#pragma once
+// An accepted enquiry becomes a line of orders.csv: under a lock, in one stroke.
+
+#include <string>
+
+#include "sched/promise/promise.hpp"
+
+namespace sched::app {
+
+/// While it lives no other process holds the lock of the scenario folder (flock on a file in it).
+/// Read the orders, answer, and write them within one lock: then no two enquiries are answered
+/// from the same orders.
+class ScenarioLock {
+public:
+    explicit ScenarioLock(const std::string& folder);
+    ~ScenarioLock();
+    ScenarioLock(const ScenarioLock&) = delete;
+    ScenarioLock& operator=(const ScenarioLock&) = delete;
+    bool held() const { return file_ >= 0; }
+    const std::string& problem() const { return problem_; }
+
+private:
+    int file_ = -1;
+    std::string problem_;
+};
+
+/// Adds the order, due at the recommended time. orders.csv is written beside itself and renamed
+/// over: whoever reads it meets the old or the new one, never half of it; a power cut too. Then
+/// what was promised goes into promises.csv.
+/// @pre the lock is held. @returns false with `problem`.
+bool accept_order(const std::string& folder, const study::Promise& promise, std::string& problem);
+
+}  // namespace sched::app

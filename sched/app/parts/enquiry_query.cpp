@@ -1,0 +1,166 @@
+#include "sched/app/parts/enquiry_query.hpp"
+
+#include <fmt/format.h>
+
+#include <charconv>
+#include <set>
+#include <vector>
+
+#include "model/base/diagnostic.hpp"
+#include "sched/promise/enquiry.hpp"
+#include "sched/report/words/html.hpp"
+#include "sched/report/words/web_assets.hpp"
+#include "sched/report/words/wording.hpp"
+
+namespace sched::app {
+
+namespace {
+
+constexpr std::size_t longest_parameter = 120;  // bytes, as names in the files
+
+const std::vector<std::string>& query_names() {
+    static const std::vector<std::string> names = {
+        "screens", "mesh",  "frame",       "emulsion", "coats",
+        "film",    "image", "finest-line", "ruling",   "kept-stencil",
+        "wanted",  "order", "customer",    "priority", "explain"};
+    return names;
+}
+
+// As the command line checks its numbers.
+bool whole_number(const std::string& name, const std::string& text, int low, int high, int& out,
+                  std::string& problem) {
+    int value = 0;
+    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
+    if (error != std::errc() || end != text.data() + text.size()) {
+        problem = fmt::format("Could not convert: --{} = {}", name, text);
+        return false;
+    }
+    if (value < low || value > high) {
+        problem = fmt::format("--{}: Value {} not in range {} to {}", name, text, low, high);
+        return false;
+    }
+    out = value;
+    return true;
+}
+
+bool time_of(const std::string& name, const std::string& text, std::optional<model::SimTime>& out,
+             std::string& problem) {
+    out = model::parse_date_time(text);
+    if (out) return true;
+    problem =
+        fmt::format("--{} {} is no local date and time. Write it as 2026-11-26T10:40.", name, text);
+    return false;
+}
+
+bool said_yes(const std::string& text) {
+    return text.empty() || text == "1" || text == "yes" || text == "true" || text == "on";
+}
+
+}  // namespace
+
+std::optional<QueryEnquiry> enquiry_of_query(const model::Scenario& scenario,
+                                             const std::multimap<std::string, std::string>& query,
+                                             std::string& problem) {
+    std::map<std::string, std::string> given;
+    for (const auto& [name, text] : query) {
+        const auto& known = query_names();
+        if (std::find(known.begin(), known.end(), name) == known.end()) {
+            const std::string near = model::nearest_name(name, known);
+            problem = fmt::format("there is no parameter {}.{}", name.substr(0, longest_parameter),
+                                  near.empty() ? "" : " Did you mean " + near + "?");
+            return std::nullopt;
+        }
+        if (text.size() > longest_parameter) {
+            problem = fmt::format("--{} is longer than {} bytes.", name, longest_parameter);
+            return std::nullopt;
+        }
+        if (!given.emplace(name, text).second) {
+            problem = fmt::format("--{} stands more than once.", name);
+            return std::nullopt;
+        }
+    }
+    // A form sends its empty fields too.
+    const auto text = [&](const char* name) {
+        const auto found = given.find(name);
+        return found == given.end() ? std::string{} : found->second;
+    };
+    QueryEnquiry out;
+    study::EnquiryWords words{.mesh = text("mesh"),
+                              .frame = text("frame"),
+                              .emulsion = text("emulsion"),
+                              .coats = text("coats"),
+                              .film = text("film"),
+                              .image = text("image"),
+                              .finest_line = text("finest-line"),
+                              .ruling = text("ruling")};
+    if (given.count("screens") == 0) {
+        problem =
+            "say what is asked for (--screens, --mesh, --frame, --coats), or name a file "
+            "(--enquiries).";
+        return std::nullopt;
+    }
+    if (!whole_number("screens", text("screens"), 1, 64, words.count, problem)) return std::nullopt;
+    words.kept_stencil = given.count("kept-stencil") > 0 && said_yes(text("kept-stencil"));
+    out.explain = given.count("explain") > 0 && said_yes(text("explain"));
+    out.enquiry.name = text("order");
+    out.enquiry.customer = text("customer");
+    if (!text("priority").empty() &&
+        !whole_number("priority", text("priority"), 1, 9, out.enquiry.priority, problem))
+        return std::nullopt;
+    if (!text("wanted").empty() && !time_of("wanted", text("wanted"), out.enquiry.wanted, problem))
+        return std::nullopt;
+    std::optional<model::SimTime> film;
+    if (!words.film.empty() && !time_of("film", words.film, film, problem)) return std::nullopt;
+    auto line = study::line_of(scenario, words, problem);
+    if (!line) return std::nullopt;
+    out.enquiry.lines.push_back(*std::move(line));
+    return out;
+}
+
+std::string ask_page(const model::Scenario& scenario) {
+    std::string out = report::page_head("Enquiry", report::web_asset("promise.css"),
+                                        report::web_asset("promise.js"), "form-action 'self'");
+    out += fmt::format(
+        "<body>\n<header>\n<div><h1>When can it be ready?</h1><p>{}{}</p></div>\n"
+        "<button type=\"button\" id=\"light\" aria-pressed=\"false\">Safelight</button>\n"
+        "</header>\n<main>\n<form action=\"/promise.html\" method=\"get\">\n",
+        report::html(scenario.room.name),
+        scenario.room.invented ? ". <strong>Demo data, invented.</strong>" : "");
+    const auto field = [&](const char* name, const char* words, const char* more,
+                           const std::set<std::string>& choices) {
+        out += fmt::format("<p><label for=\"{0}\">{1}</label><input id=\"{0}\" name=\"{0}\" {2}",
+                           name, words, more);
+        if (choices.empty()) {
+            out += "></p>\n";
+            return;
+        }
+        out += fmt::format(" list=\"{0}-list\"><datalist id=\"{0}-list\">", name);
+        for (const auto& c : choices)
+            out += "<option value=\"" + report::html(c) + "\"></option>";
+        out += "</datalist></p>\n";
+    };
+    std::set<std::string> meshes, frames, emulsions, coats;
+    for (const auto& m : scenario.room.meshes)
+        meshes.insert(m.name);
+    for (const auto& f : scenario.frames)
+        frames.insert(report::area_words(f.size));
+    for (const auto& e : scenario.room.emulsions)
+        emulsions.insert(e.name);
+    for (const auto& c : scenario.room.coat_plans)
+        coats.insert(c.name);
+    field("screens", "Screens", "type=\"number\" min=\"1\" max=\"64\" value=\"1\" required", {});
+    field("mesh", "Mesh", "required", meshes);
+    field("frame", "Frame", "required", frames);
+    field("coats", "Coat plan", "required", coats);
+    field("emulsion", "Emulsion (empty: the usual one)", "", emulsions);
+    field("film", "Film comes (empty: it is there)", "type=\"datetime-local\"", {});
+    field("wanted", "Wanted by (may stay empty)", "type=\"datetime-local\"", {});
+    field("customer", "Customer", "maxlength=\"60\"", {});
+    out +=
+        "<input type=\"hidden\" name=\"explain\" value=\"yes\">\n"
+        "<p><button type=\"submit\">Ask</button></p>\n</form>\n</main>\n<script>" +
+        std::string(report::web_asset("promise.js")) + "</script>\n</body>\n</html>\n";
+    return out;
+}
+
+}  // namespace sched::app

@@ -1,0 +1,27 @@
+#pragma once
+// The board's parameters as an enquiry: names and words as on the command line of `promise`.
+
+#include <map>
+#include <optional>
+#include <string>
+
+#include "model/room/order.hpp"
+#include "sched/promise/promise.hpp"
+
+namespace sched::app {
+
+struct QueryEnquiry {
+    study::Enquiry enquiry;
+    bool explain = false;
+};
+
+/// @param query decoded parameters, names as the options without "--".
+/// @returns nullopt with `problem` in words.
+std::optional<QueryEnquiry> enquiry_of_query(const model::Scenario& scenario,
+                                             const std::multimap<std::string, std::string>& query,
+                                             std::string& problem);
+
+/// The form of an enquiry as a page; asks /promise.html.
+std::string ask_page(const model::Scenario& scenario);
+
+}  // namespace sched::app

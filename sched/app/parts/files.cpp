@@ -1,0 +1,33 @@
+#include "sched/app/parts/files.hpp"
+
+#include <filesystem>
+#include <fstream>
+
+#include "sched/report/document/fingerprint.hpp"
+
+namespace sched::app {
+
+std::optional<std::string> read_text(const std::string& path, std::size_t limit) {
+    std::error_code error;
+    if (!std::filesystem::is_regular_file(path, error)) return std::nullopt;
+    const auto size = std::filesystem::file_size(path, error);
+    if (error || size > limit) return std::nullopt;
+    std::ifstream file(path, std::ios::binary);
+    std::string text(size, '\0');
+    if (!file.read(text.data(), static_cast<std::streamsize>(size)) && size > 0) {
+        return std::nullopt;
+    }
+    return text;
+}
+
+std::vector<report::InputFile> input_files(const std::string& folder) {
+    constexpr std::size_t limit = std::size_t{16} << 20;
+    std::vector<report::InputFile> files;
+    for (const char* name : {"room.yaml", "orders.csv", "frames.csv", "weather.csv"}) {
+        const auto text = read_text((std::filesystem::path(folder) / name).string(), limit);
+        if (text) files.push_back(report::input_file(name, *text));
+    }
+    return files;
+}
+
+}  // namespace sched::app

@@ -1,0 +1,19 @@
+#pragma once
+// Files as whole texts.
+
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sched/report/document/plan_document.hpp"
+
+namespace sched::app {
+
+/// @returns nullopt if it cannot be read or is larger than `limit` bytes.
+std::optional<std::string> read_text(const std::string& path, std::size_t limit);
+
+/// Names and digests of the input files of a scenario folder that are there.
+std::vector<report::InputFile> input_files(const std::string& folder);
+
+}  // namespace sched::app

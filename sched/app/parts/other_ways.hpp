@@ -1,0 +1,24 @@
+#pragma once
+// What would help and only the scenario can tell: a film that comes sooner, a coat fewer.
+
+#include <string>
+#include <vector>
+
+#include "model/read/scenario.hpp"
+#include "sched/advise/what_if.hpp"
+#include "sched/compile/room_problem.hpp"
+
+namespace sched::app {
+
+struct OtherWays {
+    std::vector<search::OtherProblem> problems;
+    std::vector<std::string> words;  // one each: "the film of A7 an hour sooner"
+};
+
+/// For the costliest late orders: their films an hour sooner, where one held them up, and one coat
+/// fewer, said to be a decision on quality. What no longer compiles, or asks for other steps, is
+/// left out.
+OtherWays other_ways(const model::Scenario& scenario, const compile::CompileOptions& options,
+                     const compile::RoomProblem& room, const core::Schedule& schedule);
+
+}  // namespace sched::app

@@ -1,0 +1,35 @@
+#pragma once
+// What promise and its table share.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sched/app/parts/commands.hpp"
+#include "sched/app/parts/under_way.hpp"
+#include "sched/promise/promise.hpp"
+
+namespace sched::app {
+
+/// @returns nullopt after saying on the error stream what is wrong.
+std::optional<study::PromiseOptions> promise_options(const PromiseArgs& args,
+                                                     const model::Scenario& scenario);
+
+/// The time of the question.
+model::SimTime question_of(const study::PromiseOptions& options);
+
+/// Sets begun, and the start of the day, of `options`. @param from_plan the day is that of the plan
+/// that hangs. @returns what is wrong, if it is not in `diagnostics`; empty: nothing.
+std::string set_under_way(const UnderWay& words, bool from_plan, study::PromiseOptions& options,
+                          model::Diagnostics& diagnostics);
+
+/// What the folder's promises.csv says about promises given at `now` for the room's level; none
+/// without a journal, or while it is too short. Errors of the journal go into `diagnostics`.
+std::optional<study::Correction> learnt_from(const std::string& folder, const model::Room& room,
+                                             model::SimTime now, model::Diagnostics& diagnostics);
+
+/// promise.json (and what sched/report draws of it) into a folder. @returns false after saying on
+/// the error stream what went wrong.
+bool write_promises(const std::vector<study::Promise>& promises, const std::string& folder);
+
+}  // namespace sched::app

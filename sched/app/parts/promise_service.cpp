@@ -1,0 +1,133 @@
+#include "sched/app/parts/promise_service.hpp"
+
+#include <fmt/format.h>
+
+#include <filesystem>
+
+#include "model/read/promise_file.hpp"
+#include "model/read/scenario.hpp"
+#include "model/read/state_file.hpp"
+#include "sched/app/parts/enquiry_query.hpp"
+#include "sched/app/parts/promise_parts.hpp"
+#include "sched/report/promise/promise_explain.hpp"
+#include "sched/report/promise/promise_json.hpp"
+#include "sched/report/promise/promise_page.hpp"
+#include "sched/report/words/html.hpp"
+#include "sched/report/words/web_assets.hpp"
+
+namespace sched::app {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+std::string words_of(const model::Diagnostics& diagnostics) {
+    std::string out;
+    for (const auto& d : diagnostics.sorted()) {
+        if (d.severity == model::Severity::Error) out += (out.empty() ? "" : "\n") + to_text(d);
+    }
+    return out;
+}
+
+// The same words for people as the JSON has for programs.
+board::Reply as_page(const board::Reply& refusal, const std::string& words) {
+    std::string out = report::page_head("No answer", report::web_asset("promise.css"), {});
+    out += "<body>\n<main>\n<p class=\"sentence\">" + report::html(words) +
+           "</p>\n<p><a href=\"/ask\">Ask again</a></p>\n</main>\n</body>\n</html>\n";
+    return {.status = refusal.status, .type = "text/html; charset=utf-8", .body = out};
+}
+
+}  // namespace
+
+PromiseService::PromiseService(std::string folder, study::PromiseOptions options, UnderWay words,
+                               bool from_plan)
+    : folder_(std::move(folder)),
+      options_(std::move(options)),
+      under_way_(std::move(words)),
+      from_plan_(from_plan) {}
+
+std::string PromiseService::stamp() const {
+    const fs::path folder(folder_);
+    std::vector<fs::path> files;
+    for (const char* name :
+         {"room.yaml", "orders.csv", "frames.csv", "weather.csv", model::promise_journal_name})
+        files.push_back(folder / name);
+    if (!under_way_.now.empty()) {
+        files.push_back(under_way_.state.empty() ? folder / model::state_file_name
+                                                 : fs::path(under_way_.state));
+        if (!under_way_.earlier.empty()) files.emplace_back(under_way_.earlier);
+    }
+    std::string out;
+    for (const auto& file : files) {
+        std::error_code error;
+        const auto time = fs::last_write_time(file, error);
+        const auto size = error ? 0 : fs::file_size(file, error);
+        out += fmt::format("{} {} {};", file.string(), error ? 0 : time.time_since_epoch().count(),
+                           size);
+    }
+    return out;
+}
+
+std::string PromiseService::refresh() {
+    const std::string now = stamp();
+    if (now == seen_ && (desk_ || !problem_.empty())) return problem_;
+    seen_ = now;
+    desk_.reset();
+    problem_.clear();
+    model::Diagnostics diagnostics;
+    if (const auto scenario = model::read_scenario(folder_, diagnostics)) {
+        study::PromiseOptions options = options_;
+        if (!under_way_.now.empty()) {
+            UnderWay words = under_way_;
+            if (!words.earlier.empty() && !fs::exists(words.earlier)) words.earlier.clear();
+            problem_ = set_under_way(words, from_plan_, options, diagnostics);
+        }
+        options.past = learnt_from(folder_, scenario->room, question_of(options), diagnostics);
+        if (problem_.empty() && !diagnostics.has_errors())
+            desk_ = study::PromiseDesk::open(*scenario, options, diagnostics, problem_);
+    }
+    if (!desk_ && problem_.empty()) problem_ = words_of(diagnostics);
+    if (!desk_ && problem_.empty()) problem_ = "what is promised already cannot be planned.";
+    return problem_;
+}
+
+std::optional<study::Promise> PromiseService::answer(const board::Query& query, bool explain,
+                                                     board::Reply& refusal) {
+    if (const std::string problem = refresh(); !problem.empty()) {
+        refusal = board::refuse(409, problem);
+        return std::nullopt;
+    }
+    std::string problem;
+    const auto asked = enquiry_of_query(desk_->scenario(), query, problem);
+    if (!asked) {
+        refusal = board::refuse(400, problem);
+        return std::nullopt;
+    }
+    study::PromiseDesk::Planned plan;
+    study::Promise promise = desk_->ask(asked->enquiry, &plan);
+    if ((explain || asked->explain) && promise.impossible.empty())
+        report::explain_promise(plan, promise);
+    return promise;
+}
+
+board::Reply PromiseService::json(const board::Query& query) {
+    board::Reply refusal;
+    const auto promise = answer(query, false, refusal);
+    if (!promise) return refusal;
+    return {.body = report::promise_to_json(*promise)};
+}
+
+board::Reply PromiseService::page(const board::Query& query) {
+    board::Reply refusal;
+    const auto promise = answer(query, true, refusal);
+    if (!promise) return as_page(refusal, board::words_of(refusal));
+    return {.type = "text/html; charset=utf-8", .body = report::promise_page(*promise)};
+}
+
+std::string PromiseService::form() {
+    if (const std::string problem = refresh(); !problem.empty())
+        return as_page(board::Reply{}, problem).body;
+    return ask_page(desk_->scenario());
+}
+
+}  // namespace sched::app

@@ -1,0 +1,27 @@
+#pragma once
+// Frames that come back from the press while the run goes on are reclaimed in what the found plan
+// leaves idle.
+
+#include "sched/app/parts/commands.hpp"
+#include "sched/app/parts/replanning.hpp"
+#include "sched/compile/room_problem.hpp"
+#include "sched/core/solution.hpp"
+
+namespace sched::app {
+
+struct FilledPlan {
+    compile::RoomProblem room;  // with what is done for the store behind the run's operations
+    core::Problem pinned;       // its problem with the pins
+    core::Solution solution;    // the given one, nothing moved, and the fillers
+};
+
+/// How far returns had come in the posted plan, by their tags: those begun before now.
+compile::BegunReturns begun_returns(const Midday& midday);
+
+/// @param solution of the room's problem; its schedule is set. Pins hold for the fillers, too.
+/// Frames that found no idle time keep their state in FilledPlan::room's stock.
+FilledPlan fill_returns(const PlanArgs& args, const model::Scenario& scenario,
+                        const compile::CompileOptions& options, const compile::RoomProblem& room,
+                        const core::Solution& solution, const compile::BegunReturns& begun = {});
+
+}  // namespace sched::app

@@ -1,0 +1,350 @@
+// The floor at the moment of a plan in the middle of the day: what has begun is put where it is,
+// and the rest of what cannot be parted from it is booked, before time goes forward.
+
+#include <algorithm>
+
+#include "sched/core/index.hpp"
+#include "sched/engine/decode/decoder.hpp"
+
+namespace sched::engine {
+
+namespace {
+
+constexpr std::size_t most_begins = 12;  // orders in which the rests are tried
+constexpr int most_before = 4;           // that stand in each other's way, one behind the other
+
+}  // namespace
+
+void CompiledProblem::mark_begun() {
+    if (!problem.now) return;
+    midday = true;
+    const auto tick_of = [](core::SimTime t) { return t.time_since_epoch().count(); };
+    for (const core::Begun& b : problem.begun) {
+        CompiledOperation& o = operations[b.operation.index()];
+        o.begun = true;
+        CompiledBegun c{.operation = b.operation.value,
+                        .mode = static_cast<std::int16_t>(b.mode),
+                        .batch = b.batch.value_or(-1),
+                        .start = tick_of(b.start),
+                        .over = b.end.has_value()};
+        for (const core::ResourceId r : b.chosen)
+            c.chosen.push_back(r.value);
+        begun.push_back(std::move(c));
+    }
+    // Who joins an exposure later must not outlast who opened it.
+    const auto work_of = [&](const CompiledBegun& x) {
+        const CompiledOperation& o = operations[ix(x.operation)];
+        return modes[ix(o.modes.begin + x.mode)].work;
+    };
+    for (std::size_t k = 0; k < begun.size(); ++k) {
+        if (begun[k].batch < 0) continue;
+        for (std::size_t e = k + 1; e < begun.size(); ++e) {
+            if (begun[e].batch == begun[k].batch && work_of(begun[e]) > work_of(begun[k]))
+                std::swap(begun[e], begun[k]);
+        }
+    }
+}
+
+// Blocks of which a part has begun; urgent if the rest cannot wait in its place as long as it
+// likes.
+void CompiledProblem::make_rests() {
+    const auto shares = [&](const CompiledBegun& x) {
+        return !x.over && x.batch >= 0 &&
+               std::count_if(begun.begin(), begun.end(),
+                             [&](const CompiledBegun& y) { return y.batch == x.batch; }) > 1;
+    };
+    for (const CompiledBegun& x : begun) {
+        const CompiledOperation& o = operations[ix(x.operation)];
+        Block& block = blocks[ix(o.block)];
+        if (block.begun == block.operations.size()) continue;
+        if (std::find(rests.begin(), rests.end(), o.block) == rests.end()) rests.push_back(o.block);
+        for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
+            const CompiledLag& l = lags[ix(lags_out[ix(k)])];
+            // Who shares a batch cannot stay in it until the others go: all go as one.
+            block.urgent |= !l.cross && l.max < never && (!l.hold || shares(x));
+        }
+    }
+}
+
+// Stand: whoever stands somewhere keeps his place until the rest of his block is booked in its turn
+// by rank; what cannot wait is booked at once. If that shuts them in (each needs the other's
+// place), Ahead: all rests are booked first, in the order in which they began, each leaving when
+// the next comes; one that cannot be booked or loses its place then goes first. Loose: as Stand,
+// but a place may be promised to somebody else from when its work there is over.
+void Decoder::begin() {
+    rests_ = problem_.rests;
+    for (std::size_t attempt = 0; attempt < most_begins; ++attempt) {
+        const bool last = attempt + 1 == most_begins;
+        if (tracking_) held_.begin(-1);
+        failure_ = {};
+        stuck_ = false;
+        put_begun();
+        if (stuck_) return;
+        const auto urgent = [&](std::int32_t b) { return problem_.blocks[ix(b)].urgent; };
+        for (const std::int32_t b : rests_) {
+            if (!urgent(b) && begin_ == Begin::Stand) stand(b);
+        }
+        std::size_t refused = rests_.size();
+        for (std::size_t k = 0; k < rests_.size(); ++k) {
+            const std::int32_t b = rests_[k];
+            if (state_.done[ix(b)] || (!urgent(b) && begin_ != Begin::Ahead)) continue;
+            const bool eligible = state_.missing[ix(b)] == 0;
+            if (book_rest(b, most_before)) continue;
+            if (!stand(b) || (eligible && urgent(b))) {
+                refused = k;
+                if (k > 0 && !last) break;
+            }
+            if (stuck_) return;
+        }
+        if (refused == rests_.size() || refused == 0) break;
+        std::rotate(rests_.begin(), rests_.begin() + static_cast<std::ptrdiff_t>(refused),
+                    rests_.begin() + static_cast<std::ptrdiff_t>(refused) + 1);
+    }
+    state_.shut_in = problem_.circles && !all_come_out();
+}
+
+// Books the rest of block b at once. Who stands in the place that it waits for goes before it; at
+// most `before` deep.
+bool Decoder::book_rest(std::int32_t b, int before) {
+    if (state_.missing[ix(b)] > 0) return false;
+    while (!try_block(b)) {
+        if (before == 0 || obstacle_ == Obstacle::Blocked) return false;
+        const std::int32_t wanted = waits_for_;
+        bool gone = false;
+        for (std::size_t k = 0; k < rests_.size() && !gone && !stuck_; ++k) {
+            const std::int32_t other = rests_[k];
+            if (state_.done[ix(other)]) continue;
+            bool in_the_way = false;
+            for_standing_places(other, [&](const Standing&, std::int32_t r, std::int32_t) {
+                in_the_way |= other != b && r == wanted;
+            });
+            gone = in_the_way && book_rest(other, before - 1);
+        }
+        if (!gone || stuck_) return false;
+    }
+    state_.waiting.leave(b);
+    if (tracking_) held_.all_awake();
+    commit(b);
+    return true;
+}
+
+// The other ways to begin, where the first led nowhere.
+bool Decoder::run_otherwise() {
+    if (problem_.rests.empty()) return false;
+    for (const Begin other : {Begin::Ahead, Begin::Loose}) {
+        if (begin_ >= other || given_up_) continue;
+        begin_ = other;
+        start();
+        if (run()) return true;
+    }
+    return false;
+}
+
+// Can all who hold a place open come out?
+bool Decoder::all_come_out() {
+    deadlock_avoidance_.free.resize(problem_.resources.size());
+    for (std::size_t r = 0; r < problem_.resources.size(); ++r) {
+        deadlock_avoidance_.free[r] =
+            problem_.resources[r].capacity - state_.profile[r].finally_used();
+    }
+    deadlock_avoidance_.holders.clear();
+    const auto hold = [&](std::int32_t op) {
+        const CompiledOperation& o = problem_.operations[ix(op)];
+        if (o.job < 0) return;
+        const Range ns = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])].needs;
+        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+            if (!problem_.needs[ix(n)].whole) continue;
+            deadlock_avoidance_.holders.push_back(
+                {o.job, state_.placed.chosen[ix(o.chosen + n - ns.begin)],
+                 problem_.needs[ix(n)].amount});
+        }
+    };
+    for (const std::int32_t op : state_.open_operations)
+        hold(op);
+    for (const Standing& x : state_.standing)
+        hold(x.operation);
+    std::sort(deadlock_avoidance_.holders.begin(), deadlock_avoidance_.holders.end(),
+              [](const DeadlockAvoidance::Holder& x, const DeadlockAvoidance::Holder& y) {
+                  return x.job < y.job || (x.job == y.job && x.resource < y.resource);
+              });
+    return deadlock_avoidance_.safe_booked(problem_, state_.is_placed);
+}
+
+void Decoder::put_begun() {
+    state_.reset(problem_);
+    state_.now = problem_.problem.now->time_since_epoch().count();
+    for (std::size_t r = 0; r < state_.profile.size(); ++r) {
+        const CompiledResource& c = problem_.resources[r];
+        while (state_.window[r] < c.windows.end &&
+               problem_.windows[ix(state_.window[r])].to <= state_.now)
+            ++state_.window[r];
+    }
+    for (const std::int32_t r : state_.clocks)
+        state_.clock[ix(r)].reset(state_.now);
+    state_.waiting.reset(turns_);
+    mates_.clear();
+    for (const CompiledBegun& x : problem_.begun) {
+        put_one(x);
+        if (stuck_) return;
+    }
+    for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
+        const Block& block = problem_.blocks[b];
+        if (block.begun == 0 || block.begun < block.operations.size()) continue;
+        state_.done[b] = 1;
+        --state_.blocks_left;
+        if (!tracking_) continue;
+        held_.arrived(static_cast<std::int32_t>(b));
+        held_.booked(static_cast<std::int32_t>(b));
+    }
+    bool counted = false;  // what has passed is the same in every run
+    for (const CompiledBegun& x : problem_.begun)
+        commit_operation(x.operation, counted);
+    for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
+        if (state_.missing[b] == 0 && !state_.done[b] && problem_.blocks[b].waits_for == 0)
+            arrived(static_cast<std::int32_t>(b), false);
+    }
+}
+
+void Decoder::put_one(const CompiledBegun& x) {
+    const std::int32_t op = x.operation;
+    const CompiledOperation& o = problem_.operations[ix(op)];
+    const CompiledMode& m = problem_.modes[ix(o.modes.begin + x.mode)];
+    if (o.order >= 0) {
+        Tick& end = state_.order_end[ix(o.order)];
+        end = std::max(end, x.start);
+    }
+    EarliestFit earliest_fit;
+    earliest_fit.mode = x.mode;
+    earliest_fit.start = x.start;
+    earliest_fit.fits = true;
+    if (x.over) {
+        state_.is_placed[ix(op)] = 1;
+        state_.placed.mode[ix(op)] = x.mode;
+        state_.placed.start[ix(op)] = state_.placed.work_end[ix(op)] = state_.placed.end[ix(op)] =
+            state_.early[ix(op)] = x.start;
+        state_.placed.batch[ix(op)] = -1;
+        return;
+    }
+    std::copy(x.chosen.begin(), x.chosen.end(), best_pick_.begin());
+    Tick length = m.work, quick = m.work;
+    if (m.stages.size() > 0) {
+        length = o.open && m.coupled ? 0 : length_of(o, m, x.chosen.front(), x.start, true);
+        quick = m.coupled ? length_of(o, m, x.chosen.front(), x.start, false) : length;
+    } else if (o.pausable) {
+        std::copy(x.chosen.begin(), x.chosen.end(), pick_.begin());
+        const Tick end = pausing_end(o, m, x.start);
+        length = quick = end >= never ? never : end - x.start;
+    }
+    if (length >= never) {
+        failure_ = {Obstacle::Closed, core::OperationId{op}};
+        stuck_ = true;
+        return;
+    }
+    earliest_fit.work_end = x.start + length;
+    earliest_fit.early = x.start + quick;
+    best_batch_ = -1;
+    for (const auto& [number, open] : mates_) {
+        if (x.batch >= 0 && number == x.batch) best_batch_ = open;
+    }
+    place(op, earliest_fit);
+    if (x.batch >= 0 && best_batch_ < 0 && state_.placed.batch[ix(op)] >= 0)
+        mates_.emplace_back(x.batch, state_.placed.batch[ix(op)]);
+}
+
+// Places that the rest of block b must take over stay taken until it is booked. False: somebody
+// else has booked one of them.
+bool Decoder::stand(std::int32_t b) {
+    const Block& block = problem_.blocks[ix(b)];
+    bool free = true;
+    for (std::int32_t k = 0; k < block.begun; ++k) {
+        const std::int32_t op = problem_.ops_of(block)[ix(k)];
+        const CompiledOperation& o = problem_.operations[ix(op)];
+        if (o.open) continue;  // held until the next block anyway
+        bool holds = false;
+        for (std::int32_t q = o.lags_out.begin; q < o.lags_out.end; ++q) {
+            const CompiledLag& l = problem_.lags[ix(problem_.lags_out[ix(q)])];
+            holds |= !l.cross && l.edge == core::Edge::End && l.max < never &&
+                     !problem_.operations[ix(l.to)].begun;
+        }
+        // One member of a batch answers for its place.
+        if (!holds || stands(op)) continue;
+        const Tick from = state_.placed.end[ix(op)];
+        const Range ns = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])].needs;
+        state_.standing.push_back({op, b, from});
+        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+            const CompiledNeed& need = problem_.needs[ix(n)];
+            if (!need.whole) continue;
+            const std::int32_t r = state_.placed.chosen[ix(o.chosen + n - ns.begin)];
+            const std::int32_t spare = problem_.resources[ix(r)].capacity - need.amount;
+            free &= state_.profile[ix(r)].free_until(from, never, spare) >= never;
+            state_.profile[ix(r)].add(from, never, need.amount);
+        }
+    }
+    return free;
+}
+
+bool Decoder::stands(std::int32_t op) const {
+    const std::int32_t batch = state_.placed.batch[ix(op)];
+    return std::any_of(state_.standing.begin(), state_.standing.end(), [&](const Standing& x) {
+        return x.operation == op || (batch >= 0 && state_.placed.batch[ix(x.operation)] == batch);
+    });
+}
+
+// Some begun operation of the block is in one batch with `op`.
+bool Decoder::shares_with(std::int32_t op, std::int32_t block) const {
+    const std::int32_t batch = state_.placed.batch[ix(op)];
+    const Block& of = problem_.blocks[ix(block)];
+    for (std::int32_t k = 0; k < of.begun && batch >= 0; ++k) {
+        if (state_.placed.batch[ix(problem_.ops_of(of)[ix(k)])] == batch) return true;
+    }
+    return false;
+}
+
+template <class Visit>
+void Decoder::for_standing_places(std::int32_t block, Visit visit) const {
+    for (const Standing& s : state_.standing) {
+        if (s.block != block && !shares_with(s.operation, block)) continue;
+        const CompiledOperation& o = problem_.operations[ix(s.operation)];
+        const Range ns =
+            problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(s.operation)])].needs;
+        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+            if (problem_.needs[ix(n)].whole)
+                visit(s, state_.placed.chosen[ix(o.chosen + n - ns.begin)],
+                      problem_.needs[ix(n)].amount);
+        }
+    }
+}
+
+// -1: the block is about to be booked and takes its places over; 1: it was not, they stay taken.
+// What was booked keeps nothing standing.
+void Decoder::lift_standing(std::int32_t block, std::int32_t sign) {
+    for_standing_places(block, [&](const Standing& s, std::int32_t r, std::int32_t amount) {
+        state_.profile[ix(r)].add(s.from, never, sign * amount);
+    });
+}
+
+// The rest of it is booked: its places have an end now, and whoever thought they had none looks
+// again.
+void Decoder::leave_standing(std::int32_t block) {
+    for_standing_places(block, [&](const Standing&, std::int32_t r, std::int32_t) { freed(r); });
+    std::erase_if(state_.standing, [&](const Standing& s) {
+        return s.block == block || shares_with(s.operation, block);
+    });
+}
+
+// The floor was shut in at the moment of the plan: then whoever moves on is welcome.
+bool Decoder::stuck_before(std::int32_t b) {
+    const Block& block = problem_.blocks[ix(b)];
+    if (block.begun > 0 && block.urgent) return true;  // it is inside and cannot wait
+    if (!state_.shut_in) return false;
+    for (const std::int32_t op : problem_.ops_of(block)) {
+        const CompiledOperation& o = problem_.operations[ix(op)];
+        for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
+            const CompiledLag& l = problem_.lags[ix(problem_.lags_in[ix(k)])];
+            if (l.cross && l.hold && state_.is_placed[ix(l.from)]) return true;
+        }
+    }
+    return false;
+}
+
+}  // namespace sched::engine

@@ -1,0 +1,313 @@
+// How a block is booked: every operation at the first instant at which it can go (spot.cpp), and
+// what gives way when a maximum lag is missed.
+
+#include <algorithm>
+
+#include "sched/core/index.hpp"
+#include "sched/engine/decode/decoder.hpp"
+
+namespace sched::engine {
+
+void Decoder::place(std::int32_t op, const EarliestFit& earliest_fit) {
+    const CompiledOperation& o = problem_.operations[ix(op)];
+    const CompiledMode& m = problem_.modes[ix(o.modes.begin + earliest_fit.mode)];
+    ++counters_.placed;
+    auto& f = state_.placed;
+    const bool unknown = o.open && m.coupled;
+    state_.is_placed[ix(op)] = 1;
+    f.mode[ix(op)] = earliest_fit.mode;
+    f.start[ix(op)] = earliest_fit.start;
+    f.work_end[ix(op)] = unknown ? -1 : earliest_fit.work_end;
+    f.end[ix(op)] = o.open ? -1 : earliest_fit.work_end;
+    state_.early[ix(op)] = earliest_fit.early;
+    f.batch[ix(op)] = -1;
+    for (std::int32_t n = 0; n < m.needs.size(); ++n) {
+        const CompiledNeed& need = problem_.needs[ix(m.needs.begin + n)];
+        const std::int32_t r = best_pick_[ix(n)];
+        f.chosen[ix(o.chosen + n)] = r;
+        state_.shared[ix(o.chosen + n)] = 0;
+        if (problem_.resources[ix(r)].has_batch && o.batch_family >= 0 && !o.open && !m.coupled) {
+            if (best_batch_ >= 0) {
+                OpenBatch& b = state_.batches[ix(best_batch_)];
+                f.batch[ix(op)] = best_batch_;
+                ++b.members;
+                state_.batch_next[ix(op)] = b.last_member;
+                b.last_member = op;
+                f.end[ix(op)] = std::max(f.end[ix(op)], b.end);
+                continue;
+            }
+            f.batch[ix(op)] = static_cast<std::int32_t>(state_.batches.size());
+            state_.batch_next[ix(op)] = -1;  // it may have been with others in a try before
+            state_.batches.push_back({r, earliest_fit.start, earliest_fit.work_end,
+                                      earliest_fit.work_end, o.batch_family, 1, op});
+            if (booking_waiting_batch_ && block_shares_[ix(o.block)] == op)
+                waiting_batch_number_ = f.batch[ix(op)];
+        }
+        if (best_batch_ >= 0 && minds(best_batch_, r, op)) {
+            state_.shared[ix(o.chosen + n)] = 1;
+            continue;
+        }
+        const bool open = o.open && (need.whole || m.coupled);
+        state_.profile[ix(r)].add(earliest_fit.start, open ? never : earliest_fit.work_end,
+                                  need.amount);
+    }
+    for (std::int32_t k = o.takes.begin; k < o.takes.end; ++k) {
+        const CompiledTake& take = problem_.takes[ix(k)];
+        const std::int32_t store = best_store_[ix(k - o.takes.begin)];
+        f.stores[ix(take.index)] = store;
+        state_.ledger[ix(store)].add(earliest_fit.start, -take.amount);
+    }
+    if (!m.coupled) {
+        for (std::int32_t g = o.gives.begin; g < o.gives.end; ++g) {
+            const CompiledGive& give = problem_.gives[ix(g)];
+            state_.ledger[ix(give.store)].add(earliest_fit.work_end, give.amount);
+        }
+    }
+}
+
+void Decoder::unplace(std::int32_t op) {
+    auto& f = state_.placed;
+    while (!extensions_.empty() && extensions_.back().by == op) {
+        const Extension e = extensions_.back();
+        extensions_.pop_back();
+        const CompiledOperation& a = problem_.operations[ix(e.operation)];
+        const Range ns = problem_.modes[ix(a.modes.begin + f.mode[ix(e.operation)])].needs;
+        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+            if (!problem_.needs[ix(n)].whole) continue;
+            state_.profile[ix(f.chosen[ix(a.chosen + n - ns.begin)])].add(
+                e.before, e.after, -problem_.needs[ix(n)].amount);
+        }
+        f.end[ix(e.operation)] = e.before;
+        batch_ends(f.batch[ix(e.operation)], e.before);
+    }
+    const CompiledOperation& o = problem_.operations[ix(op)];
+    if (!state_.is_placed[ix(op)]) return;
+    const CompiledMode& m = problem_.modes[ix(o.modes.begin + f.mode[ix(op)])];
+    state_.is_placed[ix(op)] = 0;
+    const std::int32_t batch = f.batch[ix(op)];
+    f.batch[ix(op)] = -1;
+    for (std::int32_t n = 0; n < m.needs.size(); ++n) {
+        const CompiledNeed& need = problem_.needs[ix(m.needs.begin + n)];
+        const std::int32_t r = f.chosen[ix(o.chosen + n)];
+        if (batch >= 0 && state_.batches[ix(batch)].resource == r) {
+            OpenBatch& b = state_.batches[ix(batch)];
+            // Members leave in the reverse order of joining.
+            b.last_member = state_.batch_next[ix(op)];
+            if (--b.members > 0) continue;
+        } else if (state_.shared[ix(o.chosen + n)]) {
+            continue;
+        }
+        const bool open = o.open && (need.whole || m.coupled);
+        state_.profile[ix(r)].add(f.start[ix(op)],
+                                  open ? never : (need.whole ? f.end[ix(op)] : f.work_end[ix(op)]),
+                                  -need.amount);
+    }
+    if (batch >= 0 && state_.batches[ix(batch)].members == 0 &&
+        ix(batch) + 1 == state_.batches.size()) {
+        state_.batches.pop_back();
+    }
+    if (booking_waiting_batch_ && batch == waiting_batch_number_ &&
+        block_shares_[ix(o.block)] == op &&
+        (ix(batch) >= state_.batches.size() || state_.batches[ix(batch)].members == 0))
+        waiting_batch_number_ = -1;
+    for (std::int32_t k = o.takes.begin; k < o.takes.end; ++k) {
+        const CompiledTake& take = problem_.takes[ix(k)];
+        state_.ledger[ix(f.stores[ix(take.index)])].remove(f.start[ix(op)], -take.amount);
+    }
+    if (!m.coupled) {
+        for (std::int32_t g = o.gives.begin; g < o.gives.end; ++g) {
+            const CompiledGive& give = problem_.gives[ix(g)];
+            state_.ledger[ix(give.store)].remove(f.work_end[ix(op)], give.amount);
+        }
+    }
+}
+
+// All that share it end when it ends. -1: no batch.
+void Decoder::batch_ends(std::int32_t batch, Tick end) {
+    if (batch < 0) return;
+    OpenBatch& b = state_.batches[ix(batch)];
+    b.end = end;
+    if (b.members < 2) return;
+    for (std::int32_t i = b.last_member; i >= 0; i = state_.batch_next[ix(i)])
+        state_.placed.end[ix(i)] = end;
+}
+
+// A batch under way of which nobody has a follower yet that says when it ends: it may stretch,
+// all of it. Others may not: what was booked for one of its members would have to move.
+bool Decoder::stays_as_one(std::int32_t batch) const {
+    for (std::int32_t i = state_.batches[ix(batch)].last_member; i >= 0;
+         i = state_.batch_next[ix(i)]) {
+        const CompiledOperation& o = problem_.operations[ix(i)];
+        if (!o.begun || o.stretch < never) return false;
+        for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
+            const CompiledLag& l = problem_.lags[ix(problem_.lags_out[ix(k)])];
+            if (l.edge == core::Edge::End && state_.is_placed[ix(l.to)]) return false;
+        }
+    }
+    return true;
+}
+
+// Before `op` starts at `start`: those whose end waits for it stretch up to there. False: their
+// place is wanted by somebody else in between, so `blamed` has to start at `floor` or later.
+bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Tick& floor) {
+    const CompiledOperation& o = problem_.operations[ix(op)];
+    for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
+        const CompiledLag& l = problem_.lags[ix(problem_.lags_in[ix(k)])];
+        if (l.cross || l.edge != core::Edge::End || l.max >= never || !state_.is_placed[ix(l.from)])
+            continue;
+        const Tick need_end = start - l.max;
+        const Tick end = state_.placed.end[ix(l.from)];
+        if (need_end <= end) continue;
+        const CompiledOperation& a = problem_.operations[ix(l.from)];
+        // What the profile has forgotten may have been taken by somebody else.
+        const std::int32_t batch = state_.placed.batch[ix(l.from)];
+        if (a.begun && end < state_.now && !stands(l.from)) {
+            blamed = l.from;
+            floor = never;
+            return false;
+        }
+        if (batch >= 0 && state_.batches[ix(batch)].members > 1 && !stays_as_one(batch)) {
+            blamed = -1;
+            return false;
+        }
+        const Range ns = problem_.modes[ix(a.modes.begin + state_.placed.mode[ix(l.from)])].needs;
+        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+            const CompiledNeed& need = problem_.needs[ix(n)];
+            if (!need.whole) continue;
+            const std::int32_t r = state_.placed.chosen[ix(a.chosen + n - ns.begin)];
+            const CompiledResource& c = problem_.resources[ix(r)];
+            const Profile& profile = state_.profile[ix(r)];
+            const Tick x = profile.free_until(end, need_end, c.capacity - need.amount);
+            if (x < need_end) {
+                blamed = l.from;
+                floor = profile.earliest_taken(x, 1, c.capacity - need.amount);
+                blocking_ = r;
+                return false;
+            }
+            if (!c.has_calendar || a.pausable || a.fixed) continue;
+            for (std::int32_t w = state_.window[ix(r)]; w < c.windows.end; ++w) {
+                const CompiledWindow& window = problem_.windows[ix(w)];
+                if (window.from <= state_.placed.start[ix(l.from)] &&
+                    state_.placed.start[ix(l.from)] < window.to && need_end > window.to) {
+                    blamed = l.from;
+                    floor = window.to;
+                    blocking_ = r;
+                    return false;
+                }
+            }
+        }
+        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+            if (!problem_.needs[ix(n)].whole) continue;
+            state_.profile[ix(state_.placed.chosen[ix(a.chosen + n - ns.begin)])].add(
+                end, need_end, problem_.needs[ix(n)].amount);
+        }
+        state_.placed.end[ix(l.from)] = need_end;
+        batch_ends(batch, need_end);
+        extensions_.push_back({l.from, end, need_end, op});
+    }
+    return true;
+}
+
+// Books operations `first`.. of the block; those before stand. False: nothing of them is left
+// booked, and `found` says when it is worth trying again (never: something else must happen first).
+bool Decoder::book(std::int32_t b, std::size_t first, Tick limit, bool joins, Tick& found) {
+    const auto ops = problem_.ops_of(problem_.blocks[ix(b)]);
+    for (std::size_t k = first; k < ops.size(); ++k) {
+        const CompiledOperation& o = problem_.operations[ix(ops[k])];
+        // What is fixed in the past has happened; from the moment of a plan on it is a pin.
+        state_.floor[ix(ops[k])] =
+            o.fixed && !problem_.midday ? o.not_before : std::max(o.not_before, state_.now);
+    }
+    std::int64_t patience = 100 + 50 * static_cast<std::int64_t>(ops.size());
+    std::size_t k = first;
+    const auto back_to = [&](std::size_t to) {
+        while (k > to)
+            unplace(ops[--k]);
+    };
+    const auto give_up = [&](Tick when) {
+        back_to(first);
+        found = when;
+        waits_for_ = blocking_;
+        return false;
+    };
+    while (k < ops.size()) {
+        const std::int32_t op = ops[k];
+        const EarliestFit earliest_fit = find(op, state_.floor[ix(op)], joins);
+        // Nothing but its own needs held the first operation back: that holds for its whole kind.
+        const std::int32_t kind = state_.waiting.kind_of(b);
+        if (k == 0 && kind >= 0 && earliest_fit.start > limit && low_ <= state_.now &&
+            state_.floor[ix(op)] <= state_.now) {
+            state_.waiting.sleep_kind(kind,
+                                      earliest_fit.start >= never
+                                          ? never
+                                          : earliest_fit.start - ahead_of(problem_.blocks[ix(b)]),
+                                      blocking_);
+        }
+        if (earliest_fit.start >= never) return give_up(never);
+        // Agreed on from the moment it could go, not before.
+        if (k == 0 && low_ > state_.now && earliest_fit.start <= limit && limit < never &&
+            earliest_fit.start > state_.now + lookahead_) {
+            return give_up(low_ + ahead_of(problem_.blocks[ix(b)]));
+        }
+        if (k == 0 && earliest_fit.start > limit) {
+            if (!earliest_fit.fits) return give_up(never);
+            return give_up(earliest_fit.start);
+        }
+        std::int32_t blamed = earliest_fit.cause;
+        if (!earliest_fit.fits) {
+            if (blamed < 0) return give_up(never);
+            state_.floor[ix(blamed)] = state_.placed.start[ix(blamed)] + earliest_fit.over;
+        } else {
+            Tick floor = 0;
+            if (extend_holds(op, earliest_fit.start, blamed, floor)) {
+                place(op, earliest_fit);
+                ++k;
+                continue;
+            }
+            unplace(op);  // takes back the holds already stretched for it
+            if (blamed < 0 || floor >= never) return give_up(never);
+            state_.floor[ix(blamed)] = std::max(floor, state_.placed.start[ix(blamed)] + 1);
+        }
+        const auto to = static_cast<std::size_t>(problem_.operations[ix(blamed)].place);
+        if (problem_.operations[ix(blamed)].block != b || to < first) {
+            fail(Obstacle::Limits, op);
+            return give_up(never);
+        }
+        if (--patience < 0) {
+            fail(Obstacle::Limits, op);
+            return give_up(never);
+        }
+        back_to(to);
+    }
+    if (!consistent(b)) {
+        fail(Obstacle::Limits, ops.front());
+        return give_up(never);
+    }
+    return true;
+}
+
+// What booking forward cannot see: ends that grew after a follower was placed, batches whose
+// members differ.
+bool Decoder::consistent(std::int32_t b) const {
+    const auto& f = state_.placed;
+    for (const std::int32_t op : problem_.ops_of(problem_.blocks[ix(b)])) {
+        const CompiledOperation& o = problem_.operations[ix(op)];
+        for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
+            const CompiledLag& l = problem_.lags[ix(problem_.lags_out[ix(k)])];
+            if (l.cross || o.open) continue;
+            const Tick from =
+                l.edge == core::Edge::Start
+                    ? f.start[ix(op)]
+                    : (l.edge == core::Edge::WorkEnd ? f.work_end[ix(op)] : f.end[ix(op)]);
+            const Tick early = l.edge == core::Edge::WorkEnd ? state_.early[ix(op)] : from;
+            if (f.start[ix(l.to)] < from + l.min ||
+                (l.max < never && f.start[ix(l.to)] > early + l.max))
+                return false;
+        }
+        if (f.batch[ix(op)] >= 0 && f.end[ix(op)] != state_.batches[ix(f.batch[ix(op)])].end)
+            return false;
+    }
+    return true;
+}
+
+}  // namespace sched::engine

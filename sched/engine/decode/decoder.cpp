@@ -1,0 +1,341 @@
+#include "sched/engine/decode/decoder.hpp"
+
+#include "sched/core/index.hpp"
+
+#include <algorithm>
+#include <limits>
+
+namespace sched::engine {
+
+Decoder::Decoder(const CompiledProblem& problem)
+    : problem_(problem), state_(problem), held_(problem) {
+    std::size_t needs = 1, takes = 1;
+    for (const auto& m : problem.modes)
+        needs = std::max(needs, ix(m.needs.size()));
+    for (const auto& o : problem.operations)
+        takes = std::max(takes, ix(o.takes.size()));
+    std::size_t candidates = 1;
+    for (const auto& m : problem.modes)
+        candidates = std::max(candidates, ix(m.candidates));
+    known_.assign(candidates, 0);
+    pick_.assign(needs, -1);
+    best_pick_.assign(needs, -1);
+    pick_store_.assign(takes, -1);
+    best_store_.assign(takes, -1);
+    extensions_.reserve(problem.operations.size());
+}
+
+void Decoder::fail(Obstacle why, std::int32_t op) {
+    obstacle_ = why;
+    obstacle_at_ = op;
+}
+
+bool Decoder::decode(const Sequence& sequence) {
+    return decode_until(sequence, never);
+}
+
+bool Decoder::decode_until(const Sequence& sequence, Tick pause) {
+    prepare(sequence);
+    tracking_ = false;
+    cutoff_ = nullptr;
+    if (pause < never && !problem_.rests.empty()) {
+        // How to begin shows in the end only: the way that leads there is gone again to the pause.
+        if (!run_from_start()) return false;
+        pause_ = pause;
+        start();
+        return run();
+    }
+    pause_ = pause;
+    return run_from_start();
+}
+
+bool Decoder::go_on(const Sequence& sequence, Tick pause) {
+    prepare(sequence);
+    pause_ = pause;
+    state_.waiting.reorder(turns_);
+    part_companies();
+    restart_ = 0;
+    return run();
+}
+
+void Decoder::prepare(const Sequence& sequence) {
+    sequence_ = &sequence;
+    failure_ = {};
+    stuck_ = false;
+    given_up_ = false;
+    pause_ = never;
+    lookahead_ = sequence.lookahead >= 0 ? sequence.lookahead : (problem_.coupled ? 0 : never);
+    extensions_.clear();
+    key_.resize(problem_.blocks.size());
+    for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
+        const std::int32_t first = problem_.ops_of(problem_.blocks[b]).front();
+        key_[b] = sequence.rank.empty() ? static_cast<std::int32_t>(b) : sequence.rank[ix(first)];
+        if (problem_.blocks[b].urgent) key_[b] = std::numeric_limits<std::int32_t>::min();
+    }
+    turns_.by(key_);
+    gather_companies();
+}
+
+bool Decoder::run_from_start() {
+    begin_ = Begin::Stand;
+    start();
+    return run() || run_otherwise();
+}
+
+// From the beginning.
+void Decoder::start() {
+    ++counters_.whole;
+    if (problem_.midday)
+        begin();
+    else
+        reset();
+}
+
+void Decoder::reset() {
+    state_.reset(problem_);
+    state_.now = problem_.horizon_start;
+    for (const auto& o : problem_.operations) {
+        if (o.fixed) state_.now = std::min(state_.now, o.not_before);
+    }
+    for (const std::int32_t r : state_.clocks)
+        state_.clock[ix(r)].reset(state_.now);
+    state_.waiting.reset(turns_);
+    for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
+        if (state_.missing[b] == 0) arrived(static_cast<std::int32_t>(b), false);
+    }
+}
+
+bool Decoder::run() {
+    paused_ = false;
+    while (state_.blocks_left > 0 || state_.wet > 0) {
+        ++counters_.instants;
+        if (tracking_ && held_.wants()) held_.save(state_);
+        if (!pass()) break;
+        if (state_.blocks_left == 0 && state_.wet == 0) break;
+        if (!advance()) {
+            if (failure_.why == Obstacle::None) {
+                failure_ = {obstacle_ == Obstacle::None ? Obstacle::Blocked : obstacle_,
+                            core::OperationId{obstacle_at_}};
+                for (std::int32_t i = state_.waiting.next(0); i >= 0;
+                     i = state_.waiting.next(i + 1)) {
+                    const std::int32_t b = state_.waiting.block_at(i);
+                    // The first in rank that waits for nothing but a place is the one to name.
+                    obstacle_ = Obstacle::None;
+                    if (!try_block(b) && obstacle_ != Obstacle::None) {
+                        failure_ = {obstacle_, core::OperationId{obstacle_at_}};
+                        break;
+                    }
+                }
+            }
+            return false;
+        }
+        if (paused_) return true;
+        if (stuck_) break;
+        // Looking costs as much as a small instant; a few later is soon enough.
+        if (cutoff_ && (counters_.instants & 3) == 0 && beyond()) {
+            ++counters_.given_up;
+            given_up_ = true;
+            return false;
+        }
+    }
+    return failure_.why == Obstacle::None;
+}
+
+void Decoder::arrived(std::int32_t block, bool one_of) {
+    if (one_of && --state_.missing[ix(block)] > 0) return;
+    if (tracking_) held_.arrived(block);
+    if (meets_waiting_batch(block)) enter(block);
+}
+
+void Decoder::enter(std::int32_t block) {
+    restart_ = std::min(restart_, state_.waiting.place_of(block));
+    state_.waiting.arrive(block, kind_of(problem_.blocks[ix(block)]), state_.now);
+}
+
+// Blocks whose first operation is of one kind fail for the same reason: one try an instant is
+// enough.
+std::int32_t Decoder::kind_of(const Block& block) const {
+    const std::int32_t op = problem_.ops_of(block).front();
+    const CompiledOperation& o = problem_.operations[ix(op)];
+    if (block.meets || block.urgent || !waiting_batch_of(o.block).empty()) return -1;
+    std::int32_t mode = sequence_->mode.empty() ? -1 : sequence_->mode[ix(op)];
+    for (std::int32_t s = o.same_mode.begin; s < o.same_mode.end; ++s) {
+        const std::int32_t other = problem_.same_mode[ix(s)];
+        if (problem_.operations[ix(other)].block == o.block) continue;
+        if (!state_.is_placed[ix(other)]) return -1;
+        mode = state_.placed.mode[ix(other)];
+    }
+    return mode >= 0 ? problem_.modes[ix(o.modes.begin + mode)].kind : o.kind;
+}
+
+// Books what can be booked now, in rank order; a block that becomes eligible meanwhile takes its
+// turn.
+bool Decoder::pass() {
+    Waiting& waiting = state_.waiting;
+    waiting.settle(state_.now);
+    for (std::int32_t i = waiting.next_awake(0); i >= 0; i = waiting.next_awake(i)) {
+        const std::int32_t b = waiting.block_at(i);
+        if (!try_block(b)) {
+            ++i;
+            continue;
+        }
+        restart_ = i;
+        if (tracking_) held_.awake(waiting);
+        const std::int32_t self = b;
+        for (const std::int32_t m :
+             goes_together(b) ? waiting_batch_of(b) : std::span<const std::int32_t>(&self, 1)) {
+            waiting.leave(m);
+            commit(m);
+            if (stuck_) return false;
+        }
+        waiting.settle(state_.now);
+        i = restart_;
+    }
+    return true;
+}
+
+// What the block takes away from an open hold is free for itself: a hand-over within one place.
+void Decoder::lift(std::int32_t b, std::int32_t sign) {
+    if (!problem_.blocks[ix(b)].meets) return;
+    for (const std::int32_t op : problem_.ops_of(problem_.blocks[ix(b)])) {
+        const CompiledOperation& o = problem_.operations[ix(op)];
+        for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
+            const CompiledLag& l = problem_.lags[ix(problem_.lags_in[ix(k)])];
+            if (!l.cross || !l.hold || !l.meets || state_.open_links[ix(l.from)] != 1) continue;
+            const CompiledOperation& f = problem_.operations[ix(l.from)];
+            const Range ns =
+                problem_.modes[ix(f.modes.begin + state_.placed.mode[ix(l.from)])].needs;
+            const Tick from = std::max(state_.now, state_.placed.work_end[ix(l.from)]);
+            for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+                if (!problem_.needs[ix(n)].whole) continue;
+                state_.profile[ix(state_.placed.chosen[ix(f.chosen + n - ns.begin)])].add(
+                    from, never, sign * problem_.needs[ix(n)].amount);
+            }
+        }
+    }
+}
+
+// What the block will hold until somebody takes it on finds no place for good, in no way of doing
+// it: known before all of it is booked. @pre what it gives back itself is lifted.
+bool Decoder::no_place_for_good(const Block& block) {
+    for (const std::int32_t op : problem_.ops_of(block)) {
+        const CompiledOperation& o = problem_.operations[ix(op)];
+        if (!o.open) continue;
+        const std::int32_t only = sequence_->mode.empty() ? -1 : sequence_->mode[ix(op)];
+        std::int32_t full = -1;  // first place of the first need without room
+        for (std::int32_t i = 0; i < o.modes.size(); ++i) {
+            if (only >= 0 && i != only) continue;
+            const CompiledMode& m = problem_.modes[ix(o.modes.begin + i)];
+            std::int32_t here = -1;
+            for (std::int32_t n = m.needs.begin; n < m.needs.end && here < 0; ++n) {
+                const CompiledNeed& need = problem_.needs[ix(n)];
+                if (!need.whole && !m.coupled) continue;
+                bool room = false;
+                for (std::int32_t c = need.any_of.begin; c < need.any_of.end && !room; ++c) {
+                    const std::int32_t r = problem_.candidates[ix(c)];
+                    room = state_.profile[ix(r)].finally_used() + need.amount <=
+                           problem_.resources[ix(r)].capacity;
+                }
+                if (!room) here = problem_.candidates[ix(need.any_of.begin)];
+            }
+            full = here;
+            if (here < 0) break;
+        }
+        if (full < 0) continue;
+        waits_for_ = full;
+        fail(Obstacle::Closed, op);
+        return true;
+    }
+    return false;
+}
+
+bool Decoder::try_block(std::int32_t b) {
+    if (goes_together(b) && try_waiting_batch(waiting_batch_of(b))) return true;
+    if (goes_together(b)) return false;
+    const Block& block = problem_.blocks[ix(b)];
+    ++counters_.tried;
+    if (tracking_) held_.tried(b);
+    const auto ops = problem_.ops_of(block);
+    const Tick ahead = ahead_of(block);
+    const Tick limit = block.urgent || ahead >= never ? never : state_.now + ahead;
+    Tick found = never;
+    lift(b, -1);
+    const auto first = static_cast<std::size_t>(block.begun);
+    if (first > 0) lift_standing(b, -1);
+    const bool full = first == 0 && no_place_for_good(block);
+    bool ok = !full && book(b, first, limit, true, found);
+    if (!ok && !full && problem_.batches && found >= never)
+        ok = book(b, first, limit, false, found);
+    lift(b, 1);
+    if (first > 0 && !ok) lift_standing(b, 1);
+    if (ok && problem_.circles && !safe_after({&b, 1}) && !stuck_before(b)) {
+        for (std::size_t k = ops.size(); k-- > first;)
+            unplace(ops[k]);
+        if (first > 0) lift_standing(b, 1);
+        state_.waiting.sleep(b, never, -2);
+        fail(Obstacle::Blocked, ops.front());
+        return false;
+    }
+    if (ok) return true;
+    state_.waiting.sleep(b, found >= never ? never : std::max(state_.now + 1, found - ahead),
+                         waits_for_);
+    return false;
+}
+
+void Decoder::commit(std::int32_t b) {
+    const Block& block = problem_.blocks[ix(b)];
+    ++counters_.booked;
+    state_.done[ix(b)] = 1;
+    --state_.blocks_left;
+    if (block.begun > 0) leave_standing(b);
+    if (tracking_) held_.booked(b);
+    const std::int32_t first = problem_.ops_of(block).front();
+    if (const std::int32_t order = problem_.operations[ix(first)].order; order >= 0) {
+        state_.order_end[ix(order)] = std::max(
+            state_.order_end[ix(order)], state_.placed.start[ix(first)] + problem_.tail[ix(first)]);
+    }
+    extensions_.clear();
+    bool stays = tracking_ && !problem_.overtime.empty();
+    for (const std::int32_t op : problem_.ops_of(block)) {
+        if (!problem_.operations[ix(op)].begun) commit_operation(op, stays);
+    }
+}
+
+void Decoder::commit_operation(std::int32_t op, bool& stays) {
+    {
+        const CompiledOperation& o = problem_.operations[ix(op)];
+        const bool coupled = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])].coupled;
+        stays = stays && !coupled;  // what follows drying may be booked again, earlier
+        if (stays) state_.overtime += overtime_of(problem_, state_.placed, ix(op));
+        if (!coupled && o.gives.size() > 0) freed(-3);
+        if (o.open) {
+            state_.open_operations.push_back(op);
+            state_.open_end[ix(op)] = -never;
+        }
+        if (coupled) {
+            ++state_.wet;
+            state_.entries.push(state_.placed.start[ix(op)], 0, static_cast<std::uint32_t>(op));
+        }
+        for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
+            const CompiledLag& l = problem_.lags[ix(problem_.lags_out[ix(k)])];
+            if (!l.cross) continue;
+            if (l.hold) ++state_.open_links[ix(op)];
+            if (!coupled || l.edge == core::Edge::Start)
+                arrived(problem_.operations[ix(l.to)].block, true);
+        }
+        for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
+            const CompiledLag& l = problem_.lags[ix(problem_.lags_in[ix(k)])];
+            if (!l.cross || !l.hold) continue;
+            Tick& e = state_.open_end[ix(l.from)];
+            e = std::max(e, state_.placed.start[ix(op)] - l.max);
+            if (--state_.open_links[ix(l.from)] == 0) close(l.from);
+        }
+    }
+}
+
+const std::vector<std::int64_t>& Decoder::value() {
+    evaluate(problem_, state_.placed, completion_, parts_);
+    return parts_;
+}
+
+}  // namespace sched::engine

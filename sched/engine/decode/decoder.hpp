@@ -1,0 +1,243 @@
+#pragma once
+// The planner's innermost loop: a Sequence becomes a schedule that keeps everything that Problem
+// demands, by construction. The space: sequence.hpp; blocks: compiled_problem.hpp.
+
+#include <algorithm>
+#include <cstdint>
+#include <vector>
+
+#include "sched/engine/decode/deadlock_avoidance.hpp"
+#include "sched/engine/decode/held_run.hpp"
+#include "sched/engine/decode/timelines.hpp"
+#include "sched/engine/sequence.hpp"
+
+namespace sched::engine {
+
+/// When a run may be given up: what it will be worth at least is worse, in lexicographic order,
+/// than the parts of `value` (as many as there are), and weighs more than `limit`, each part times
+/// its `scale`. Both spans must outlive the call.
+struct Cutoff {
+    std::span<const std::int64_t> value;
+    std::span<const double> scale;
+    double limit = 0.0;
+    /// Per block, if not empty: how long its order is likely to last from its start on, instead of
+    /// the least that it can. A guess: runs that would have been worth it may be given up.
+    std::span<const Tick> likely;
+};
+
+/// How it works. Time goes forward from event to event (something is dry, a shift begins, a place
+/// frees). At each instant the blocks that may go are tried in rank order: all operations of a
+/// block are booked into the timelines of places, people and stores at once, each as early as its
+/// lags allow; an operation that would come too late for a maximum lag pushes the operation that
+/// set the limit, and the block is booked again from there (unscheduling as in Franck, Neumann and
+/// Schwindt 2001). A block is committed if it starts by now + lookahead, else tried again when it
+/// could. Drying inside a block is booked with its length in a full cabinet, so that no later entry
+/// can break a booking; when it is really dry, what follows is booked again, earlier if that is
+/// possible, else where it stands. Drying that ends a block holds its place until the next block
+/// takes it away. Places held without limit can wait for each other in a circle (full cabinet, full
+/// rack). A job enters such a region only if the weight inside stays at or below Region::limit:
+/// then one resource always has room for the largest need, and someone inside who waits for it
+/// moves on, or someone moves out; so all come out.
+///
+/// Not thread-safe; one Decoder a thread, all on one CompiledProblem.
+class Decoder {
+public:
+    explicit Decoder(const CompiledProblem& problem);
+
+    /// @returns false if the sequence leads to no complete schedule; see failure().
+    bool decode(const Sequence& sequence);
+
+    /// The same up to a moment: everything that happens before `pause`, with what is booked by
+    /// then; not an instant of what comes later. @returns false on failure, true when paused or
+    /// done.
+    bool decode_until(const Sequence& sequence, Tick pause);
+    /// On from where it paused. @param sequence of the same problem; its ranks hold for what is not
+    /// booked yet. It must outlive the run.
+    bool go_on(const Sequence& sequence, Tick pause);
+    bool done() const { return state_.blocks_left == 0 && state_.wet == 0; }
+    /// Booked by now; its start may still lie ahead.
+    bool booked(std::int32_t operation) const {
+        return state_.is_placed[static_cast<std::size_t>(operation)] != 0;
+    }
+
+    /// The same schedule as decode(), sooner: begins where `sequence` first differs from the held
+    /// run, and stops when the cutoff says that it is not worth the rest (false, given_up()).
+    bool decode_near(const Sequence& sequence, const Cutoff* cutoff = nullptr);
+    /// The last run of decode_near becomes the held one. @pre it returned true.
+    void hold();
+    /// The last decode_near was ended by its cutoff.
+    bool given_up() const { return given_up_; }
+
+    /// The last schedule. @pre decode() returned true.
+    const FlatSchedule& schedule() const { return state_.placed; }
+    core::Schedule to_schedule() const { return engine::to_schedule(problem_, state_.placed); }
+    const Failure& failure() const { return failure_; }
+    /// Objective of the last schedule, one number per criterion. Valid until the next call.
+    const std::vector<std::int64_t>& value();
+
+    const CompiledProblem& problem() const { return problem_; }
+    /// Blocks tried and booked since construction; what decoding costs.
+    struct Counters {
+        std::int64_t tried = 0, booked = 0, placed = 0, instants = 0;
+        std::int64_t whole = 0, resumed = 0, repeated = 0, given_up = 0;  // runs
+    };
+    const Counters& counters() const { return counters_; }
+
+private:
+    struct EarliestFit {  // where one operation could go
+        Tick start = never, work_end = never, early = never;
+        std::int16_t mode = -1;
+        bool fits = false;        // start within its limits
+        Tick over = 0;            // by how much the tightest limit is missed
+        std::int32_t cause = -1;  // operation that set it; -1: a limit of its own
+    };
+    struct Limits {  // what is booked already leaves one operation
+        Tick low, high, latest_end;
+        std::int32_t cause;  // operation that set `high`; -1: a limit of its own
+    };
+    struct Extension {
+        std::int32_t operation;
+        Tick before, after;
+        std::int32_t by;
+    };
+
+    struct Saved {  // an operation taken out to be booked again
+        std::int32_t operation;
+        Tick start, work_end, end, early;
+        std::int16_t mode;
+        std::int32_t choices;  // into saved_choices_: resources, then stores
+    };
+
+    void prepare(const Sequence& sequence);
+    void start();
+    bool run_from_start();
+    bool run_otherwise();
+    void begin();
+    void put_begun();
+    void put_one(const CompiledBegun& x);
+    bool book_rest(std::int32_t block, int before);
+    bool stand(std::int32_t block);
+    bool stands(std::int32_t op) const;
+    bool shares_with(std::int32_t op, std::int32_t block) const;
+    template <class Visit>
+    void for_standing_places(std::int32_t block, Visit visit) const;
+    void lift_standing(std::int32_t block, std::int32_t sign);
+    void leave_standing(std::int32_t block);
+    bool all_come_out();
+    bool stuck_before(std::int32_t b);
+    void reset();
+    bool beyond();
+    bool run();
+    bool pass();
+    bool try_block(std::int32_t b);
+    bool no_place_for_good(const Block& block);
+    /// How far ahead of the present the block may be booked once it could go.
+    Tick ahead_of(const Block& block) const {
+        return block.bulky ? std::max(lookahead_, sequence_->reserve) : lookahead_;
+    }
+    bool book(std::int32_t b, std::size_t first, Tick limit, bool joins, Tick& found);
+    void commit(std::int32_t b);
+    void commit_operation(std::int32_t op, bool& stays);
+    EarliestFit find(std::int32_t op, Tick floor, bool joins);
+    EarliestFit find_in_mode(std::int32_t op, std::int16_t mode, Tick floor, bool joins);
+    Limits limits_of(std::int32_t op, const CompiledOperation& o, const CompiledMode& m) const;
+    EarliestFit earliest_fit_at(std::int32_t op, const CompiledOperation& o, const CompiledMode& m,
+                                EarliestFit earliest_fit, Tick t, Tick length, Tick quick,
+                                const Limits& limits);
+    Tick fit(std::int32_t r, Tick from, Tick length, std::int32_t spare,
+             const CompiledOperation& o);
+    Tick length_of(const CompiledOperation& o, const CompiledMode& m, std::int32_t r, Tick t,
+                   bool slow) const;
+    Tick pausing_end(const CompiledOperation& o, const CompiledMode& m, Tick t) const;
+    std::int32_t forced(std::int32_t op, std::int32_t need) const;
+    std::int32_t dries_after(std::int32_t op) const;
+    void place(std::int32_t op, const EarliestFit& earliest_fit);
+    void unplace(std::int32_t op);
+    bool extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Tick& floor);
+    void batch_ends(std::int32_t batch, Tick end);
+    bool stays_as_one(std::int32_t batch) const;
+    bool consistent(std::int32_t b) const;
+    std::int32_t joinable(std::int32_t op, const CompiledMode& m, std::int32_t r, Tick from,
+                          Tick& start) const;
+    bool minds(std::int32_t batch, std::int32_t r, std::int32_t besides) const;
+    bool packs(std::int32_t batch, std::int32_t op) const;
+    void book_again(std::int32_t dried_op);
+    void set_end(std::int32_t op, Tick end);
+    void close(std::int32_t op);
+    bool safe_after(std::span<const std::int32_t> blocks);
+    void arrived(std::int32_t block, bool one_of);
+    void enter(std::int32_t block);
+    void lift(std::int32_t b, std::int32_t sign);
+    void gather_companies();
+    std::span<const std::int32_t> waiting_batch_of(std::int32_t block) const;
+    bool meets_waiting_batch(std::int32_t block);
+    bool goes_together(std::int32_t block) const;
+    bool try_waiting_batch(std::span<const std::int32_t> members);
+    bool book_waiting_batch(std::span<const std::int32_t> members);
+    bool goes_with_waiting_batch(std::int32_t op, const CompiledMode& m, std::int32_t r);
+    void alone(std::span<const std::int32_t> members);
+    bool leave_waiting_batch();
+    void part_companies();
+    std::int32_t kind_of(const Block& block) const;
+    void know_end(std::int32_t op);
+    void dried(std::int32_t op, Tick at);
+    bool advance();
+    void refresh_clock(std::int32_t r);
+    void freed(std::int32_t r);
+    void fail(Obstacle why, std::int32_t op);
+
+    const CompiledProblem& problem_;
+    Timelines state_;
+    HeldRun held_;
+    Turns turns_;
+    bool tracking_ = false;  // this run may be held
+    const Cutoff* cutoff_ = nullptr;
+    bool given_up_ = false;
+    std::vector<Tick> ends_;              // scratch: of each order at least
+    std::vector<std::int64_t> at_least_;  // of the run under way, one per criterion
+    std::vector<std::int32_t> key_;       // per block: rank
+    const Sequence* sequence_ = nullptr;
+    Tick lookahead_ = 0;
+    Tick pause_ = never;
+    bool paused_ = false;
+    Failure failure_;
+    Obstacle obstacle_ = Obstacle::None;  // of the last block that did not go
+    std::int32_t obstacle_at_ = -1;
+    std::int32_t blocking_ = -1;      // resource that set the last spot's start
+    std::vector<Tick> known_;         // per candidate of the mode being looked at
+    std::vector<std::int32_t> pick_;  // choices of the spot being looked for
+    std::vector<std::int32_t> pick_store_;
+    std::vector<std::int32_t> best_pick_, best_store_;
+    std::vector<std::int32_t> wait_pick_, wait_store_;  // scratch
+    std::int32_t pick_batch_ = -1, best_batch_ = -1;
+    struct Member {
+        std::int32_t number, operation, block;
+    };
+    std::vector<Member> member_rows_;    // scratch
+    std::vector<std::int32_t> members_;  // blocks, those of one batch mates side by side
+    std::vector<Range> companies_;       // into members_
+    std::vector<std::int32_t> block_waiting_batch_;  // per block, into companies_; -1: none
+    std::vector<std::int32_t> block_shares_;  // per block: its operation that shares the batch
+    bool booking_waiting_batch_ = false;
+    bool waiting_batch_cannot_ = false;       // a member does not go into the batch
+    std::int32_t waiting_batch_number_ = -1;  // that the first of them has opened
+    Tick waiting_batch_from_ = 0, waiting_batch_missed_ = 0;
+    std::vector<Extension> extensions_;
+    std::vector<Saved> saved_;
+    std::vector<std::int32_t> saved_choices_;
+    std::vector<Tick> completion_;
+    std::vector<std::int64_t> parts_;
+    Counters counters_;
+    DeadlockAvoidance deadlock_avoidance_;
+    enum class Begin { Stand, Ahead, Loose };  // what becomes of rests (begin.cpp)
+    Begin begin_ = Begin::Stand;
+    Begin held_begin_ = Begin::Stand;                           // of the held run
+    std::vector<std::int32_t> rests_;                           // in the order to book them
+    std::vector<std::pair<std::int32_t, std::int32_t>> mates_;  // batch number, open batch
+    Tick low_ = 0;                 // what lags and release alone allowed for the last spot
+    std::int32_t restart_ = 0;     // first place in rank order whose chances have changed
+    std::int32_t waits_for_ = -1;  // resource that the last block that did not go waits for
+    bool stuck_ = false;
+};
+
+}  // namespace sched::engine

@@ -1,0 +1,69 @@
+#include "sched/engine/decode/timelines.hpp"
+
+namespace sched::engine {
+
+Timelines::Timelines(const CompiledProblem& p)
+    : profile(p.resources.size()),
+      window(p.resources.size()),
+      ledger(p.stores.size()),
+      clock(p.resources.size()),
+      clock_next(p.resources.size(), never),
+      waiting(p) {
+    for (std::size_t r = 0; r < p.resources.size(); ++r) {
+        if (p.resources[r].has_calendar) profile[r] = Profile(p.windows_of(p.resources[r]));
+        if (!p.resources[r].coupled) continue;
+        clock[r] = DryingClock(p.steps_of(p.resources[r]));
+        clocks.push_back(static_cast<std::int32_t>(r));
+    }
+    entries.reserve(p.operations.size());
+    batches.reserve(p.operations.size());
+    open_operations.reserve(p.operations.size());
+}
+
+void Timelines::reset(const CompiledProblem& p) {
+    const std::size_t n = p.operations.size();
+    if (p.varies) {
+        waiting.fit(p);
+        for (std::size_t r = 0; r < p.resources.size(); ++r) {
+            const auto windows = p.windows_of(p.resources[r]);
+            profile[r].open_in(p.resources[r].has_calendar ? &windows : nullptr);
+        }
+    }
+    for (std::size_t r = 0; r < p.resources.size(); ++r) {
+        profile[r].reset();
+        window[r] = p.resources[r].windows.begin;
+    }
+    for (std::size_t s = 0; s < p.stores.size(); ++s)
+        ledger[s].reset(p.stores[s].initial);
+    entries.clear();
+    placed.reset(p);
+    is_placed.assign(n, 0);
+    early.assign(n, 0);
+    open_links.assign(n, 0);
+    open_end.assign(n, 0);
+    batch_next.assign(n, -1);
+    batches.clear();
+    batches_over = 0;
+    shared.assign(static_cast<std::size_t>(p.chosen_size), 0);
+    missing.resize(p.blocks.size());
+    for (std::size_t b = 0; b < p.blocks.size(); ++b)
+        missing[b] = p.blocks[b].waits_for;
+    done.assign(p.blocks.size(), 0);
+    waiting_batch.assign(p.blocks.size(), 0);
+    floor.resize(n);
+    open_operations.clear();
+    standing.clear();
+    shut_in = false;
+    order_end.assign(p.order_due.size(), -never);
+    order_step.resize(p.order_due.size());
+    for (std::size_t k = 0; k < order_step.size(); ++k)
+        order_step[k] = p.order_range[k].begin;
+    blocks_left = static_cast<std::int32_t>(p.blocks.size());
+    wet = 0;
+    overtime = 0;
+    for (const std::int32_t r : clocks) {
+        clock_next[static_cast<std::size_t>(r)] = never;
+    }
+}
+
+}  // namespace sched::engine

@@ -1,0 +1,364 @@
+#include "sched/promise/promise.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "sched/advise/replan.hpp"
+#include "sched/engine/remaining_problem.hpp"
+#include "sched/promise/promise_inside.hpp"
+#include "sched/search/solve.hpp"
+
+namespace sched::study {
+
+using core::Seconds;
+using core::SimTime;
+
+namespace promising {
+
+std::vector<SimTime> ready_times(const Replications& days, std::size_t order, SimTime start) {
+    std::vector<SimTime> ready;
+    for (const auto& day : days.all) {
+        if (day.complete) ready.push_back(start + Seconds{day.ready[order]});
+    }
+    std::sort(ready.begin(), ready.end());
+    return ready;
+}
+
+std::vector<EndangeredOrder> compare_days(const PromiseDesk::Inside& desk, const Replications& with,
+                                          std::size_t days) {
+    std::vector<EndangeredOrder> out;
+    const core::Problem& p = desk.room.problem;
+    const std::size_t n = std::min({days, with.all.size(), desk.days.all.size()});
+    if (n == 0) return out;
+    for (std::size_t o = 0; o < p.orders.size(); ++o) {
+        if (!p.orders[o].due) continue;
+        const std::int64_t due = (*p.orders[o].due - p.horizon_start).count();
+        EndangeredOrder e{.order = p.orders[o].name,
+                          .customer = desk.scenario.orders[o].customer,
+                          .due = *p.orders[o].due};
+        std::int64_t before = 0;
+        std::int64_t after = 0;
+        std::vector<double> a, b;
+        for (std::size_t i = 0; i < n; ++i) {
+            const auto& without_it = desk.days.all[i];
+            const auto& with_it = with.all[i];
+            const bool kept = without_it.complete && without_it.ready[o] <= due;
+            const bool keeps = with_it.complete && with_it.ready[o] <= due;
+            before += kept;
+            after += keeps;
+            e.lost_days += kept && !keeps;
+            e.won_days += !kept && keeps;
+            if (without_it.complete && with_it.complete) {
+                a.push_back(static_cast<double>(with_it.ready[o]) / 60.0);
+                b.push_back(static_cast<double>(without_it.ready[o]) / 60.0);
+            }
+        }
+        e.before = odds_of(before, static_cast<std::int64_t>(n));
+        e.after = odds_of(after, static_cast<std::int64_t>(n));
+        if (a.size() >= 2) {
+            const Difference d = paired_difference(a, b, 0.95);
+            e.later_minutes = d.difference;
+            e.later_interval = d.interval;
+        }
+        if (a == b && before == after && e.lost_days == 0) continue;
+        out.push_back(std::move(e));
+    }
+    std::stable_sort(out.begin(), out.end(), [](const auto& x, const auto& y) {
+        const auto lost = [](const EndangeredOrder& e) { return e.lost_days - e.won_days; };
+        if (lost(x) != lost(y)) return lost(x) > lost(y);
+        return x.later_minutes > y.later_minutes;
+    });
+    return out;
+}
+
+std::string say_time(SimTime t) {
+    static constexpr const char* days[] = {"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
+    const auto date = model::date_of(t);
+    return std::string(days[model::weekday_index(date)]) + " " + model::format_date(date) + " " +
+           model::format_time_of_day(t);
+}
+
+SimTime corrected(const PromiseDesk::Inside& desk, SimTime t) {
+    const auto& options = desk.options;
+    const auto percent = std::llround(100.0 * desk.scenario.room.promise.level.value);
+    const bool learnt = options.past && options.past->percent == percent;
+    return (learnt ? options.past->apply(desk.asked, t) : t) + options.correction;
+}
+
+std::int64_t net_loss(const std::vector<EndangeredOrder>& orders) {
+    std::int64_t net = 0;
+    for (const auto& e : orders)
+        net += std::max<std::int64_t>(0, e.lost_days - e.won_days);
+    return net;
+}
+
+}  // namespace promising
+
+namespace {
+
+using namespace promising;
+
+bool fits_no_horizon(const std::string& why) {
+    return why.starts_with(no_plan_found);
+}
+
+std::string free_name(const model::Scenario& scenario) {
+    std::set<std::string> taken;
+    for (const auto& order : scenario.orders)
+        taken.insert(order.name);
+    for (int k = 1;; ++k) {
+        std::string name = "E" + std::to_string(k);
+        if (!taken.contains(name)) return name;
+    }
+}
+
+/// "nine times in ten" where it is that; else "at least 95 times in 100".
+std::string level_words(double level) {
+    const int percent = static_cast<int>(std::lround(level * 100.0));
+    if (percent == 50) return "one time in two";
+    if (percent == 80) return "four times in five";
+    if (percent == 90) return "nine times in ten";
+    return std::to_string(percent) + " times in 100";
+}
+
+std::string sentence_of(const Promise& p) {
+    if (!p.impossible.empty()) return {};
+    const std::string what = p.screens == 1 ? "1 screen" : std::to_string(p.screens) + " screens";
+    if (!p.recommended) {
+        return "No time can be promised for " + what + ": too many simulated days do not end.";
+    }
+    return "We can have " + what + " ready by " + say_time(*p.recommended) +
+           "; such a date holds at least " + level_words(p.level) + ".";
+}
+
+/// What is promised, with as little moved of the posted plan as it can be. Where no plan keeps
+/// all limits of the screens under way, as few as it can are let go.
+core::Solution plan_promised(PromiseDesk::Inside& desk, const search::EarlierPlan& earlier,
+                             const search::SearchOptions& options) {
+    compile::RoomProblem& room = desk.room;
+    if (!room.problem.now) return search::solve(room.problem, options);
+    const engine::RemainingProblem present(room.problem);
+    for (const std::size_t c : present.missed())
+        desk.notes.push_back(missed_words(room, c));
+    search::ReplanOptions how;
+    how.place = room.changes_at.value_or(search::place_of_changes(room.problem));
+    core::Schedule same;
+    for (const auto& p : earlier) {
+        if (p) same.placements.push_back(*p);
+    }
+    how.still_right = desk.options.right &&
+                      same.placements.size() == room.problem.operations.size() &&
+                      desk.options.right(room.problem, same);
+    core::Solution found = earlier.empty()
+                               ? search::solve(room.problem, options)
+                               : search::replan(room.problem, earlier, how, options).solution;
+    if (found.schedule) return found;
+    auto loose = search::let_limits_go(room.problem, earlier, how, options);
+    if (!loose.replan.solution.schedule) return found;
+    for (const std::size_t c : loose.missed) {
+        desk.notes.push_back(missed_words(room, c));
+        desk.relaxed.push_back(limit_of(room.problem, c));
+    }
+    relaxed(desk.relaxed, room.problem);
+    return loose.replan.solution;
+}
+
+/// Plans what is promised; looks further ahead when it does not fit.
+bool plan_base(PromiseDesk::Inside& desk, model::Diagnostics& diagnostics, std::string& problem) {
+    for (int days = desk.options.compile.days; days <= most_days_ahead; days *= 2) {
+        desk.options.compile.days = days;
+        search::EarlierPlan earlier;
+        desk.notes.clear();
+        desk.relaxed.clear();
+        auto room =
+            compile_remaining(desk.scenario, desk.options, earlier, &desk.notes, diagnostics);
+        if (!room) return false;
+        desk.room = *std::move(room);
+        if (desk.room.problem.operations.empty()) {
+            desk.solution.schedule = core::Schedule{};
+            return true;
+        }
+        search::SearchOptions search;
+        search.budget.evaluations = desk.options.base_evaluations;
+        search.seed = desk.options.seed;
+        search.threads = desk.options.threads;
+        search.stop = desk.options.stop;
+        desk.solution = plan_promised(desk, earlier, search);
+        if (desk.solution.schedule) return true;
+    }
+    problem = "no plan was found for what is promised already.";
+    return false;
+}
+
+}  // namespace
+
+PromiseDesk::PromiseDesk() = default;
+PromiseDesk::~PromiseDesk() = default;
+const model::Scenario& PromiseDesk::scenario() const {
+    return in_->scenario;
+}
+core::SimTime PromiseDesk::asked() const {
+    return in_->asked;
+}
+const std::vector<std::string>& PromiseDesk::notes() const {
+    return in_->notes;
+}
+const compile::RoomProblem& PromiseDesk::room() const {
+    return in_->room;
+}
+const core::Solution& PromiseDesk::solution() const {
+    return in_->solution;
+}
+const PromiseOptions& PromiseDesk::options() const {
+    return in_->options;
+}
+
+std::unique_ptr<PromiseDesk> PromiseDesk::open(const model::Scenario& scenario,
+                                               const PromiseOptions& options,
+                                               model::Diagnostics& diagnostics,
+                                               std::string& problem) {
+    std::unique_ptr<PromiseDesk> desk(new PromiseDesk);
+    desk->in_ = std::make_unique<Inside>();
+    Inside& in = *desk->in_;
+    in.scenario = scenario;
+    in.options = options;
+    if (options.begun) in.options.now = options.begun->now;
+    if (!plan_base(in, diagnostics, problem)) return nullptr;
+    const core::Problem& p = in.room.problem;
+    in.asked = std::max(p.horizon_start, in.options.now.value_or(p.horizon_start));
+    if (p.operations.empty()) return desk;
+    auto days =
+        live(in, {in.scenario, in.room, in.solution, *in.solution.schedule}, options.replications);
+    if (!days) {
+        problem = "the plan of what is promised already cannot be simulated.";
+        return nullptr;
+    }
+    in.days = *std::move(days);
+    const auto nominal = nominal_day(p, *in.solution.schedule);
+    for (std::size_t o = 0; o < p.orders.size(); ++o) {
+        const SimTime planned = completion_of(p, nominal ? *nominal : *in.solution.schedule, o);
+        const auto ready = ready_times(in.days, o, p.horizon_start);
+        const auto q = quantile_of(ready, in.days.all.size(), scenario.room.promise.level.value);
+        // The slack that it needs to be as sure as the shop wants it; where it has less, none goes.
+        const Seconds buffer = std::max(Seconds{0}, q.ready.value_or(planned) - planned);
+        const SimTime due = p.orders[o].due.value_or(planned);
+        in.planned.push_back(planned);
+        in.protected_by.push_back(std::max(planned, due - buffer));
+    }
+    return desk;
+}
+
+namespace {
+
+/// Planned and simulated with the least care first; where that costs the promised ones days, with
+/// more, and the one that costs least is kept.
+struct PlannedDays {
+    PromiseDesk::Planned plan;
+    Replications days;
+    std::vector<EndangeredOrder> endangered;
+};
+
+/// No order loses more than one day in fifty, all together no more than three times that; one day
+/// more or less is chance.
+bool harmless(const std::vector<EndangeredOrder>& orders, std::size_t days) {
+    const auto most = std::max<std::int64_t>(1, static_cast<std::int64_t>(days) / 50);
+    for (const auto& e : orders) {
+        if (e.lost_days - e.won_days > most) return false;
+    }
+    return net_loss(orders) <= 3 * most;
+}
+
+std::optional<PlannedDays> plan_and_live(const PromiseDesk::Inside& desk, const Enquiry& enquiry,
+                                         std::string& why) {
+    std::optional<PlannedDays> best;
+    std::optional<core::Schedule> simulated_turns;
+    for (const Care care : {Care::Slack, Care::Times, Care::Behind, Care::Tomorrow}) {
+        auto plan =
+            insert(desk, scenario_with(desk.scenario, enquiry, desk.room.problem.horizon_end),
+                   {.care = care}, why);
+        if (!plan) break;
+        // The same turns make the same days. From tomorrow on is another question: random variation
+        // may leave time for it today.
+        if (care != Care::Tomorrow && simulated_turns == plan->turns) continue;
+        simulated_turns = plan->turns;
+        auto days = live(desk, *plan, desk.options.replications);
+        if (!days) {
+            why = "the plan with it cannot be simulated.";
+            break;
+        }
+        PlannedDays days_simulated{*std::move(plan), *std::move(days), {}};
+        days_simulated.endangered =
+            compare_days(desk, days_simulated.days, days_simulated.days.all.size());
+        if (!best || net_loss(days_simulated.endangered) < net_loss(best->endangered))
+            best = std::move(days_simulated);
+        if (harmless(best->endangered, best->days.all.size())) break;
+    }
+    return best;
+}
+
+Enquiry named(const PromiseDesk::Inside& desk, Enquiry enquiry) {
+    if (enquiry.name.empty()) enquiry.name = free_name(desk.scenario);
+    return enquiry;
+}
+
+}  // namespace
+
+Promise PromiseDesk::ask(const Enquiry& asked, Planned* plan) const {
+    const Inside& in = *in_;
+    Promise out;
+    out.enquiry = named(in, asked);
+    out.room = in.scenario.room.name;
+    out.invented = in.scenario.room.invented;
+    out.asked = in.asked;
+    out.present = in.notes;
+    out.seed = in.options.seed;
+    out.level = in.scenario.room.promise.level.value;
+    out.slot_words = slot_words(in.scenario.room.promise);
+    for (const auto& line : out.enquiry.lines)
+        out.screens += line.count;
+    for (const auto& order : in.scenario.orders) {
+        if (order.name == out.enquiry.name)
+            out.impossible = "an order " + order.name + " is promised already.";
+    }
+    if (!out.impossible.empty()) return out;
+    auto days_simulated = plan_and_live(in, out.enquiry, out.impossible);
+    if (!days_simulated && in.options.compile.days * 2 <= most_days_ahead &&
+        fits_no_horizon(out.impossible)) {
+        // The room is full for all the days looked at: look further ahead.
+        PromiseOptions further = in.options;
+        further.compile.days *= 2;
+        model::Diagnostics diagnostics;
+        std::string problem;
+        if (const auto desk = open(in.scenario, further, diagnostics, problem))
+            return desk->ask(asked, plan);
+    }
+    if (!days_simulated) return out;
+    out.impossible.clear();
+
+    const core::Problem& p = days_simulated->plan.room.problem;
+    const std::size_t mine = p.orders.size() - 1;
+    out.planned = completion_of(p, *days_simulated->plan.solution.schedule, mine);
+    out.days = days_simulated->days.all.size();
+    out.ready = ready_times(days_simulated->days, mine, p.horizon_start);
+    out.unfinished = out.days - out.ready.size();
+    for (const double level : {0.5, 0.8, 0.9, 0.95})
+        out.quantiles.push_back(quantile_of(out.ready, out.days, level));
+    out.at_level = quantile_of(out.ready, out.days, out.level).ready;
+    if (out.at_level) {
+        const SimTime simulated = *out.at_level;
+        out.at_level = corrected(in, simulated);
+        out.correction = *out.at_level - simulated;
+        out.recommended = next_slot(in.scenario.room.promise, *out.at_level);
+        out.recommended_odds = odds_by(out.ready, out.days, *out.recommended);
+    }
+    if (out.enquiry.wanted) out.wanted = odds_by(out.ready, out.days, *out.enquiry.wanted);
+    out.endangered = days_simulated->endangered;
+    if (in.options.remedies)
+        out.remedies = find_remedies(in, out, days_simulated->plan, days_simulated->days);
+    out.sentence = sentence_of(out);
+    if (plan != nullptr) *plan = std::move(days_simulated->plan);
+    return out;
+}
+
+}  // namespace sched::study

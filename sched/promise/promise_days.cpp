@@ -1,0 +1,111 @@
+// Days simulated by a plan with an enquiry in it: when every order was ready.
+
+#include <algorithm>
+#include <atomic>
+#include <thread>
+
+#include "sched/core/objective.hpp"
+#include "sched/promise/promise_inside.hpp"
+#include "sched/simulate/executor.hpp"
+#include "sched/simulate/realise.hpp"
+
+namespace sched::study::promising {
+
+namespace {
+
+constexpr int more_days = 3;  // so that what is late still ends
+
+}  // namespace
+
+namespace {
+
+/// The room of a plan with what its days need besides, and who lives them.
+struct DaysOfPlan {
+    compile::RoomProblem room;
+    std::unique_ptr<Realiser> realiser;
+    std::unique_ptr<Policy> policy;
+};
+
+std::unique_ptr<DaysOfPlan> days_of(const PromiseDesk::Planned& plan,
+                                    const PromiseOptions& options) {
+    compile::CompileOptions longer = options.compile;
+    longer.days += more_days;
+    longer.spare_ways = true;
+    model::Diagnostics diagnostics;
+    auto room = compile::compile_room(plan.scenario, longer, diagnostics);
+    if (!room) return nullptr;
+    take_over_remaining(plan.room.problem, room->problem);
+    // An enquiry does not begin before it is asked, nor before its plan says.
+    for (std::size_t o = 0; o < plan.room.problem.orders.size(); ++o)
+        room->problem.orders[o].release = plan.room.problem.orders[o].release;
+    auto days = std::make_unique<DaysOfPlan>();
+    days->room = *std::move(room);
+    days->realiser = std::make_unique<Realiser>(plan.scenario, days->room, options.chance);
+    if (static_cast<int>(plan.turns.placements.size()) != days->realiser->run_operations())
+        return nullptr;
+    const bool by_turns = options.policy == "follow";
+    days->policy =
+        Policy::make(options.policy, days->room, by_turns ? &plan.turns : &*plan.solution.schedule);
+    if (!days->policy) return nullptr;
+    return days;
+}
+
+}  // namespace
+
+std::optional<core::Schedule> simulated_day(const PromiseDesk::Planned& plan,
+                                            const PromiseOptions& options, std::uint64_t seed,
+                                            std::uint64_t number) {
+    PromiseOptions quiet = options;
+    quiet.chance.remakes.clear();
+    quiet.chance.failures.clear();
+    quiet.chance.rush.a_day = 0.0;
+    quiet.chance.absent = quiet.chance.film_late = 0.0;
+    const auto days = days_of(plan, quiet);
+    if (!days) return std::nullopt;
+    Reality reality = days->realiser->realise(engine::Draws(seed, number));
+    SimulatedDay simulated = days->policy->live(reality);
+    if (!simulated.complete) return std::nullopt;
+    return std::move(simulated.schedule);
+}
+
+std::optional<Replications> live_days(const PromiseDesk::Planned& plan,
+                                      const PromiseOptions& options, std::uint64_t seed,
+                                      std::uint64_t first, std::size_t count) {
+    const auto days = days_of(plan, options);
+    if (!days) return std::nullopt;
+    Replications out;
+    out.policy = options.policy;
+    out.all.resize(count);
+    std::atomic<std::size_t> next{0};
+    const auto work = [&] {
+        for (std::size_t r = next++; r < count; r = next++) {
+            if (options.stop && options.stop()) return;
+            Replication& day = out.all[r];
+            day.number = first + r;
+            Reality reality = days->realiser->realise(engine::Draws(seed, day.number));
+            const SimulatedDay simulated = days->policy->live(reality);
+            if (!simulated.complete) continue;
+            day.complete = true;
+            const auto done = core::completions(reality.problem, simulated.schedule);
+            for (int o = 0; o < reality.planned_orders; ++o) {
+                const auto at = done[static_cast<std::size_t>(o)];
+                day.ready.push_back(
+                    (at.value_or(reality.problem.horizon_start) - reality.problem.horizon_start)
+                        .count());
+            }
+        }
+    };
+    std::vector<std::jthread> pool;
+    for (int t = 1; t < options.threads; ++t)
+        pool.emplace_back(work);
+    work();
+    pool.clear();
+    return out;
+}
+
+std::optional<Replications> live(const PromiseDesk::Inside& desk, const PromiseDesk::Planned& plan,
+                                 std::size_t replications) {
+    return live_days(plan, desk.options, desk.options.seed, 0, replications);
+}
+
+}  // namespace sched::study::promising

@@ -1,0 +1,85 @@
+#include "sched/report/document/plan_json.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "sched/report/document/json_fields.hpp"
+#include "sched/report/document/plan_fields.hpp"
+#include "sched/report/document/problem_json.hpp"
+#include "sched/report/document/problem_reader.hpp"
+
+namespace sched::report {
+
+namespace {
+
+/// What is drawn from the document indexes by these.
+void check_indices(const PlanDocument& document, JsonReader& reader) {
+    const auto known = [&](int i) {
+        return i >= 0 && static_cast<std::size_t>(i) < document.operations.size();
+    };
+    for (const OrderLine& order : document.orders) {
+        for (const ReasonLine& reason : order.reasons) {
+            if (!known(reason.operation) || (reason.because && !known(*reason.because))) {
+                reader.fail("orders", "a reason of " + order.name +
+                                          " names an operation that does not exist");
+            }
+        }
+    }
+    for (const MixLine& mix : document.mixes) {
+        for (const int i : mix.operations) {
+            if (!known(i)) reader.fail("mixes", "an operation does not exist");
+        }
+    }
+    if (document.again) {
+        const auto& again = *document.again;
+        const bool all = std::all_of(again.over.begin(), again.over.end(), known) &&
+                         std::all_of(again.under_way.begin(), again.under_way.end(), known) &&
+                         std::all_of(again.changes.begin(), again.changes.end(),
+                                     [&](const ChangeLine& c) { return known(c.operation); });
+        if (!all) reader.fail("again", "an operation does not exist");
+    }
+    if (document.operations.size() != document.problem.operations.size()) {
+        reader.fail("operations", "there must be as many as in the problem");
+    }
+}
+
+}  // namespace
+
+std::string plan_to_json(const PlanDocument& document) {
+    // One after the other, so that of a large plan only one tree stands at a time.
+    std::string out = lines_of(FieldWriter::json(document));
+    append_member(out, "problem", problem_to_json(document.problem));
+    append_member(out, "schedule", schedule_to_json(document.problem, document.schedule));
+    return out;
+}
+
+std::string plan_to_json_for_page(const PlanDocument& document) {
+    return lines_of(FieldWriter::json(document));
+}
+
+std::optional<PlanDocument> plan_from_json(std::string_view json, model::Diagnostics& diagnostics,
+                                           std::string_view file) {
+    JsonReader reader(diagnostics, file);
+    const auto parsed = reader.parse(json);
+    if (!parsed || !reader.object(&*parsed, "the document")) return std::nullopt;
+    const auto format =
+        reader.integer(reader.member(*parsed, "format", ""), 1, INT32_MAX, "format");
+    if (reader.ok() && format > plan_format) {
+        reader.fail("format",
+                    fmt::format("{} is newer than this program reads ({})", format, plan_format));
+    }
+    if (!reader.ok()) return std::nullopt;
+    auto embedded = problem_of(*parsed, reader);
+    if (!embedded) return std::nullopt;
+    PlanDocument document;
+    FieldReader read(reader, *parsed, "");
+    fields(read, document);
+    document.problem = std::move(embedded->first);
+    document.schedule = std::move(embedded->second);
+    if (reader.ok()) check_indices(document, reader);
+    if (!reader.ok()) return std::nullopt;
+    return document;
+}
+
+}  // namespace sched::report

@@ -1,0 +1,26 @@
+#pragma once
+// Everything a plan gives, into one folder.
+
+#include <filesystem>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "sched/report/document/plan_document.hpp"
+
+namespace sched::report {
+
+/// File name and content of each output, in the order they are written: plan.json, plan.html,
+/// sheets.html, plan.txt, plan.csv, plan.ics, plan-<person>.ics.
+std::vector<std::pair<std::string, std::string>> outputs_of(const PlanDocument& document);
+
+struct WrittenOutputs {
+    std::vector<std::filesystem::path> files;
+    std::vector<std::string> errors;  // empty when all is written
+};
+
+/// Creates the folder if needed; each file is replaced whole or not at all. Stops at the first
+/// error.
+WrittenOutputs write_outputs(const PlanDocument& document, const std::filesystem::path& folder);
+
+}  // namespace sched::report

@@ -1,0 +1,404 @@
+#include "sched/report/plan/page.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "sched/report/document/plan_json.hpp"
+#include "sched/report/plan/break_lines.hpp"
+#include "sched/report/plan/replan_lines.hpp"
+#include "sched/report/plan/store_lines.hpp"
+#include "sched/report/words/html.hpp"
+#include "sched/report/words/steps.hpp"
+#include "sched/report/words/web_assets.hpp"
+#include "sched/report/words/wording.hpp"
+
+namespace sched::report {
+
+namespace {
+
+class PageWriter {
+public:
+    explicit PageWriter(const PlanDocument& document) : d_(document) {}
+
+    std::string write() {
+        const std::string_view script = web_asset("page.js");
+        out_ = page_head(fmt::format("{}: plan for {}", d_.room, day()), web_asset("page.css"),
+                         script);
+        out_ += "<body>\n";
+        head();
+        out_ += "<main>\n";
+        verdict();
+        again();
+        timeline();
+        story();
+        orders();
+        fills();
+        mixes();
+        reclaims();
+        returns();
+        breaks();
+        loads();
+        screens();
+        warnings();
+        stock();
+        cautions();
+        out_ += "</main>\n";
+        foot();
+        out_ += "<script type=\"application/json\" id=\"plan\">" +
+                json_for_script(plan_to_json_for_page(d_)) + "</script>\n";
+        out_ += "<script>" + std::string(script) + "</script>\n</body>\n</html>\n";
+        return std::move(out_);
+    }
+
+private:
+    std::string day() const { return model::format_date(model::date_of(d_.run.first_start)); }
+    std::string clock(const std::optional<SimTime>& t) const {
+        if (!t) return "-";
+        return fmt::format("<time datetime=\"{}\">{}</time>", model::format_date_time(*t),
+                           html(when(d_.run, *t)));
+    }
+    void section(const char* id, const std::string& title) {
+        out_ += fmt::format(
+            "<section id=\"{0}\" aria-labelledby=\"{0}-title\">\n<h2 id=\"{0}-title\">{1}</h2>\n",
+            id, html(title));
+    }
+    void end_section() { out_ += "</section>\n"; }
+    void table(const std::vector<const char*>& heads) {
+        out_ += "<div class=\"wide\" tabindex=\"0\"><table><thead><tr>";
+        for (const char* head : heads)
+            out_ += fmt::format("<th scope=\"col\">{}</th>", html(head));
+        out_ += "</tr></thead><tbody>\n";
+    }
+    void row(const std::vector<std::string>& cells) {  // cells are HTML already
+        out_ += "<tr>";
+        for (std::size_t i = 0; i < cells.size(); ++i) {
+            out_ +=
+                i == 0 ? "<th scope=\"row\">" + cells[i] + "</th>" : "<td>" + cells[i] + "</td>";
+        }
+        out_ += "</tr>\n";
+    }
+    void end_table() { out_ += "</tbody></table></div>\n"; }
+
+    void head() {
+        out_ += fmt::format(
+            "<header>\n<div><h1>{}</h1><p>Screen room plan for <time datetime=\"{}\">{}</time>, {} "
+            "to {}{}</p></div>\n",
+            html(d_.room), day(), day(), clock(d_.run.first_start), clock(d_.run.last_end),
+            d_.invented ? ". <strong>Demo data, invented.</strong>" : "");
+        out_ +=
+            "<nav aria-label=\"Files and light\"><a href=\"sheets.html\">Run sheets to print</a> "
+            "<a href=\"plan.csv\">Table</a> "
+            "<a href=\"plan.ics\">Calendar</a> <button type=\"button\" id=\"light\" "
+            "aria-pressed=\"false\">Safelight</button>"
+            "</nav>\n</header>\n";
+    }
+
+    void again() {
+        if (!d_.again) return;
+        section("again", "From the middle of the day");
+        out_ += "<p>" + html(again_sentence(d_)) + "</p>\n";
+        const auto list = [&](const char* title, const auto& rows, auto words) {
+            if (rows.empty()) return;
+            const bool folded = rows.size() > 12;  // the day is below it
+            out_ += folded ? fmt::format("<details><summary>{}: {}</summary>\n<ul>\n", title,
+                                         rows.size())
+                           : fmt::format("<h3>{}</h3>\n<ul>\n", title);
+            for (const auto& row : rows)
+                out_ += "<li>" + html(words(row)) + "</li>\n";
+            out_ += folded ? "</ul></details>\n" : "</ul>\n";
+        };
+        list("What was told of the state", d_.again->notes, [](const auto& x) { return x; });
+        list("Changes against the plan that hangs", d_.again->changes,
+             [](const ChangeLine& c) { return c.words; });
+        end_section();
+    }
+
+    void verdict() {
+        const auto late = std::count_if(d_.orders.begin(), d_.orders.end(), [](const OrderLine& o) {
+            return o.lateness && *o.lateness > Seconds{0};
+        });
+        out_ += "<section id=\"verdict\" aria-label=\"In short\">\n";
+        out_ += fmt::format("<p class=\"big{}\"><b>{}</b> of {} orders late</p>\n",
+                            late > 0 ? " bad" : "", late, d_.orders.size());
+        out_ +=
+            fmt::format("<p class=\"big\"><b>{}</b> last screen done</p>\n", clock(last_ready()));
+        out_ += fmt::format("<p class=\"big\"><b>{}</b> screens</p>\n", d_.screens.size());
+        if (!d_.bottleneck.resource.empty()) {
+            out_ += fmt::format("<p class=\"big\"><b>{}</b> limits the day</p>\n",
+                                html(d_.bottleneck.resource));
+        }
+        out_ += "<dl>\n";
+        for (const AimLine& aim : d_.aims) {
+            out_ += fmt::format("<div><dt>{}</dt><dd>{}: {}</dd></div>\n", html(aim.words),
+                                html(aim.value_words), html(aim.gap_words));
+        }
+        out_ += "</dl>\n";
+        end_section();
+    }
+
+    std::optional<SimTime> last_ready() const {
+        std::optional<SimTime> out;
+        for (const ScreenLine& screen : d_.screens)
+            out = std::max(out, screen.ready);
+        return out;
+    }
+
+    void timeline() {
+        section("day", "The day");
+        out_ +=
+            "<div class=\"tools\" role=\"toolbar\" aria-label=\"Timeline\">"
+            "<button type=\"button\" data-view=\"place\" aria-pressed=\"true\">By station</button>"
+            "<button type=\"button\" data-view=\"person\" aria-pressed=\"false\">By person</button>"
+            "<button type=\"button\" data-zoom=\"out\" aria-label=\"Show more "
+            "time\">&minus;</button>"
+            "<button type=\"button\" data-zoom=\"in\" aria-label=\"Show less time, "
+            "larger\">+</button>"
+            "<button type=\"button\" data-zoom=\"fit\">Whole plan</button>"
+            "<button type=\"button\" id=\"all-orders\" hidden>All orders</button></div>\n";
+        out_ +=
+            "<div id=\"lanes\"><div id=\"names\" aria-hidden=\"true\"></div><div "
+            "id=\"scroll\"></div></div>\n"
+            "<p id=\"detail\" aria-live=\"polite\">Point at a bar, tap it, or move with the arrow "
+            "keys: what it is stands here.</p>\n"
+            "<ul id=\"legend\"></ul>\n"
+            "<noscript><p>The timeline needs the page's script; the run sheets show the same plan "
+            "without it.</p></noscript>\n";
+        end_section();
+    }
+
+    void story() {
+        if (d_.bottleneck.sentences.empty()) return;
+        section("limit", "What limits the day");
+        out_ += "<p>";
+        for (const std::string& sentence : d_.bottleneck.sentences)
+            out_ += html(sentence) + " ";
+        out_ += "</p>\n";
+        if (!d_.bottleneck.what_ifs.empty()) {
+            table({"One change", "Planned again"});
+            for (const WhatIfLine& x : d_.bottleneck.what_ifs)
+                row({html(x.change), html(x.words)});
+            end_table();
+        }
+        end_section();
+    }
+
+    void orders() {
+        section("orders", "Orders");
+        const bool chance = std::any_of(d_.orders.begin(), d_.orders.end(),
+                                        [](const auto& o) { return o.chance_late.has_value(); });
+        std::vector<const char*> heads = {"Order", "For", "Screens",       "Due",
+                                          "Ready", "",    "Why no earlier"};
+        if (chance) {
+            heads.insert(heads.begin() + 6, "Eight times in ten");
+            heads.insert(heads.begin() + 6, "Chance to be late");
+        }
+        table(heads);
+        std::vector<const OrderLine*> list;
+        for (const OrderLine& order : d_.orders)
+            list.push_back(&order);
+        std::stable_sort(list.begin(), list.end(),
+                         [](auto* a, auto* b) { return a->due < b->due; });
+        for (const OrderLine* o : list) {
+            const bool late = o->lateness && *o->lateness > Seconds{0};
+            std::vector<std::string> cells = {
+                fmt::format("<button type=\"button\" class=\"pick\" data-order=\"{0}\" "
+                            "title=\"Show on the timeline\">{0}</button>",
+                            html(o->name)),
+                html(o->customer),
+                std::to_string(o->screens),
+                clock(o->due),
+                clock(o->ready),
+                fmt::format("<span class=\"{}\">{}</span>", late ? "late" : "early",
+                            html(lateness_words(*o))),
+                reasons(*o)};
+            if (chance) {
+                cells.insert(cells.begin() + 6, clock(o->ready_p10) + " – " + clock(o->ready_p90));
+                cells.insert(cells.begin() + 6, percent(o->chance_late));
+            }
+            row(cells);
+        }
+        end_table();
+        end_section();
+    }
+
+    std::string reasons(const OrderLine& order) const {
+        std::string list;
+        for (const ReasonLine& reason : order.reasons) {
+            list +=
+                fmt::format("<li{}>{}</li>", reason.waited > Seconds{0} ? " class=\"wait\"" : "",
+                            html(reason.words));
+        }
+        if (list.empty()) return html(order.story);
+        return fmt::format("<details><summary>{}</summary><ol>{}</ol></details>", html(order.story),
+                           list);
+    }
+
+    void fills() {
+        if (d_.fills.empty()) return;
+        section("fills", "Places taken where screens dry");
+        for (const FillLine& fill : d_.fills) {
+            out_ += fmt::format(
+                "<figure><figcaption>{}, {} places: dark = drying, light = dry and waiting to "
+                "be taken on, line = "
+                "all there are</figcaption>\n",
+                html(fill.station), fill.places);
+            out_ += fill_svg(fill, d_.run) + "</figure>\n";
+        }
+        end_section();
+    }
+
+    void mixes() {
+        if (d_.mixes.empty()) return;
+        section("mixes", "Emulsion to mix");
+        table({"Emulsion", "How much", "Pot", "Start", "Usable from", "Who", "Buy"});
+        for (const MixLine& mix : d_.mixes) {
+            row({html(mix.emulsion), volume_words(mix.volume_ml), html(mix.pot), clock(mix.start),
+                 clock(mix.usable), html(joined(mix.people)),
+                 mix.to_buy ? "<strong>not in stock: buy by " + html(buy_words(mix)) + "</strong>"
+                            : "in stock"});
+        }
+        end_table();
+        end_section();
+    }
+
+    void reclaims() {
+        if (d_.reclaims.empty()) return;
+        section("reclaims", "Frames to reclaim");
+        table({"Becomes", "Frame", "Mesh", "Now", "Start", "Who"});
+        for (const ReclaimLine& x : d_.reclaims) {
+            row({html(x.screen), html(x.frame), html(x.mesh), html(state_words(x.state)),
+                 clock(x.start), html(joined(x.people))});
+        }
+        end_table();
+        end_section();
+    }
+
+    void returns() {
+        if (d_.returns.empty()) return;
+        section("returns", "Back from the press, reclaimed in idle time");
+        table({"Tag", "Frame", "Start", "Who"});
+        for (const ReturnLine& x : d_.returns)
+            row({html(x.tag), html(return_words(d_, x)), clock(x.start), html(joined(x.people))});
+        end_table();
+        end_section();
+    }
+
+    void breaks() {
+        if (d_.breaks.empty()) return;
+        section("breaks", "Breaks");
+        table({"Who", "When"});
+        for (const BreakLine& x : d_.breaks)
+            row({html(x.person), html(break_words(d_, x))});
+        end_table();
+        end_section();
+    }
+
+    void loads() {
+        if (d_.loads.empty()) return;
+        section("loads", "Loads");
+        table({"Station or person", "There", "Working", "Holding", "Free", "Steps waited for it",
+               "Share of its time"});
+        for (const LoadLine& load : d_.loads) {
+            const auto share = [&](Seconds part) {
+                return load.staffed > Seconds{0} ? static_cast<double>(part.count()) /
+                                                       static_cast<double>(load.staffed.count())
+                                                 : 0.0;
+            };
+            const double working = std::clamp(share(load.working), 0.0, 1.0) * 100.0;
+            const double holding =
+                std::clamp(share(load.holding), 0.0, 1.0 - working / 100.0) * 100.0;
+            const Seconds free = std::max(load.staffed - load.working - load.holding, Seconds{0});
+            row({html(load.resource), model::format_duration(load.staffed),
+                 fmt::format("{} ({})", model::format_duration(load.working),
+                             percent(load.availability)),
+                 model::format_duration(load.holding), model::format_duration(free),
+                 model::format_duration(load.waited_for),
+                 fmt::format(
+                     "<svg class=\"share\" viewBox=\"0 0 100 10\" preserveAspectRatio=\"none\" "
+                     "aria-hidden=\"true\"><rect class=\"all\" "
+                     "width=\"100\" height=\"10\"/><rect class=\"taken\" width=\"{0:.1f}\" "
+                     "height=\"10\"/><rect class=\"held\" "
+                     "x=\"{0:.1f}\" width=\"{1:.1f}\" height=\"10\"/></svg>",
+                     working, holding)});
+        }
+        end_table();
+        out_ +=
+            "<p class=\"note\">Times are summed over places. Working, holding and there are APT, "
+            "ADET and PBT of ISO 22400-2; the share "
+            "in brackets is its availability, of a person worker efficiency.</p>\n";
+        end_section();
+    }
+
+    void screens() {
+        section("screens", "Screens");
+        table({"Tag", "Order", "Frame", "Mesh", "Made on", "Emulsion", "Coat plan", "Exposure",
+               "Ready"});
+        for (const ScreenLine& s : d_.screens) {
+            row({html(s.tag), html(s.order), html(s.frame) + (s.two_people ? ", two people" : ""),
+                 html(s.mesh), html(state_words(s.made_on)), html(s.emulsion),
+                 html(s.coat_plan) + (s.coat_words.empty() ? "" : ": " + html(s.coat_words)),
+                 s.exposure > Seconds{0} ? fmt::format("{} s", s.exposure.count()) : "-",
+                 clock(s.ready)});
+        }
+        end_table();
+        end_section();
+    }
+
+    void warnings() {
+        if (d_.warnings.empty()) return;
+        section("warnings", "Warnings");
+        out_ += "<ul>\n";
+        for (const WarningLine& x : d_.warnings) {
+            out_ += "<li>" + (x.place.empty() ? "" : "<code>" + html(x.place) + "</code>: ") +
+                    html(x.words) + "</li>\n";
+        }
+        out_ += "</ul>\n";
+        end_section();
+    }
+
+    void stock() {
+        if (d_.stock_after.empty()) return;
+        section("stock", "Frames in the store afterwards");
+        table({"Frame", "How many"});
+        for (const StockLine& x : d_.stock_after)
+            row({html(stock_words(d_, x)), std::to_string(x.count)});
+        end_table();
+        out_ +=
+            "<p class=\"note\">Without the screens that were made: they are at the press. "
+            "frames-after.csv is this table as tomorrow's frames.csv.</p>\n";
+        end_section();
+    }
+
+    void cautions() {
+        section("cautions", "Cautions");
+        out_ += "<ul>\n";
+        for (const CautionLine& x : d_.cautions)
+            out_ += fmt::format("<li><b>{}.</b> {}</li>\n", html(x.title), html(x.words));
+        out_ += "</ul>\n<p><b>" + html(deference()) + "</b></p>\n";
+        end_section();
+    }
+
+    void foot() {
+        out_ +=
+            fmt::format("<footer><p>{}, seed {}, {} schedules tried{}. Input {}</p><p>",
+                        html(d_.program), d_.run.seed, d_.run.evaluations,
+                        d_.run.interrupted ? ", interrupted" : "", d_.fingerprint.substr(0, 16));
+        for (const InputFile& input : d_.inputs) {
+            out_ += fmt::format("{} <code>{}</code> ", html(input.name),
+                                html(input.sha256.substr(0, 16)));
+        }
+        out_ += "</p></footer>\n";
+    }
+
+    const PlanDocument& d_;
+    std::string out_;
+};
+
+}  // namespace
+
+std::string to_page(const PlanDocument& document) {
+    return PageWriter(document).write();
+}
+
+}  // namespace sched::report

@@ -1,0 +1,372 @@
+#include "sched/report/plan/reasons.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+#include <tuple>
+
+#include "sched/advise/explain.hpp"
+#include "sched/advise/explain_link.hpp"
+#include "sched/report/plan/chain_story.hpp"
+#include "sched/report/words/wording.hpp"
+
+namespace sched::report {
+
+namespace {
+
+using search::Cause;
+using search::ChainLink;
+using search::ResourceUse;
+
+std::string cause_key(Cause cause) {
+    switch (cause) {
+        case Cause::Begin:
+            return "begin";
+        case Cause::Release:
+            return "release";
+        case Cause::Predecessor:
+            return "predecessor";
+        case Cause::Resource:
+            return "resource";
+        case Cause::Calendar:
+            return "calendar";
+        case Cause::Store:
+            return "store";
+        case Cause::Choice:
+            return "choice";
+    }
+    return {};
+}
+
+bool is_late(const OrderLine& order) {
+    return order.lateness && *order.lateness > Seconds{0};
+}
+
+/// What a link cost in waiting. A predecessor's work is no waiting, nor is the screen's own step
+/// that still had the place; and a screen cannot wait for a step while it is in the one before, nor
+/// before the run begins.
+class WaitMeter {
+public:
+    WaitMeter(const core::Schedule& schedule, const PlanDocument& d) : schedule_(schedule), d_(d) {
+        for (std::size_t i = 0; i < d.operations.size(); ++i)
+            by_screen_[d.operations[i].screen].push_back(i);
+    }
+
+    Seconds of(const ChainLink& link) const {
+        switch (link.cause) {
+            case Cause::Begin:
+            case Cause::Predecessor:
+                return Seconds{0};
+            case Cause::Release:
+            case Cause::Resource:
+            case Cause::Calendar:
+            case Cause::Store:
+            case Cause::Choice:
+                break;
+        }
+        if (link.cause == Cause::Resource && own_step(link)) return Seconds{0};
+        const SimTime start = schedule_.placements[link.operation.index()].start;
+        SimTime since = std::max(start - link.waited, d_.run.first_start);
+        const std::string& screen = d_.operations[link.operation.index()].screen;
+        if (!screen.empty()) {
+            for (const std::size_t i : by_screen_.at(screen)) {
+                const OperationLine& op = d_.operations[i];
+                if (i != link.operation.index() && op.start < start)
+                    since = std::max(since, std::min(op.work_end, start));
+            }
+        }
+        return std::max(Seconds{0}, start - since);
+    }
+
+    /// The place was taken by the screen itself, in the step before.
+    bool own_step(const ChainLink& link) const {
+        if (!link.because) return false;
+        const std::string& screen = d_.operations[link.operation.index()].screen;
+        return !screen.empty() && screen == d_.operations[link.because->index()].screen;
+    }
+
+private:
+    const core::Schedule& schedule_;
+    const PlanDocument& d_;
+    std::map<std::string, std::vector<std::size_t>> by_screen_;
+};
+
+/// To the minute, from one minute on: nobody plans a screen room by the second.
+std::string about(Seconds d) {
+    if (d < model::minutes(1)) return model::format_duration(d);
+    return model::format_duration(model::minutes((d.count() + 30) / 60));
+}
+
+class ReasonWriter {
+public:
+    ReasonWriter(const compile::RoomProblem& room, const core::Schedule& schedule,
+                 const PlanDocument& document)
+        : room_(room), schedule_(schedule), d_(document), waits_(schedule, document) {}
+
+    std::vector<ReasonLine> lines(const std::vector<ChainLink>& chain) const {
+        std::vector<ReasonLine> out;
+        for (auto link = chain.rbegin(); link != chain.rend(); ++link) {
+            ReasonLine line;
+            line.cause = cause_key(link->cause);
+            line.operation = link->operation.value;
+            if (link->because) line.because = link->because->value;
+            if (link->resource) line.resource = name(*link->resource);
+            line.waited = waits_.of(*link);
+            const OperationLine& operation = d_.operations[link->operation.index()];
+            line.words = fmt::format("{} {}: {}", when(d_.run, operation.start), operation.words,
+                                     because(*link));
+            out.push_back(std::move(line));
+        }
+        return out;
+    }
+
+    std::string story(const OrderLine& order, const std::vector<ChainLink>& chain) const {
+        if (!order.ready) return "Nothing is left to do for it.";
+        std::string out = fmt::format("Ready {}", when(d_.run, *order.ready));
+        if (order.due)
+            out += fmt::format(", {} (due {})", lateness_words(order), when(d_.run, *order.due));
+        out += ".";
+        // An order in time needs no excuse; its chain stands in `reasons`.
+        if (chain.empty() || !is_late(order)) return out;
+        const ChainLink& first = chain.back();
+        const std::string begins =
+            first.cause == Cause::Release && room_.operations[first.operation.index()].screen >= 0
+                ? released(first.operation)
+                : std::string();
+        return out + chain_story(d_.run, begins, chain_parts(steps(order, chain), *order.ready));
+    }
+
+private:
+    std::string name(core::ResourceId id) const { return room_.problem.resources[id.index()].name; }
+    std::string work(core::OperationId id) const { return d_.operations[id.index()].words; }
+
+    /// What a release of this operation is in the room; a time follows.
+    std::string released(core::OperationId id) const {
+        const auto& info = room_.operations[id.index()];
+        if (info.screen < 0) return "not before";
+        return info.step == model::Step::Expose ? "its film is there at" : "its frame is there at";
+    }
+
+    std::string because(const ChainLink& link) const {
+        const core::Placement& at = schedule_.placements[link.operation.index()];
+        const Seconds length = waits_.of(link);
+        const std::string wait = about(length);
+        const bool waited = length > Seconds{0};
+        switch (link.cause) {
+            case Cause::Begin:
+                return "first on the chain; nothing held it";
+            case Cause::Release:
+                return fmt::format("{}{} {}", waited ? "waits " + wait + ", " : "",
+                                   released(link.operation), when(d_.run, at.start));
+            case Cause::Predecessor:
+                return "follows " +
+                       (link.because ? work(*link.because) : std::string("the step before"));
+            case Cause::Resource: {
+                if (!waited && link.because) return "follows " + work(*link.because);
+                std::string out = fmt::format("waits {} for {}", wait,
+                                              link.resource ? name(*link.resource) : "a place");
+                if (link.because) out += fmt::format(", taken by {}", work(*link.because));
+                return out;
+            }
+            case Cause::Calendar:
+                return fmt::format("waits {} until {} is there", wait,
+                                   link.resource ? name(*link.resource) : "somebody");
+            case Cause::Store:
+                return fmt::format("waits {} for its emulsion{}", wait,
+                                   link.because ? " (" + work(*link.because) + ")" : "");
+            case Cause::Choice:
+                if (waited && link.because)
+                    return fmt::format("waits {} on purpose, for {}", wait, work(*link.because));
+                return waited ? fmt::format("waits {} on purpose", wait)
+                              : "starts here by choice of the plan";
+        }
+        return {};
+    }
+
+    std::vector<ChainStep> steps(const OrderLine& order,
+                                 const std::vector<ChainLink>& chain) const {
+        std::vector<ChainStep> out;
+        for (const ChainLink& link : chain) {
+            const OperationLine& op = d_.operations[link.operation.index()];
+            ChainStep step{.start = op.start,
+                           .own = op.order == order.name,
+                           .work = op.words,
+                           .order = op.order};
+            if (link.resource) step.resource = name(*link.resource);
+            switch (link.cause) {
+                case Cause::Begin:
+                case Cause::Predecessor:
+                case Cause::Resource:
+                    break;
+                case Cause::Release:
+                    step.why = room_.operations[link.operation.index()].step == model::Step::Expose
+                                   ? "until its film is there"
+                                   : "until it may start";
+                    break;
+                case Cause::Calendar:
+                    step.why = "until " + (step.resource.empty() ? "somebody" : step.resource) +
+                               " is there";
+                    break;
+                case Cause::Store:
+                    step.why = "until its emulsion is ready";
+                    break;
+                case Cause::Choice:
+                    step.why = "waiting on purpose";
+                    break;
+            }
+            if (!step.why.empty()) step.waited = waits_.of(link);
+            out.push_back(std::move(step));
+        }
+        return out;
+    }
+
+    const compile::RoomProblem& room_;
+    const core::Schedule& schedule_;
+    const PlanDocument& d_;
+    WaitMeter waits_;
+};
+
+std::optional<double> ratio(Seconds part, Seconds whole) {
+    if (whole <= Seconds{0}) return std::nullopt;
+    return static_cast<double>(part.count()) / static_cast<double>(whole.count());
+}
+
+/// What each resource cost the others, in Problem order.
+struct WaitSums {
+    std::vector<Seconds> taken;  // operations waited because it was taken
+    std::vector<Seconds>
+        away;  // ... because it was not there, the time before the first start left out
+    std::vector<Seconds> on_late_chain;  // part of `taken` on the chains of late orders
+    std::vector<int> links;              // links of these chains that name it
+};
+
+WaitSums waits_of(const compile::RoomProblem& room, const core::Schedule& schedule,
+                  const PlanDocument& d) {
+    const std::size_t n = room.problem.resources.size();
+    WaitSums sums{std::vector<Seconds>(n), std::vector<Seconds>(n), std::vector<Seconds>(n),
+                  std::vector<int>(n)};
+    const search::LinkFinder finder(room.problem, schedule);
+    const WaitMeter meter(schedule, d);
+    for (std::size_t i = 0; i < schedule.placements.size(); ++i) {
+        const ChainLink link = finder.link(core::OperationId{i});
+        if (!link.resource) continue;
+        const Seconds wait = meter.of(link);
+        if (link.cause == Cause::Resource) sums.taken[link.resource->index()] += wait;
+        if (link.cause == Cause::Calendar) sums.away[link.resource->index()] += wait;
+    }
+    for (std::size_t o = 0; o < d.orders.size(); ++o) {
+        if (!is_late(d.orders[o])) continue;
+        for (const ChainLink& link : search::chain_of(room.problem, schedule, core::OrderId{o})) {
+            if (!link.resource || link.cause != Cause::Resource || meter.of(link) == Seconds{0})
+                continue;
+            ++sums.links[link.resource->index()];
+            sums.on_late_chain[link.resource->index()] += meter.of(link);
+        }
+    }
+    return sums;
+}
+
+std::vector<LoadLine> loads_of(const compile::RoomProblem& room, const core::Schedule& schedule,
+                               const WaitSums& waits) {
+    std::vector<LoadLine> out;
+    for (const ResourceUse& use : search::resource_use(room.problem, schedule)) {
+        const std::size_t r = use.resource.index();
+        const core::Resource& resource = room.problem.resources[r];
+        LoadLine line;
+        line.resource = resource.name;
+        line.kind = room.resources[r].kind == compile::ResourceKind::Person ? "person" : "station";
+        line.capacity = resource.capacity;
+        line.staffed = use.staffed;
+        line.working = use.working;
+        line.holding = use.holding;
+        line.waited_for = waits.taken[r];
+        line.waited_away = waits.away[r];
+        line.on_late_chains = waits.links[r];
+        line.availability = ratio(use.working, use.staffed);
+        line.allocation_efficiency = ratio(use.working + use.holding, use.staffed);
+        line.utilisation_efficiency = ratio(use.working, use.working + use.holding);
+        out.push_back(std::move(line));
+    }
+    return out;
+}
+
+std::string in_use(const LoadLine& x) {
+    std::string text = fmt::format("In use {} of the time there", percent(x.allocation_efficiency));
+    if (x.holding > Seconds{0}) {
+        text += fmt::format(", {} of that only holding finished screens",
+                            percent(ratio(x.holding, x.working + x.holding)));
+    }
+    return text + ".";
+}
+
+Bottleneck bottleneck_of(const PlanDocument& d, const WaitSums& waits) {
+    Bottleneck out;
+    if (d.loads.empty()) return out;
+    const auto late = std::count_if(d.orders.begin(), d.orders.end(), is_late);
+    std::vector<std::size_t> order(d.loads.size());
+    for (std::size_t r = 0; r < order.size(); ++r)
+        order[r] = r;
+    const auto key = [&](std::size_t r) {
+        return std::tuple(waits.on_late_chain[r], d.loads[r].waited_for,
+                          d.loads[r].allocation_efficiency.value_or(0.0));
+    };
+    std::stable_sort(order.begin(), order.end(), [&](auto a, auto b) { return key(a) > key(b); });
+    const LoadLine& top = d.loads[order.front()];
+    if (top.waited_for <= Seconds{0}) {
+        const auto busiest =
+            std::max_element(d.loads.begin(), d.loads.end(), [](const auto& a, const auto& b) {
+                return a.allocation_efficiency.value_or(0.0) <
+                       b.allocation_efficiency.value_or(0.0);
+            });
+        out.sentences.push_back(
+            "No station and nobody limits the day: no step waits because a place or a person is "
+            "taken.");
+        out.sentences.push_back(fmt::format("The busiest is {}, in use {} of the time there.",
+                                            busiest->resource,
+                                            percent(busiest->allocation_efficiency)));
+        return out;
+    }
+    out.resource = top.resource;
+    out.sentences.push_back(fmt::format("{} limits the day.", top.resource));
+    if (top.on_late_chains > 0) {
+        out.sentences.push_back(
+            fmt::format("On the {} it is waited for {} {}, {} in all.",
+                        late == 1 ? "chain that makes one order late"
+                                  : fmt::format("chains that make {} orders late", late),
+                        top.on_late_chains, top.on_late_chains == 1 ? "time" : "times",
+                        about(waits.on_late_chain[order.front()])));
+    }
+    out.sentences.push_back(
+        fmt::format("Over the whole plan steps wait {} only because {} is taken.",
+                    about(top.waited_for), top.resource));
+    out.sentences.push_back(in_use(top));
+    if (order.size() > 1 && d.loads[order[1]].waited_for > Seconds{0}) {
+        const LoadLine& next = d.loads[order[1]];
+        out.sentences.push_back(fmt::format(
+            "Next comes {}, which costs steps {} of waiting and is in use {} of the time there.",
+            next.resource, about(next.waited_for), percent(next.allocation_efficiency)));
+    }
+    return out;
+}
+
+}  // namespace
+
+void explain(const compile::RoomProblem& room, const core::Schedule& schedule,
+             PlanDocument& document) {
+    // Fillers took what was free: they are nobody's reason.
+    const compile::RoomProblem run = compile::without_returns(room);
+    core::Schedule held = schedule;
+    held.placements.resize(run.operations.size());
+    const ReasonWriter writer(run, held, document);
+    for (std::size_t i = 0; i < document.orders.size(); ++i) {
+        const auto links = search::chain_of(run.problem, held, core::OrderId{i});
+        document.orders[i].reasons = writer.lines(links);
+        document.orders[i].story = writer.story(document.orders[i], links);
+    }
+    const WaitSums waits = waits_of(run, held, document);
+    document.loads = loads_of(room, schedule, waits);
+    document.bottleneck = bottleneck_of(document, waits);
+}
+
+}  // namespace sched::report

@@ -1,0 +1,18 @@
+#pragma once
+// What one more person, place or half hour, or another turn, would save, in words: from
+// sched/search/what_if into the plan document.
+
+#include <string>
+#include <vector>
+
+#include "sched/advise/what_if.hpp"
+#include "sched/report/document/plan_document.hpp"
+
+namespace sched::report {
+
+/// Fills document.bottleneck.what_ifs, best first, those that save nothing last.
+/// @param others words of the problems that the caller brought (search::OtherProblem).
+void add_what_ifs(const compile::RoomProblem& room, const std::vector<search::WhatIf>& what_ifs,
+                  PlanDocument& document, const std::vector<std::string>& others = {});
+
+}  // namespace sched::report

@@ -1,0 +1,302 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "sched/report/size/size_charts.hpp"
+#include "sched/report/size/size_page_parts.hpp"
+#include "sched/report/words/web_assets.hpp"
+
+namespace sched::report {
+namespace {
+
+class SizePageWriter : private SizePageParts {
+public:
+    SizePageWriter(const SizeResult& result, std::string_view program)
+        : SizePageParts(result), program_(program) {}
+
+    std::string write() {
+        const std::string style =
+            std::string(web_asset("page.css")) + std::string(web_asset("size.css"));
+        out_ = page_head(h_.room + ": what a change would bring", style, "");
+        out_ += "<body>\n";
+        head();
+        out_ += "<main>\n";
+        conclusion();
+        if (h_.by_money) {
+            money();
+            repeat();
+        }
+        differences();
+        if (h_.volumes.size() > 1) curves();
+        limits();
+        kinds();
+        theory();
+        figures();
+        how();
+        cautions();
+        out_ += "</main>\n";
+        foot();
+        out_ += "</body>\n</html>\n";
+        return std::move(out_);
+    }
+
+private:
+    void head() {
+        out_ += fmt::format(
+            "<header>\n<div><h1>{}</h1><p>Today's room and {} changes, lived through the same days "
+            "with the same luck{}</p></div>\n</header>\n",
+            html(h_.room), h_.rooms.size() - 1,
+            h_.invented ? ". <strong>Demo data, invented.</strong>" : "");
+    }
+
+    void conclusion() {
+        section("answer", "The answer");
+        out_ += fmt::format("<p class=\"lead{}\">{}</p>\n",
+                            r_.end == study::SizeEnd::Clear ? " clear" : "", html(r_.conclusion));
+        std::string words;
+        switch (r_.end) {
+            case study::SizeEnd::Clear:
+                words = fmt::format(
+                    "Clear: one room is left. The chance that the chosen room is the best, or "
+                    "within {:.1f} {} a day of it, is at least {:.0f} %.",
+                    h_.indifference, unit(), 100.0 * h_.confidence);
+                break;
+            case study::SizeEnd::Days:
+                words =
+                    "Not clear yet: the days ran out. More days (--days), or a larger "
+                    "difference that does not matter (--indifference), decide it.";
+                break;
+            case study::SizeEnd::Interrupted:
+                words = "Interrupted: the best so far, nothing is decided.";
+                break;
+        }
+        out_ += "<p class=\"note\">" + html(words + " " + precision_words(r_)) + "</p>\n";
+        end_section();
+    }
+
+    void difference(SizeFigure SizeCell::*which, const char* what, bool less) {
+        out_ += fmt::format("<figure><figcaption>{}</figcaption>\n", html(what));
+        out_ += difference_svg(r_, which, what, less) + "</figure>\n";
+    }
+    void differences() {
+        section("differences", fmt::format("Differences to today at {:.0f} % of the volume",
+                                           100.0 * h_.volumes[r_.decision]));
+        out_ += "<div class=\"charts broad\">\n";
+        difference(&SizeCell::tardiness_h, "Lateness of all orders, hours a day", true);
+        difference(&SizeCell::turnaround_p90_h, "Turnaround of the slowest tenth, hours", true);
+        if (h_.by_money)
+            difference(&SizeCell::cost, "Cost of a day, the change itself not counted", true);
+        difference(&SizeCell::energy_kwh, "Energy, kWh a day", true);
+        out_ += "</div>\n";
+        out_ += fmt::format(
+            "<p class=\"note\">Dots: mean of the paired differences; lines: {:.0f} % interval. "
+            "Full "
+            "dots are surely different from today, rings may be chance.</p>\n",
+            100.0 * h_.confidence);
+        end_section();
+    }
+
+    void curves() {
+        section("volume", "Orders on time when the volume grows");
+        if (!r_.volumes_simulated) {
+            out_ +=
+                "<p>Not all volumes were lived before the end: nothing is said about them.</p>\n";
+            return;
+        }
+        out_ += "<div class=\"charts\">\n";
+        for (std::size_t o = 0; o < h_.rooms.size(); ++o) {
+            const auto& c = r_.copes[o];
+            const std::string copes =
+                !c.to
+                    ? fmt::format("below {:.0f} % on time even at the smallest", 100.0 * r_.coping)
+                : c.beyond ? fmt::format("copes beyond {:.0f} %", 100.0 * *c.to)
+                           : fmt::format("copes up to {:.0f} %", 100.0 * *c.to);
+            out_ += fmt::format("<figure><figcaption><b>{}</b>, {}</figcaption>\n",
+                                html(h_.rooms[o].name), copes);
+            out_ += on_time_svg(r_, o) + "</figure>\n";
+        }
+        out_ += "</div>\n";
+        out_ += fmt::format(
+            "<p class=\"note\">Upwards: orders on time in per cent; to the right: volume in per "
+            "cent of today's. Band: {:.0f} % interval over the days that every room lived. Dotted: "
+            "today's room. Dashed: "
+            "{:.0f} "
+            "%, with which a room is said to cope.</p>\n",
+            100.0 * h_.confidence, 100.0 * r_.coping);
+        end_section();
+    }
+
+    void limits() {
+        section("limits", "What limits the room, and what would limit it next");
+        const std::size_t last = h_.volumes.size() - 1;
+        std::vector<std::string> heads = {"Room", "Limits", "In use", "Then", "In use"};
+        if (last != r_.decision)
+            heads.push_back(fmt::format("Limits at {:.0f} %", 100.0 * h_.volumes[last]));
+        table(heads);
+        for (std::size_t o = 0; o < h_.rooms.size(); ++o) {
+            const SizeCell& c = here(o);
+            std::vector<std::string> cells = {
+                html(c.bottleneck), fmt::format("{:.0f} %", 100.0 * c.busiest), html(c.next),
+                fmt::format("{:.0f} %", 100.0 * c.next_busiest)};
+            if (last != r_.decision) cells.push_back(html(r_.cell(o, last).bottleneck));
+            row(o, cells);
+        }
+        end_table();
+        end_section();
+    }
+
+    void kinds() {
+        if (r_.kinds.empty()) return;
+        section("climate", "By kind of day");
+        std::vector<std::string> heads = {"Room"};
+        for (const auto& k : h_.kinds) {
+            heads.push_back(
+                fmt::format("{} ({:.0f} % of days): on time", k.name, 100.0 * k.weight));
+            heads.push_back("lateness, h a day");
+            heads.push_back("limits, then");
+        }
+        table(heads);
+        for (std::size_t o = 0; o < h_.rooms.size(); ++o) {
+            std::vector<std::string> cells;
+            for (const auto& k : r_.kinds) {
+                if (k.option != static_cast<int>(o)) continue;
+                cells.push_back(
+                    k.days > 0 ? fmt::format("{:.0f} %", 100.0 * k.on_time) +
+                                     beside(o, k.days, r_.kinds[kind_of(k)].days, k.today_on_time)
+                               : "–");
+                cells.push_back(figure(k.tardiness_h, o));
+                cells.push_back(html(k.bottleneck) + "<br><small>" + html(k.next) + "</small>");
+            }
+            row(o, cells);
+        }
+        end_table();
+        end_section();
+    }
+
+    /// Index of today's room on the same kind of day.
+    static std::size_t kind_of(const study::SizeKindCell& k) {
+        return static_cast<std::size_t>(k.kind);
+    }
+    /// A room that simulated fewer days than today's is held against today's on the same days.
+    static std::string beside(std::size_t o, std::size_t days, std::size_t days_of_today,
+                              double today) {
+        if (o == 0 || days == days_of_today) return {};
+        return fmt::format("<br><small>today {:.0f} % on its {} days</small>", 100.0 * today, days);
+    }
+
+    void theory() {
+        section("theory", "Sanity: what times alone say");
+        table({"Room", "Limit", "Screens a day it carries", "Raw process time h", "Critical WIP",
+               "Cycle h: best", "practical worst", "worst", "Units", "Load", "Units by √ rule"});
+        for (std::size_t o = 0; o < h_.rooms.size(); ++o) {
+            const auto& t = h_.rooms[o].theory;
+            row(o, {html(t.bottleneck), fmt::format("{:.0f}", t.screens_a_day),
+                    fmt::format("{:.1f}", t.raw_process_time_h),
+                    fmt::format("{:.0f}", t.critical_wip), fmt::format("{:.1f}", t.best_cycle_h),
+                    fmt::format("{:.1f}", t.practical_worst_cycle_h),
+                    fmt::format("{:.0f}", t.worst_cycle_h), std::to_string(t.units),
+                    fmt::format("{:.2f}", t.load), std::to_string(t.square_root_units)});
+        }
+        end_table();
+        std::string flags;
+        for (std::size_t o = 0; o < h_.rooms.size(); ++o) {
+            for (const auto& words : r_.disagree[o]) {
+                flags += fmt::format("<li class=\"late\">{}: {}</li>\n", html(h_.rooms[o].name),
+                                     html(words));
+            }
+        }
+        out_ += flags.empty()
+                    ? "<p class=\"note\">Theory and simulated days do not contradict each "
+                      "other.</p>\n"
+                    : "<ul class=\"plain\">\n" + flags + "</ul>\n";
+        end_section();
+    }
+
+    void figures() {
+        section("figures", "All figures");
+        for (std::size_t v = 0; v < h_.volumes.size(); ++v) {
+            out_ += fmt::format("<h3>{:.0f} % of today's volume</h3>\n", 100.0 * h_.volumes[v]);
+            table({"Room", "Days", "On time", "Lateness h", "Turnaround p90 h", "Screens a day",
+                   "Overtime h", "Energy kWh", "Cost of a day"});
+            for (std::size_t o = 0; o < h_.rooms.size(); ++o) {
+                const SizeCell& c = r_.cell(o, v);
+                row(o,
+                    {std::to_string(c.days) +
+                         (c.incomplete > 0
+                              ? fmt::format("<br><small>{} did not end</small>", c.incomplete)
+                              : ""),
+                     fmt::format("{:.0f} %", 100.0 * c.on_time) +
+                         between(100.0 * c.on_time_interval.low, 100.0 * c.on_time_interval.high,
+                                 0) +
+                         beside(o, c.days, r_.cell(0, v).days, c.today_on_time),
+                     figure(c.tardiness_h, o), figure(c.turnaround_p90_h, o), figure(c.screens, o),
+                     figure(c.overtime_h, o), figure(c.energy_kwh, o), figure(c.cost, o, 0)});
+            }
+            end_table();
+        }
+        out_ +=
+            "<p class=\"note\">Today's room: mean of a day; changes: paired difference to "
+            "today. Intervals below.</p>\n";
+        end_section();
+    }
+
+    void how() {
+        section("how", "How this was found");
+        out_ += "<ul class=\"plain\">\n";
+        for (std::size_t o = 1; o < h_.rooms.size(); ++o) {
+            out_ += fmt::format("<li><b>{}</b>: {}.{}</li>\n", html(h_.rooms[o].name),
+                                html(h_.rooms[o].words),
+                                h_.rooms[o].invented ? " Invented figures." : "");
+        }
+        out_ += fmt::format(
+            "<li>{} Step times, drying and failures then turn out otherwise; every room meets the "
+            "same luck on the same day (common random numbers).</li>\n",
+            h_.plan_schedules > 0
+                ? fmt::format("Each day is planned the evening before by a search of {} schedules "
+                              "that aims for {} min before the due times, and worked off in the "
+                              "plan's order.",
+                              h_.plan_schedules, h_.plan_margin_s / 60)
+                : "Each day is worked off by the rule " + html(h_.policy) + ".");
+        out_ += fmt::format(
+            "<li>{} days of every room at every volume, {} at the volume of the decision; rooms "
+            "that "
+            "are clearly worse are left out early (procedure of Kim and Nelson 2001, {:.0f} % "
+            "chance "
+            "of a correct selection, indifference zone {:.1f} {} a day).</li>\n",
+            h_.least, h_.every_day ? "the same" : fmt::format("at most {}", h_.most),
+            100.0 * h_.confidence, h_.indifference, unit());
+        if (h_.past_days > 0) {
+            out_ += fmt::format(
+                "<li>Each day takes the orders of one of {} past days, drawn with "
+                "equal chances.</li>\n",
+                h_.past_days);
+        }
+        out_ += "<li>Formulas and their sources: docs/sizing.md.</li>\n</ul>\n";
+        end_section();
+    }
+
+    void cautions() {
+        section("cautions", "Before anything is bought");
+        out_ += "<ul class=\"plain\">\n";
+        for (const auto& words : size_cautions())
+            out_ += "<li>" + html(words) + "</li>\n";
+        out_ += "</ul>\n";
+        end_section();
+    }
+
+    void foot() {
+        out_ += fmt::format("<footer><p>{}, seed {}. Input {}</p></footer>\n", html(program_),
+                            h_.seed, html(h_.fingerprint.substr(0, 16)));
+    }
+
+    std::string program_;
+};
+
+}  // namespace
+
+std::string size_to_page(const SizeResult& result, std::string_view program) {
+    return SizePageWriter(result, program).write();
+}
+
+}  // namespace sched::report

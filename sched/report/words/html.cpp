@@ -1,0 +1,71 @@
+#include "sched/report/words/html.hpp"
+
+#include "sched/report/document/fingerprint.hpp"
+#include "sched/report/words/columns.hpp"
+
+namespace sched::report {
+
+std::string html(std::string_view text) {
+    std::string out;
+    for (const char c : printable(text)) {
+        switch (c) {
+            case '&':
+                out += "&amp;";
+                break;
+            case '<':
+                out += "&lt;";
+                break;
+            case '>':
+                out += "&gt;";
+                break;
+            case '"':
+                out += "&quot;";
+                break;
+            case '\'':
+                out += "&#39;";
+                break;
+            default:
+                out += c;
+        }
+    }
+    return out;
+}
+
+std::string json_for_script(std::string_view json) {
+    std::string out;
+    for (const char c : json) {
+        switch (c) {
+            case '<':
+                out += "\\u003c";
+                break;
+            case '>':
+                out += "\\u003e";
+                break;
+            case '&':
+                out += "\\u0026";
+                break;
+            default:
+                out += c;
+        }
+    }
+    return out;
+}
+
+std::string page_head(std::string_view title, std::string_view style, std::string_view script,
+                      std::string_view more) {
+    std::string policy = "default-src 'none'; base-uri 'none'; ";
+    // Of a directive that stands twice browsers take the first.
+    if (more.find("form-action") == std::string_view::npos) policy += "form-action 'none'; ";
+    policy += "style-src '" + sha256_csp(style) + "'";
+    if (!script.empty()) policy += "; script-src '" + sha256_csp(script) + "'";
+    if (!more.empty()) policy += "; " + std::string(more);
+    std::string out = "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n";
+    out += "<meta http-equiv=\"Content-Security-Policy\" content=\"" + policy + "\">\n";
+    out += "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n";
+    out += "<meta name=\"referrer\" content=\"no-referrer\">\n";
+    out +=
+        "<title>" + html(title) + "</title>\n<style>" + std::string(style) + "</style>\n</head>\n";
+    return out;
+}
+
+}  // namespace sched::report

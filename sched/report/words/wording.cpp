@@ -1,0 +1,66 @@
+#include "sched/report/words/wording.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+namespace sched::report {
+
+std::string when(const RunLine& run, SimTime t) {
+    static constexpr std::array<const char*, 7> days = {"Mon", "Tue", "Wed", "Thu",
+                                                        "Fri", "Sat", "Sun"};
+    const SimTime base = model::midnight(model::date_of(run.first_start));
+    const auto away = t - base;
+    const std::string clock = model::format_time_of_day(t);
+    if (away >= Seconds{0} && away < model::hours(24)) return clock;
+    if (away >= -model::hours(24 * 6) && away < model::hours(24 * 7)) {
+        const auto day = static_cast<std::size_t>(model::weekday_index(model::date_of(t)));
+        return fmt::format("{} {}", days[day], clock);
+    }
+    return fmt::format("{} {}", model::format_date(model::date_of(t)), clock);
+}
+
+std::int64_t lateness_minutes(const OrderLine& order) {
+    return static_cast<std::int64_t>(
+        std::ceil(static_cast<double>(order.lateness->count()) / 60.0));
+}
+
+std::string lateness_words(const OrderLine& order) {
+    if (!order.lateness) return {};
+    const std::int64_t minutes = lateness_minutes(order);
+    if (minutes == 0) return "on time";
+    const std::string size = model::format_duration(model::minutes(std::abs(minutes)));
+    return size + (minutes > 0 ? " late" : " early");
+}
+
+std::string area_words(const model::Area& area) {
+    return fmt::format("{:g} x {:g} cm", area.width.value, area.height.value);
+}
+
+std::string volume_words(double ml) {
+    return fmt::format("{:.0f} ml", std::ceil(ml - 1e-6));
+}
+
+std::string percent(const std::optional<double>& ratio) {
+    return ratio ? fmt::format("{:.0f} %", 100.0 * *ratio) : "n/a";
+}
+
+std::string joined(const std::vector<std::string>& names) {
+    std::string out;
+    for (std::size_t i = 0; i < names.size(); ++i) {
+        if (i > 0) out += i + 1 == names.size() ? " and " : ", ";
+        out += names[i];
+    }
+    return out;
+}
+
+std::string buy_words(const MixLine& mix) {
+    if (!mix.buy_by) return "the run's start";
+    std::string text = model::format_date_time(*mix.buy_by);
+    std::replace(text.begin(), text.end(), 'T', ' ');
+    return text;
+}
+
+}  // namespace sched::report

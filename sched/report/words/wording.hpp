@@ -1,0 +1,34 @@
+#pragma once
+// How numbers and times are said, the same in every report.
+
+#include <string>
+
+#include "sched/report/document/plan_document.hpp"
+
+namespace sched::report {
+
+/// "14:05" on the day of the first start, "Fri 14:05" within six days of it, else the full date.
+std::string when(const RunLine& run, SimTime t);
+/// "2026-11-26 06:00": a date that somebody else is told.
+std::string buy_words(const MixLine& mix);
+
+/// "25 min late", "10 min early", "on time"; empty without a due time. Seconds are rounded up for
+/// late and down for early, so that nothing looks better than it is.
+std::string lateness_words(const OrderLine& order);
+
+/// Whole minutes of lateness, rounded up: -10 = ten minutes early. @pre order.lateness is set.
+std::int64_t lateness_minutes(const OrderLine& order);
+
+/// "58 x 84 cm"
+std::string area_words(const model::Area& area);
+
+/// "1,500 ml" is written "1500 ml".
+std::string volume_words(double ml);
+
+/// "87 %" or "n/a".
+std::string percent(const std::optional<double>& ratio);
+
+/// "Ada, Ben and Cem"
+std::string joined(const std::vector<std::string>& names);
+
+}  // namespace sched::report

@@ -1,0 +1,83 @@
+#pragma once
+// One start of the search over rooms: a point, its schedule, and the way from it to better ones.
+
+#include <optional>
+#include <vector>
+
+#include "sched/engine/decode/decoder.hpp"
+#include "sched/search/base/watch.hpp"
+#include "sched/search/room/point.hpp"
+#include "sched/search/room/room_search.hpp"
+
+namespace sched::search {
+
+using RoomValue = std::vector<std::int64_t>;
+
+/// Begins with the dispatching rules, climbs with late acceptance (Burke and Bykov 2017), moves
+/// chosen by how often they helped, and when nothing helps any more goes on from a crossing of two
+/// of the best points met (path relinking, taken half of the way). Not thread-safe; one a thread.
+class RoomStart {
+public:
+    /// @param start its number: draws of its own. @param bound value at which to stop; may be
+    /// empty.
+    RoomStart(const engine::CompiledProblem& problem, const RoomUnits& units,
+              const RoomValue& bound, const RoomGuide& guide, std::uint64_t seed, int start,
+              Watch& watch);
+
+    /// @param first points to begin with, beside the rules (a plan to start from).
+    void run(const std::vector<RoomPoint>& first = {});
+
+    const std::optional<core::Schedule>& schedule() const { return best_; }
+    const RoomValue& value() const { return best_value_; }
+
+private:
+    struct Elite {
+        RoomPoint point;
+        RoomValue value;
+    };
+
+    bool decode(RoomPoint& point, RoomValue& value, const engine::Cutoff* cutoff = nullptr);
+    engine::Cutoff cutoff_at(const RoomValue& now_value, double most);
+    void begin(const std::vector<RoomPoint>& first);
+    void blend();
+    void scatter();
+    void climb();
+    bool begin_round(bool graph, RoomPoint& now, RoomValue& value);
+    bool anneal(RoomPoint& now, RoomValue& value, bool graph, std::int64_t length, double heat);
+    bool say_as_graph(RoomPoint& now, RoomValue& now_value);
+    bool change(RoomPoint& point);
+    void keep(const RoomPoint& point, const RoomValue& value);
+    RoomPoint cross(const RoomPoint& a, const RoomPoint& b);
+    void take_view();
+    RoomView view() const { return {problem_, units_, schedule_, completion_}; }
+    void weigh_moves();
+    void weigh_criteria();
+    double cost(const RoomValue& value) const;
+    bool done() const { return !best_value_.empty() && best_value_ == bound_; }
+
+    const engine::CompiledProblem& problem_;
+    const RoomUnits& units_;
+    const RoomValue& bound_;
+    const RoomGuide& guide_;
+    engine::Decoder decoder_;
+    Rng rng_;
+    int start_;
+    Watch& watch_;
+    engine::Sequence sequence_;
+    std::vector<std::int32_t> turn_;
+    engine::FlatSchedule schedule_;  // of the point that moves start from
+    std::vector<engine::Tick> completion_;
+    std::vector<std::int64_t> scratch_;
+    std::vector<double> weight_, tries_, gains_;
+    int last_move_ = -1;
+    std::int64_t accepted_ = 0;
+    std::vector<double> scale_;  // per criterion
+    std::vector<double> cut_scale_;
+    std::vector<engine::Tick> likely_;  // per block: see Cutoff
+    std::vector<Elite> elites_;
+    std::optional<core::Schedule> best_;
+    RoomValue best_value_;
+    RoomPoint best_point_;
+};
+
+}  // namespace sched::search

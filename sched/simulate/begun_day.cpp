@@ -1,0 +1,105 @@
+#include "sched/simulate/begun_day.hpp"
+
+#include <algorithm>
+#include <map>
+#include <tuple>
+#include <variant>
+
+#include "model/base/units.hpp"
+#include "sched/compile/room_state.hpp"
+#include "sched/core/pauses.hpp"
+
+namespace sched::study {
+
+search::EarlierPlan earlier_of(const BegunDay& day, compile::RoomProblem& room) {
+    if (!day.posted) return {};
+    core::place_pauses(room.problem, day.posted->problem.pauses);
+    return search::match_by_name(day.posted->problem, day.posted->schedule, room.problem);
+}
+
+bool put_begun(const BegunDay& day, const search::EarlierPlan& earlier, compile::RoomProblem& room,
+               std::vector<std::string>& notes, model::Diagnostics& diagnostics) {
+    std::vector<core::Begun> begun;
+    if (!earlier.empty()) begun = search::begun_by(room.problem, earlier, day.now);
+    return compile::apply_state(day.state, day.now, earlier, std::move(begun), room, notes,
+                                diagnostics);
+}
+
+namespace {
+
+const std::string& words_of(const compile::RoomProblem& room, core::OperationId id) {
+    const std::string& words = room.operations[id.index()].words;
+    return words.empty() ? room.problem.operations[id.index()].name : words;
+}
+
+// Operations have the same numbers in both.
+void take_over_limits(const core::Problem& planned, core::Problem& longer) {
+    using Key = std::tuple<int, int, core::Edge>;
+    std::map<Key, bool> limited;
+    for (const auto& c : planned.constraints) {
+        if (const auto* lag = std::get_if<core::TimeLag>(&c))
+            limited[{lag->from.value, lag->to.value, lag->edge}] |= lag->max.has_value();
+    }
+    for (auto& c : longer.constraints) {
+        auto* lag = std::get_if<core::TimeLag>(&c);
+        if (lag == nullptr || !lag->max) continue;
+        const auto known = limited.find({lag->from.value, lag->to.value, lag->edge});
+        if (known != limited.end() && !known->second) lag->max.reset();
+    }
+}
+
+}  // namespace
+
+std::string missed_words(const compile::RoomProblem& room, std::size_t constraint) {
+    const auto& lag = std::get<core::TimeLag>(room.problem.constraints[constraint]);
+    return "LIMIT MISSED: " + words_of(room, lag.to) + " was to begin within " +
+           model::format_duration(*lag.max) + " of " + words_of(room, lag.from) +
+           "; that cannot be kept any more. See to that screen.";
+}
+
+RelaxedLimit limit_of(const core::Problem& problem, std::size_t constraint) {
+    const auto& lag = std::get<core::TimeLag>(problem.constraints[constraint]);
+    return {problem.operations[lag.from.index()].name, problem.operations[lag.to.index()].name,
+            lag.edge};
+}
+
+void relaxed(const std::vector<RelaxedLimit>& limits, core::Problem& problem) {
+    for (auto& c : problem.constraints) {
+        auto* lag = std::get_if<core::TimeLag>(&c);
+        if (lag == nullptr || !lag->max) continue;
+        for (const auto& limit : limits) {
+            if (limit.edge == lag->edge &&
+                limit.from == problem.operations[lag->from.index()].name &&
+                limit.to == problem.operations[lag->to.index()].name) {
+                lag->max.reset();
+                break;
+            }
+        }
+    }
+}
+
+void take_over_remaining(const core::Problem& planned, core::Problem& longer) {
+    if (!planned.now) return;
+    longer.now = planned.now;
+    longer.begun = planned.begun;
+    take_over_limits(planned, longer);
+    const core::SimTime end = planned.horizon_end;
+    for (std::size_t r = 0; r < planned.resources.size(); ++r) {
+        const auto& known = planned.resources[r].calendar;
+        if (!known) continue;
+        auto& calendar = longer.resources[r].calendar;
+        core::Calendar all = *known;
+        if (!calendar) calendar = core::Calendar{{longer.horizon_start, longer.horizon_end}};
+        for (const auto& w : *calendar) {
+            const core::SimTime from = std::max(w.from, end);
+            if (from >= w.to) continue;
+            if (!all.empty() && all.back().to == from)
+                all.back().to = w.to;
+            else
+                all.push_back({from, w.to});
+        }
+        calendar = std::move(all);
+    }
+}
+
+}  // namespace sched::study

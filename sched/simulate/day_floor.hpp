@@ -1,0 +1,80 @@
+#pragma once
+// A day simulated through on compiled rows: random variation in, a flat schedule out, with no
+// Problem in between. The same day as realise.hpp and Policy::live give, some ten times cheaper to
+// set up. Seen in this folder only.
+
+#include <memory>
+#include <utility>
+#include <vector>
+
+#include "sched/chance/disturbances.hpp"
+#include "sched/engine/assembly.hpp"
+#include "sched/engine/decode/decoder.hpp"
+#include "sched/simulate/executor.hpp"
+#include "sched/simulate/review.hpp"
+
+namespace sched::study {
+
+/// The parts of a room's days, compiled once. Immutable; shared by threads.
+class DayKit {
+public:
+    /// @returns nullptr where screens of the run depend on each other by more than places, people
+    /// and stores: such days are realised one by one.
+    /// @param windows false: what the run waits for (films, kept stencils) is there.
+    static std::unique_ptr<DayKit> make(const Disturbances& disturbances, const Policy& policy,
+                                        bool windows = true);
+
+    const Disturbances& disturbances() const { return *disturbances_; }
+    const Policy& policy() const { return *policy_; }
+    const engine::PartBook& book() const { return *book_; }
+    /// Number of a part in the book. @pre random variation().all_parts() names it.
+    int part(int first, int count) const;
+
+private:
+    friend class DayFloor;
+    DayKit() = default;
+    const Disturbances* disturbances_ = nullptr;
+    const Policy* policy_ = nullptr;
+    std::unique_ptr<engine::PartBook> book_;
+    std::vector<std::vector<std::pair<int, int>>> part_;  // by first operation: count, part
+    struct Link {                                         // of the run, from one part to another
+        int from = 0, to = 0;
+        core::Edge edge = core::Edge::End;
+        engine::Tick min = 0;
+    };
+    std::vector<Link> links_;
+    std::vector<engine::Tick> window_;  // per operation: its own earliest start; -never: none
+};
+
+/// One a thread; the kit must outlive it.
+class DayFloor {
+public:
+    explicit DayFloor(const DayKit& kit);
+
+    /// @returns false if the day did not end within the horizon.
+    bool live(const DayDisturbances& disturbances, const engine::Draws& draws);
+
+    /// Of the last day, its lengths applied.
+    const engine::CompiledProblem& problem() const { return assembly_.problem(); }
+    const engine::FlatSchedule& schedule() const { return decoder_.schedule(); }
+    const std::vector<std::int64_t>& objective() { return decoder_.value(); }
+
+private:
+    void set_up(const DayDisturbances& disturbances, const engine::Draws& draws);
+    void rank();
+
+    const DayKit& kit_;
+    engine::Assembly assembly_;
+    engine::Decoder decoder_;
+    engine::Sequence sequence_;
+    std::vector<double> factor_;
+    std::vector<int> place_;    // per nominal operation of the run: where it is; -1: left out
+    std::vector<int> begin_;    // per part
+    std::vector<double> key_;   // per operation
+    std::vector<double> turn_;  // per job: planned start of its last operation
+    std::vector<std::int32_t> by_;
+    std::vector<engine::Tick> planned_;  // per operation: planned length, for reviews
+    ReviewScratch review_;
+};
+
+}  // namespace sched::study

@@ -1,0 +1,640 @@
+#include "sched/simulate/weeks_floor.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numeric>
+
+#include "sched/core/index.hpp"
+#include "sched/simulate/review.hpp"
+
+namespace sched::study {
+
+namespace {
+
+constexpr Tick weeks_hour = 3600, weeks_day = 86'400, weeks_week = 7 * weeks_day;
+
+Tick common_time(Tick a, Tick b, Tick from, Tick to) {
+    return std::max<Tick>(0, std::min(b, to) - std::max(a, from));
+}
+
+}  // namespace
+
+WeeksFloor::WeeksFloor(const model::Scenario& scenario,
+                       const std::vector<std::unique_ptr<WeeksRoom>>& rooms,
+                       const LongRunOptions& options)
+    : rooms_(rooms),
+      options_(options),
+      draws_(options.seed, options.replication),
+      week_(open_week(scenario.room)) {
+    const WeeksRoom& first = *rooms.front();
+    const core::Problem& p = first.room.problem;
+    screens_of_ = first.disturbances->screens_by_order();
+    for (const auto& o : p.orders)
+        weight_of_.push_back(static_cast<int>(o.weight));
+    for (std::size_t k = 0; k < rooms.size(); ++k) {
+        Machine m;
+        m.assembly = std::make_unique<engine::Assembly>(rooms[k]->kit->book());
+        m.decoder = std::make_unique<engine::Decoder>(m.assembly->problem());
+        machines_.push_back(std::move(m));
+    }
+    length_ = lengths_alone(first.kit->book().whole());
+    // Days meet an hour before the first shift, when least is going on.
+    cut_ = std::max(0, week_.from_hour - 1) * weeks_hour;
+    from_ = cut_;
+    double most = 0.0;  // orders on the busiest weekday
+    for (std::size_t d = 0; d < 7; ++d) {
+        double orders = std::accumulate(options.arrivals.per_hour[d].begin(),
+                                        options.arrivals.per_hour[d].end(), 0.0);
+        const auto& past = options.arrivals.history[d];
+        for (const auto& day : past)
+            orders += static_cast<double>(day.size()) / static_cast<double>(past.size());
+        most = std::max(most, orders);
+    }
+    const auto& weight = options.arrivals.kind_weight;
+    const double all = std::accumulate(weight.begin(), weight.end(), 0.0);
+    day_use_.assign(first.room.spare_emulsions.size(), 0.0);
+    for (std::size_t k = 0; k < screens_of_.size(); ++k) {
+        for (const int s : screens_of_[k]) {
+            parts_.clear();
+            first.disturbances->draw_screen(s, -1, 0, draws_, parts_);
+            for (int i = parts_[0].first; i < parts_[0].first + parts_[0].count; ++i) {
+                if (first.disturbances->emulsion(i) < 0) continue;
+                day_use_[ix(first.disturbances->emulsion(i))] +=
+                    most * weight[k] / all * static_cast<double>(first.disturbances->takes(i));
+            }
+        }
+    }
+    for (std::size_t r = 0; r < first.room.resources.size(); ++r) {
+        const auto& info = first.room.resources[r];
+        if (info.kind != compile::ResourceKind::Station) continue;
+        const auto& lamp = scenario.room.stations[ix(info.index)].lamp;
+        if (lamp && lamp->warm_up.count() > 0)
+            warm_up_.emplace_back(static_cast<std::int32_t>(r), lamp->warm_up.count());
+    }
+    for (std::size_t e = 0; e < day_use_.size(); ++e)
+        level_.push_back(static_cast<std::int64_t>(2 * day_use_[e]));
+    for (std::size_t f = 0; f < options.chance.failures.size(); ++f) {
+        for (std::size_t r = 0; r < p.resources.size(); ++r) {
+            if (p.resources[r].name == options.chance.failures[f].station)
+                failing_.push_back({.rule = f, .resource = static_cast<std::int32_t>(r)});
+        }
+    }
+}
+
+InsideOrder& WeeksFloor::order_of(const InsideScreen& screen) {
+    return *std::lower_bound(
+        orders_.begin(), orders_.end(), static_cast<std::uint64_t>(screen.order),
+        [](const InsideOrder& o, std::uint64_t number) { return o.number < number; });
+}
+
+const WeeksRoom& WeeksFloor::kind_of_day() const {
+    return *rooms_[today_];
+}
+
+// Orders of this day and their screens.
+void WeeksFloor::take_in() {
+    arrivals_.clear();
+    flow_.clear();
+    options_.arrivals.draw(from_, draws_, arrivals_);
+    for (const Arrival& a : arrivals_) {
+        const auto& kinds = screens_of_[ix(a.kind)];
+        if (kinds.empty()) continue;
+        InsideOrder order{.number = static_cast<std::uint64_t>(++orders_in),
+                          .kind = a.kind,
+                          .at = a.at,
+                          .due = a.at,
+                          .left = static_cast<int>(kinds.size())};
+        // Due so long after it came in, days off not counted.
+        for (Tick left = options_.allowed.count(); left > 0;) {
+            const Tick next = (order.due / weeks_day + 1) * weeks_day;
+            const Tick step = next - order.due;
+            const bool open = week_.weekdays[ix(order.due / weeks_day % 7)];
+            if (open && step > left) {
+                order.due += left;
+                break;
+            }
+            order.due = next;
+            left -= open ? step : 0;
+        }
+        while (!week_.weekdays[ix(order.due / weeks_day % 7)])
+            order.due += weeks_day;
+        orders_.push_back(order);
+        int number = 0;
+        for (const int s : kinds) {
+            InsideScreen screen;
+            if (!old_.empty()) {
+                screen = std::move(old_.back());
+                old_.pop_back();
+            }
+            screen.order = static_cast<std::int64_t>(order.number);
+            screen.screen = s;
+            screen.number = ++number;
+            screen.emulsion = screen.mix = -1;
+            parts_.clear();
+            const Disturbances& disturbances = *rooms_.front()->disturbances;
+            disturbances.draw_screen(s, -1, a.name * 8, draws_, parts_);
+            screen.parts.resize(parts_.size());
+            for (std::size_t k = 0; k < parts_.size(); ++k) {
+                InsidePart& part = screen.parts[k];
+                part.part = parts_[k];
+                part.factor.clear();
+                for (int i = parts_[k].first; i < parts_[k].first + parts_[k].count; ++i)
+                    part.factor.push_back(disturbances.factor(i, parts_[k].attempt, draws_));
+                part.operations.assign(ix(parts_[k].count), {});
+            }
+            remakes += static_cast<std::int64_t>(parts_.size()) - 1;
+            screens_.push_back(std::move(screen));
+            ++screens_in;
+            flow_.emplace_back(a.at, 1);
+        }
+        if (options_.trace) {
+            trace_.push_back({.what = TraceEvent::What::OrderIn,
+                              .at = a.at,
+                              .order = order.number,
+                              .kind = a.kind,
+                              .resources = {}});
+        }
+    }
+}
+
+// In the morning, where less is left than a busy day takes, more is mixed: up to what two take.
+// Pots do not grow old here: with new emulsion every few days none comes near its end.
+void WeeksFloor::mix() {
+    const auto& emulsions = rooms_.front()->room.spare_emulsions;
+    for (std::size_t e = 0; e < emulsions.size(); ++e) {
+        const auto& mixes = emulsions[e].mixes;
+        if (mixes.empty()) continue;
+        std::int64_t coming = level_[e];
+        std::vector<char> busy(mixes.size(), 0);
+        for (const auto& s : screens_) {
+            if (s.emulsion != static_cast<int>(e)) continue;
+            busy[ix(s.mix)] = 1;
+            coming += s.parts.front().part.volume;
+        }
+        if (static_cast<double>(coming) >= day_use_[e]) continue;
+        const auto wanted = static_cast<std::int64_t>(2 * day_use_[e]) - coming;
+        const std::int64_t batches =
+            std::max<std::int64_t>(1, (wanted + mixes[0].volume - 1) / mixes[0].volume);
+        std::int64_t left = batches * mixes[0].volume;
+        if (mixes[0].count == 0) {  // comes ready
+            level_[e] += left;
+            continue;
+        }
+        for (std::size_t m = 0; m < mixes.size() && left > 0; ++m) {
+            if (busy[m]) continue;
+            bool last = true;
+            for (std::size_t k = m + 1; k < mixes.size(); ++k)
+                last &= busy[k] != 0;
+            InsideScreen screen;
+            screen.emulsion = static_cast<int>(e);
+            screen.mix = static_cast<int>(m);
+            InsidePart part;
+            part.part = {.first = mixes[m].first,
+                         .count = mixes[m].count,
+                         .attempt = static_cast<std::uint64_t>(from_ / weeks_day),
+                         .round = -2,
+                         .volume = last ? left : mixes[m].volume};
+            left -= part.part.volume;
+            for (int i = part.part.first; i < part.part.first + part.part.count; ++i)
+                part.factor.push_back(
+                    rooms_.front()->disturbances->factor(i, part.part.attempt, draws_));
+            part.operations.assign(ix(part.part.count), {});
+            screen.parts.push_back(std::move(part));
+            screens_.push_back(std::move(screen));
+        }
+    }
+}
+
+Tick WeeksFloor::length_left(const InsideScreen& screen) const {
+    Tick left = 0;
+    for (const auto& part : screen.parts) {
+        for (std::size_t i = 0; i < part.operations.size(); ++i) {
+            if (part.operations[i].start < 0) left += length_[ix(part.part.first) + i];
+        }
+        if (left > 0) break;  // that it will be found bad is not known yet
+    }
+    return left;
+}
+
+// Who goes first today, from what is left of everybody.
+void WeeksFloor::rank() {
+    const double now = static_cast<double>(from_);
+    double total = 0.0;
+    std::size_t waiting = 0;
+    for (auto& s : screens_) {
+        if (s.order < 0) continue;
+        s.rank = static_cast<double>(std::max<Tick>(60, length_left(s)));
+        total += s.rank;
+        ++waiting;
+    }
+    const double mean = waiting > 0 ? total / static_cast<double>(waiting) : 1.0;
+    for (auto& s : screens_) {
+        if (s.order < 0) {
+            s.rank = -std::numeric_limits<double>::infinity();
+            continue;
+        }
+        const InsideOrder& o = order_of(s);
+        const double left = s.rank;
+        switch (options_.rule) {
+            case LongRunRule::Urgency: {
+                const double slack = std::max(0.0, static_cast<double>(o.due) - now - left);
+                s.rank = -static_cast<double>(weight_of_[ix(o.kind)]) / left *
+                         std::exp(-slack / (2.0 * mean));
+                break;
+            }
+            case LongRunRule::Due:
+                s.rank = static_cast<double>(o.due);
+                break;
+            case LongRunRule::Arrival:
+                s.rank = static_cast<double>(o.at);
+                break;
+        }
+    }
+    by_.resize(screens_.size());
+    std::iota(by_.begin(), by_.end(), std::size_t{0});
+    std::stable_sort(by_.begin(), by_.end(), [&](std::size_t a, std::size_t b) {
+        return screens_[a].rank < screens_[b].rank;
+    });
+}
+
+void WeeksFloor::fix_known(InsidePart& part) {
+    for (std::size_t i = 0; i < part.operations.size(); ++i) {
+        const InsideOperation& o = part.operations[i];
+        if (o.start < 0) continue;
+        const auto op = part.begin + static_cast<std::int32_t>(i);
+        engine::Assembly::Known known{
+            .start = o.start - shift_, .mode = o.mode, .chosen = o.chosen};
+        known.took = o.start < from_;
+        known.counted = o.counted;
+        if (o.work_end >= 0) {
+            known.work = o.work_end - o.start;
+            known.gave = o.work_end <= from_;
+            known.over = o.end >= 0 && o.end <= from_;
+        } else if (o.start < from_) {
+            // Still wet: as long as it takes in a full cabinet, which is what was counted on.
+            const auto& p = assembly_->problem();
+            const auto& mode = p.modes[ix(p.operations[ix(op)].modes.begin + o.mode)];
+            const auto& r = p.resources[ix(o.chosen[0])];
+            const auto span = engine::drying_span(p.steps_of(r), p.stages_of(mode),
+                                                  o.start - shift_, r.full_load);
+            const Tick full = span ? engine::round_up_ticks(*span) : mode.work;
+            known.work = std::max({full, mode.work, from_ - o.start + 1});
+        }
+        assembly_->fix(op, known);
+        sequence_.mode[ix(op)] = o.mode;
+    }
+}
+
+void WeeksFloor::close_what_fails(const WeeksRoom& day) {
+    const auto& chance = options_.chance;
+    static const std::uint64_t between = engine::name_key("time to failure");
+    static const std::uint64_t repair = engine::name_key("time to repair");
+    const auto& resources = day.room.problem.resources;
+    for (auto& f : failing_) {
+        const FailureRule& rule = chance.failures[f.rule];
+        const std::uint64_t subject = engine::name_key(rule.station);
+        const auto next = [&] {
+            const auto seconds = [](double s) { return std::max<Tick>(1, std::llround(s)); };
+            f.from =
+                f.to +
+                seconds(rule.between.quantile(draws_.uniform({subject, 0, between, f.number})));
+            f.to = f.from +
+                   seconds(rule.repair.quantile(draws_.uniform({subject, 0, repair, f.number})));
+            ++f.number;
+        };
+        if (f.number == 0) next();
+        while (f.from < to_) {
+            if (f.to > from_) {
+                assembly_->close(f.resource, f.from - shift_, f.to - shift_);
+                failures += f.from >= from_ ? 1 : 0;
+            }
+            if (f.to > to_) break;
+            next();
+        }
+    }
+    const Tick opens = from_ / weeks_day * weeks_day + week_.from_hour * weeks_hour - shift_;
+    for (const auto& [resource, warm_up] : warm_up_)  // lamps are warmed up every morning
+        assembly_->close(resource, opens, opens + warm_up);
+    if (chance.absent <= 0.0) return;
+    static const std::uint64_t absent = engine::name_key("absent");
+    for (std::size_t r = 0; r < resources.size(); ++r) {
+        if (day.room.resources[r].kind != compile::ResourceKind::Person) continue;
+        const auto number = static_cast<std::uint64_t>(from_ / weeks_day);
+        if (draws_.uniform({engine::name_key(resources[r].name), number, absent, 0}) >=
+            chance.absent)
+            continue;
+        const Tick midnight = from_ / weeks_day * weeks_day;
+        assembly_->close(static_cast<std::int32_t>(r), midnight - shift_,
+                         midnight + weeks_day - shift_);
+        absences += working_day_ ? 1 : 0;
+    }
+}
+
+void WeeksFloor::set_up(const WeeksRoom& day) {
+    assembly_ = machines_[today_].assembly.get();
+    decoder_ = machines_[today_].decoder.get();
+    assembly_->begin();
+    auto& p = assembly_->problem();
+    const Tick monday = day.room.problem.horizon_start.time_since_epoch().count();
+    shift_ = from_ / weeks_week * weeks_week - monday;
+    p.horizon_start = from_ - shift_;
+    for (auto& s : p.stores)
+        s = {0, -engine::never, engine::never};
+    for (std::size_t e = 0; e < level_.size(); ++e) {
+        const auto& mixes = day.room.spare_emulsions[e].mixes;
+        if (!mixes.empty()) {
+            p.stores[mixes.front().store.index()].initial = level_[e];
+        } else {  // a batch is too small for a coat: somebody must have solved that
+            for (auto& s : p.stores)
+                s.initial = std::numeric_limits<std::int32_t>::max();
+        }
+    }
+    std::vector<std::int32_t> number_of;  // assembly's order per InsideOrder
+    for (const auto& o : orders_) {
+        number_of.push_back(
+            assembly_->add_order(o.at - shift_, o.due - shift_, weight_of_[ix(o.kind)]));
+    }
+    sequence_.mode.clear();
+    std::int32_t job = 0;
+    for (auto& s : screens_) {
+        engine::Assembly::Place place;
+        place.release = from_ - shift_;
+        if (s.order >= 0) {
+            const InsideOrder& o = order_of(s);
+            place.job = job++;
+            place.order = number_of[ix(&o - orders_.data())];
+            place.release = std::max(place.release, o.at - shift_);
+        }
+        std::int32_t before = -1;
+        for (auto& part : s.parts) {
+            place.after = before;
+            part.begin =
+                assembly_->add(day.kit->part(part.part.first, part.part.count), place, part.factor);
+            before = part.begin + part.part.count - 1;
+            if (part.part.volume > 0) p.gives.back().amount = part.part.volume;
+        }
+    }
+    sequence_.mode.assign(p.operations.size(), -1);
+    for (auto& s : screens_) {
+        for (auto& part : s.parts)
+            fix_known(part);
+    }
+    close_what_fails(day);
+    assembly_->finish(job);
+    rank();
+    sequence_.rank.assign(p.operations.size(), 0);
+    std::int32_t next = 0;
+    for (const std::size_t k : by_) {
+        for (const auto& part : screens_[k].parts) {
+            for (std::int32_t i = 0; i < part.part.count; ++i)
+                sequence_.rank[ix(part.begin + i)] = next++;
+        }
+    }
+    sequence_.lookahead = 0;
+    sequence_.reserve = agreed_ahead;
+}
+
+void WeeksFloor::keep_part(InsidePart& part) {
+    const auto& p = assembly_->problem();
+    const auto& s = decoder_->schedule();
+    const Tick end_of_day = to_ - shift_;
+    for (std::size_t i = 0; i < part.operations.size(); ++i) {
+        const auto op = ix(part.begin) + i;
+        const auto& o = p.operations[op];
+        if (!begun_[ix(o.block)] || !decoder_->booked(static_cast<std::int32_t>(op))) continue;
+        InsideOperation& kept = part.operations[i];
+        const bool known = kept.start >= 0;
+        if (!known) {
+            kept.start = s.start[op] + shift_;
+            kept.mode = s.mode[op];
+            const auto ns = p.modes[ix(o.modes.begin + s.mode[op])].needs;
+            for (std::int32_t n = 0; n < ns.size() && ix(n) < kept.chosen.size(); ++n)
+                kept.chosen[ix(n)] = s.chosen[ix(o.chosen + n)];
+            kept.counted = true;
+            if (s.batch[op] >= 0) {  // the first member answers for places that the batch shares
+                const std::pair<std::int32_t, std::int32_t> batch{s.batch[op], -1};
+                kept.counted = std::find(counted_.begin(), counted_.end(), batch) == counted_.end();
+                if (kept.counted) counted_.push_back(batch);
+            }
+        }
+        const bool took = known && kept.start < from_;
+        if (!took && s.start[op] < end_of_day) {
+            for (std::int32_t t = o.takes.begin; t < o.takes.end; ++t)
+                level_[ix(rooms_.front()->disturbances->emulsion(
+                    part.part.first + static_cast<int>(i)))] -= p.takes[ix(t)].amount;
+        }
+        // What is wet at the end of the day is not known to be dry at any moment yet.
+        kept.work_end = s.work_end[op] >= 0 ? s.work_end[op] + shift_ : -1;
+        kept.end = s.end[op] >= 0 ? s.end[op] + shift_ : -1;
+    }
+}
+
+// What the day leaves behind: operations that have begun, and what is booked together with them.
+void WeeksFloor::keep(const WeeksRoom&) {
+    const auto& p = assembly_->problem();
+    const auto& s = decoder_->schedule();
+    const Tick end_of_day = to_ - shift_;
+    begun_.assign(p.blocks.size(), 0);
+    for (std::size_t i = 0; i < p.operations.size(); ++i) {
+        if (decoder_->booked(static_cast<std::int32_t>(i)) && s.start[i] < end_of_day)
+            begun_[ix(p.operations[i].block)] = 1;
+    }
+    counted_.clear();
+    for (auto& screen : screens_) {
+        const bool mixing = screen.order < 0;
+        const Tick before = mixing ? screen.parts.front().operations.back().work_end : 0;
+        for (auto& part : screen.parts)
+            keep_part(part);
+        if (!mixing) continue;
+        const Tick mixed = screen.parts.front().operations.back().work_end;
+        if (mixed >= 0 && mixed <= to_ && (before < 0 || before > from_))
+            level_[ix(screen.emulsion)] += screen.parts.front().part.volume;
+    }
+}
+
+void WeeksFloor::move_out() {
+    const auto& p = assembly_->problem();
+    ready_.clear();
+    screens_ready_ = 0;
+    std::size_t kept = 0;
+    for (std::size_t k = 0; k < screens_.size(); ++k) {
+        InsideScreen& s = screens_[k];
+        Tick done = 0;
+        for (const auto& part : s.parts) {
+            for (std::size_t i = 0; i < part.operations.size(); ++i) {
+                const auto& o = part.operations[i];
+                const bool stays = p.operations[ix(part.begin) + i].stretch >= engine::never;
+                const Tick end = o.start < 0 ? -1 : stays ? o.work_end : o.end;
+                done = end < 0 ? engine::never : std::max(done, end);
+            }
+        }
+        if (done > to_) {
+            if (kept != k) std::swap(screens_[kept], s);
+            ++kept;
+            continue;
+        }
+        if (s.order < 0) continue;
+        InsideOrder& order = order_of(s);
+        order.ready = std::max(order.ready, done);
+        times += done - order.at;
+        flow_.emplace_back(done, -1);
+        ++screens_out;
+        ++screens_ready_;
+        if (--order.left == 0) ready_.push_back(order);
+    }
+    for (std::size_t k = kept; k < screens_.size(); ++k) {
+        if (screens_[k].order >= 0) old_.push_back(std::move(screens_[k]));
+    }
+    screens_.resize(kept);
+    std::erase_if(orders_, [](const InsideOrder& o) { return o.left == 0; });
+    std::sort(ready_.begin(), ready_.end(), [](const InsideOrder& a, const InsideOrder& b) {
+        return a.ready < b.ready || (a.ready == b.ready && a.number < b.number);
+    });
+}
+
+void WeeksFloor::measure() {
+    const auto& p = assembly_->problem();
+    const auto& s = decoder_->schedule();
+    const Tick from = from_ - shift_, to = to_ - shift_;
+    const Tick midnight = from_ / weeks_day * weeks_day - shift_;
+    const Tick opens = midnight + week_.from_hour * weeks_hour;
+    const Tick closes = midnight + week_.to_hour * weeks_hour;
+    working_.assign(p.resources.size(), 0);
+    allocated_.assign(p.resources.size(), 0);
+    open_.assign(p.resources.size(), 0);
+    if (!working_day_) return;
+    for (std::size_t r = 0; r < p.resources.size(); ++r) {
+        const auto& resource = p.resources[r];
+        Tick open = resource.has_calendar ? 0 : closes - opens;
+        for (std::int32_t w = resource.windows.begin; w < resource.windows.end; ++w) {
+            const auto& window = p.windows[ix(w)];
+            open +=
+                common_time(window.from, window.to, std::max(from, opens), std::min(to, closes));
+        }
+        open_[r] = open * resource.capacity;
+    }
+    counted_.clear();
+    for (std::size_t i = 0; i < p.operations.size(); ++i) {
+        if (!decoder_->booked(static_cast<std::int32_t>(i)) || s.start[i] >= to) continue;
+        const auto& o = p.operations[i];
+        const auto ns = p.modes[ix(o.modes.begin + s.mode[i])].needs;
+        const Tick work_end = s.work_end[i] >= 0 ? s.work_end[i] : to;
+        const Tick end = s.end[i] >= 0 ? s.end[i] : to;
+        for (std::int32_t n = 0; n < ns.size(); ++n) {
+            const auto& need = p.needs[ix(ns.begin + n)];
+            const std::int32_t r = s.chosen[ix(o.chosen + n)];
+            if (need.amount == 0 || open_[ix(r)] == 0) continue;
+            const auto& resource = p.resources[ix(r)];
+            if (s.batch[i] >= 0 && (resource.has_batch || resource.capacity == 1)) {
+                const std::pair<std::int32_t, std::int32_t> batch{s.batch[i], r};
+                if (std::find(counted_.begin(), counted_.end(), batch) != counted_.end()) continue;
+                counted_.push_back(batch);
+            }
+            const Tick a = std::max(from, opens), b = std::min(to, closes);
+            working_[ix(r)] += need.amount * common_time(s.start[i], work_end, a, b);
+            allocated_[ix(r)] +=
+                need.amount * common_time(s.start[i], need.whole ? end : work_end, a, b);
+        }
+    }
+}
+
+// The number inside, counted event by event: the other side of Little's law.
+void WeeksFloor::count() {
+    std::sort(flow_.begin(), flow_.end());
+    Tick at = from_;
+    for (const auto& [time, change] : flow_) {
+        area += inside_ * (time - at);
+        at = time;
+        inside_ += change;
+    }
+    area += inside_ * (to_ - at);
+}
+
+std::int64_t WeeksFloor::times_so_far() const {
+    std::int64_t sum = times;
+    for (const auto& s : screens_) {
+        if (s.order < 0) continue;
+        const auto o = std::lower_bound(
+            orders_.begin(), orders_.end(), static_cast<std::uint64_t>(s.order),
+            [](const InsideOrder& a, std::uint64_t number) { return a.number < number; });
+        sum += from_ - o->at;
+    }
+    return sum;
+}
+
+void WeeksFloor::tell(const WeeksRoom&) {
+    for (const auto& s : screens_) {
+        if (s.order < 0) continue;
+        const auto& order = order_of(s);
+        for (const auto& part : s.parts) {
+            for (std::size_t i = 0; i < part.operations.size(); ++i) {
+                const auto& o = part.operations[i];
+                if (o.start < 0 || o.start >= to_) continue;
+                TraceEvent event{.at = o.start,
+                                 .order = order.number,
+                                 .kind = order.kind,
+                                 .screen = s.number,
+                                 .operation = part.part.first + static_cast<int>(i),
+                                 .round = part.part.round,
+                                 .resources = {}};
+                const auto& p = assembly_->problem();
+                const auto& compiled = p.operations[ix(part.begin) + i];
+                const auto needs = p.modes[ix(compiled.modes.begin + o.mode)].needs.size();
+                event.resources.assign(o.chosen.begin(), o.chosen.begin() + needs);
+                if (o.start >= from_) trace_.push_back(event);
+                if (o.work_end < from_ || o.work_end >= to_) continue;
+                event.what = TraceEvent::What::WorkEnd;
+                event.at = o.work_end;
+                trace_.push_back(std::move(event));
+            }
+        }
+    }
+}
+
+bool WeeksFloor::live_day() {
+    to_ = from_ + weeks_day;
+    const auto calendar_day = static_cast<std::uint64_t>(from_ / weeks_day);
+    working_day_ = week_.weekdays[ix(from_ / weeks_day % 7)];
+    today_ = 0;
+    double left = 0.0;
+    for (const auto& r : rooms_)
+        left += r->weight;
+    left *= draws_.uniform({engine::name_key("weather"), calendar_day, 0, 0});
+    while (today_ + 1 < rooms_.size() && left >= rooms_[today_]->weight)
+        left -= rooms_[today_++]->weight;
+    const WeeksRoom& day = kind_of_day();
+    trace_.clear();
+    take_in();
+    mix();
+    set_up(day);
+    if (!decoder_->decode_until(sequence_, to_ - shift_)) {
+        const auto op = decoder_->failure().operation;
+        stuck_ = "day " + std::to_string(calendar_day + 1) + ": " +
+                 engine::words(decoder_->failure().why) + " (operation " +
+                 std::to_string(op.value) + " of the day)";
+        return false;
+    }
+    keep(day);
+    if (options_.trace) tell(day);
+    measure();
+    move_out();
+    count();
+    if (options_.trace) {
+        for (const auto& o : ready_) {
+            trace_.push_back({.what = TraceEvent::What::OrderOut,
+                              .at = o.ready,
+                              .order = o.number,
+                              .kind = o.kind,
+                              .resources = {}});
+        }
+        std::stable_sort(trace_.begin(), trace_.end(),
+                         [](const auto& a, const auto& b) { return a.at < b.at; });
+        for (const auto& event : trace_)
+            options_.trace(event);
+    }
+    from_ = to_;
+    return true;
+}
+
+}  // namespace sched::study

@@ -1,0 +1,374 @@
+#include "sched/size/size.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+#include <thread>
+#include <utility>
+
+#include "model/physics/air.hpp"
+#include "sched/promise/order_mix.hpp"
+#include "sched/size/size_day.hpp"
+
+namespace sched::study {
+namespace {
+
+/// Days of today's room that set the indifference zone; their random variation is no day's of the
+/// study, so that the zone does not depend on what is compared.
+constexpr std::uint64_t kPilotDay = std::uint64_t{1} << 40;
+constexpr std::uint64_t kPilotDays = 10;
+
+std::size_t decision_of(const std::vector<double>& volumes) {
+    std::size_t best = 0;
+    for (std::size_t v = 1; v < volumes.size(); ++v) {
+        if (std::abs(volumes[v] - 1.0) < std::abs(volumes[best] - 1.0)) best = v;
+    }
+    return best;
+}
+
+std::string joined_words(const SizeOption& option) {
+    std::string words;
+    for (const auto& c : option.changes)
+        words += (words.empty() ? "" : "; ") + (c.words.empty() ? c.name : c.words);
+    return words;
+}
+
+/// A past day with equal chances, the same in every room and at every volume.
+int past_of_day(std::size_t days, const engine::Draws& draws) {
+    const double u = draws.uniform({engine::name_key("past day"), 0, 0, 0});
+    return static_cast<int>(
+        std::min(days - 1, static_cast<std::size_t>(u * static_cast<double>(days))));
+}
+
+/// The scenario with a past day's orders moved to `start`, and frames for all of them.
+model::Scenario with_orders(const model::Scenario& scenario, const std::vector<model::Order>& past,
+                            model::SimTime start) {
+    model::Scenario out = scenario;
+    out.orders = past;
+    const auto later = start - model::midnight(model::date_of(past.front().due));
+    for (auto& order : out.orders) {
+        order.due += later;
+        for (auto& line : order.lines) {
+            if (line.film_ready) *line.film_ready += later;
+        }
+    }
+    std::erase_if(out.frames, [](const model::FrameStock& f) {
+        return f.state == model::FrameState::KeptStencil;
+    });
+    fill_frames(out, 0);
+    return out;
+}
+
+int kind_of_day(const std::vector<DayKind>& kinds, const engine::Draws& draws) {
+    double total = 0.0;
+    for (const auto& k : kinds)
+        total += k.weight;
+    double u = total * draws.uniform({engine::name_key("weather"), 0, 0, 0});
+    for (std::size_t k = 0; k + 1 < kinds.size(); ++k) {
+        if (u < kinds[k].weight) return static_cast<int>(k);
+        u -= kinds[k].weight;
+    }
+    return static_cast<int>(kinds.size()) - 1;
+}
+
+}  // namespace
+
+struct SizeStudy::Rooms {
+    std::vector<std::unique_ptr<SizeRoom>> rooms;   // by option, then kind
+    std::vector<const model::Scenario*> scenarios;  // by option
+};
+
+SizeStudy::SizeStudy() = default;
+SizeStudy::~SizeStudy() = default;
+
+std::unique_ptr<SizeStudy> SizeStudy::open(const std::vector<SizeOption>& options,
+                                           const SizeOptions& settings, std::string& problem) {
+    auto study = std::unique_ptr<SizeStudy>(new SizeStudy);
+    study->settings_ = settings;
+    study->rooms_ = std::make_unique<Rooms>();
+    SizeHead& head = study->head_;
+    head.kinds = settings.chance.days;
+    if (head.kinds.empty()) head.kinds.push_back({"", 1.0});
+    for (const auto& o : options) {
+        SizeRoomHead room{.name = o.name, .words = joined_words(o)};
+        for (const auto& c : o.changes) {
+            const auto& f = c.figures;
+            room.costs.push_back(
+                {f.purchase, f.installation, f.life_years, f.left_over, f.upkeep, f.floor_area});
+            room.invented = room.invented || c.invented;
+        }
+        for (const auto& kind : head.kinds) {
+            auto opened = open_size_room(o.scenario, settings, kind.name, problem);
+            if (!opened) {
+                problem = o.name + ": " + problem;
+                return nullptr;
+            }
+            study->rooms_->rooms.push_back(std::move(opened));
+        }
+        const SizeRoom& usual =
+            *study->rooms_->rooms[study->rooms_->rooms.size() - head.kinds.size()];
+        room.theory = size_theory(usual);
+        for (const auto& r : usual.room.problem.resources)
+            room.resources.push_back(r.name);
+        head.rooms.push_back(std::move(room));
+        study->rooms_->scenarios.push_back(&o.scenario);
+    }
+    if (!study->open_past_days(problem)) return nullptr;
+    head.room = options.front().scenario.room.name;
+    head.invented = options.front().scenario.room.invented;
+    head.fingerprint = settings.fingerprint;
+    head.volumes = settings.volumes;
+    head.seed = settings.seed;
+    head.most = settings.most;
+    head.least = std::min<std::uint64_t>(settings.most, std::max<std::size_t>(2, settings.least));
+    head.every_day = settings.every_day;
+    head.confidence = settings.confidence;
+    head.plan_schedules = settings.plan_schedules;
+    head.plan_margin_s = settings.plan_margin.count();
+    head.policy = settings.plan_schedules > 0 ? "" : settings.policy;
+    head.prices = settings.prices;
+    const Prices& p = settings.prices;
+    head.by_money = p.late_order > 0.0 || p.late_hour > 0.0 || p.overtime_hour > 0.0 ||
+                    p.energy > 0.0 || p.screen_sent_out > 0.0;
+    head.precision = settings.precision;
+    head.coping = settings.coping;
+    if (settings.indifference) {
+        head.indifference = *settings.indifference;
+    } else {
+        std::vector<SizeDay> pilot;
+        for (std::uint64_t d = 0; d < kPilotDays; ++d) {
+            pilot.push_back(
+                {.volume = static_cast<int>(decision_of(head.volumes)), .day = kPilotDay + d});
+        }
+        Moments m;
+        for (const auto& d : study->live(std::move(pilot))) {
+            if (d.complete) m.add(head.by_money ? d.cost : d.tardiness_h);
+        }
+        head.indifference = std::max(head.by_money ? 1.0 : 0.1, 0.05 * m.mean());
+    }
+    return study;
+}
+
+/// Every past day must compile in today's room; theory speaks of the one of middling size.
+bool SizeStudy::open_past_days(std::string& problem) {
+    const auto& history = settings_.history;
+    head_.past_days = history.size();
+    if (history.empty()) return true;
+    std::vector<std::pair<int, std::size_t>> by_size;
+    for (std::size_t d = 0; d < history.size(); ++d) {
+        int screens = 0;
+        for (const auto& order : history[d]) {
+            for (const auto& line : order.lines)
+                screens += line.count;
+        }
+        by_size.emplace_back(screens, d);
+        const auto day = with_orders(*rooms_->scenarios.front(), history[d], settings_.start);
+        if (!open_size_room(day, settings_, head_.kinds.front().name, problem)) {
+            problem = "the orders due on " +
+                      model::format_date_time(history[d].front().due).substr(0, 10) + ": " +
+                      problem;
+            return false;
+        }
+    }
+    const auto middle = by_size.begin() + static_cast<std::ptrdiff_t>(by_size.size() / 2);
+    std::nth_element(by_size.begin(), middle, by_size.end());
+    for (std::size_t o = 0; o < head_.rooms.size(); ++o) {
+        const auto day =
+            with_orders(*rooms_->scenarios[o], history[middle->second], settings_.start);
+        const auto room = open_size_room(day, settings_, head_.kinds.front().name, problem);
+        if (!room) {
+            problem = head_.rooms[o].name + ": " + problem;
+            return false;
+        }
+        head_.rooms[o].theory = size_theory(*room);
+    }
+    return true;
+}
+
+SizeDay SizeStudy::live_day(SizeDay d) const {
+    const engine::Draws draws(settings_.seed, d.day);
+    d.kind = kind_of_day(head_.kinds, draws);
+    const std::size_t option = static_cast<std::size_t>(d.option);
+    const std::size_t kind = static_cast<std::size_t>(d.kind);
+    if (settings_.history.empty()) {
+        return live_size_day(*rooms_->rooms[option * head_.kinds.size() + kind], settings_, d);
+    }
+    // Compiled on the spot: rooms for every past day would not fit into memory.
+    d.past = past_of_day(settings_.history.size(), draws);
+    const auto scenario =
+        with_orders(*rooms_->scenarios[option], settings_.history[static_cast<std::size_t>(d.past)],
+                    settings_.start);
+    std::string problem;
+    const auto room = open_size_room(scenario, settings_, head_.kinds[kind].name, problem);
+    return room ? live_size_day(*room, settings_, d) : d;
+}
+
+/// In parallel; the order is kept, and what was not simulated when the user stops is left out.
+std::vector<SizeDay> SizeStudy::live(std::vector<SizeDay> days) const {
+    std::atomic<std::size_t> next{0};
+    std::vector<char> simulated(days.size(), 0);
+    const auto work = [&] {
+        for (std::size_t i = next++; i < days.size(); i = next++) {
+            if (settings_.stop && settings_.stop()) return;
+            days[i] = live_day(days[i]);
+            simulated[i] = 1;
+        }
+    };
+    {
+        std::vector<std::jthread> pool;
+        for (int t = 1; t < settings_.threads; ++t)
+            pool.emplace_back(work);
+        work();
+    }
+    std::vector<SizeDay> out;
+    for (std::size_t i = 0; i < days.size(); ++i) {
+        if (simulated[i] != 0) out.push_back(days[i]);
+    }
+    return out;
+}
+
+/// What is done, and the three rooms that look best by now.
+void SizeStudy::say(const SizeResult& r, const std::string& done) const {
+    if (!settings_.progress) return;
+    const auto in = std::count(r.ranking.in.begin(), r.ranking.in.end(), true);
+    std::vector<std::pair<double, std::size_t>> order;
+    for (std::size_t o = 0; o < head_.rooms.size(); ++o) {
+        if (!r.ranking.in[o] || r.cell(o, r.decision).days == 0) continue;
+        const SizeCell& c = r.cell(o, r.decision);
+        order.emplace_back(head_.by_money ? c.cost.mean.mean + r.money[o].needed_saving_a_day
+                                          : c.tardiness_h.mean.mean,
+                           o);
+    }
+    std::sort(order.begin(), order.end());
+    std::string names;
+    for (std::size_t k = 0; k < std::min<std::size_t>(3, order.size()); ++k) {
+        names += (k == 0 ? "" : ", ") +
+                 fmt::format("{} {:.1f}", head_.rooms[order[k].second].name, order[k].first);
+    }
+    settings_.progress(fmt::format("{}; {} of {} rooms in; {} a day: {}", done, in,
+                                   head_.rooms.size(), head_.by_money ? "cost" : "hours late",
+                                   names));
+}
+
+std::vector<SizeDay> SizeStudy::shard(std::size_t i, std::size_t n) const {
+    const auto stopped = [&] { return settings_.stop && settings_.stop(); };
+    const std::size_t at_once = std::max<std::size_t>(1, (head_.most + 20 * n - 1) / (20 * n));
+    std::vector<SizeDay> all;
+    for (std::size_t day = i; day < head_.most && !stopped();) {
+        std::vector<SizeDay> days;
+        for (std::size_t k = 0; k < at_once && day < head_.most; ++k, day += n) {
+            for (std::size_t v = 0; v < head_.volumes.size(); ++v) {
+                for (std::size_t o = 0; o < head_.rooms.size(); ++o) {
+                    days.push_back(
+                        {.option = static_cast<int>(o), .volume = static_cast<int>(v), .day = day});
+                }
+            }
+        }
+        const auto simulated = live(std::move(days));
+        all.insert(all.end(), simulated.begin(), simulated.end());
+        if (settings_.progress) {
+            say(size_result(head_, all),
+                fmt::format("{} of {} days of every room",
+                            std::min<std::size_t>(day, head_.most) / n, head_.most / n));
+        }
+    }
+    return all;
+}
+
+SizeResult SizeStudy::run() const {
+    const auto stopped = [&] { return settings_.stop && settings_.stop(); };
+    if (head_.every_day) {
+        auto days = shard(0, 1);
+        return size_result(head_, std::move(days), stopped());
+    }
+    const std::size_t at = decision_of(head_.volumes);
+    std::vector<SizeDay> all;
+    // Day by day, so that an interrupted batch leaves pairs behind.
+    const auto live_all = [&](const std::vector<bool>& who, bool elsewhere, std::size_t from,
+                              std::size_t to) {
+        std::vector<SizeDay> batch;
+        for (std::size_t day = from; day < to; ++day) {
+            for (std::size_t v = 0; v < head_.volumes.size(); ++v) {
+                if ((v != at) != elsewhere) continue;
+                for (std::size_t o = 0; o < who.size(); ++o) {
+                    if (who[o]) {
+                        batch.push_back({.option = static_cast<int>(o),
+                                         .volume = static_cast<int>(v),
+                                         .day = day});
+                    }
+                }
+            }
+        }
+        const auto simulated = live(std::move(batch));
+        all.insert(all.end(), simulated.begin(), simulated.end());
+    };
+    constexpr std::size_t at_once = 5;  // days between two looks, at first
+    const std::vector<bool> everybody(head_.rooms.size(), true);
+    SizeResult r;
+    std::size_t done = 0;
+    while (done < head_.least && !stopped()) {
+        const std::size_t to = std::min<std::size_t>(head_.least, done + at_once);
+        live_all(everybody, false, done, to);
+        done = to;
+        r = size_result(head_, all, stopped());
+        say(r, fmt::format("{} days", done));
+    }
+    while (!(r.ranking.decided && r.precise) && done < head_.most && !stopped()) {
+        // Today's goes on: all differences are to it. A room that is out keeps what it has.
+        std::vector<bool> who = r.ranking.in;
+        who.front() = true;
+        who[static_cast<std::size_t>(std::max(0, r.ranking.best))] = true;
+        const std::size_t to =
+            std::min<std::size_t>(head_.most, done + std::max<std::size_t>(10, done / 4));
+        live_all(who, false, done, to);
+        done = to;
+        r = size_result(head_, all, stopped());
+        say(r, fmt::format("{} days", done));
+    }
+    if (head_.volumes.size() > 1) {
+        for (std::size_t day = 0; day < head_.least && !stopped(); day += at_once) {
+            say(r, fmt::format("other volumes: {} of {} days", day, head_.least));
+            live_all(everybody, true, day, std::min<std::size_t>(head_.least, day + at_once));
+        }
+    }
+    return size_result(head_, std::move(all), stopped());
+}
+
+std::vector<DayKind> climate_kinds(const model::Scenario& scenario, int least_days) {
+    using model::physics::humidity_ratio;
+    std::vector<DayKind> kinds;
+    const auto& rows = scenario.weather;
+    if (!scenario.room.climate || scenario.room.climate->named_days.empty() || rows.size() < 2 ||
+        rows.back().from - rows.front().from < model::hours(24) * least_days) {
+        return kinds;
+    }
+    const auto& climate = *scenario.room.climate;
+    std::vector<double> wet;
+    for (const auto& [name, air] : climate.named_days) {
+        kinds.push_back({name, 0.0});
+        wet.push_back(humidity_ratio(air.temperature, air.humidity, climate.pressure));
+    }
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+        // The last row holds as long as the one before it.
+        const auto held =
+            i + 1 < rows.size() ? rows[i + 1].from - rows[i].from : rows[i].from - rows[i - 1].from;
+        const double w =
+            humidity_ratio(rows[i].air.temperature, rows[i].air.humidity, climate.pressure);
+        std::size_t nearest = 0;
+        for (std::size_t k = 1; k < wet.size(); ++k) {
+            if (std::abs(wet[k] - w) < std::abs(wet[nearest] - w)) nearest = k;
+        }
+        kinds[nearest].weight += static_cast<double>(held.count());
+    }
+    double total = 0.0;
+    for (const auto& k : kinds)
+        total += k.weight;
+    for (auto& k : kinds)
+        k.weight /= total;
+    std::erase_if(kinds, [](const DayKind& k) { return k.weight <= 0.0; });
+    return kinds;
+}
+
+}  // namespace sched::study

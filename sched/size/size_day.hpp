@@ -1,0 +1,56 @@
+#pragma once
+// One room of a size study on one kind of day, and one day simulated in it. Seen in this folder
+// only.
+
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "sched/compile/room_problem.hpp"
+#include "sched/simulate/executor.hpp"
+#include "sched/simulate/realise.hpp"
+#include "sched/size/size.hpp"
+
+namespace sched::study {
+
+/// Heating power of a cabinet [W], empty and with wet screens inside (load S = 0.25).
+struct CabinetPower {
+    int resource = 0;
+    double empty = 0.0;
+    double wet = 0.0;
+};
+
+struct SizeRoom {
+    compile::RoomProblem room;  // with spare ways and a longer horizon
+    Chance chance;
+    Chance calm = Chance::none();
+    std::unique_ptr<Realiser> realiser;
+    std::unique_ptr<Realiser> planner;  // the day as it is known the evening before
+    std::unique_ptr<Policy> policy;
+    core::Window hours;  // opening hours of the first day
+    std::vector<CabinetPower> cabinets;
+    std::vector<int> lamps;  // resources that expose
+};
+
+/// @param scenario must outlive the room.
+std::unique_ptr<SizeRoom> open_size_room(const model::Scenario& scenario,
+                                         const SizeOptions& settings, const std::string& day_kind,
+                                         std::string& problem);
+/// The same from a room that is compiled already. @returns nullptr when the rule is unknown.
+std::unique_ptr<SizeRoom> make_size_room(const model::Scenario& scenario, compile::RoomProblem room,
+                                         const SizeOptions& settings);
+
+SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay asked);
+
+/// Seconds of [a, b) within w.
+std::int64_t seconds_within(core::SimTime a, core::SimTime b, core::Window w);
+
+SizeTheory size_theory(const SizeRoom& room);
+/// Where the days simulated are not what the theory allows, in words; the day is that of `cell`.
+std::vector<std::string> disagreements(const SizeTheory& theory, const SizeCell& cell,
+                                       std::span<const SizeDay* const> days);
+
+/// The sentences of a result: conclusion and one per room.
+void add_words(SizeResult& result);
+
+}  // namespace sched::study
