@@ -26,17 +26,6 @@ namespace sched::app {
 
 namespace {
 
-std::optional<model::SimTime> time_arg(const std::string& text, const char* option) {
-    const auto t = model::parse_date_time(text);
-    if (!t) {
-        std::fprintf(stderr,
-                     "coatroom promise: %s %s is no local date and time. Write it as "
-                     "2026-11-26T10:40.\n",
-                     option, text.c_str());
-    }
-    return t;
-}
-
 /// The enquiry of the command line as a row of the CSV, so that both go one way.
 std::optional<model::read::EnquiryRow> row_of(const PromiseArgs& args) {
     model::read::EnquiryRow row{.order = args.order,
@@ -123,77 +112,6 @@ std::optional<std::vector<model::read::EnquiryRow>> rows_of(const PromiseArgs& a
 }
 
 }  // namespace
-
-std::optional<study::Correction> learnt_from(const std::string& folder, const model::Room& room,
-                                             model::SimTime now, model::Diagnostics& diagnostics) {
-    const std::string path = (std::filesystem::path(folder) / model::promise_journal_name).string();
-    const auto journal = model::read_promises(path, false, diagnostics);
-    const int percent = static_cast<int>(std::lround(room.promise.level.value * 100.0));
-    for (const int known : {50, 80, 90, 95}) {
-        if (percent == known) return study::correction_at(journal, now, {.percent = percent});
-    }
-    return std::nullopt;
-}
-
-std::optional<study::PromiseOptions> promise_options(const PromiseArgs& args,
-                                                     const model::Scenario& scenario) {
-    auto search = search_options({.seed = args.seed, .threads = args.threads});
-    if (!search) return std::nullopt;
-    study::PromiseOptions options;
-    options.seed = args.seed;
-    options.threads = search->threads;
-    options.stop = search->stop;
-    options.replications = static_cast<std::size_t>(args.replications);
-    options.remedy_replications = std::min(options.remedy_replications, options.replications);
-    options.base_evaluations = args.effort;
-    options.remedies = !args.quick;
-    options.right = [](const core::Problem& problem, const core::Schedule& schedule) {
-        return check::check(problem, schedule).empty();
-    };
-    options.correction = model::Seconds{std::llround(args.correction * 60.0)};
-    options.compile.day_kind = args.day;
-    if (!args.from.empty()) {
-        const auto t = time_arg(args.from, "--from");
-        if (!t) return std::nullopt;
-        options.compile.start = *t;
-        return options;
-    }
-    if (!args.date.empty()) {
-        const auto d = model::parse_date(args.date);
-        if (!d) {
-            std::fprintf(stderr,
-                         "coatroom promise: --date %s is no date. Write it as 2026-11-26.\n",
-                         args.date.c_str());
-            return std::nullopt;
-        }
-        options.compile.start = model::midnight(*d);
-        return options;
-    }
-    std::optional<model::SimTime> first;
-    for (const auto& order : scenario.orders) {
-        const auto day = model::midnight(model::date_of(order.due));
-        first = first ? std::min(*first, day) : day;
-    }
-    options.compile.start = first.value_or(model::SimTime{});
-    return options;
-}
-
-model::SimTime question_of(const study::PromiseOptions& options) {
-    return options.begun ? options.begun->now : options.now.value_or(options.compile.start);
-}
-
-std::string set_under_way(const UnderWay& words, bool from_plan, study::PromiseOptions& options,
-                          model::Diagnostics& diagnostics) {
-    std::string problem;
-    auto day = read_under_way(words, from_plan, options.compile.start, problem, diagnostics);
-    const auto end = options.compile.start + std::chrono::days{study::most_days_ahead};
-    if (day && day->now >= end) {
-        return "--now " + words.now + " lies behind the days that are planned, which begin on " +
-               model::format_date_time(options.compile.start) + ". Give the day with --date.";
-    }
-    if (day) options.begun = std::make_shared<const study::BegunDay>(*std::move(day));
-    return problem;
-}
 
 namespace {
 

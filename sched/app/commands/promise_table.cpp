@@ -15,36 +15,6 @@
 
 namespace sched::app {
 
-namespace {
-
-bool write_text(const std::filesystem::path& path, const std::string& text) {
-    std::ofstream file(path, std::ios::binary);
-    file << text;
-    if (file.flush()) return true;
-    std::fprintf(stderr, "coatroom promise: %s cannot be written.\n", path.string().c_str());
-    return false;
-}
-
-}  // namespace
-
-bool write_promises(const std::vector<study::Promise>& promises, const std::string& folder) {
-    std::error_code error;
-    const std::filesystem::path into(folder);
-    std::filesystem::create_directories(into, error);
-    if (!write_text(into / "promise.json", promises.size() == 1
-                                               ? report::promise_to_json(promises.front())
-                                               : report::promises_to_json(promises))) {
-        return false;
-    }
-    for (std::size_t i = 0; i < promises.size(); ++i) {
-        // Names of orders are the user's: they do not become names of files.
-        const std::string name =
-            promises.size() == 1 ? "promise.html" : "promise-" + std::to_string(i + 1) + ".html";
-        if (!write_text(into / name, report::promise_page(promises[i]))) return false;
-    }
-    return true;
-}
-
 int run_promise_table(const PromiseArgs& args) {
     model::Diagnostics diagnostics;
     const auto scenario = model::read_scenario(args.scenario, diagnostics);

@@ -1,6 +1,7 @@
 #pragma once
 // What promise and its table share.
 
+#include <filesystem>
 #include <optional>
 #include <string>
 #include <vector>
@@ -10,6 +11,10 @@
 #include "sched/promise/promise.hpp"
 
 namespace sched::app {
+
+/// The local date and time of an option. @returns nullopt after saying on the error stream that it
+/// is none.
+std::optional<model::SimTime> time_arg(const std::string& text, const char* option);
 
 /// @returns nullopt after saying on the error stream what is wrong.
 std::optional<study::PromiseOptions> promise_options(const PromiseArgs& args,
@@ -27,6 +32,9 @@ std::string set_under_way(const UnderWay& words, bool from_plan, study::PromiseO
 /// without a journal, or while it is too short. Errors of the journal go into `diagnostics`.
 std::optional<study::Correction> learnt_from(const std::string& folder, const model::Room& room,
                                              model::SimTime now, model::Diagnostics& diagnostics);
+
+/// @returns false after saying on the error stream that the file cannot be written.
+bool write_text(const std::filesystem::path& path, const std::string& text);
 
 /// promise.json (and what sched/report draws of it) into a folder. @returns false after saying on
 /// the error stream what went wrong.
