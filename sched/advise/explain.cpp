@@ -35,13 +35,15 @@ std::vector<ChainLink> chain_from(const LinkFinder& finder, std::size_t operatio
                                   std::optional<OperationId> op) {
     std::vector<ChainLink> chain;
     std::vector<bool> seen(operations, false);
-    std::optional<OperationId> not_from;
-    while (op && !seen[op->index()]) {
+    const auto fresh = [&](const std::optional<OperationId>& x) { return x && !seen[x->index()]; };
+    while (fresh(op)) {
         seen[op->index()] = true;
-        chain.push_back(finder.link(*op, not_from));
-        // Who waits on purpose for a follower is no reason for the follower.
-        not_from = chain.back().cause == Cause::Choice ? op : std::nullopt;
-        op = finder.next(chain.back());
+        chain.push_back(finder.link(*op));
+        // Places may be exchanged in one instant, each let go by the other: then the holder itself
+        // goes on with the chain.
+        const auto& because = chain.back().because;
+        op = finder.let_go(chain.back());
+        if (!fresh(op)) op = because;
     }
     return chain;
 }

@@ -25,17 +25,24 @@ enum class Cause {
 struct ChainLink {
     core::OperationId operation;
     Cause cause = Cause::Begin;
-    /// Calendar: who held it up before that, if anybody. Choice: the follower that a maximum lag
-    /// keeps near, or the batch mate that came last.
+    /// Who began no later and kept it from starting. Calendar: who held it up before that, if
+    /// anybody. Choice: the batch mate that came last, or who kept `waits_for` from starting, or
+    /// who held this one up before it began to wait on purpose.
     std::optional<core::OperationId> because;
+    /// Choice: what keeps `waits_for` from starting sooner, if a resource does.
     std::optional<core::ResourceId> resource;
+    /// Choice only: the follower that a maximum lag keeps near, or the batch mate.
+    std::optional<core::OperationId> waits_for;
+    /// Resource only: `because` had done its work and stood in the place until then.
+    bool held = false;
     /// Between when everything else would have allowed the start, and the start.
     core::Seconds waited{0};
 };
 
-/// From the last operation of the order back to a link without `because` (or to an operation met
-/// before); first element = last operation. The next link is about `because`; where that one had
-/// finished and only held the resource, about the operation whose start let it go. Empty: the order
+/// From the last operation of the order, whose end is the order's completion, back to a link
+/// without `because`; first element = last operation. The next link is about `because`; where that
+/// one had finished and only held the resource, about the operation whose start let it go. No link
+/// is about an operation that starts after the one before it, none is met twice. Empty: the order
 /// has no operations.
 /// @pre the schedule passes sched/check.
 std::vector<ChainLink> chain_of(const core::Problem& problem, const core::Schedule& schedule,

@@ -1,3 +1,9 @@
+// How it works: every cause allows a start from some instant on (a predecessor its end and lag, a
+// taken resource the moment at which enough of it was let go, a store the moment at which it held
+// enough). The cause that allows the latest start is the reason, if the operation does start then;
+// if only the calendars lie between, they are; if nothing does, the plan waits on purpose, and what
+// follows close behind it is asked for its own reason.
+
 #include "sched/advise/explain_link.hpp"
 
 #include <algorithm>
@@ -28,6 +34,7 @@ LinkFinder::LinkFinder(const core::Problem& problem, const core::Schedule& sched
     for (std::size_t i = 0; i < problem.operations.size(); ++i) {
         const OperationId op{i};
         const auto& p = placement(op);
+        if (p.batch) batches_[*p.batch].push_back(op);
         const auto& needs = mode(op).needs;
         for (std::size_t n = 0; n < needs.size(); ++n) {
             const std::size_t r = p.chosen[n].index();
@@ -89,14 +96,30 @@ const core::Mode& LinkFinder::mode(OperationId id) const {
     return operation(id).modes[static_cast<std::size_t>(placement(id).mode)];
 }
 
-void LinkFinder::add_predecessors(OperationId op, std::optional<OperationId> not_from,
+SimTime LinkFinder::batch_work_end(OperationId op) const {
+    SimTime until = placement(op).work_end;
+    if (const auto& batch = placement(op).batch) {
+        for (const OperationId mate : batches_.at(*batch))
+            until = std::max(until, placement(mate).work_end);
+    }
+    return until;
+}
+
+void LinkFinder::add_predecessors(OperationId op, const Operations& not_from,
                                   std::vector<Candidate>& all) const {
+    const SimTime start = placement(op).start;
     for (const auto* lag : into_[op.index()]) {
-        if (lag->from == not_from || lag->from == op) continue;
+        if (lag->from == op ||
+            std::find(not_from.begin(), not_from.end(), lag->from) != not_from.end())
+            continue;
         const auto& from = placement(lag->from);
+        // What begins later (a negative lag) explains nothing that lies before it.
+        if (from.start > start) continue;
         // One that stands and waits for us does not hold us back: without us it would end with its
-        // work.
-        const SimTime edge = lag->edge == Edge::Start ? from.start : from.work_end;
+        // work, or with its batch's.
+        const SimTime edge = lag->edge == Edge::Start     ? from.start
+                             : lag->edge == Edge::WorkEnd ? from.work_end
+                                                          : batch_work_end(lag->from);
         all.push_back({Cause::Predecessor, edge + lag->min, lag->from, std::nullopt});
     }
 }
@@ -166,8 +189,8 @@ void LinkFinder::add_release(OperationId op, std::vector<Candidate>& all) const 
     }
 }
 
-std::vector<LinkFinder::Candidate> LinkFinder::candidates(
-    OperationId op, std::optional<OperationId> not_from) const {
+std::vector<LinkFinder::Candidate> LinkFinder::candidates(OperationId op,
+                                                          const Operations& not_from) const {
     // In the order in which they are preferred among equals.
     std::vector<Candidate> all;
     all.push_back({Cause::Begin, begins(), std::nullopt, std::nullopt});
@@ -220,12 +243,12 @@ std::optional<ResourceId> LinkFinder::last_to_open(OperationId op) const {
 
 SimTime LinkFinder::forced_start(OperationId op) const {
     SimTime forced = begins();
-    for (const auto& c : candidates(op, std::nullopt))
+    for (const auto& c : candidates(op, {}))
         forced = std::max(forced, c.allows);
     return staffed_from(op, forced).value_or(forced);
 }
 
-std::optional<OperationId> LinkFinder::waited_on_purpose_for(OperationId op) const {
+std::optional<OperationId> LinkFinder::near_follower(OperationId op) const {
     const auto& p = placement(op);
     for (const auto* lag : out_of_[op.index()]) {
         if (!lag->max || lag->to == op) continue;
@@ -234,17 +257,19 @@ std::optional<OperationId> LinkFinder::waited_on_purpose_for(OperationId op) con
                                                           : p.end;
         if (placement(lag->to).start == edge + *lag->max) return lag->to;
     }
-    if (p.batch) {
-        for (std::size_t i = 0; i < problem_.operations.size(); ++i) {
-            const OperationId mate{i};
-            if (mate != op && placement(mate).batch == p.batch && forced_start(mate) >= p.start)
-                return mate;
-        }
+    return std::nullopt;
+}
+
+std::optional<OperationId> LinkFinder::last_mate(OperationId op) const {
+    const auto& p = placement(op);
+    if (!p.batch) return std::nullopt;
+    for (const OperationId mate : batches_.at(*p.batch)) {
+        if (mate != op && forced_start(mate) >= p.start) return mate;
     }
     return std::nullopt;
 }
 
-ChainLink LinkFinder::link(OperationId op, std::optional<OperationId> not_from) const {
+ChainLink LinkFinder::own_reason(OperationId op, const Operations& not_from) const {
     const SimTime start = placement(op).start;
     ChainLink result{.operation = op};
     if (start <= begins()) return result;
@@ -267,31 +292,72 @@ ChainLink LinkFinder::link(OperationId op, std::optional<OperationId> not_from) 
         result.cause = all[best].cause;
         result.resource = all[best].resource;
         result.waited = std::max(Seconds{0}, start - others);
+        result.held = result.cause == Cause::Resource && result.because &&
+                      batch_work_end(*result.because) < start;
     } else if (staffed == start) {
         result.cause = Cause::Calendar;
         result.resource = last_to_open(op);
         result.waited = start - allowed;
     } else {
         result.cause = Cause::Choice;
-        result.because = waited_on_purpose_for(op);
         result.waited = start - staffed;
     }
     return result;
 }
 
-std::optional<OperationId> LinkFinder::next(const ChainLink& link) const {
-    if (!link.because || link.cause == Cause::Begin || link.cause == Cause::Release)
-        return std::nullopt;
-    const auto& holder = placement(*link.because);
-    if (link.cause == Cause::Resource && holder.end > holder.work_end) {
-        for (const auto* lag : out_of_[link.because->index()]) {
-            if (lag->edge == Edge::End && lag->to != link.operation &&
-                placement(lag->to).start == holder.end + lag->min) {
-                return lag->to;
-            }
-        }
+void LinkFinder::add_purpose(ChainLink& link) const {
+    const SimTime start = placement(link.operation).start;
+    const auto follower = near_follower(link.operation);
+    if (!follower) {
+        if (const auto mate = last_mate(link.operation)) link.waits_for = link.because = mate;
+        return;
     }
-    return link.because;
+    link.waits_for = follower;
+    // The follower may wait for its own follower in turn; the last of them has a reason. Who began
+    // after us is no reason for us, though it be one for the follower: the chain runs back in time.
+    Operations asked{link.operation};
+    for (auto at = follower; at && std::find(asked.begin(), asked.end(), *at) == asked.end();) {
+        const ChainLink reason = own_reason(*at, asked);
+        asked.push_back(*at);
+        if (reason.cause == Cause::Choice) {
+            at = near_follower(*at);
+            continue;
+        }
+        if (reason.cause == Cause::Calendar) link.resource = reason.resource;
+        if (!reason.because || placement(*reason.because).start > start ||
+            std::find(asked.begin(), asked.end(), *reason.because) != asked.end())
+            return;
+        if (reason.cause == Cause::Resource) link.resource = reason.resource;
+        if (reason.cause != Cause::Calendar) link.because = reason.because;
+        return;
+    }
+}
+
+ChainLink LinkFinder::link(OperationId op) const {
+    ChainLink result = own_reason(op, {});
+    if (result.cause == Cause::Choice) add_purpose(result);
+    return result;
+}
+
+std::optional<OperationId> LinkFinder::let_go(const ChainLink& link) const {
+    if (!link.held) return std::nullopt;
+    const SimTime start = placement(link.operation).start;
+    const auto moved_on = [&](OperationId holder) -> std::optional<OperationId> {
+        for (const auto* lag : out_of_[holder.index()]) {
+            const SimTime at = placement(lag->to).start;
+            if (lag->edge == Edge::End && lag->to != link.operation && at <= start &&
+                at == placement(holder).end + lag->min)
+                return lag->to;
+        }
+        return std::nullopt;
+    };
+    if (const auto found = moved_on(*link.because)) return found;
+    const auto& batch = placement(*link.because).batch;
+    if (!batch) return std::nullopt;
+    for (const OperationId mate : batches_.at(*batch)) {
+        if (const auto found = moved_on(mate)) return found;
+    }
+    return std::nullopt;
 }
 
 }  // namespace sched::search

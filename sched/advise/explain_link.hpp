@@ -1,6 +1,7 @@
 #pragma once
 // Why one operation starts when it does: what each cause alone would have allowed, and the latest.
 
+#include <map>
 #include <vector>
 
 #include "sched/advise/explain.hpp"
@@ -12,14 +13,11 @@ class LinkFinder {
 public:
     LinkFinder(const core::Problem& problem, const core::Schedule& schedule);
 
-    /// @param not_from an operation that is not accepted as a predecessor (it waits for `op`
-    /// itself).
-    ChainLink link(core::OperationId op,
-                   std::optional<core::OperationId> not_from = std::nullopt) const;
+    ChainLink link(core::OperationId op) const;
 
-    /// Who must be asked next after a link: its `because`, or, where that one was only holding its
-    /// place, the operation whose start let it go; nullopt at the end of the chain.
-    std::optional<core::OperationId> next(const ChainLink& link) const;
+    /// Who let go at the moment at which `link` starts: where `because` was only holding its
+    /// place, the operation that it moved on to; else nullopt.
+    std::optional<core::OperationId> let_go(const ChainLink& link) const;
 
     /// One use of a resource: an operation's, or that of a whole batch (its first member speaks).
     struct Use {
@@ -54,9 +52,17 @@ private:
     core::SimTime begins() const;  // what has not begun starts no sooner
     const core::Mode& mode(core::OperationId id) const;
 
-    std::vector<Candidate> candidates(core::OperationId op,
-                                      std::optional<core::OperationId> not_from) const;
-    void add_predecessors(core::OperationId op, std::optional<core::OperationId> not_from,
+    using Operations = std::vector<core::OperationId>;
+
+    /// @param not_from operations that are not accepted as predecessors: they wait for `op`
+    /// themselves.
+    std::vector<Candidate> candidates(core::OperationId op, const Operations& not_from) const;
+    /// The link without a look at followers and batch mates.
+    ChainLink own_reason(core::OperationId op, const Operations& not_from) const;
+    /// For a Choice: whom it waits for, and what keeps that one.
+    void add_purpose(ChainLink& link) const;
+    core::SimTime batch_work_end(core::OperationId op) const;
+    void add_predecessors(core::OperationId op, const Operations& not_from,
                           std::vector<Candidate>& all) const;
     void add_resources(core::OperationId op, std::vector<Candidate>& all) const;
     void add_stores(core::OperationId op, std::vector<Candidate>& all) const;
@@ -67,7 +73,8 @@ private:
     std::optional<core::ResourceId> last_to_open(core::OperationId op) const;
     /// Latest start that anything forces, calendars included.
     core::SimTime forced_start(core::OperationId op) const;
-    std::optional<core::OperationId> waited_on_purpose_for(core::OperationId op) const;
+    std::optional<core::OperationId> near_follower(core::OperationId op) const;
+    std::optional<core::OperationId> last_mate(core::OperationId op) const;
 
     const core::Problem& problem_;
     const core::Schedule& schedule_;
@@ -77,6 +84,7 @@ private:
     std::vector<std::vector<const core::TimeLag*>> out_of_;
     std::vector<std::vector<const core::StartWindow*>> windows_;
     std::vector<std::vector<std::pair<core::StoreId, std::int64_t>>> takes_;
+    std::map<int, Operations> batches_;
 };
 
 }  // namespace sched::search

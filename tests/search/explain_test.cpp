@@ -2,8 +2,14 @@
 
 #include "sched/advise/explain.hpp"
 
+#include <algorithm>
+
 #include "sched/check/checker.hpp"
+#include "sched/core/objective.hpp"
+#include "sched/engine/decode/decoder.hpp"
+#include "sched/engine/rules.hpp"
 #include "tests/catch.hpp"
+#include "tests/engine/random_room.hpp"
 
 using namespace sched::core;
 using sched::search::Cause;
@@ -130,8 +136,9 @@ TEST_CASE("late because of the calendar, and of who made it miss the window", "[
             explain_at(900);
         s.problem.operations[a.index()].modes[0].work = Seconds{900};
         chain = s.chain();
-        REQUIRE(chain.size() == 1);
-        is(chain[0], b, Cause::Choice, 600);
+        REQUIRE(chain.size() == 2);
+        is(chain[0], b, Cause::Choice, 600, a);
+        is(chain[1], a, Cause::Begin, 0);
     }
 }
 
@@ -203,11 +210,13 @@ TEST_CASE("waiting on purpose for a follower that a maximum lag keeps near", "[e
     SECTION("asked about the strip alone") {
         s.problem.jobs.push_back({.name = "rinse", .order = OrderId{1}});
         s.problem.operations[rinse.index()].job = JobId{2};
+        // The rinse begins after the strip and is no link of a chain that runs back in time: what
+        // the rinse waits for is.
         const auto own = s.chain();
-        REQUIRE(own.size() == 3);
-        is(own[0], strip, Cause::Choice, 370, rinse);
-        is(own[1], rinse, Cause::Resource, 500, x, booth);  // the strip itself does not count
-        is(own[2], x, Cause::Begin, 0);
+        REQUIRE(own.size() == 2);
+        is(own[0], strip, Cause::Choice, 370, x, booth);
+        CHECK(own[0].waits_for == rinse);
+        is(own[1], x, Cause::Begin, 0);
     }
 }
 
@@ -225,6 +234,7 @@ TEST_CASE("a slot that is only held: the chain goes on with what kept the screen
     const auto chain = s.chain();
     REQUIRE(chain.size() == 3);
     is(chain[0], b, Cause::Resource, 400, x, slot);
+    CHECK(chain[0].held);
     is(chain[1], wash, Cause::Resource, 300, y, booth);  // dry at 100, so 300 s are the booth's
     is(chain[2], y, Cause::Begin, 0);
 }
@@ -245,10 +255,86 @@ TEST_CASE("a batch waits for its last member", "[explain]") {
     const auto chain = s.chain();
     REQUIRE(chain.size() == 3);
     is(chain[0], mine, Cause::Choice, 200, mate);
+    CHECK(chain[0].waits_for == mate);
     is(chain[1], mate, Cause::Predecessor, 200, coat);
     is(chain[2], coat, Cause::Begin, 0);
     // The batch counts once.
     CHECK(resource_use(s.problem, s.schedule)[1].working == Seconds{60});
+}
+
+TEST_CASE("who let a person go before standing on in its place is no reason to look ahead",
+          "[explain]") {
+    // Ada works on x to 100; x stays in its slot to 400 without her. b, hers, follows at 100: the
+    // chain goes on with x, not with what took x out of the slot 300 s after b had begun.
+    Story s;
+    const auto slot = s.resource("slot");
+    const auto ada = s.resource("Ada");
+    const auto booth = s.resource("booth");
+    s.add(1, booth, 0, 400);
+    const auto x = s.add(1, slot, 0, 100, 300);
+    s.problem.operations[x.index()].modes[0].needs.push_back({.any_of = {ada}, .span = Span::Work});
+    s.schedule.placements[x.index()].chosen.push_back(ada);
+    const auto wash = s.add(1, booth, 400, 50);
+    s.lag(x, wash, 0, Seconds{0});
+    const auto b = s.add(0, ada, 100, 50);
+    const auto chain = s.chain();
+    REQUIRE(chain.size() == 2);
+    is(chain[0], b, Cause::Resource, 100, x, ada);
+    CHECK(!chain[0].held);
+    is(chain[1], x, Cause::Begin, 0);
+}
+
+TEST_CASE("chains run back in time from the completion, in hundreds of random rooms",
+          "[explain][random]") {
+    int links = 0, choices = 0, held = 0;
+    for (std::uint64_t seed = 1; seed <= 300; ++seed) {
+        const Problem problem = random_room::make(seed);
+        const sched::engine::CompiledProblem compiled(problem);
+        const auto views = sched::engine::rule_views(compiled);
+        sched::engine::Decoder decoder(compiled);
+        for (const auto& rule : sched::engine::rules()) {
+            if (!decoder.decode(sched::engine::rule_sequence(compiled, views, rule))) continue;
+            const Schedule schedule = decoder.to_schedule();
+            const auto done = completions(problem, schedule);
+            for (std::size_t o = 0; o < problem.orders.size(); ++o) {
+                const auto chain = chain_of(problem, schedule, OrderId{o});
+                REQUIRE(chain.empty() == !done[o]);
+                if (chain.empty()) continue;
+                const auto first = chain.front().operation.index();
+                CHECK(completion(problem.operations[first], schedule.placements[first]) ==
+                      *done[o]);
+                std::vector<bool> met(problem.operations.size(), false);
+                SimTime at = *done[o];
+                for (const ChainLink& link : chain) {
+                    const auto& p = schedule.placements[link.operation.index()];
+                    REQUIRE(!met[link.operation.index()]);
+                    met[link.operation.index()] = true;
+                    CHECK(p.start <= at);
+                    at = p.start;
+                    ++links;
+                    choices += link.cause == Cause::Choice ? 1 : 0;
+                    held += link.held ? 1 : 0;
+                    if (link.because)
+                        CHECK(schedule.placements[link.because->index()].start <= p.start);
+                    if (link.cause != Cause::Resource) continue;
+                    // The holder had the place or person that is named up to this very moment.
+                    REQUIRE(link.because);
+                    REQUIRE(link.resource);
+                    const auto& by = schedule.placements[link.because->index()];
+                    CHECK(std::count(by.chosen.begin(), by.chosen.end(), *link.resource) > 0);
+                    CHECK(std::count(p.chosen.begin(), p.chosen.end(), *link.resource) > 0);
+                    CHECK(by.end >= p.start);
+                    if (!link.held && !by.batch) CHECK(by.work_end >= p.start);
+                }
+                // It ends where nothing goes before, or where the next one was met before.
+                const auto& last = chain.back();
+                CHECK((!last.because || met[last.because->index()]));
+            }
+        }
+    }
+    CHECK(links > 10000);
+    CHECK(choices > 100);
+    CHECK(held > 100);
 }
 
 TEST_CASE("an order without operations has no chain", "[explain]") {

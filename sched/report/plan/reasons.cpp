@@ -148,6 +148,32 @@ private:
         return info.step == model::Step::Expose ? "its film is there at" : "its frame is there at";
     }
 
+    bool uses(core::OperationId id, core::ResourceId resource) const {
+        const auto& chosen = schedule_.placements[id.index()].chosen;
+        return std::find(chosen.begin(), chosen.end(), resource) != chosen.end();
+    }
+    bool is_person(core::ResourceId id) const {
+        return room_.resources[id.index()].kind == compile::ResourceKind::Person;
+    }
+
+    /// "Ada was at coat A4-1", "washout booth had wash out A4-1".
+    std::string busy_words(core::ResourceId resource, core::OperationId by) const {
+        return fmt::format("{} {} {}", name(resource), is_person(resource) ? "was at" : "had",
+                           work(by));
+    }
+
+    /// Who had what the operation waited for: "Ada, who was at coat A4-1 until 09:12".
+    std::string taken_words(const ChainLink& link, const std::string& until) const {
+        if (!link.resource || !link.because) return "a place";
+        const std::string by = work(*link.because);
+        if (is_person(*link.resource))
+            return fmt::format("{}, who was at {} until {}", name(*link.resource), by, until);
+        if (!link.held)
+            return fmt::format("{}, taken by {} until {}", name(*link.resource), by, until);
+        return fmt::format("{}, where {} was done and stood until {}", name(*link.resource), by,
+                           until);
+    }
+
     std::string because(const ChainLink& link) const {
         const core::Placement& at = schedule_.placements[link.operation.index()];
         const Seconds length = waits_.of(link);
@@ -163,23 +189,30 @@ private:
                 return "follows " +
                        (link.because ? work(*link.because) : std::string("the step before"));
             case Cause::Resource: {
-                if (!waited && link.because) return "follows " + work(*link.because);
-                std::string out = fmt::format("waits {} for {}", wait,
-                                              link.resource ? name(*link.resource) : "a place");
-                if (link.because) out += fmt::format(", taken by {}", work(*link.because));
-                return out;
+                if (waits_.own_step(link)) return "follows " + work(*link.because);
+                const std::string taken = taken_words(link, when(d_.run, at.start));
+                return waited ? fmt::format("waits {} for {}", wait, taken) : "follows: " + taken;
             }
             case Cause::Calendar:
+                if (!waited)
+                    return fmt::format("begins when {} is there",
+                                       link.resource ? name(*link.resource) : "somebody");
                 return fmt::format("waits {} until {} is there", wait,
                                    link.resource ? name(*link.resource) : "somebody");
             case Cause::Store:
                 return fmt::format("waits {} for its emulsion{}", wait,
                                    link.because ? " (" + work(*link.because) + ")" : "");
-            case Cause::Choice:
-                if (waited && link.because)
-                    return fmt::format("waits {} on purpose, for {}", wait, work(*link.because));
-                return waited ? fmt::format("waits {} on purpose", wait)
-                              : "starts here by choice of the plan";
+            case Cause::Choice: {
+                if (!waited && !link.waits_for) return "starts here by choice of the plan";
+                std::string out = "waits ";
+                if (waited) out += wait + " ";
+                out += "on purpose";
+                if (link.waits_for) out += ", for " + work(*link.waits_for);
+                if (!link.resource) return out;
+                const bool taken = link.because && uses(*link.because, *link.resource);
+                return out + (taken ? fmt::format(", {}", busy_words(*link.resource, *link.because))
+                                    : fmt::format(", until {} is there", name(*link.resource)));
+            }
         }
         return {};
     }
@@ -187,7 +220,9 @@ private:
     std::vector<ChainStep> steps(const OrderLine& order,
                                  const std::vector<ChainLink>& chain) const {
         std::vector<ChainStep> out;
-        for (const ChainLink& link : chain) {
+        // From the first to the last, so that of equal starts the later link stands last.
+        for (auto l = chain.rbegin(); l != chain.rend(); ++l) {
+            const ChainLink& link = *l;
             const OperationLine& op = d_.operations[link.operation.index()];
             ChainStep step{.start = op.start,
                            .own = op.order == order.name,
@@ -212,7 +247,9 @@ private:
                     step.why = "until its emulsion is ready";
                     break;
                 case Cause::Choice:
-                    step.why = "waiting on purpose";
+                    // Where its follower's place or person was taken, that is the wait.
+                    if (!link.resource || !link.because || !uses(*link.because, *link.resource))
+                        step.why = "waiting on purpose";
                     break;
             }
             if (!step.why.empty()) step.waited = waits_.of(link);
