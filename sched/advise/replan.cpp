@@ -54,9 +54,12 @@ bool holds(const core::Problem& problem, std::size_t operation, const Placement&
 
 constexpr std::int64_t kLook = 40;  // schedules tried before a frozen window is given up
 
+// The order in which two people stand in the list of a mode is nothing that the two would notice,
+// nor is the number of the mode.
 bool moved(const Placement& before, const Placement& now, core::Seconds tolerance) {
     return std::abs((now.start - before.start).count()) > tolerance.count() ||
-           before.mode != now.mode || before.chosen != now.chosen;
+           !std::is_permutation(before.chosen.begin(), before.chosen.end(), now.chosen.begin(),
+                                now.chosen.end());
 }
 
 }  // namespace
@@ -230,15 +233,22 @@ Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const Re
     const auto count_in = [&](const engine::CompiledProblem& compiled,
                               const engine::FlatSchedule& f) {
         std::int64_t count = 0;
+        std::vector<std::int32_t> was, now;
         for (std::size_t i = 0; i < earlier.size(); ++i) {
             if (!earlier[i] || begun[i]) continue;
             const Placement& p = *earlier[i];
             bool changed =
-                f.mode[i] != p.mode ||
                 std::abs(f.start[i] - p.start.time_since_epoch().count()) > how.tolerance.count();
-            const auto chosen = static_cast<std::size_t>(compiled.operations[i].chosen);
-            for (std::size_t k = 0; k < p.chosen.size() && !changed; ++k)
-                changed = f.chosen[chosen + k] != p.chosen[k].value;
+            if (!changed) {
+                const auto from = f.chosen.begin() + compiled.operations[i].chosen;
+                const auto needs =
+                    problem.operations[i].modes[static_cast<std::size_t>(f.mode[i])].needs.size();
+                now.assign(from, from + static_cast<std::ptrdiff_t>(needs));
+                was.clear();
+                for (const core::ResourceId r : p.chosen)
+                    was.push_back(r.value);
+                changed = !std::is_permutation(was.begin(), was.end(), now.begin(), now.end());
+            }
             count += changed ? 1 : 0;
         }
         return count;

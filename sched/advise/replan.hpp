@@ -80,8 +80,8 @@ struct Relaxed {
 Relaxed let_limits_go(const core::Problem& problem, const EarlierPlan& earlier,
                       const ReplanOptions& how, const SearchOptions& options);
 
-/// What differs by more than the tolerance in start, way, place or people; operations without an
-/// earlier placement do not.
+/// What differs by more than the tolerance in start, or in place or people whatever the order of
+/// their names; operations without an earlier placement do not.
 std::vector<Change> changes_between(const EarlierPlan& earlier, const core::Schedule& schedule,
                                     core::Seconds tolerance);
 

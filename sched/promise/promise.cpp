@@ -4,6 +4,7 @@
 #include <cmath>
 #include <set>
 
+#include "model/base/shown.hpp"
 #include "sched/advise/replan.hpp"
 #include "sched/engine/remaining_problem.hpp"
 #include "sched/promise/promise_inside.hpp"
@@ -72,7 +73,8 @@ std::vector<EndangeredOrder> compare_days(const PromiseDesk::Inside& desk, const
     return out;
 }
 
-std::string say_time(SimTime t) {
+std::string say_time(SimTime exact) {
+    const SimTime t = model::shown_minute(exact);
     static constexpr const char* days[] = {"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
     const auto date = model::date_of(t);
     return std::string(days[model::weekday_index(date)]) + " " + model::format_date(date) + " " +

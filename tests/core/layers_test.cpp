@@ -59,7 +59,7 @@ const std::map<std::string, std::set<std::string>>& may_see() {
          {"model/room", "model/physics", "sched/compile", "sched/statistics", "sched/chance",
           "sched/simulate", "sched/promise"}},
         {"sched/report/document", {"model/base", "sched/core", "sched/compile"}},
-        {"sched/report/words", {"model/room", "sched/report/document"}},
+        {"sched/report/words", {"model/base", "model/room", "sched/report/document"}},
         {"sched/report/physics",
          {"model/base", "model/room", "model/physics", "sched/report/words"}},
         {"sched/report/plan",

@@ -61,3 +61,16 @@ TEST_CASE("orders that come and go are named") {
     says(text, "Order Bö is gone");
     says(text, "Steps: 0 new, 1 gone");
 }
+
+TEST_CASE("less than a minute, or names in another order, is no difference") {
+    PlanDocument a = fixture::golden_document();
+    a.operations[6].people = {"Ada", "Ben & Co"};
+    PlanDocument b = a;
+    b.operations[4].start += model::Seconds{59};
+    b.operations[6].people = {"Ben & Co", "Ada"};
+    *b.orders[0].ready -= model::Seconds{20};
+    *b.orders[0].lateness -= model::Seconds{20};
+    CHECK(compare_documents(a, b) == "The two plans say the same.\n");
+    b.operations[4].start += model::Seconds{1};
+    says(compare_documents(a, b), "1 start at another time, 0 at another place, 0 with other");
+}

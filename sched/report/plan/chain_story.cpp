@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "model/base/shown.hpp"
 #include "sched/report/words/wording.hpp"
 
 namespace sched::report {
@@ -23,11 +24,6 @@ struct Stretch {
     std::string why;
     bool more = false;  // short stretches of another kind are in it
 };
-
-SimTime whole_minute(SimTime t) {
-    const auto s = t.time_since_epoch().count();
-    return SimTime{Seconds{s - ((s % 60) + 60) % 60}};
-}
 
 void add_name(std::vector<std::string>& list, const std::string& name) {
     if (!name.empty() && std::find(list.begin(), list.end(), name) == list.end())
@@ -109,8 +105,8 @@ std::vector<ChainPart> chain_parts(std::vector<ChainStep> steps, SimTime ready) 
                      [](const ChainStep& a, const ChainStep& b) { return a.start < b.start; });
     std::vector<Stretch> all;
     const auto add = [&](Stretch s) {
-        s.from = whole_minute(s.from);
-        s.to = whole_minute(s.to);
+        s.from = model::shown_minute(s.from);
+        s.to = model::shown_minute(s.to);
         if (s.to <= s.from) return;
         if (!all.empty() && all.back().kind == s.kind &&
             (s.kind != PartKind::Wait || all.back().why == s.why))

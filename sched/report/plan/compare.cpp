@@ -7,6 +7,7 @@
 #include <map>
 #include <tuple>
 
+#include "model/base/shown.hpp"
 #include "sched/report/words/columns.hpp"
 #include "sched/report/words/wording.hpp"
 
@@ -98,9 +99,10 @@ private:
             }
             const OrderLine& was = *found->second;
             old.erase(found);
-            if (was.ready == now.ready && was.due == now.due) continue;
+            const bool same_ready = same(was.ready, now.ready);
+            if (same_ready && was.due == now.due) continue;
             std::string text = fmt::format("Order {}: ready {}", now.name, clock(b_, now.ready));
-            if (was.ready != now.ready) text += fmt::format(", was {}", clock(a_, was.ready));
+            if (!same_ready) text += fmt::format(", was {}", clock(a_, was.ready));
             if (was.due != now.due)
                 text += fmt::format("; due {}, was {}", clock(b_, now.due), clock(a_, was.due));
             if (now.lateness) text += "; " + lateness_words(now);
@@ -112,6 +114,9 @@ private:
             say(fmt::format("Order {} is gone.", name));
     }
 
+    static bool same(const std::optional<SimTime>& a, const std::optional<SimTime>& b) {
+        return a && b ? std::abs((*a - *b).count()) < 60 : a == b;
+    }
     static bool late(const OrderLine& order) {
         return order.lateness && *order.lateness > Seconds{0};
     }
@@ -146,10 +151,14 @@ private:
             }
             const OperationLine* was = found->second;
             old.erase(found);
-            if (was->start != now->start)
+            // As read: less than a minute is no other time, another order of names nobody else.
+            if (std::abs((now->start - was->start).count()) >= 60)
                 moved.push_back({was, now, (now->start - was->start).count()});
             places += was->place != now->place ? 1 : 0;
-            people += was->people != now->people ? 1 : 0;
+            people += std::is_permutation(was->people.begin(), was->people.end(),
+                                          now->people.begin(), now->people.end())
+                          ? 0
+                          : 1;
         }
         if (fresh + old.size() > 0) say(fmt::format("Steps: {} new, {} gone.", fresh, old.size()));
         if (moved.empty() && places == 0 && people == 0) return;
@@ -163,7 +172,8 @@ private:
             const Moved& m = moved[i];
             say(fmt::format("{}: {}, was {} ({} {})", m.now->words, when(b_.run, m.now->start),
                             when(a_.run, m.was->start),
-                            model::format_duration(Seconds{std::abs(m.by)}),
+                            model::format_duration(model::minutes(std::abs(
+                                model::shown_between(m.was->start, m.now->start).count() / 60))),
                             m.by > 0 ? "later" : "earlier"),
                 2);
         }

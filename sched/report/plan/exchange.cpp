@@ -105,7 +105,7 @@ std::string to_csv(const PlanDocument& document) {
         const double holding = static_cast<double>((op->end - op->work_end).count()) / 60.0;
         out += csv_row({model::format_date_time(op->start), model::format_date_time(op->work_end),
                         model::format_date_time(op->end),
-                        fmt::format("{:g}", std::round(holding * 10) / 10), op->screen, op->order,
+                        fmt::format("{:g}", std::round(holding * 100) / 100), op->screen, op->order,
                         op->step, op->words, op->place,
                         op->place.empty() ? "" : std::to_string(op->places), all_names(op->people),
                         op->batch ? std::to_string(*op->batch) : ""});

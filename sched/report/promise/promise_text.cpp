@@ -4,6 +4,7 @@
 
 #include <cmath>
 
+#include "model/base/shown.hpp"
 #include "sched/report/words/wording.hpp"
 
 namespace sched::report {
@@ -68,7 +69,8 @@ bool worth_saying(const study::EndangeredOrder& e) {
     return lost * 50 > e.before.of || (e.later_minutes >= 30.0 && e.after.kept < e.after.of);
 }
 
-std::string weekday_time(core::SimTime t) {
+std::string weekday_time(core::SimTime exact) {
+    const core::SimTime t = model::shown_minute(exact);
     static constexpr const char* names[] = {"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
     const auto date = model::date_of(t);
     return fmt::format("{} {} {}", names[model::weekday_index(date)], model::format_date(date),

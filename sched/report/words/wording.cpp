@@ -6,9 +6,12 @@
 #include <array>
 #include <cmath>
 
+#include "model/base/shown.hpp"
+
 namespace sched::report {
 
-std::string when(const RunLine& run, SimTime t) {
+std::string when(const RunLine& run, SimTime exact) {
+    const SimTime t = model::shown_minute(exact);
     static constexpr std::array<const char*, 7> days = {"Mon", "Tue", "Wed", "Thu",
                                                         "Fri", "Sat", "Sun"};
     const SimTime base = model::midnight(model::date_of(run.first_start));
@@ -23,14 +26,15 @@ std::string when(const RunLine& run, SimTime t) {
 }
 
 std::int64_t lateness_minutes(const OrderLine& order) {
-    return static_cast<std::int64_t>(
-        std::ceil(static_cast<double>(order.lateness->count()) / 60.0));
+    if (!order.ready || !order.due)  // no instants to show: the length alone, rounded up
+        return (model::shown_minute(SimTime{*order.lateness}) - SimTime{}).count() / 60;
+    return model::shown_between(*order.due, *order.ready).count() / 60;
 }
 
 std::string lateness_words(const OrderLine& order) {
     if (!order.lateness) return {};
     const std::int64_t minutes = lateness_minutes(order);
-    if (minutes == 0) return "on time";
+    if (minutes == 0) return *order.lateness > Seconds{0} ? "under 1 min late" : "on time";
     const std::string size = model::format_duration(model::minutes(std::abs(minutes)));
     return size + (minutes > 0 ? " late" : " early");
 }
@@ -58,7 +62,7 @@ std::string joined(const std::vector<std::string>& names) {
 
 std::string buy_words(const MixLine& mix) {
     if (!mix.buy_by) return "the run's start";
-    std::string text = model::format_date_time(*mix.buy_by);
+    std::string text = model::format_date_time(model::shown_minute(*mix.buy_by));
     std::replace(text.begin(), text.end(), 'T', ' ');
     return text;
 }

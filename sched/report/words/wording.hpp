@@ -8,15 +8,17 @@
 namespace sched::report {
 
 /// "14:05" on the day of the first start, "Fri 14:05" within six days of it, else the full date.
+/// The minute is model::shown_minute.
 std::string when(const RunLine& run, SimTime t);
 /// "2026-11-26 06:00": a date that somebody else is told.
 std::string buy_words(const MixLine& mix);
 
-/// "25 min late", "10 min early", "on time"; empty without a due time. Seconds are rounded up for
-/// late and down for early, so that nothing looks better than it is.
+/// "25 min late", "10 min early", "on time"; empty without a due time. It is the difference between
+/// the due and the ready time as they are shown, so that the sum is right on paper.
 std::string lateness_words(const OrderLine& order);
 
-/// Whole minutes of lateness, rounded up: -10 = ten minutes early. @pre order.lateness is set.
+/// Whole minutes from the shown due to the shown ready time: -10 = ten minutes early.
+/// @pre order.lateness is set.
 std::int64_t lateness_minutes(const OrderLine& order);
 
 /// "58 x 84 cm"

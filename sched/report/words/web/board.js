@@ -11,7 +11,7 @@
   const two = (n) => String(n).padStart(2, "0");
   const DAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
   const clock = (t, day) => {
-    const whole = Math.floor(t + 1e-6), of = whole - Math.floor(whole / 1440) * 1440;
+    const whole = Math.ceil(t - 1e-6), of = whole - Math.floor(whole / 1440) * 1440;
     const text = two(Math.floor(of / 60)) + ":" + two(of % 60);
     return Math.floor(whole / 1440) === day ? text : DAYS[new Date(whole * 60000).getUTCDay()] + " " + text;
   };

@@ -31,8 +31,9 @@
   const two = (n) => String(n).padStart(2, "0");
   const DAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
   const firstDay = Math.floor(minute(plan.run.first_start) / 1440);
+  const shown = (t) => Math.ceil(t - 1e-6);  // whole minutes, up: as in every text
   const clock = (t) => {
-    const whole = Math.floor(t + 1e-6), day = Math.floor(whole / 1440), of = whole - day * 1440;
+    const whole = shown(t), day = Math.floor(whole / 1440), of = whole - day * 1440;
     const text = two(Math.floor(of / 60)) + ":" + two(of % 60);
     return day === firstDay ? text : DAYS[new Date(day * 86400000).getUTCDay()] + " " + text;
   };
@@ -40,6 +41,7 @@
     const r = Math.round(m), h = Math.floor(r / 60);
     return (h ? h + " h " : "") + (r % 60 || !h ? (r % 60) + " min" : "").trim();
   };
+  const between = (a, b) => shown(b) > shown(a) ? length(shown(b) - shown(a)) : "under 1 min";
   const make = (name, attributes, parent) => {
     const node = document.createElementNS(NS, name);
     for (const key in attributes) node.setAttribute(key, attributes[key]);
@@ -187,8 +189,8 @@
 
   function words(x) {
     const o = x.o;
-    let text = o.words + ". " + clock(x.start) + " to " + clock(x.work) + " (" + length(x.work - x.start) + ")";
-    if (x.end - x.work > .5) text += ", then stands " + length(x.end - x.work) + " until " + clock(x.end);
+    let text = o.words + ". " + clock(x.start) + " to " + clock(x.work) + " (" + between(x.start, x.work) + ")";
+    if (x.end - x.work > .5) text += ", then stands " + between(x.work, x.end) + " until " + clock(x.end);
     if (o.place) text += ". " + o.place + (o.places > 1 ? ", " + o.places + " places" : "");
     if (o.people.length) text += ". " + o.people.join(", ");
     if (o.order) text += ". Order " + o.order;
