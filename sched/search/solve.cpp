@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <chrono>
+#include <cmath>
 
 #include "sched/search/exact/exact.hpp"
 #include "sched/search/room/room_search.hpp"
@@ -10,41 +11,106 @@ namespace sched::search {
 
 namespace {
 
-// Beyond this the exact search proves nothing in a plan's time, and the floor search needs it all.
+// Beyond this the exact search proves nothing in a plan's time, and the room search needs it all.
 constexpr std::size_t kExactOperations = 500;
+constexpr double kFirstShare = 0.1, kProofShare = 0.3;  // of the budget
+constexpr std::int64_t kProofEvaluations = 20'000;      // without a budget
 
-// A room without drying clocks: a good plan first, then its proof or a better one.
-core::Solution solve_small_room(const core::Problem& problem, const SearchOptions& options) {
-    const auto begin = std::chrono::steady_clock::now();
-    SearchOptions first = options;
-    if (options.budget.evaluations)
-        first.budget.evaluations =
-            std::clamp<std::int64_t>(*options.budget.evaluations / 5, 1, 2000);
-    if (options.budget.seconds) first.budget.seconds = 0.1 * *options.budget.seconds;
-    if (!options.budget.evaluations && !options.budget.seconds) first.budget.evaluations = 2000;
-    core::Solution floor = search_room(problem, first);
-    if (floor.status == core::Status::Optimal || floor.interrupted) return floor;
-    SearchOptions rest = options;
-    if (options.budget.evaluations)
-        rest.budget.evaluations =
-            std::max<std::int64_t>(1, *options.budget.evaluations - floor.evaluations);
-    if (options.budget.seconds) {
-        const std::chrono::duration<double> used = std::chrono::steady_clock::now() - begin;
-        rest.budget.seconds = std::max(0.01, *options.budget.seconds - used.count());
+/// What is left of a budget, and parts of it.
+class Purse {
+public:
+    explicit Purse(const SearchOptions& options)
+        : options_(options), begin_(std::chrono::steady_clock::now()) {}
+
+    void spend(std::int64_t evaluations) { evaluations_ += evaluations; }
+
+    /// `share` of the whole budget, at most what is left. Without any budget: `evaluations`.
+    SearchOptions part(double share, std::int64_t evaluations) const {
+        SearchOptions o = options_;
+        if (options_.budget.evaluations) {
+            const auto all = static_cast<double>(*options_.budget.evaluations);
+            const std::int64_t left = *options_.budget.evaluations - evaluations_;
+            o.budget.evaluations = std::clamp<std::int64_t>(
+                left, 1, std::max<std::int64_t>(1, std::llround(share * all)));
+        } else if (!options_.budget.seconds) {
+            o.budget.evaluations = evaluations;
+        }
+        if (options_.budget.seconds) {
+            const std::chrono::duration<double> used = std::chrono::steady_clock::now() - begin_;
+            o.budget.seconds = std::clamp(*options_.budget.seconds - used.count(), 0.01,
+                                          std::max(0.01, share * *options_.budget.seconds));
+        }
+        return o;
     }
-    core::Solution exact = solve_exact(problem, rest, floor.schedule ? &*floor.schedule : nullptr);
-    exact.evaluations += floor.evaluations;
-    for (std::size_t k = 0; k < std::min(exact.bound.parts.size(), floor.bound.parts.size()); ++k)
-        exact.bound.parts[k] = std::max(exact.bound.parts[k], floor.bound.parts[k]);
-    return exact;
+    bool empty() const {
+        return options_.budget.evaluations && evaluations_ + 1 >= *options_.budget.evaluations;
+    }
+
+private:
+    const SearchOptions& options_;
+    std::chrono::steady_clock::time_point begin_;
+    std::int64_t evaluations_ = 0;
+};
+
+void raise_bound(core::Solution& solution, const core::Value& bound) {
+    auto& parts = solution.bound.parts;
+    for (std::size_t k = 0; k < std::min(parts.size(), bound.parts.size()); ++k)
+        parts[k] = std::max(parts[k], bound.parts[k]);
+    if (solution.schedule && solution.bound == solution.value)
+        solution.status = core::Status::Optimal;
+}
+
+// What the exact search knows: a good plan first, then its proof or a better one. Where that finds
+// nothing better in its share of the time, the room search has the rest.
+core::Solution solve_small(const core::Problem& problem, const SearchOptions& options) {
+    Purse purse(options);
+    core::Solution best = search_room(problem, purse.part(kFirstShare, 2000));
+    purse.spend(best.evaluations);
+    const auto ended = [&] {
+        return best.status == core::Status::Optimal || best.status == core::Status::Infeasible ||
+               best.interrupted || purse.empty();
+    };
+    if (ended()) return best;
+    const auto prove = [&](double share) {
+        SearchOptions part = purse.part(share, kProofEvaluations);
+        // A last schedule counts beyond the budget.
+        if (part.budget.evaluations && *part.budget.evaluations > 1) --*part.budget.evaluations;
+        core::Solution exact =
+            solve_exact(problem, part, best.schedule ? &*best.schedule : nullptr);
+        purse.spend(exact.evaluations);
+        raise_bound(exact, best.bound);
+        const bool better = exact.schedule && (!best.schedule || exact.value < best.value);
+        exact.evaluations += best.evaluations;
+        exact.elites = std::move(best.elites);
+        exact.interrupted = options.stop && options.stop();
+        best = std::move(exact);
+        return better;
+    };
+    const bool alone = !best.schedule;  // nothing to go on from elsewhere
+    const bool better = prove(alone ? 1.0 : kProofShare);
+    if (alone || ended()) return best;
+    if (better) {
+        prove(1.0);
+        return best;
+    }
+    const engine::CompiledProblem compiled(problem);
+    RoomGuide guide;
+    guide.first.push_back(sequence_of(compiled, *best.schedule, true));
+    SearchOptions rest = purse.part(1.0, 2000);
+    rest.seed = options.seed + 1;  // other draws than the first time
+    core::Solution room = search_room(problem, rest, guide);
+    raise_bound(room, best.bound);
+    raise_bound(best, room.bound);
+    const std::int64_t evaluations = best.evaluations + room.evaluations;
+    if (room.schedule && room.value < best.value) best = std::move(room);
+    best.evaluations = evaluations;
+    return best;
 }
 
 core::Solution by_structure(const core::Problem& problem, const SearchOptions& options) {
     if (problem.now || !exact_supports(problem)) return search_room(problem, options);
     if (problem.operations.size() > kExactOperations) return search_room(problem, options);
-    core::Solution solution = solve_small_room(problem, options);
-    if (solution.status == core::Status::Unknown) solution = search_room(problem, options);
-    return solution;
+    return solve_small(problem, options);
 }
 
 }  // namespace

@@ -18,6 +18,7 @@
 
 #include "sched/check/checker.hpp"
 #include "sched/core/objective.hpp"
+#include "sched/search/room/room_search.hpp"
 #include "sched/search/solve.hpp"
 #include "tests/classes/instance_lags.hpp"
 #include "tests/classes/instance_shop.hpp"
@@ -165,10 +166,11 @@ void write_starts(const std::string& folder, const std::string& name, const core
 }
 
 Row run(const core::Problem& problem, const sched::search::SearchOptions& options,
-        std::int64_t unit, const std::string& starts, const std::string& name) {
+        std::int64_t unit, const std::string& starts, const std::string& name, bool alone) {
     Row row;
     const auto begin = std::chrono::steady_clock::now();
-    const core::Solution s = sched::search::solve(problem, options);
+    const core::Solution s = alone ? sched::search::search_room(problem, options)
+                                   : sched::search::solve(problem, options);
     row.seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
     row.evaluations = s.evaluations;
     row.proven = s.status == core::Status::Optimal || s.status == core::Status::Infeasible;
@@ -214,7 +216,7 @@ std::string percent(double v) {
 
 int main(int argc, char** argv) {
     CLI::App app{"Runs public benchmark instances through the search and prints CSV."};
-    std::string kind, budget_text = "10s", known_file, starts;
+    std::string kind, budget_text = "10s", known_file, starts, which = "plan";
     std::vector<std::string> files;
     int threads = 1;
     std::uint64_t seed = 1;
@@ -225,6 +227,10 @@ int main(int argc, char** argv) {
     app.add_option("--threads", threads, "parallel starts")->check(CLI::Range(1, 256));
     app.add_option("--seed", seed, "seed");
     app.add_option("--known", known_file, "best-known.csv: adds gap columns and a class mean");
+    app.add_option("--search", which,
+                   "plan: what coatroom plan enters; room: its room search alone, no proof by the "
+                   "exact search")
+        ->check(CLI::IsMember({"plan", "room"}));
     app.add_option("--starts", starts, "folder for the start times of each schedule");
     app.add_option("files", files, "instances")->required();
     CLI11_PARSE(app, argc, argv);
@@ -265,7 +271,7 @@ int main(int argc, char** argv) {
             continue;
         }
         sched::search::SearchOptions options{.budget = *budget, .threads = threads, .seed = seed};
-        Row row = run(*problem, options, kind == "room" ? 60 : 1, starts, name);
+        Row row = run(*problem, options, kind == "room" ? 60 : 1, starts, name, which == "room");
         row.instance = name;
         if (row.checked == "WRONG") status = std::max(status, 1);
         std::cout << name << ',' << number(row.value) << ',' << number(row.bound) << ','

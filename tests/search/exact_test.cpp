@@ -196,3 +196,48 @@ TEST_CASE("what the exact solver does not model it says", "[exact]") {
     CHECK(s.status == core::Status::Unknown);
     CHECK(s.bound.parts == std::vector<std::int64_t>{4});  // activity 1 alone lasts 4
 }
+
+TEST_CASE("each demand outside the exact model alone makes a problem unsupported", "[exact]") {
+    const core::Problem plain = project_max(two_activities(2));
+    REQUIRE(search::exact_supports(plain));
+    const core::OperationId one{1};
+    const auto unsupported = [&](auto change, const std::string& word) {
+        core::Problem p = plain;
+        change(p);
+        std::string why;
+        INFO(word);
+        CHECK_FALSE(search::exact_supports(p, &why));
+        CHECK(why.find(word) != std::string::npos);
+        CHECK(search::solve_exact(p, {}).status == core::Status::Unknown);
+    };
+    unsupported([](auto& p) { p.resources[0].batch = core::BatchArea{500, 500, 0, 2}; }, "batches");
+    unsupported([](auto& p) { p.now = p.horizon_start; }, "begun");
+    unsupported([&](auto& p) { p.begun.push_back({.operation = one}); }, "begun");
+    unsupported([](auto& p) { p.operations[1].filler = true; }, "later run");
+    unsupported([](auto& p) { p.operations[1].modes[0].stages.push_back({1.0, 0.5}); }, "drying");
+    unsupported(
+        [&](auto& p) {
+            p.stores.push_back({.name = "pot"});
+            p.constraints.push_back(core::Give{one, core::StoreId{0}, 2});
+        },
+        "stores");
+    unsupported(
+        [](auto& p) {
+            p.operations[1].pausable = true;
+            p.resources[0].calendar = core::Calendar{{p.horizon_start, p.horizon_end}};
+        },
+        "pauses");
+    unsupported(
+        [](auto& p) {
+            p.objective = {core::Criterion::Overtime};
+            p.overtime.push_back({core::ResourceId{0}, {p.horizon_start, p.horizon_end}});
+        },
+        "overtime");
+    // And each kind of constraint that is in the model is allowed.
+    core::Problem all = plain;
+    all.constraints.push_back(core::StartWindow{one, all.horizon_start, all.horizon_end});
+    all.constraints.push_back(core::SameMode{one, core::OperationId{2}});
+    all.constraints.push_back(core::SameResource{one, 0, core::OperationId{2}, 0});
+    REQUIRE(core::validate(all).empty());
+    CHECK(search::exact_supports(all));
+}

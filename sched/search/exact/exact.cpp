@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <chrono>
-#include <cstdlib>
 #include <limits>
 #include <memory>
 
@@ -16,8 +15,6 @@ using core::Problem;
 using core::Status;
 
 namespace {
-
-constexpr std::int64_t kMostGrains = std::int64_t{1} << 29;
 
 /// Restart lengths 1 1 2 1 1 2 4 ... (Luby, Sinclair, Zuckerman 1993).
 std::int64_t luby(std::int64_t i) {
@@ -191,83 +188,6 @@ private:
 };
 
 }  // namespace
-
-bool exact_supports(const Problem& p, std::string* why) {
-    const auto no = [why](std::string text) {
-        if (why) *why = std::move(text);
-        return false;
-    };
-    const std::int64_t grain = time_grain(p);
-    const std::int64_t span = (p.horizon_end - p.horizon_start).count() / grain;
-    if (span > kMostGrains) return no("the horizon is too long");
-    for (const auto& r : p.resources) {
-        if (r.shared) return no("drying clock of " + r.name);
-        if (r.batch) return no("batches of " + r.name);
-    }
-    for (const auto& o : p.operations) {
-        for (const auto& m : o.modes) {
-            if (!m.stages.empty()) return no("drying of " + o.name);
-            if (m.work.count() / grain > kMostGrains) return no("length of " + o.name);
-            for (const auto& need : m.needs) {
-                for (const auto r : need.any_of) {
-                    const bool calendar = p.resources[r.index()].calendar.has_value();
-                    if (calendar && o.pausable) return no("pauses of " + o.name);
-                    // An empty use needs no open window, a longer one does: not told apart.
-                    if (calendar && m.work.count() == 0 && o.max_stretch != core::Seconds{0}) {
-                        return no("stretch of " + o.name + ", which has no work");
-                    }
-                }
-            }
-        }
-        if (o.max_stretch && std::abs(o.max_stretch->count()) / grain > kMostGrains)
-            return no("stretch of " + o.name);
-    }
-    for (const auto& c : p.constraints) {
-        if (std::holds_alternative<core::Take>(c) || std::holds_alternative<core::Give>(c))
-            return no("stores");
-        if (const auto* lag = std::get_if<core::TimeLag>(&c)) {
-            if (std::abs(lag->min.count()) / grain > kMostGrains ||
-                (lag->max && std::abs(lag->max->count()) / grain > kMostGrains)) {
-                return no("a time lag is too long");
-            }
-        }
-        if (const auto* w = std::get_if<core::StartWindow>(&c)) {
-            for (const auto& t : {w->not_before, w->not_after}) {
-                if (t && std::abs((*t - p.horizon_start).count()) / grain > kMostGrains)
-                    return no("a start window is too far away");
-            }
-        }
-    }
-    for (const auto criterion : p.objective) {
-        std::int64_t most = 0;
-        switch (criterion) {
-            case core::Criterion::WeightedTardiness:
-                for (const auto& o : p.orders) {
-                    if (!o.due) continue;
-                    const std::int64_t late =
-                        std::max<std::int64_t>(0, (p.horizon_end - *o.due).count() / grain);
-                    if (o.weight > kMostGrains || late > kMostGrains)
-                        return no("weights are too large");
-                    most += o.weight * late;
-                }
-                break;
-            case core::Criterion::Overtime:
-                if (!p.overtime.empty()) return no("overtime windows");
-                break;
-            case core::Criterion::Holding:
-                most = span * static_cast<std::int64_t>(p.operations.size());
-                break;
-            case core::Criterion::FlowTime:
-                most = span * static_cast<std::int64_t>(p.orders.size());
-                break;
-            case core::Criterion::LateOrders:
-            case core::Criterion::Makespan:
-                break;
-        }
-        if (most > kMostGrains) return no("the " + core::words(criterion) + " may grow too large");
-    }
-    return true;
-}
 
 core::Solution solve_exact(const Problem& problem, const SearchOptions& options,
                            const core::Schedule* incumbent) {

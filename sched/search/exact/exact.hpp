@@ -10,9 +10,9 @@
 
 namespace sched::search {
 
-/// @returns true when every constraint of the problem is modelled in full. Not so (yet): drying
-/// clocks, batches, stores, pauses over calendars, overtime windows, and sums beyond 2^29 grains of
-/// time.
+/// @returns true when everything that the problem demands is modelled in full: an allow list
+/// (exact_supports.cpp). Not on it (yet): drying clocks, batches, stores, pauses over calendars,
+/// overtime windows, fillers, work that has begun, and sums beyond 2^29 grains of time.
 /// @param why if given, gets the first reason in words.
 bool exact_supports(const core::Problem& problem, std::string* why = nullptr);
 

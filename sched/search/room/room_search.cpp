@@ -33,6 +33,7 @@ core::Solution search_room(const core::Problem& problem, const SearchOptions& op
     const engine::RemainingProblem present(problem);
     const engine::CompiledProblem compiled(present.problem());
     const RoomUnits units(compiled);
+    const std::optional<GraphModel> graph = GraphModel::of(compiled);
     SharedWatch shared(options);
     const RoomValue bound = lower_bounds(present.problem()).parts;
     RoomValue goal = bound;
@@ -42,7 +43,8 @@ core::Solution search_room(const core::Problem& problem, const SearchOptions& op
         first.push_back(to_point(compiled, sequence));
     const int starts = number_of_starts(options, kEvaluationsAStart);
     const auto results = run_starts<RoomResult>(shared, starts, [&](int s, Watch& watch) {
-        RoomStart start(compiled, units, goal, guide, options.seed, s, watch);
+        RoomStart start(compiled, units, goal, guide, graph ? &*graph : nullptr, options.seed, s,
+                        watch);
         start.run(first);
         return RoomResult{start.schedule(), start.value(), watch.evaluations()};
     });

@@ -21,13 +21,14 @@ constexpr double kLastHeat = 0.001;
 constexpr std::int64_t kBlends = 150;
 constexpr std::array<double, 4> kReheat{1.0, 4.0, 1.0, 12.0};  // round by round
 constexpr double kLeastGap = 60.0;
-constexpr int kMostIdle = 3000;  // changes that change nothing
+constexpr double kPathShare = 15.0;  // moves on paths, to operations decoded
+constexpr int kMostIdle = 3000;      // changes that change nothing
 
 }  // namespace
 
 RoomStart::RoomStart(const engine::CompiledProblem& problem, const RoomUnits& units,
-                     const RoomValue& bound, const RoomGuide& guide, std::uint64_t seed, int start,
-                     Watch& watch)
+                     const RoomValue& bound, const RoomGuide& guide, const GraphModel* graph,
+                     std::uint64_t seed, int start, Watch& watch)
     : problem_(problem),
       units_(units),
       bound_(bound),
@@ -40,6 +41,9 @@ RoomStart::RoomStart(const engine::CompiledProblem& problem, const RoomUnits& un
         weight_.push_back(!m.suits || m.suits(units) ? m.weight : 0.0);
     tries_.assign(weight_.size(), 0.0);
     gains_.assign(weight_.size(), 0.0);
+    // Its draws are its own.
+    if (graph && !guide.count)
+        paths_.emplace(*graph, bound, Rng(seed + 1, static_cast<std::uint64_t>(start)), watch);
 }
 
 void RoomStart::run(const std::vector<RoomPoint>& first) {
@@ -51,9 +55,14 @@ void RoomStart::run(const std::vector<RoomPoint>& first) {
 
 bool RoomStart::decode(RoomPoint& point, RoomValue& value, const engine::Cutoff* cutoff) {
     if (best_ && watch_.spent()) return false;  // one run may last; no caller has to look
+    return take(point, value, cutoff);
+}
+
+bool RoomStart::take(RoomPoint& point, RoomValue& value, const engine::Cutoff* cutoff) {
     renumber(point, turn_);
     to_sequence(problem_, point, turn_, sequence_);
-    watch_.count();
+    if (!watch_.spent()) watch_.count();
+    list_work_ += static_cast<double>(problem_.operations.size());
     if (!decoder_.decode_near(sequence_, cutoff)) return false;
     value = decoder_.value();
     if (guide_.count)
@@ -269,7 +278,10 @@ void RoomStart::climb() {
     decode(now, now_value);
     std::int64_t length = kFirstRound;
     int still = 0;  // rounds on end in which nothing could be changed
-    for (int round = 0; !watch_.spent() && !done() && still < 2; ++round) {
+    for (int round = 0; !watch_.spent() && !done() && (still < 2 || paths_); ++round) {
+        if (paths_ && follow_paths()) now = best_point_;
+        if (watch_.spent() || done()) break;
+        if (still >= 2) continue;
         const bool graph = round % 2 == 1;
         if (round > 0 && !begin_round(graph, now, now_value)) continue;
         const double heat =
@@ -279,6 +291,24 @@ void RoomStart::climb() {
         if (!graph) keep(now, now_value);
         if (graph) length = std::min(kLongestRound, length + length / 2);
     }
+}
+
+// Where the graph tells the times, most of the work goes into its paths; what is found there is
+// decoded, and what was found elsewhere is given to it. @returns true if the best is another.
+bool RoomStart::follow_paths() {
+    if (joined_ != best_value_) paths_->join(problem_, engine::to_flat(problem_, *best_));
+    const RoomValue before = best_value_;
+    RoomValue value;
+    do {
+        const std::int64_t begun = watch_.evaluations();
+        const bool better = paths_->step();
+        path_work_ += static_cast<double>(watch_.evaluations() - begun);
+        if (!better || !(paths_->best().value < best_value_)) continue;
+        RoomPoint point = to_point(problem_, paths_->sequence(problem_, paths_->best()));
+        if (take(point, value, nullptr)) keep(point, value);  // even when time is up
+    } while (!watch_.spent() && !done() && path_work_ < kPathShare * list_work_);
+    joined_ = best_value_;
+    return best_value_ != before;
 }
 
 // Where a round begins: the best schedule itself; its order without its waits; a good point, or a

@@ -6,6 +6,7 @@
 
 #include "sched/engine/decode/decoder.hpp"
 #include "sched/search/base/watch.hpp"
+#include "sched/search/room/path_search.hpp"
 #include "sched/search/room/point.hpp"
 #include "sched/search/room/room_search.hpp"
 
@@ -19,10 +20,10 @@ using RoomValue = std::vector<std::int64_t>;
 class RoomStart {
 public:
     /// @param start its number: draws of its own. @param bound value at which to stop; may be
-    /// empty.
+    /// empty. @param graph of the problem, if it has one (operation_graph.hpp).
     RoomStart(const engine::CompiledProblem& problem, const RoomUnits& units,
-              const RoomValue& bound, const RoomGuide& guide, std::uint64_t seed, int start,
-              Watch& watch);
+              const RoomValue& bound, const RoomGuide& guide, const GraphModel* graph,
+              std::uint64_t seed, int start, Watch& watch);
 
     /// @param first points to begin with, beside the rules (a plan to start from).
     void run(const std::vector<RoomPoint>& first = {});
@@ -37,11 +38,13 @@ private:
     };
 
     bool decode(RoomPoint& point, RoomValue& value, const engine::Cutoff* cutoff = nullptr);
+    bool take(RoomPoint& point, RoomValue& value, const engine::Cutoff* cutoff);
     engine::Cutoff cutoff_at(const RoomValue& now_value, double most);
     void begin(const std::vector<RoomPoint>& first);
     void blend();
     void scatter();
     void climb();
+    bool follow_paths();
     bool begin_round(bool graph, RoomPoint& now, RoomValue& value);
     bool anneal(RoomPoint& now, RoomValue& value, bool graph, std::int64_t length, double heat);
     bool say_as_graph(RoomPoint& now, RoomValue& now_value);
@@ -78,6 +81,9 @@ private:
     std::optional<core::Schedule> best_;
     RoomValue best_value_;
     RoomPoint best_point_;
+    std::optional<PathSearch> paths_;
+    RoomValue joined_;  // value of the last schedule that the path search was given
+    double path_work_ = 0.0, list_work_ = 0.0;
 };
 
 }  // namespace sched::search
