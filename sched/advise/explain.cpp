@@ -48,16 +48,100 @@ std::vector<ChainLink> chain_from(const LinkFinder& finder, std::size_t operatio
     return chain;
 }
 
-/// Seconds of [from, to) inside the calendar.
-Seconds inside(const std::optional<core::Calendar>& calendar, SimTime from, SimTime to) {
-    if (!calendar) return std::max(Seconds{0}, to - from);
+/// Seconds of [from, to) inside the windows.
+Seconds inside(const core::Calendar& windows, SimTime from, SimTime to) {
     Seconds sum{0};
-    for (const auto& w : *calendar)
+    for (const auto& w : windows)
         sum += std::max(Seconds{0}, std::min(w.to, to) - std::max(w.from, from));
     return sum;
 }
 
+/// Sorted and disjoint, whatever comes in.
+core::Calendar joined(core::Calendar windows) {
+    std::sort(windows.begin(), windows.end(),
+              [](const core::Window& a, const core::Window& b) { return a.from < b.from; });
+    core::Calendar out;
+    for (const core::Window& w : windows) {
+        if (w.to <= w.from) continue;
+        if (!out.empty() && w.from <= out.back().to)
+            out.back().to = std::max(out.back().to, w.to);
+        else
+            out.push_back(w);
+    }
+    return out;
+}
+
+core::Calendar without(const core::Calendar& windows, const core::Window& hole) {
+    core::Calendar out;
+    for (const core::Window& w : windows) {
+        if (w.from < std::min(w.to, hole.from)) out.push_back({w.from, std::min(w.to, hole.from)});
+        if (std::max(w.from, hole.to) < w.to) out.push_back({std::max(w.from, hole.to), w.to});
+    }
+    return out;
+}
+
+core::Calendar common(const core::Calendar& a, const core::Calendar& b) {
+    core::Calendar out;
+    for (const core::Window& x : a) {
+        for (const core::Window& y : b) {
+            if (std::max(x.from, y.from) < std::min(x.to, y.to))
+                out.push_back({std::max(x.from, y.from), std::min(x.to, y.to)});
+        }
+    }
+    return out;
+}
+
+core::Window run_of(const core::Schedule& schedule) {
+    core::Window run{schedule.placements.front().start, schedule.placements.front().end};
+    for (const auto& p : schedule.placements) {
+        run.from = std::min(run.from, p.start);
+        run.to = std::max(run.to, p.end);
+    }
+    return run;
+}
+
+bool takes(const core::Placement& p, ResourceId r) {
+    return std::find(p.chosen.begin(), p.chosen.end(), r) != p.chosen.end();
+}
+
 }  // namespace
+
+core::Calendar paid_time(const core::Problem& problem, const core::Schedule& schedule,
+                         ResourceId resource) {
+    if (schedule.placements.empty()) return {};
+    const core::Window run = run_of(schedule);
+    const auto& calendar = problem.resources[resource.index()].calendar;
+    if (!calendar) return joined({run});
+    const auto day = std::chrono::floor<std::chrono::days>(run.from.time_since_epoch());
+    const SimTime next_day{Seconds{day + std::chrono::days{1}}};
+    core::Calendar there;
+    for (const core::Window& w : *calendar) {
+        if (w.to <= run.from || w.from >= run.to) continue;
+        there.push_back({w.from, w.from < next_day ? w.to : std::min(w.to, run.to)});
+    }
+    for (const core::OvertimeWindow& o : problem.overtime) {
+        if (o.resource == resource) there = without(there, o.window);
+    }
+    for (const core::OvertimeWindow& o : problem.overtime) {
+        if (o.resource != resource) continue;
+        for (const auto& p : schedule.placements) {
+            if (takes(p, resource))
+                there.push_back({std::max(p.start, o.window.from), std::min(p.end, o.window.to)});
+        }
+    }
+    // What is worked outside the windows (pausing, or begun before the plan) is no time there.
+    return common(joined(std::move(there)), *calendar);
+}
+
+core::Calendar staffed_time(const core::Problem& problem, const core::Schedule& schedule,
+                            const std::vector<ResourceId>& people) {
+    core::Calendar all;
+    for (const ResourceId r : people) {
+        const auto one = paid_time(problem, schedule, r);
+        all.insert(all.end(), one.begin(), one.end());
+    }
+    return joined(std::move(all));
+}
 
 std::vector<ChainLink> chain_of(const core::Problem& problem, const core::Schedule& schedule,
                                 OrderId order) {
@@ -65,34 +149,23 @@ std::vector<ChainLink> chain_of(const core::Problem& problem, const core::Schedu
     return chain_from(finder, problem.operations.size(), last_operation(problem, schedule, order));
 }
 
-std::vector<ResourceUse> resource_use(const core::Problem& problem,
-                                      const core::Schedule& schedule) {
+std::vector<ResourceUse> resource_use(const core::Problem& problem, const core::Schedule& schedule,
+                                      const core::Calendar& room) {
     std::vector<ResourceUse> all(problem.resources.size());
     for (std::size_t r = 0; r < all.size(); ++r)
         all[r].resource = ResourceId{r};
     if (problem.operations.empty()) return all;
 
     const LinkFinder finder(problem, schedule);
-    SimTime first = schedule.placements.front().start;
-    SimTime last = schedule.placements.front().end;
-    for (const auto& p : schedule.placements) {
-        first = std::min(first, p.start);
-        last = std::max(last, p.end);
-    }
     for (std::size_t r = 0; r < all.size(); ++r) {
         const auto& resource = problem.resources[r];
-        Seconds open = last - first;
-        if (resource.calendar) {
-            open = Seconds{0};
-            for (const auto& w : *resource.calendar) {
-                if (w.from < last && w.to > first) open += w.to - w.from;
-            }
-        }
-        all[r].staffed = open * resource.capacity;
+        core::Calendar there = paid_time(problem, schedule, ResourceId{r});
+        if (!resource.calendar && !room.empty()) there = room;
+        for (const core::Window& w : there)
+            all[r].staffed += (w.to - w.from) * resource.capacity;
         for (const auto& use : finder.uses(ResourceId{r})) {
-            all[r].working +=
-                inside(resource.calendar, use.from, std::min(use.work_end, use.to)) * use.amount;
-            all[r].holding += inside(resource.calendar, use.work_end, use.to) * use.amount;
+            all[r].working += inside(there, use.from, std::min(use.work_end, use.to)) * use.amount;
+            all[r].holding += inside(there, use.work_end, use.to) * use.amount;
         }
     }
     for (std::size_t i = 0; i < problem.operations.size(); ++i) {

@@ -48,17 +48,29 @@ struct ChainLink {
 std::vector<ChainLink> chain_of(const core::Problem& problem, const core::Schedule& schedule,
                                 core::OrderId order);
 
-/// Time elements of one resource over the windows in which it is staffed (no calendar: from the
-/// first start to the last end of the schedule), after reference names of ISO 22400-2. Windows
-/// count whole if they touch the time from the first start to the last end. A batch counts once.
+/// Time elements of one resource over the time in which it is there (paid_time; without a calendar:
+/// while the room is staffed), after reference names of ISO 22400-2. A batch counts once.
 struct ResourceUse {
     core::ResourceId resource;
     core::Seconds staffed{0};     // capacity-seconds available
-    core::Seconds working{0};     // capacity-seconds in [start, work_end)
-    core::Seconds holding{0};     // capacity-seconds in [work_end, end)
+    core::Seconds working{0};     // of these in [start, work_end)
+    core::Seconds holding{0};     // of these in [work_end, end)
     core::Seconds waited_for{0};  // sum over operations of the wait that this resource alone caused
     int on_late_chains = 0;       // links of chains of late orders that name it
 };
-std::vector<ResourceUse> resource_use(const core::Problem& problem, const core::Schedule& schedule);
+/// @param room when the room is staffed: a resource without a calendar counts only then. Empty:
+/// from the first start to the last end.
+std::vector<ResourceUse> resource_use(const core::Problem& problem, const core::Schedule& schedule,
+                                      const core::Calendar& room = {});
+
+/// When a resource is there for the run: its windows without the overtime that it might but does
+/// not work. Windows of the day of the first start count whole, of later days to the last end.
+/// Without a calendar: from the first start to the last end.
+core::Calendar paid_time(const core::Problem& problem, const core::Schedule& schedule,
+                         core::ResourceId resource);
+
+/// When at least one of these is there.
+core::Calendar staffed_time(const core::Problem& problem, const core::Schedule& schedule,
+                            const std::vector<core::ResourceId>& people);
 
 }  // namespace sched::search

@@ -1,3 +1,7 @@
+// How it works: each change is made in the Problem, the search plans it again from the plan at
+// hand, and the plan at hand is planned again with the same effort for the comparison. Half of the
+// effort of a try goes into the orders that are late, the others held where they are.
+
 #include "sched/advise/what_if.hpp"
 
 #include <algorithm>
@@ -44,21 +48,71 @@ struct Tries {
     std::optional<core::Schedule> schedule;
 };
 
+core::Seconds lateness(const core::Problem& problem, std::size_t order,
+                       const std::vector<std::optional<core::SimTime>>& done) {
+    const auto& due = problem.orders[order].due;
+    if (!due || !done[order]) return core::Seconds{0};
+    return std::max(core::Seconds{0}, *done[order] - *due);
+}
+
+// Nothing but late orders (else the one that ends last) may begin before it does in `from`: what is
+// well where it is stays out of the way, and a few schedules show what those orders gain.
+core::Problem others_held(const core::Problem& problem, const core::Schedule& from) {
+    core::Problem held = problem;
+    const auto done = core::completions(problem, from);
+    std::vector<char> free(problem.orders.size(), 0);
+    std::size_t last = 0;
+    bool any = false;
+    for (std::size_t o = 0; o < done.size(); ++o) {
+        free[o] = lateness(problem, o, done).count() > 0 ? 1 : 0;
+        any = any || free[o] != 0;
+        if (done[o] && (!done[last] || *done[o] > *done[last])) last = o;
+    }
+    if (!any && !free.empty()) free[last] = 1;
+    std::vector<char> begun(problem.operations.size(), 0);
+    for (const core::Begun& b : problem.begun)
+        begun[b.operation.index()] = 1;
+    for (std::size_t i = 0; i < problem.operations.size(); ++i) {
+        const auto job = problem.operations[i].job;
+        const auto order = job.valid() ? problem.jobs[job.index()].order : core::OrderId::none();
+        if (begun[i] || (order.valid() && free[order.index()])) continue;
+        held.constraints.push_back(core::StartWindow{.operation = core::OperationId{i},
+                                                     .not_before = from.placements[i].start});
+    }
+    return held;
+}
+
+// The better of two searches, each at half the cost: of the whole problem, and with the others
+// held.
+core::Solution search_both(const core::Problem& problem, const core::Problem& held,
+                           const core::Schedule& from, SearchOptions options) {
+    if (options.budget.evaluations)
+        options.budget.evaluations = std::max<std::int64_t>(1, *options.budget.evaluations / 2);
+    if (options.budget.seconds) options.budget.seconds = *options.budget.seconds / 2;
+    core::Solution best;
+    for (const core::Problem* p : {&problem, &held}) {
+        const engine::CompiledProblem compiled(*p);
+        RoomGuide guide;
+        guide.rules = false;
+        guide.first = {sequence_of(compiled, from, true), sequence_of(compiled, from, false)};
+        auto s = search_room(*p, options, guide);
+        if (s.schedule && (!best.schedule || s.value < best.value)) best = std::move(s);
+    }
+    return best;
+}
+
 // `known`: a schedule that this problem also has, besides `from`; null: it need not.
 Tries plan_again(const core::Problem& problem, const core::Schedule& from,
                  const core::Schedule* known, const WhatIfOptions& how, const Budget& each) {
     Tries tries;
-    const engine::CompiledProblem compiled(problem);
-    RoomGuide guide;
-    guide.rules = false;
-    guide.first = {sequence_of(compiled, from, true), sequence_of(compiled, from, false)};
+    const core::Problem held = others_held(problem, from);
     for (int k = 0; k < std::max(1, how.seeds); ++k) {
         SearchOptions options;
         options.budget = each;
         options.seed = how.seed + static_cast<std::uint64_t>(k);
         options.threads = how.threads;
         options.stop = how.stop;
-        const auto s = search_room(problem, options, guide);
+        const auto s = search_both(problem, held, from, options);
         if (!s.schedule && !known) continue;
         core::Value value = known ? core::evaluate(problem, *known) : s.value;
         const bool better = s.schedule && (!known || s.value < value);
@@ -82,13 +136,6 @@ Budget share_of(const WhatIfOptions& how, std::size_t problems) {
     if (!each.evaluations && !each.seconds)
         each.evaluations = std::max<std::int64_t>(2, how.evaluations);
     return each;
-}
-
-core::Seconds lateness(const core::Problem& problem, std::size_t order,
-                       const std::vector<std::optional<core::SimTime>>& done) {
-    const auto& due = problem.orders[order].due;
-    if (!due || !done[order]) return core::Seconds{0};
-    return std::max(core::Seconds{0}, *done[order] - *due);
 }
 
 // Orders that are more or less late in `with` than in `without`.
@@ -186,6 +233,15 @@ core::Problem with_longer_hours(const core::Problem& problem, core::ResourceId r
     return p;
 }
 
+WhatIfOptions quick_look(std::int64_t evaluations) {
+    WhatIfOptions how;
+    how.turns = 0;
+    how.longer = false;
+    // Two seeds for each of (most + 1) problems.
+    how.evaluations = std::clamp<std::int64_t>(evaluations / (20 * (how.most + 1)), 3, 60);
+    return how;
+}
+
 std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution& solution,
                              const WhatIfOptions& how, const std::vector<OtherProblem>& others) {
     std::vector<WhatIf> found;
@@ -202,7 +258,7 @@ std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution&
         trials.push_back(
             {{.resource = r, .kind = WhatIf::Kind::OneMore}, with_one_more(problem, r)});
         const auto& calendar = problem.resources[r.index()].calendar;
-        if (calendar && !calendar->empty())
+        if (how.longer && calendar && !calendar->empty())
             trials.push_back({{.resource = r, .kind = WhatIf::Kind::Longer},
                               with_longer_hours(problem, r, how.hour)});
     }

@@ -19,6 +19,7 @@ struct WhatIfOptions {
     int seeds = 2;             // tries each, at least 1
     int most = 4;              // resources that are tried: those waited for longest
     int turns = 2;             // exchanges of turn that are tried
+    bool longer = true;        // longer hours are tried, too
     core::Seconds hour{1800};  // by how much a shift is lengthened
     std::uint64_t seed = 1;
     int threads = 1;
@@ -51,6 +52,10 @@ struct WhatIf {
     };
     std::vector<Change> orders;  // whose lateness changes, the most relieved first
 };
+
+/// For a look at what limits the day, with every plan: one more of each of the resources that are
+/// waited for longest, at a tenth of what the search has cost.
+WhatIfOptions quick_look(std::int64_t evaluations);
 
 /// The same problem with something changed that only the caller can change: same operations,
 /// orders and resources by number.

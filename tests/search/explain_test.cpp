@@ -15,7 +15,9 @@ using namespace sched::core;
 using sched::search::Cause;
 using sched::search::chain_of;
 using sched::search::ChainLink;
+using sched::search::paid_time;
 using sched::search::resource_use;
+using sched::search::staffed_time;
 
 namespace {
 
@@ -368,4 +370,33 @@ TEST_CASE("what each resource was doing", "[explain]") {
     CHECK(use[1].holding == Seconds{0});
     CHECK(use[1].waited_for == Seconds{250});
     CHECK(use[1].on_late_chains == 1);  // order "ours", due at 1, waits for the person
+}
+
+TEST_CASE("shares are over the time that is paid and the room is staffed", "[explain]") {
+    // Ada: shift 0..1000, possible overtime 1000..2000 of which she works 1100..1200; next day
+    // from 90000 on, of which the run takes 100 s. The stand is there day and night.
+    Story s;
+    const auto ada = s.resource("Ada");
+    const auto stand = s.resource("stand");
+    s.problem.resources[0].calendar =
+        Calendar{{explain_at(0), explain_at(2000)}, {explain_at(90000), explain_at(99000)}};
+    s.problem.overtime = {{ada, {explain_at(1000), explain_at(2000)}}};
+    s.add(0, ada, 0, 250);
+    s.add(0, ada, 1100, 100);
+    s.add(0, ada, 90000, 100);
+    s.add(0, stand, 900, 400);  // 100 s of the shift, then alone, but for 100 s of overtime
+    const Calendar paid = paid_time(s.problem, s.schedule, ada);
+    CHECK(paid == Calendar{{explain_at(0), explain_at(1000)},
+                           {explain_at(1100), explain_at(1200)},
+                           {explain_at(90000), explain_at(90100)}});
+    const auto room = staffed_time(s.problem, s.schedule, {ada});
+    CHECK(room == paid);
+    const auto use = resource_use(s.problem, s.schedule, room);
+    CHECK(use[0].staffed == Seconds{1200});
+    CHECK(use[0].working == Seconds{450});
+    CHECK(use[1].staffed == Seconds{1200});
+    CHECK(use[1].working == Seconds{200});
+    // Without anybody it is from the first start to the last end.
+    CHECK(resource_use(s.problem, s.schedule)[1].staffed == Seconds{90100});
+    CHECK(resource_use(s.problem, s.schedule)[1].working == Seconds{400});
 }

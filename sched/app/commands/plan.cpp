@@ -193,8 +193,15 @@ int run_plan(const PlanArgs& args) {
                                         .threads = options->threads,
                                         .stop = options->stop};
         const auto ways = other_ways(*scenario, how_compiled, *room, *solution.schedule);
-        report::add_what_ifs(*room, search::what_ifs(room->problem, solution, how, ways.problems),
-                             document, ways.words);
+        const auto changes = search::what_ifs(room->problem, solution, how, ways.problems);
+        report::add_what_ifs(*room, changes, document, ways.words);
+        report::add_limit(*room, changes, document);
+    } else {
+        search::WhatIfOptions how = search::quick_look(solution.evaluations);
+        how.seed = args.search.seed;
+        how.threads = options->threads;
+        how.stop = options->stop;
+        report::add_limit(*room, search::what_ifs(room->problem, solution, how), document);
     }
     if (days_simulated) add_chances(disturbances, solution, document);
     if (!args.out.empty()) {

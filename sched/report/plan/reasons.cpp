@@ -307,7 +307,13 @@ WaitSums waits_of(const compile::RoomProblem& room, const core::Schedule& schedu
 std::vector<LoadLine> loads_of(const compile::RoomProblem& room, const core::Schedule& schedule,
                                const WaitSums& waits) {
     std::vector<LoadLine> out;
-    for (const ResourceUse& use : search::resource_use(room.problem, schedule)) {
+    std::vector<core::ResourceId> people;
+    for (std::size_t r = 0; r < room.resources.size(); ++r) {
+        if (room.resources[r].kind == compile::ResourceKind::Person)
+            people.push_back(core::ResourceId{r});
+    }
+    const auto staffed = search::staffed_time(room.problem, schedule, people);
+    for (const ResourceUse& use : search::resource_use(room.problem, schedule, staffed)) {
         const std::size_t r = use.resource.index();
         const core::Resource& resource = room.problem.resources[r];
         LoadLine line;
@@ -337,7 +343,8 @@ std::string in_use(const LoadLine& x) {
     return text + ".";
 }
 
-Bottleneck bottleneck_of(const PlanDocument& d, const WaitSums& waits) {
+/// What is waited for, which limits nothing by itself: `add_limit` says what does.
+Bottleneck waits_story(const PlanDocument& d, const WaitSums& waits) {
     Bottleneck out;
     if (d.loads.empty()) return out;
     const auto late = std::count_if(d.orders.begin(), d.orders.end(), is_late);
@@ -356,33 +363,27 @@ Bottleneck bottleneck_of(const PlanDocument& d, const WaitSums& waits) {
                 return a.allocation_efficiency.value_or(0.0) <
                        b.allocation_efficiency.value_or(0.0);
             });
-        out.sentences.push_back(
-            "No station and nobody limits the day: no step waits because a place or a person is "
-            "taken.");
         out.sentences.push_back(fmt::format("The busiest is {}, in use {} of the time there.",
                                             busiest->resource,
                                             percent(busiest->allocation_efficiency)));
         return out;
     }
-    out.resource = top.resource;
-    out.sentences.push_back(fmt::format("{} limits the day.", top.resource));
     if (top.on_late_chains > 0) {
-        out.sentences.push_back(
-            fmt::format("On the {} it is waited for {} {}, {} in all.",
-                        late == 1 ? "chain that makes one order late"
-                                  : fmt::format("chains that make {} orders late", late),
-                        top.on_late_chains, top.on_late_chains == 1 ? "time" : "times",
-                        about(waits.on_late_chain[order.front()])));
+        out.sentences.push_back(fmt::format(
+            "On the {} {} is waited for {} {}, {} in all.",
+            late == 1 ? "chain that makes one order late"
+                      : fmt::format("chains that make {} orders late", late),
+            top.resource, top.on_late_chains, top.on_late_chains == 1 ? "time" : "times",
+            about(waits.on_late_chain[order.front()])));
     }
-    out.sentences.push_back(
-        fmt::format("Over the whole plan steps wait {} only because {} is taken.",
-                    about(top.waited_for), top.resource));
+    out.sentences.push_back(fmt::format("Over the whole plan steps wait {} because {} is taken.",
+                                        about(top.waited_for), top.resource));
     out.sentences.push_back(in_use(top));
     if (order.size() > 1 && d.loads[order[1]].waited_for > Seconds{0}) {
         const LoadLine& next = d.loads[order[1]];
         out.sentences.push_back(fmt::format(
-            "Next comes {}, which costs steps {} of waiting and is in use {} of the time there.",
-            next.resource, about(next.waited_for), percent(next.allocation_efficiency)));
+            "Next comes {}, with {} of waiting, in use {} of the time there.", next.resource,
+            about(next.waited_for), percent(next.allocation_efficiency)));
     }
     return out;
 }
@@ -403,7 +404,7 @@ void explain(const compile::RoomProblem& room, const core::Schedule& schedule,
     }
     const WaitSums waits = waits_of(run, held, document);
     document.loads = loads_of(room, schedule, waits);
-    document.bottleneck = bottleneck_of(document, waits);
+    document.bottleneck = waits_story(document, waits);
 }
 
 }  // namespace sched::report

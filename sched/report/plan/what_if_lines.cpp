@@ -2,9 +2,11 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <optional>
 
 #include "model/base/time.hpp"
+#include "sched/report/words/wording.hpp"
 
 namespace sched::report {
 
@@ -87,43 +89,36 @@ std::optional<std::size_t> first_saving(const compile::RoomProblem& room, const 
     return std::nullopt;
 }
 
-// The bottleneck by planning again: what one more of it saves, where it moves, how sure that is.
-void add_bottleneck(const compile::RoomProblem& room, const std::vector<search::WhatIf>& what_ifs,
-                    PlanDocument& document) {
-    for (const search::WhatIf& w : what_ifs) {  // best first
-        if (w.kind != search::WhatIf::Kind::OneMore) continue;
-        const auto k = first_saving(room, w);
-        auto& out = document.bottleneck.sentences;
-        if (!k) {
-            out.push_back("Planned again with one more of each, nothing is saved.");
-            return;
+// What one more of something saves of lateness, late orders, overtime or time to the finish. Less
+// than a minute is nothing, nor is what not every try of the search found.
+std::optional<std::size_t> limits_by(const compile::RoomProblem& room, const search::WhatIf& w) {
+    if (w.kind != search::WhatIf::Kind::OneMore || !w.certain) return std::nullopt;
+    for (std::size_t k = 0; k < w.saved.size(); ++k) {
+        switch (room.problem.objective[k]) {
+            case core::Criterion::WeightedTardiness:
+            case core::Criterion::Overtime:
+            case core::Criterion::Makespan:
+                if (w.saved[k] >= 60) return k;
+                break;
+            case core::Criterion::LateOrders:
+                if (w.saved[k] > 0) return k;
+                break;
+            case core::Criterion::Holding:
+            case core::Criterion::FlowTime:
+                continue;
         }
-        std::string words = fmt::format(
-            "Planned again, {} {}: no other single addition that was tried saves more",
-            what_if_change(room, w, {}), what_if_saving(room.problem.objective[*k], w.saved[*k]));
-        if (w.next && *w.next != w.resource && w.next->index() < room.problem.resources.size())
-            words += fmt::format(". The bottleneck then moves to {}",
-                                 room.problem.resources[w.next->index()].name);
-        out.push_back(words + ".");
-        const auto& aim = document.aims;
-        const std::int64_t open =
-            *k < aim.size() && aim[*k].bound ? aim[*k].value - *aim[*k].bound : 0;
-        if (w.certain && open == 0)
-            out.push_back(
-                "Every try of the search agrees, and the plan itself is proved best on "
-                "that aim.");
-        else if (w.certain && open < w.saved[*k])
-            out.push_back(
-                "Every try of the search agrees, and it is more than the plan could be "
-                "improved without it.");
-        else if (w.certain)
-            out.push_back(
-                "Every try of the search agrees; yet the plan is not proved best, and a "
-                "better one might save as much without it.");
-        else
-            out.push_back("Not every try of the search agrees, so this is a hint, no proof.");
-        return;
+        if (w.saved[k] < 0) return std::nullopt;  // paid for elsewhere
     }
+    return std::nullopt;
+}
+
+// How sure it is that the saving is the addition's own and not a better plan of the same room.
+std::string surety(const PlanDocument& document, std::size_t aim, std::int64_t saved) {
+    const AimLine& line = document.aims[aim];
+    const std::int64_t open = line.bound ? line.value - *line.bound : line.value;
+    if (open == 0) return "The plan itself is proved best on that aim.";
+    if (open < saved) return "It is more than the plan could be improved without it.";
+    return "The plan is not proved best; a better one might save as much without it.";
 }
 
 // "A7 35 min and A9 10 min less late, B2 20 min later": the most first, at most three of each.
@@ -166,7 +161,60 @@ void add_what_ifs(const compile::RoomProblem& room, const std::vector<search::Wh
         }
         document.bottleneck.what_ifs.push_back({what_if_change(room, w, others), words});
     }
-    add_bottleneck(room, what_ifs, document);
+}
+
+namespace {
+
+// A sentence may begin with it.
+std::string capital(std::string name) {
+    if (!name.empty() && name.front() >= 'a' && name.front() <= 'z')
+        name.front() = static_cast<char>(name.front() - 'a' + 'A');
+    return name;
+}
+
+}  // namespace
+
+void add_limit(const compile::RoomProblem& room, const std::vector<search::WhatIf>& what_ifs,
+               PlanDocument& document) {
+    std::vector<std::string> tried, says;
+    const search::WhatIf* found = nullptr;
+    std::size_t by = 0;
+    for (const search::WhatIf& w : what_ifs) {  // best first
+        if (w.kind != search::WhatIf::Kind::OneMore) continue;
+        tried.push_back(room.problem.resources[w.resource.index()].name);
+        const auto k = limits_by(room, w);
+        if (!k || found) continue;
+        found = &w;
+        by = *k;
+    }
+    Bottleneck& out = document.bottleneck;
+    out.resource.clear();
+    if (found) {
+        out.resource = room.problem.resources[found->resource.index()].name;
+        says.push_back(capital(out.resource) + " limits the day.");
+        std::string words =
+            fmt::format("Planned again with {}: {}", what_if_change(room, *found, {}),
+                        what_if_saving(room.problem.objective[by], found->saved[by]));
+        if (tried.size() > 1) words += ", more than one more of anything else that was tried";
+        const auto& next = found->next;
+        if (next && *next != found->resource && next->index() < room.problem.resources.size())
+            words += fmt::format("; then most waits are for {}",
+                                 room.problem.resources[next->index()].name);
+        says.push_back(words + ".");
+        says.push_back(surety(document, by, found->saved[by]));
+    } else if (tried.empty()) {
+        says.emplace_back(
+            "Nothing limits the day: no step waits because a place or a person is taken.");
+    } else {
+        says.push_back(fmt::format(
+            "Nothing limits the day: planned again with one more of {}, {} sooner.",
+            tried.size() == 1 ? tried.front() : "each of " + joined(tried),
+            std::any_of(document.orders.begin(), document.orders.end(),
+                        [](const OrderLine& o) { return o.lateness && *o.lateness > Seconds{0}; })
+                ? "no late order is ready and the run does not end"
+                : "the run does not end"));
+    }
+    out.sentences.insert(out.sentences.begin(), says.begin(), says.end());
 }
 
 }  // namespace sched::report

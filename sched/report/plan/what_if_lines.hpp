@@ -15,4 +15,10 @@ namespace sched::report {
 void add_what_ifs(const compile::RoomProblem& room, const std::vector<search::WhatIf>& what_ifs,
                   PlanDocument& document, const std::vector<std::string>& others = {});
 
+/// Says what limits the day: that of which one more saves lateness, or else overtime or time to the
+/// finish, in every try of planning again; nothing, if nothing does. Comes before what
+/// `make_plan_document` says about waits.
+void add_limit(const compile::RoomProblem& room, const std::vector<search::WhatIf>& what_ifs,
+               PlanDocument& document);
+
 }  // namespace sched::report

@@ -1,0 +1,75 @@
+// What one more of something saves, where it can be said by hand.
+
+#include "sched/advise/what_if.hpp"
+#include "sched/core/objective.hpp"
+#include "sched/search/solve.hpp"
+#include "tests/catch.hpp"
+
+using namespace sched;
+using core::Seconds;
+using core::SimTime;
+
+namespace {
+
+/// `jobs` screens, each 600 s on the press, then 60 s on the table; all due after `due` s.
+core::Problem two_stations(int jobs, std::int64_t due) {
+    core::Problem p;
+    p.horizon_end = SimTime{Seconds{1'000'000}};
+    p.resources = {{.name = "press"}, {.name = "table"}};
+    p.objective = {core::Criterion::WeightedTardiness, core::Criterion::LateOrders,
+                   core::Criterion::Makespan};
+    for (int k = 0; k < jobs; ++k) {
+        const core::OrderId order{p.orders.size()};
+        p.orders.push_back({.name = "o" + std::to_string(k), .due = SimTime{Seconds{due}}});
+        p.jobs.push_back({.name = "j" + std::to_string(k), .order = order});
+        for (int step = 0; step < 2; ++step) {
+            p.operations.push_back({.name = "op" + std::to_string(2 * k + step),
+                                    .job = core::JobId{p.jobs.size() - 1},
+                                    .modes = {{.work = Seconds{step == 0 ? 600 : 60},
+                                               .needs = {{.any_of = {core::ResourceId{step}}}}}}});
+        }
+        p.constraints.push_back(
+            core::TimeLag{.from = core::OperationId{2 * k}, .to = core::OperationId{2 * k + 1}});
+    }
+    return p;
+}
+
+core::Solution solved(const core::Problem& p) {
+    search::SearchOptions options;
+    options.budget.evaluations = 400;
+    options.threads = 1;
+    return search::solve(p, options);
+}
+
+}  // namespace
+
+TEST_CASE("one more of the busy station saves what can be reckoned, of the idle one nothing",
+          "[what-if]") {
+    // One press: ready at 660, 1260, ... 6 x 600 + 60 = 3660. Two: pairs, the table 60 s behind,
+    // last at 3 x 600 + 2 x 60 = 1920. Due at 0: lateness is the sum of ready times.
+    const auto p = two_stations(6, 0);
+    const auto solution = solved(p);
+    REQUIRE(solution.schedule);
+    CHECK(solution.value.parts == std::vector<std::int64_t>{6 * 60 + 600 * 21, 6, 3660});
+    const auto found = search::what_ifs(p, solution, search::quick_look(2000));
+    REQUIRE(!found.empty());
+    CHECK(found.front().resource == core::ResourceId{0});
+    CHECK(found.front().certain);
+    // 660, 720, 1260, 1320, 1860, 1920.
+    CHECK(found.front().value.parts == std::vector<std::int64_t>{7740, 6, 1920});
+    CHECK(found.front().saved.front() == 12960 - 7740);
+    for (const auto& w : found) {
+        CHECK(w.kind == search::WhatIf::Kind::OneMore);
+        if (w.resource == core::ResourceId{1}) {
+            CHECK(w.saved.front() == 0);
+            CHECK_FALSE(w.certain);
+        }
+    }
+}
+
+TEST_CASE("one screen alone waits for nothing: nothing is tried", "[what-if]") {
+    const auto p = two_stations(1, 0);
+    const auto solution = solved(p);
+    REQUIRE(solution.schedule);
+    CHECK(search::what_ifs(p, solution, search::quick_look(2000)).empty());
+}
