@@ -8,6 +8,7 @@
 #include <set>
 
 #include "sched/search/bounds/bounds_assign.hpp"
+#include "sched/search/bounds/bounds_batches.hpp"
 #include "sched/search/bounds/bounds_orders.hpp"
 
 namespace sched::search {
@@ -23,7 +24,7 @@ constexpr std::int64_t kOrderNodes = 20'000;
 class BoundMaker {
 public:
     explicit BoundMaker(const Problem& p)
-        : p_(p), n_(p.operations.size()), early_(earliest_times(p)) {
+        : p_(p), n_(p.operations.size()), early_(earliest_times(p)), sharers_(most_sharers(p)) {
         order_.assign(n_, -1);
         for (std::size_t i = 0; i < n_; ++i) {
             const auto job = p_.operations[i].job;
@@ -133,7 +134,7 @@ private:
             for (const auto r : s)
                 g.capacity += p_.resources[r.index()].capacity;
             for (std::size_t i = 0; i < n_; ++i) {
-                const std::int64_t w = sure_work(p_.operations[i], s);
+                const std::int64_t w = sure_work(i, s);
                 if (w > 0) g.loads.push_back({i, w});
             }
             if (!g.loads.empty()) groups_.push_back(std::move(g));
@@ -163,25 +164,19 @@ private:
 
     /// The least that the operation takes from the set, whatever is chosen; what a batch shares is
     /// counted by its share.
-    std::int64_t sure_work(const core::Operation& o,
-                           const std::vector<core::ResourceId>& set) const {
+    std::int64_t sure_work(std::size_t i, const std::vector<core::ResourceId>& set) const {
         std::int64_t least = std::numeric_limits<std::int64_t>::max();
-        std::int64_t sharers = 1;
-        for (const auto& m : o.modes) {
+        for (const auto& m : p_.operations[i].modes) {
             std::int64_t here = 0;
             for (const auto& need : m.needs) {
-                bool inside = true;
-                for (const auto r : need.any_of) {
-                    const auto& batch = p_.resources[r.index()].batch;
-                    if (o.batch && batch)
-                        sharers = std::max<std::int64_t>(sharers, batch->max_members);
-                    inside = inside && std::binary_search(set.begin(), set.end(), r);
-                }
+                const bool inside = std::all_of(
+                    need.any_of.begin(), need.any_of.end(),
+                    [&](auto r) { return std::binary_search(set.begin(), set.end(), r); });
                 if (inside) here += need.amount * fastest_work(p_, m);
             }
             least = std::min(least, here);
         }
-        return least / sharers;
+        return least / sharers_[i];
     }
 
     std::int64_t makespan() const {
@@ -313,6 +308,7 @@ private:
     const Problem& p_;
     std::size_t n_;
     EarliestTimes early_;
+    std::vector<std::int64_t> sharers_;  // how many at most share a batch
     std::vector<int> order_;
     std::vector<std::int64_t> tail_;
     std::vector<std::int64_t> order_tail_;
