@@ -112,7 +112,7 @@ const Table<Pot>& pot_table() {
         row("needs mixing", &Pot::needs_mixing,
             {.fallback = "no", .example = "yes", .help = "The two parts still stand apart."}),
         row("refrigerated", &Pot::refrigerated,
-            {.fallback = "no", .example = "yes", .help = "Kept cold: lives longer."}),
+            {.fallback = "no", .example = "yes", .help = "Kept cold: keeps longer."}),
     };
     return table;
 }

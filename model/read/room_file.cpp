@@ -297,7 +297,7 @@ const Table<Room>& room_table() {
         list_row("aims", &Room::aims,
                  {.example = "[tardiness, late orders, overtime, finish, holding]",
                   .help = "What a plan is judged by, the most important first. With \"changes\": "
-                          "where changes against the plan that hangs count when the day is "
+                          "where changes against the posted plan count when the day is "
                           "planned again; left out: after overtime."}),
     };
     return table;

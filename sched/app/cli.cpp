@@ -41,7 +41,7 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
                   "Air of the day by name, as room.yaml calls it: dry, usual, damp");
     c->add_option("--now", args.now, "Plan from the middle of the day: 10:40, or 2026-11-26T10:40");
     c->add_option("--earlier", args.earlier,
-                  "With --now: the plan.json that hangs; what it begins by now has happened, and "
+                  "With --now: the posted plan.json; what it begins by now has happened, and "
                   "what moves is counted and listed");
     c->add_option("--frozen", args.frozen,
                   "With --earlier: what it begins within so long after now stays where it can: "
@@ -184,7 +184,7 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
         ->check(CLI::Range(2, 1000000))
         ->capture_default_str();
     c->add_flag("--every-day", args.every_day,
-                "Every room lives all days at every volume; what --shard does");
+                "Every room is simulated on all days at every volume; what --shard does");
     c->add_option("--plan", args.plan_schedules,
                   "Schedules tried for the plan of each day; 0: the rule decides")
         ->check(CLI::Range(0, 1000000))
@@ -211,7 +211,7 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
                   "Per cent of orders on time with which a room copes; default: as today's room "
                   "with today's volume")
         ->check(CLI::Range(0.0, 100.0));
-    c->add_option("--seed", args.search.seed, "Seed of the luck; all rooms share it");
+    c->add_option("--seed", args.search.seed, "Seed of the random variation; all rooms share it");
     c->add_option("--threads", args.search.threads, "Threads; 0 = all cores")
         ->check(CLI::Range(0, 256));
     c->add_option("--interest", args.interest, "Per cent a year")->check(CLI::Range(0.0, 100.0));
@@ -234,7 +234,7 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
         ->check(CLI::Range(1.0, 366.0))
         ->capture_default_str();
     c->add_option("--shard", args.shard,
-                  "Live only share i of n (2/8) and write it to the file --out names");
+                  "Simulate only share i of n (2/8) and write it to the file --out names");
     c->add_option("--merge", args.merge, "Join the files of all shards; no scenario needed");
     c->add_option("--out", args.out, "Write size.json and size.html to this folder");
     c->add_option("--csv", args.csv, "Write every simulated day to this file");
@@ -281,7 +281,8 @@ void add_board(CLI::App& app, BoardArgs& args, Runner& runner) {
     c->add_option("--replications", args.replications, "Simulated days an answer")
         ->check(CLI::Range(19, 100000))
         ->capture_default_str();
-    c->add_option("--seed", args.seed, "Seed of search and luck; same seed, same answer");
+    c->add_option("--seed", args.seed,
+                  "Seed of search and random variation; same seed, same answer");
     c->add_option("--threads", args.threads, "Threads; 0 = all cores")->check(CLI::Range(0, 256));
     c->footer(
         "Example: the plan of the demo room on the wall\n"
@@ -321,7 +322,7 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
         "--now", args.now,
         "The time of the question in a day that is under way: 10:40; what has begun stays");
     c->add_option("--earlier", args.earlier,
-                  "With --now: the plan.json that hangs; what it begins by now has happened");
+                  "With --now: the posted plan.json; what it begins by now has happened");
     c->add_option("--state", args.state,
                   "With --now: file that says what stands where; default: state.yaml of the "
                   "scenario, if there is one");
@@ -349,7 +350,8 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
         ->check(CLI::Range(5.0, 400.0))
         ->capture_default_str();
     c->add_option("--out", args.out, "Write page, CSV and JSON to this folder");
-    c->add_option("--seed", args.seed, "Seed of search and luck; same seed, same answer");
+    c->add_option("--seed", args.seed,
+                  "Seed of search and random variation; same seed, same answer");
     c->add_option("--threads", args.threads, "Threads; 0 = all cores")->check(CLI::Range(0, 256));
     c->add_flag("--json", args.json, "Print JSON instead of the text");
     c->footer(
@@ -371,7 +373,7 @@ void add_weeks(CLI::App& app, WeeksArgs& args, Runner& runner) {
     c->add_option("scenario", args.scenario,
                   "Scenario folder; chance.yaml and arrivals.csv in it say what comes in")
         ->required();
-    c->add_option("--days", args.days, "Working days to live through, at most")
+    c->add_option("--days", args.days, "Working days to simulate, at most")
         ->check(CLI::Range(2, 100000))
         ->capture_default_str();
     c->add_option("--orders-a-day", args.orders_a_day,
@@ -384,7 +386,7 @@ void add_weeks(CLI::App& app, WeeksArgs& args, Runner& runner) {
     c->add_option("--precision", args.precision,
                   "Stop when the mean turnaround is known to so many per cent")
         ->check(CLI::Range(0.1, 50.0));
-    c->add_option("--seed", args.seed, "Seed of the luck");
+    c->add_option("--seed", args.seed, "Seed of the random variation");
     c->add_option("--trace", args.trace, "Write every event to this file, one JSON object a line");
     c->add_flag("--json", args.json, "Print the figures as JSON");
     c->footer(

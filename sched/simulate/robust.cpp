@@ -74,7 +74,7 @@ std::optional<RobustChoice> choose_robust(const model::Scenario& scenario,
     const bool clear = least != 0 && best.to_first.interval.high < 0.0;
     out.chosen = clear ? least : 0;
     out.words =
-        fmt::format("{} plans lived through the same {} days. ", plans.size(), out.replications);
+        fmt::format("{} plans simulated on the same {} days. ", plans.size(), out.replications);
     if (least == 0) {
         out.words += fmt::format("The best on paper is also the best in them: {} on average.",
                                  cost_words(criterion, best.cost.mean));

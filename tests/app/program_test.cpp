@@ -149,29 +149,6 @@ TEST_CASE("bad input ends with status 2, a place and no plan", "[app]") {
     CHECK(coatroom("plan " + scenarios + "first-day --day foggy").status == 2);
 }
 
-TEST_CASE("every option stands in the man page and in the completion", "[app][docs]") {
-    const std::string man = text_of(std::string(COATROOM_SOURCE) + "/docs/coatroom.1");
-    const std::string completion =
-        text_of(std::string(COATROOM_SOURCE) + "/docs/completions/coatroom.bash");
-    int commands = 0;
-    const std::string help = coatroom("--help").out;
-    for (const char* command : {"plan", "check", "size", "promise", "dry", "dose", "board"}) {
-        if (help.find(std::string("  ") + command) == std::string::npos) continue;
-        ++commands;
-        const std::string text = coatroom(std::string(command) + " --help").out;
-        CHECK(text.find("Example") != std::string::npos);
-        for (std::size_t at = text.find("  --"); at != std::string::npos;
-             at = text.find("  --", at + 4)) {
-            const auto end = text.find_first_of(" ,=\n", at + 4);
-            const std::string option = text.substr(at + 2, end - at - 2);
-            INFO(command << " " << option);
-            CHECK(man.find(option) != std::string::npos);
-            CHECK(completion.find(option) != std::string::npos);
-        }
-    }
-    CHECK(commands == 7);
-}
-
 TEST_CASE("Ctrl-C ends a size study with the best so far", "[app][size]") {
     const Scratch out("size-stop");
     // Days without end; the signal comes after three seconds, wherever it is by then.

@@ -94,7 +94,7 @@ int main(int argc, char** argv) {
         "{} replications of {} customers each, the first {} of each left out. Interval: Student t "
         "over the replications, 99 %.\n"
         "Of {} rows {} lay outside at first ({:.1f} expected from a right simulator); those were "
-        "run again with fresh luck and four\n"
+        "run again with fresh draws and four\n"
         "times the replications: {} outside. In every run Little's law (area under the number "
         "inside = sum of the times inside) and\n"
         "conservation (who enters is served, lost or inside) are checked to the tick, and the "

@@ -269,7 +269,7 @@ struct Bottleneck {
     friend bool operator==(const Bottleneck&, const Bottleneck&) = default;
 };
 
-/// One operation that stands elsewhere than on the sheet that hangs.
+/// One operation that stands elsewhere than on the posted sheet.
 struct ChangeLine {
     int operation = 0;
     SimTime old_start{};

@@ -109,7 +109,7 @@ private:
             out_ += folded ? "</ul></details>\n" : "</ul>\n";
         };
         list("What was told of the state", d_.again->notes, [](const auto& x) { return x; });
-        list("Changes against the plan that hangs", d_.again->changes,
+        list("Changes against the posted plan", d_.again->changes,
              [](const ChangeLine& c) { return c.words; });
         end_section();
     }

@@ -92,8 +92,8 @@ std::string again_sentence(const PlanDocument& document) {
     std::string words = fmt::format("Planned from {} on: {} steps were done, {} under way.",
                                     when(document.run, a.now), a.over.size(), a.under_way.size());
     if (!a.compared) return words;
-    if (a.changes.empty()) return words + " Nothing differs from the plan that hangs.";
-    words += fmt::format(" {} {} from the plan that hangs.", a.changes.size(),
+    if (a.changes.empty()) return words + " Nothing differs from the posted plan.";
+    words += fmt::format(" {} {} from the posted plan.", a.changes.size(),
                          a.changes.size() == 1 ? "step differs" : "steps differ");
     if (a.relaxed > 0)
         words += fmt::format(" {} of the frozen window could not be held.", a.relaxed);

@@ -25,7 +25,7 @@ std::vector<char> over_of(const PlanDocument& document);
 /// ... that it says have changed.
 std::vector<char> changed_of(const PlanDocument& document);
 
-/// "Planned again at 10:40. 3 steps differ from the sheet that hangs." Empty without `again`.
+/// "Planned again at 10:40. 3 steps differ from the posted plan." Empty without `again`.
 std::string again_sentence(const PlanDocument& document);
 
 }  // namespace sched::report

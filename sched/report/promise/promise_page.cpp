@@ -151,7 +151,7 @@ private:
         }
         consequence_table(p_.endangered);
         out_ += "<p class=\"note\">Days of " + std::to_string(p_.days) +
-                " simulated ones, the same luck with and without this order. Marked: one day in "
+                " simulated ones, the same days with and without this order. Marked: one day in "
                 "fifty is lost, or it is half an hour later.</p>\n</section>\n";
     }
 

@@ -147,7 +147,7 @@ std::string size_to_json(const SizeResult& r, std::string_view program) {
     out["conclusion"] = r.conclusion;
     out["end"] = end_word(r.end);
     out["precise"] = r.precise;
-    out["volumes_lived"] = r.volumes_simulated;
+    out["volumes_simulated"] = r.volumes_simulated;
     out["coping"] = r.coping;
     out["decision_volume"] = r.head.volumes[r.decision];
     Json rooms = Json::array();

@@ -44,8 +44,8 @@ public:
 private:
     void head() {
         out_ += fmt::format(
-            "<header>\n<div><h1>{}</h1><p>Today's room and {} changes, lived through the same days "
-            "with the same luck{}</p></div>\n</header>\n",
+            "<header>\n<div><h1>{}</h1><p>Today's room and {} changes, simulated on the same days "
+            "with the same random variation{}</p></div>\n</header>\n",
             html(h_.room), h_.rooms.size() - 1,
             h_.invented ? ". <strong>Demo data, invented.</strong>" : "");
     }
@@ -101,7 +101,8 @@ private:
         section("volume", "Orders on time when the volume grows");
         if (!r_.volumes_simulated) {
             out_ +=
-                "<p>Not all volumes were lived before the end: nothing is said about them.</p>\n";
+                "<p>Not all volumes were simulated before the end: nothing is said about "
+                "them.</p>\n";
             return;
         }
         out_ += "<div class=\"charts\">\n";
@@ -119,7 +120,8 @@ private:
         out_ += "</div>\n";
         out_ += fmt::format(
             "<p class=\"note\">Upwards: orders on time in per cent; to the right: volume in per "
-            "cent of today's. Band: {:.0f} % interval over the days that every room lived. Dotted: "
+            "cent of today's. Band: {:.0f} % interval over the days on which all were simulated. "
+            "Dotted: "
             "today's room. Dashed: "
             "{:.0f} "
             "%, with which a room is said to cope.</p>\n",
@@ -251,7 +253,7 @@ private:
         }
         out_ += fmt::format(
             "<li>{} Step times, drying and failures then turn out otherwise; every room meets the "
-            "same luck on the same day (common random numbers).</li>\n",
+            "same variation on the same day (common random numbers).</li>\n",
             h_.plan_schedules > 0
                 ? fmt::format("Each day is planned the evening before by a search of {} schedules "
                               "that aims for {} min before the due times, and worked off in the "

@@ -22,7 +22,7 @@ void SizePageParts::money() {
     section("money", "Money");
     table({"Change", "Costs now", "Brings a year", "Less its cost", "Worth over its life",
            "Paid back after", "with interest", "Internal rate", "Pays from a volume of",
-           "Days lived"});
+           "Days simulated"});
     for (std::size_t o = 1; o < h_.rooms.size(); ++o) {
         const auto& m = r_.money[o];
         row(o, {amount_words(m.investment),
@@ -96,7 +96,7 @@ void SizePageParts::repeat() {
     const double rate = study::real_interest(p);
     const double factor = study::annuity_factor(rate, m.years);
     out_ += fmt::format(
-        "<p><b>{}, worked through.</b> On the {:.0f} days that both rooms lived, a day cost "
+        "<p><b>{}, worked through.</b> On the {:.0f} days simulated for both rooms, a day cost "
         "{:.2f} less than today ({:.2f} to {:.2f}). × {:.0f} days = {} a year; less upkeep {} "
         "and floor {}: <b>{} a year</b>. One a year for {:.0f} years at {:.2f} % is worth "
         "{:.4f} now; all buying{} comes to {} now. {} × {:.4f} − {} = <b>{}</b>, the worth "

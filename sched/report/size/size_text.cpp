@@ -106,7 +106,7 @@ std::string size_to_text(const SizeResult& r) {
         for (std::size_t o = 0; o < h.rooms.size(); ++o)
             out += fmt::format("  {:<22} {}\n", h.rooms[o].name, copes_words(r, o));
     } else {
-        out += "\nNot all volumes were lived before the end: nothing is said about them.\n";
+        out += "\nNot all volumes were simulated before the end: nothing is said about them.\n";
     }
     if (!r.kinds.empty()) {
         out += "\nBy kind of day: orders on time\n";
