@@ -13,6 +13,7 @@ if [[ $(. /etc/os-release && echo "${ID:-}") == ubuntu ]]; then
 else
   packages+=("${browser_packages[@]}")
 fi
+if apt-cache show "${layout_packages[@]}" >/dev/null 2>&1; then packages+=("${layout_packages[@]}"); fi
 need_packages "${packages[@]}"
 cd "$top"
 cmake --preset test >build/configure.log 2>&1 || { cat build/configure.log >&2; exit 1; }

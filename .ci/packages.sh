@@ -7,6 +7,8 @@ test_packages=(catch2 libbenchmark-dev git parallel python3 python3-icalendar py
   python3-yaml python3-pil)
 # Ubuntu has no chromium package (only a snap): the page tests are then skipped, and test.sh says so.
 browser_packages=(python3-selenium chromium chromium-driver)
+# Debian 13 has later versions only, which lay out otherwise: the layout is then not looked at.
+layout_packages=(clang-format-14)
 
 say() { echo "coatroom: $*" >&2; }
 

@@ -1,8 +1,8 @@
 #pragma once
 // Moist air as an ideal gas mixture, after ASHRAE Handbook Fundamentals 2017, chapter 1 (SI forms).
 // The drying model asks it what the room's and the cabinet's air hold; nothing here knows of
-// screens. Checked against tests/data/psychrometrics.csv. Valid -100 .. 200 °C, for totals below
-// saturation.
+// screens. Checked against tests/data/physics/psychrometrics.csv. Valid -100 .. 200 °C, for totals
+// below saturation.
 
 #include "model/base/quantity.hpp"
 

@@ -1,8 +1,8 @@
 #pragma once
 // Evaporation from a wet flat face in an air stream: heat/mass analogy on a plate, film temperature
 // by the coupled balance of heat and vapour. Formulas, ranges and sources:
-// docs/physics.md#evaporation; checked against tests/data/evaporation.csv. The coefficient needs
-// calibration by a factor of 1 to 3.
+// docs/physics.md#evaporation; checked against tests/data/physics/evaporation.csv. The coefficient
+// needs calibration by a factor of 1 to 3.
 
 #include "model/base/quantity.hpp"
 

@@ -1,6 +1,6 @@
 #pragma once
 // What can turn out otherwise than planned, as the file chance.yaml says it. Plain values; what
-// they mean for a simulated day is settled in sched/study.
+// they mean for a simulated day is settled in sched/chance.
 
 #include <optional>
 #include <string>

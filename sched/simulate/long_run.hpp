@@ -31,7 +31,7 @@ struct LongRunRuleWords {
 };
 std::vector<LongRunRuleWords> long_run_rules();
 
-/// What happened on the floor, in order of time within a day (docs/trace.md).
+/// What happened on the floor, in order of time within a day (docs/simulation.md#the-trace).
 struct TraceEvent {
     enum class What { OrderIn, Start, WorkEnd, OrderOut };
     What what = What::Start;

@@ -1,6 +1,6 @@
 #pragma once
-// Why each order is ready no earlier, what each resource did, and which one limits the day: the
-// findings of sched/search/explain in the room's words.
+// Why each order is ready no earlier, what each resource did and what is waited for: the findings
+// of sched/advise/explain in the room's words.
 
 #include "sched/report/document/plan_document.hpp"
 

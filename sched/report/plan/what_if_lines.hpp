@@ -1,6 +1,6 @@
 #pragma once
 // What one more person, place or half hour, or another turn, would save, in words: from
-// sched/search/what_if into the plan document.
+// sched/advise/what_if into the plan document.
 
 #include <string>
 #include <vector>
