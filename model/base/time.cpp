@@ -1,3 +1,6 @@
+// How it works: parsers take fixed counts of digits and refuse what is left over; dates are
+// calendar dates of the standard library, instants plain seconds.
+
 #include "model/base/time.hpp"
 
 #include <array>

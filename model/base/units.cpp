@@ -1,3 +1,7 @@
+// How it works: one table of spellings and exact factors per measure. A quantity is split into
+// number and unit, the unit is looked up, the value converted and checked; a fault says how to
+// write it.
+
 #include "model/base/units.hpp"
 
 #include <fmt/format.h>

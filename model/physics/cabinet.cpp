@@ -1,3 +1,7 @@
+// How it works: a heat and water balance of the blown air gives the air inside for a given
+// evaporation; its root is bracketed and found by TOMS 748. The law of the drying clock (base,
+// cap) is made to meet that balance at chosen loads.
+
 #include "model/physics/cabinet.hpp"
 
 #include <algorithm>

@@ -1,3 +1,7 @@
+// How it works: films of coats become water per face; each face dries at a constant and then a
+// falling rate, both closed in the clock's integral; two faces are merged into stages of work and
+// share, which the engine and the closed times use.
+
 #include "model/physics/drying.hpp"
 
 #include <algorithm>

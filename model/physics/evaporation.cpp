@@ -1,3 +1,7 @@
+// How it works: properties of moist air at the film's temperature give the numbers of mass and
+// heat transfer, forced and natural mixed; the film temperature is where heat in and heat of
+// evaporation out balance (TOMS 748).
+
 #include "model/physics/evaporation.hpp"
 
 #include <algorithm>

@@ -1,3 +1,7 @@
+// How it works: tables of keys read the file into laws; columns that laws name are then read from
+// their CSV files, fitted or checked, and names are held against the scenario's steps, stations
+// and people.
+
 #include "model/read/chance_file.hpp"
 
 #include <algorithm>

@@ -1,3 +1,7 @@
+// How it works: the change's `room` is laid over the room's tree before it is read: groups key by
+// key, lists by name, with `like` for a copy; the joined tree then goes through the reader of
+// room.yaml, so that every rule holds for it as well.
+
 #include "model/read/change_file.hpp"
 
 #include <algorithm>

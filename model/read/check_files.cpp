@@ -1,3 +1,7 @@
+// How it works: one function for each pair that must agree (order and mesh, frame and station,
+// lamp and image, steps and people); places of faults come from the trees and tables that were
+// read.
+
 #include <fmt/format.h>
 
 #include <algorithm>

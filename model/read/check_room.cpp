@@ -1,3 +1,7 @@
+// How it works: one function for each kind of thing (station, person, pot, promise, walks),
+// called from check_room; each looks at values only and reports at the place of the key that must
+// change.
+
 #include <fmt/format.h>
 
 #include <algorithm>

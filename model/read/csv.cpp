@@ -1,3 +1,7 @@
+// How it works: the separator is guessed from the first line, libcsv is fed byte by byte, and a
+// collector beside it notes where each cell began; what libcsv refuses is reported at the byte
+// where it stopped.
+
 #include "model/read/csv.hpp"
 
 #include <csv.h>

@@ -1,3 +1,7 @@
+// How it works: enquiries are a table of columns like every other. An order is added as a line in
+// the file's own separator and columns, and the result is read back and compared before it is
+// given out.
+
 #include "model/read/enquiry_file.hpp"
 
 #include <fmt/format.h>

@@ -1,3 +1,6 @@
+// Tables of columns for orders, frames and weather; then lines of one order are gathered, and
+// what they say about the order itself must agree.
+
 #include "model/read/order_file.hpp"
 
 #include <map>

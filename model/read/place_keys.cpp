@@ -1,3 +1,6 @@
+// One row a key: name, kind, limits, default, help and member, for cabinet air, lamps, stations,
+// walks and people. Readers, schema and docs walk these rows.
+
 #include "model/read/room_tables.hpp"
 
 namespace model::read {

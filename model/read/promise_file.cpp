@@ -1,3 +1,6 @@
+// How it works: the journal is CSV or one JSON object a line, both through one table of columns;
+// entries are then checked against each other. Writing a row is the mirror of reading it.
+
 #include "model/read/promise_file.hpp"
 
 #include <algorithm>

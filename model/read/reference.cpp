@@ -1,3 +1,6 @@
+// How it works: the tables of keys are walked group by group and each becomes a table of the
+// documentation; a document is renewed between its marks.
+
 #include "model/read/reference.hpp"
 
 #include <fmt/format.h>

@@ -1,3 +1,6 @@
+// The groups of room.yaml as tables, one row a key, put together in room_table; then what depends
+// on several keys is filled in (times of steps, the life of pots).
+
 #include "model/read/room_file.hpp"
 
 #include <fmt/format.h>

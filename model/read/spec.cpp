@@ -1,3 +1,7 @@
+// What the templates of spec.hpp share: parsers of kinds that only files know, the words of
+// choices, and the reports for a value that is wrong, out of range, unknown, missing or of the
+// wrong shape.
+
 #include "model/read/spec.hpp"
 
 #include <fmt/format.h>

@@ -1,3 +1,7 @@
+// How it works: yaml-cpp's events build a tree whose values and keys know their places; anchors,
+// tags, merge keys and duplicates are refused on the way, and bytes, nodes and depth are bounded.
+// Syntax faults get a guess at what a beginner meant.
+
 #include "model/read/yaml.hpp"
 
 #include <fmt/format.h>

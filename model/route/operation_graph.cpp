@@ -1,3 +1,7 @@
+// How it works: a builder appends operation after operation, each with the lag to the one before;
+// groups of the trade (ink off, strip, haze, coats, exposure) are small functions that call it.
+// At the end the table of limits is laid over the chain, last occurrence to next occurrence.
+
 #include "model/route/operation_graph.hpp"
 
 #include <algorithm>

@@ -1,3 +1,7 @@
+// How it works: a chain is a walk from link to link (explain_link.cpp), each asked of whoever
+// held the one before, till nobody is left. Shares of time are sums of the uses of a resource
+// inside the windows in which it is paid or the room is staffed.
+
 #include "sched/advise/explain.hpp"
 
 #include <algorithm>

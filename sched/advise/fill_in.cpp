@@ -1,3 +1,8 @@
+// How it works: what stands fixed is booked into one timeline per resource; each part is then put
+// in depth first, operation by operation at the first instant that its lags, windows, people and
+// places allow, going back a step where the next one finds no room. A part that does not fit is
+// left out.
+
 #include "sched/advise/fill_in.hpp"
 
 #include <algorithm>

@@ -1,3 +1,8 @@
+// How it works: the budget is shared out. The sequence is searched with the pauses where they
+// are; then single pauses are moved by quarters of an hour, or two exchanged, judged by decoding
+// the same sequence; the most promising are searched on; then the search proper, and the pauses
+// once more.
+
 #include "sched/advise/pause_search.hpp"
 
 #include <algorithm>

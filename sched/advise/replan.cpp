@@ -1,3 +1,8 @@
+// How it works: earlier placements are found again by name; what has begun becomes facts of the
+// problem, what begins within the frozen window gets a fixed start, as much of the window as any
+// schedule allows (halved while none does). The room search then starts from the earlier order of
+// work and counts, beside the aims, the operations that differ.
+
 #include "sched/advise/replan.hpp"
 
 #include <algorithm>

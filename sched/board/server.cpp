@@ -1,3 +1,7 @@
+// How it works: a table of routes over the HTTP library, each answered from the shelf or by a
+// handler, handlers one at a time with a bounded queue; requests from elsewhere are turned away
+// before any route by Host, Origin and Sec-Fetch-Site.
+
 #include "sched/board/server.hpp"
 
 #include <fmt/format.h>

@@ -1,6 +1,6 @@
-// coatroom size: is a change to the room worth its money? Scenario, changes and past orders are read
-// and checked together; then all rooms are studied, or one shard of their days, or shards that are
-// there are joined; every way ends in one result, which is printed and written.
+// coatroom size: is a change to the room worth its money? Scenario, changes and past orders are
+// read and checked together; then all rooms are studied, or one shard of their days, or shards that
+// are there are joined; every way ends in one result, which is printed and written.
 
 #include <fmt/core.h>
 

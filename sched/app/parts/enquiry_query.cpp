@@ -1,3 +1,7 @@
+// How it works: each parameter of the query is one of a list of names and goes through the same
+// readers as the command line; faults are collected and answered together. The page with the form
+// is made of the room's own meshes, frames and coat plans.
+
 #include "sched/app/parts/enquiry_query.hpp"
 
 #include <fmt/format.h>

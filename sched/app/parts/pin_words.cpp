@@ -1,3 +1,7 @@
+// How it works: a line is cut into words; the first verb that is known (by, from, at, with,
+// without, after, counts) parts it into whom it is about and what is held, and both are looked up
+// among the room's orders, screens, steps and people. What is not found is a fault with the line.
+
 #include "sched/app/parts/pin_words.hpp"
 
 #include <algorithm>

@@ -1,3 +1,8 @@
+// How it works: the options are checked and the posted plan is read; the state and the plan say
+// what has begun, which becomes part of the problem; then it is planned again, once or several
+// times with simulated days to choose by, and, if limits of screens under way cannot be kept,
+// with as few of them missed as is found.
+
 #include "sched/app/parts/replanning.hpp"
 
 #include <algorithm>

@@ -1,3 +1,7 @@
+// How it works: the text is parsed once with bounds on size and depth; every access then names
+// its path and either gives a checked value or notes a fault and gives a harmless one, so that
+// readers run through and report all that is wrong.
+
 #include "sched/report/document/json_reader.hpp"
 
 #include <fmt/format.h>

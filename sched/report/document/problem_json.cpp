@@ -1,3 +1,6 @@
+// How it works: rows of arrays instead of objects, instants as seconds after the problem's start;
+// one small function for each kind of constraint, so that the compiler asks for a new one.
+
 #include "sched/report/document/problem_json.hpp"
 
 #include "sched/report/document/problem_reader.hpp"

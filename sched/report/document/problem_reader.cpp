@@ -1,3 +1,7 @@
+// How it works: the mirror of problem_json.cpp. Every number is read within bounds that no later
+// sum can leave, every id within its list; faults carry the path to the member. What comes out
+// may be indexed without looking.
+
 #include "sched/report/document/problem_reader.hpp"
 
 #include <fmt/format.h>

@@ -1,3 +1,7 @@
+// How it works: what the question names is found in the room (or its first), the exposure model
+// gives time and least distance per line of an order, lines of equal dose are grouped; a wedge is
+// the same arithmetic with the steps' shares. Text follows the values.
+
 #include "sched/report/physics/dose_report.hpp"
 
 #include <fmt/format.h>

@@ -1,3 +1,7 @@
+// How it works: what the question names is found in the room; for each named day's air and each
+// load of the cabinet the drying model gives the time and what limits it. Observations in words
+// are parsed into air, load and time, and the two numbers of the law are fitted to them.
+
 #include "sched/report/physics/dry_report.hpp"
 
 #include <fmt/format.h>

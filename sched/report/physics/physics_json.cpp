@@ -1,3 +1,6 @@
+// How it works: one function a struct, units in the keys, numbers to twelve digits so that the
+// text is the same on every machine.
+
 #include "sched/report/physics/physics_json.hpp"
 
 #include <cmath>

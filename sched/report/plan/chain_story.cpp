@@ -1,3 +1,8 @@
+// How it works: the steps of a chain, in order of time, become stretches from start to start,
+// each the order's own work, others' work or a wait; neighbours of one kind are joined, and while
+// there are more than six the shortest joins a neighbour. Ends are shown minutes, so the lengths
+// add up.
+
 #include "sched/report/plan/chain_story.hpp"
 
 #include <fmt/format.h>

@@ -1,3 +1,6 @@
+// How it works: rows of both documents are matched by name (orders, steps, loads, aims, inputs);
+// what differs as people read it becomes a sentence, moves of steps the largest first.
+
 #include "sched/report/plan/compare.hpp"
 
 #include <fmt/format.h>

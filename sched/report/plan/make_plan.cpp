@@ -1,3 +1,7 @@
+// How it works: one private function for each part of the document, run in the order in which
+// later ones need earlier ones; all read room, schedule and facts, and only fill values. Words of
+// reasons come from reasons.cpp, what limits the day from what_if_lines.cpp.
+
 #include <fmt/format.h>
 
 #include <algorithm>

@@ -1,3 +1,7 @@
+// How it works: one private function a section, written one after the other into one text; user
+// text passes html(). Script, style and the document itself are put into the page, so it works
+// alone; the timeline is drawn by the script.
+
 #include "sched/report/plan/page.hpp"
 
 #include <fmt/format.h>

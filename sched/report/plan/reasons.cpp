@@ -1,3 +1,7 @@
+// How it works: chains of sched/advise become lines of reasons and, for a late order, a story;
+// waits are counted from the moment at which the screen's own step before had ended. Loads are
+// the uses of resources over paid and staffed time.
+
 #include "sched/report/plan/reasons.hpp"
 
 #include <fmt/format.h>

@@ -1,3 +1,7 @@
+// How it works: the operations of a person or a station are sorted by time; a row grows as long
+// as the next one is the same kind of work in one go, and then stands with all its tags, places
+// and cautions.
+
 #include "sched/report/plan/sheet_rows.hpp"
 
 #include <fmt/format.h>

@@ -1,3 +1,7 @@
+// How it works: tags for the frames first, then per person and station its rows (sheet_rows.cpp),
+// its breaks and the cautions of its steps; only rows that are not over in a plan from the middle
+// of the day.
+
 #include "sched/report/plan/sheets.hpp"
 
 #include <fmt/format.h>

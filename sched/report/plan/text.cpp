@@ -1,3 +1,7 @@
+// How it works: one private function a section; columns are as wide as their widest cell within
+// limits, paragraphs are wrapped to the width, and user text is cleaned of what could steer a
+// terminal.
+
 #include "sched/report/plan/text.hpp"
 
 #include <fmt/format.h>

@@ -1,3 +1,7 @@
+// How it works: each change gets its words, its first saving that counts and the orders that it
+// helps or harms. What limits the day is the best single addition whose saving every try found;
+// under a minute is none.
+
 #include "sched/report/plan/what_if_lines.hpp"
 
 #include <fmt/format.h>

@@ -1,3 +1,7 @@
+// How it works: an axis of pieces that leaves out hours without marks maps times to pixels; dots
+// that would overlap are stacked at one place; ticks, marks and dots are then written as one SVG
+// element.
+
 #include "sched/report/promise/dot_plot.hpp"
 
 #include <fmt/format.h>

@@ -1,3 +1,6 @@
+// How it works: the same table of cells as page, CSV, JSON and text; kinds that nobody asked for
+// are left out of all four.
+
 #include "sched/report/promise/lead_page.hpp"
 
 #include <fmt/format.h>

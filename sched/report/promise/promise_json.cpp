@@ -1,3 +1,6 @@
+// How it works: one function a struct, absent values as null; an enquiry is read back by the
+// readers of the command line's words, faults with the member's name.
+
 #include "sched/report/promise/promise_json.hpp"
 
 #include "sched/promise/enquiry.hpp"

@@ -1,3 +1,7 @@
+// How it works: one private function a section: answer, dots (equal shares of the simulated ready
+// times), consequences for other orders, remedies, chain. User text passes html(), the script
+// only switches the safelight view.
+
 #include "sched/report/promise/promise_page.hpp"
 
 #include <fmt/format.h>

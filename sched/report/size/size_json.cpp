@@ -1,3 +1,6 @@
+// How it works: results become objects member by member; shards are the head and the days as
+// plain rows (size_fields.hpp), checked on reading and joined only if their heads agree.
+
 #include <fmt/format.h>
 
 #include <algorithm>

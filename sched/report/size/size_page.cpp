@@ -1,3 +1,6 @@
+// How it works: one private function a section, from the conclusion down to the method; every
+// figure comes with its interval, comparisons with today on the same days.
+
 #include <fmt/format.h>
 
 #include <algorithm>

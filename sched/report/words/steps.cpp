@@ -1,3 +1,6 @@
+// How it works: switches over Step without a default branch, so that the compiler asks for the
+// words of a new step; cautions are one table, keyed by what a step does.
+
 #include "sched/report/words/steps.hpp"
 
 namespace sched::report {
