@@ -159,6 +159,15 @@ void CompiledProblem::make_blocks() {
     const auto dries = [&](std::int32_t i) {
         return op(i).coupled || (op(i).stretch >= never && !attended(*this, op(i)));
     };
+    const auto closes = [&](const std::vector<std::int32_t>& at) {
+        const Tick present = problem.now ? problem.now->time_since_epoch().count() : horizon_start;
+        return std::any_of(at.begin(), at.end(), [&](std::int32_t r) {
+            const auto open = windows_of(resources[static_cast<std::size_t>(r)]);
+            return std::any_of(open.begin(), open.end(), [&](const CompiledWindow& w) {
+                return w.to > present && w.to < horizon_end;
+            });
+        });
+    };
     for (const std::int32_t i : order) {
         for (std::int32_t k = op(i).lags_out.begin; k < op(i).lags_out.end; ++k) {
             const auto at = static_cast<std::size_t>(lags_out[static_cast<std::size_t>(k)]);
@@ -168,7 +177,8 @@ void CompiledProblem::make_blocks() {
                                          places[static_cast<std::size_t>(l.to)]);
             const bool split = op(i).coupled || (dries(i) && elsewhere) ||
                                (split_in[static_cast<std::size_t>(i)] && !dries(l.to) && elsewhere);
-            if (split) {
+            // A place that closes must be left by then: who follows is booked together with it.
+            if (split && !closes(places[static_cast<std::size_t>(i)])) {
                 split_lag[at] = 1;
                 split_in[static_cast<std::size_t>(l.to)] = 1;
             }

@@ -68,6 +68,35 @@ SimTime at(Tick t) {
 
 }  // namespace
 
+TEST_CASE("what must leave before its place closes is booked with what takes it out",
+          "[engine][decoder][hold]") {
+    // A cabinet that is closed from 100 to 160; somebody who is there from 90 to 95 and from 200
+    // on. It dries 50 s, at a clock that load slows, and stays until it is taken out (10 s of
+    // work). Out by 100 there is nobody for 10 s: it enters at 160, is dry at 210, taken out then.
+    Small s;
+    const auto cabinet = s.resource(4), person = s.resource();
+    s.p.resources[cabinet.index()].calendar = Calendar{{at(0), at(100)}, {at(160), at(100'000)}};
+    s.p.resources[cabinet.index()].shared = SharedRate{{{at(0), 1.0, std::nullopt}}};
+    s.p.resources[person.index()].calendar = Calendar{{at(90), at(95)}, {at(200), at(100'000)}};
+    std::vector<OperationId> dry;
+    for (int i = 0; i < 3; ++i) {
+        s.p.jobs.push_back({.name = "j"});
+        const auto d = s.operation(0, {{.any_of = {cabinet}}});
+        s.p.operations[d.index()].modes[0].stages = {{50.0, i == 0 ? 0.0 : 0.1}};
+        s.p.operations[d.index()].max_stretch.reset();
+        const auto out = s.operation(10, {{.any_of = {person}, .span = Span::Work}});
+        for (const auto o : {d, out})
+            s.p.operations[o.index()].job = JobId{static_cast<std::size_t>(i)};
+        s.before(d, out, 0, 0);
+        dry.push_back(d);
+    }
+    const auto starts = s.decode();
+    REQUIRE(starts.size() == 6);
+    for (const auto d : dry)
+        CHECK(starts[d.index()] >= 160);
+    CHECK(starts[1] >= 210);
+}
+
 TEST_CASE("a minimum lag waits, a maximum lag pulls the first operation later",
           "[engine][decoder][max-lag]") {
     // Sink a, booth b; b is taken 0..50 by o0. o1 (10 s on a) must be followed on b within 5 s of
