@@ -32,7 +32,17 @@ std::vector<Coat> coats_with(const Builder& b, const std::string& emulsion) {
     return coats;
 }
 
-// Pots that can be used as they stand become stores, first to expire first.
+// Until when the run may coat: the end of the last due day, or all of the horizon.
+core::SimTime coats_until(const Builder& b) {
+    if (b.options.late_coats) return b.out.problem.horizon_end;
+    core::SimTime last = b.out.problem.horizon_start;
+    for (const model::Order& order : b.scenario.orders)
+        last = std::max(last, model::midnight(model::date_of(order.due)) + std::chrono::days{1});
+    return std::min(last, b.out.problem.horizon_end);
+}
+
+// Pots that can be used as they stand become stores, first to expire first. One that ends during
+// the run is used until then, but nobody can count on what is left in it.
 std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, std::int64_t largest,
                               std::int64_t& usable) {
     struct Ready {
@@ -66,8 +76,18 @@ std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, std::
             store.from = *r.pot->mixed + model::route::time_of(b.room(), Step::MixStir).stand;
         }
         stores.push_back(StoreId{b.out.problem.stores.size()});
-        // Whatever order the coats come in, a rest smaller than one coat may be left in each pot.
-        usable += std::max<std::int64_t>(0, store.initial - (largest - 1));
+        if (r.until && *r.until < coats_until(b)) {
+            b.diagnostics.warning(r.pot->place, "pot-ends",
+                                  "pot " + r.pot->name + " ends " +
+                                      model::format_date_time(*r.until) +
+                                      ", during the run: it is used until then, and " +
+                                      emulsion.name + " is mixed anew for what comes later.",
+                                  "Discard what is left of it as its safety data sheet and local "
+                                  "rules say.");
+        } else {
+            // Whatever order the coats come in, a rest smaller than one coat may be left in each.
+            usable += std::max<std::int64_t>(0, store.initial - (largest - 1));
+        }
         b.out.problem.stores.push_back(std::move(store));
     }
     return stores;

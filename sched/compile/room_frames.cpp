@@ -130,6 +130,24 @@ void report_shortage(Builder& b, const ScreenInfo& screen, int missing) {
                             ", or add those that stand elsewhere to frames.csv.");
 }
 
+// A screen under way keeps its frame: the first stock line that it can have come from.
+void keep_frame(const Builder& b, ScreenInfo& screen, const std::vector<int>& left) {
+    const auto& known = b.options.frames;
+    const auto mine = std::find_if(known.begin(), known.end(), [&](const FrameOfScreen& x) {
+        return x.tag == screen.tag && x.mesh == screen.mesh;
+    });
+    if (mine == known.end()) return;
+    for (std::size_t f = 0; f < b.scenario.frames.size(); ++f) {
+        const FrameStock& stock = b.scenario.frames[f];
+        if (left[f] == 0 || stock.state != mine->state || stock.mesh != screen.mesh ||
+            stock.haze.value_or(mine->haze) != mine->haze || !same_size(stock.size, screen.frame))
+            continue;
+        screen.stock = static_cast<int>(f);
+        screen.haze = mine->haze;
+        return;
+    }
+}
+
 }  // namespace
 
 void assign_frames(Builder& b) {
@@ -147,9 +165,22 @@ void assign_frames(Builder& b) {
     for (const FrameStock& stock : b.scenario.frames)
         left.push_back(stock.count);
     std::map<std::pair<int, int>, int> missing;  // order, line -> screens without a frame
+    const auto take = [&](std::size_t s) {
+        ScreenInfo& screen = b.out.screens[s];
+        --left[static_cast<std::size_t>(screen.stock)];
+        screen.source = b.scenario.frames[static_cast<std::size_t>(screen.stock)].state;
+        if (screen.source == FrameState::Inky || screen.source == FrameState::OldStencil) {
+            b.out.reclaims.push_back({static_cast<int>(s), screen.stock});
+        }
+    };
+    for (const std::size_t s : turn) {
+        keep_frame(b, b.out.screens[s], left);
+        if (b.out.screens[s].stock >= 0) take(s);
+    }
 
     for (const std::size_t s : turn) {
         ScreenInfo& screen = b.out.screens[s];
+        if (screen.stock >= 0) continue;
         const model::Order& order = order_of(s);
         const auto& line = order.lines[static_cast<std::size_t>(screen.line)];
         auto best = std::tuple(true, unusable, model::SimTime::max(), -1);
@@ -171,11 +202,7 @@ void assign_frames(Builder& b) {
             ++missing[{screen.order, screen.line}];
             continue;
         }
-        --left[static_cast<std::size_t>(screen.stock)];
-        screen.source = b.scenario.frames[static_cast<std::size_t>(screen.stock)].state;
-        if (screen.source == FrameState::Inky || screen.source == FrameState::OldStencil) {
-            b.out.reclaims.push_back({static_cast<int>(s), screen.stock});
-        }
+        take(s);
     }
     for (const auto& [line, count] : missing) {
         for (const ScreenInfo& screen : b.out.screens) {

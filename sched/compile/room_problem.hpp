@@ -25,6 +25,7 @@ struct ScreenInfo {
     std::string coat_plan;
     model::FrameState source = model::FrameState::Ready;  // the frame it is made on
     int stock = -1;                                       // index into Scenario::frames
+    std::optional<bool> haze;                             // of a screen under way: as it is
     model::Seconds exposure{0};
     core::JobId job;
 };
@@ -108,12 +109,21 @@ struct RoomProblem {
     std::vector<SpareEmulsion> spare_emulsions;  // the same; what the ways take, from which stores
 };
 
+/// What a screen under way is made on, whatever has been added to the store since.
+struct FrameOfScreen {
+    std::string tag, mesh;
+    model::FrameState state = model::FrameState::Ready;
+    bool haze = false;  // its way has that step
+};
+
 struct CompileOptions {
     model::SimTime
         start{};           // the run begins (plan date 00:00, or the present time when replanning)
     int days = 3;          // horizon
     std::string day_kind;  // named day of the climate ("damp"); empty: the room's air / weather.csv
-    std::vector<core::Pause> pauses;  // where breaks lie; those not named are staggered
+    std::vector<core::Pause> pauses;    // where breaks lie; those not named are staggered
+    bool late_coats = false;            // nothing counts on a pot that ends before the horizon does
+    std::vector<FrameOfScreen> frames;  // of screens under way
     bool spare_ways = false;  // append two ways per screen that a study may call up (remake, rush)
 };
 

@@ -52,7 +52,7 @@ void add_screen(Builder& b, std::size_t index, HazeTurn& haze) {
     request.frame = screen.source;
     const bool used =
         screen.source == model::FrameState::Inky || screen.source == model::FrameState::OldStencil;
-    request.haze = used && haze.next(stock.haze);
+    request.haze = used && haze.next(screen.haze ? screen.haze : stock.haze);
     request.face_coats = plan ? plan->face : 0;
     request.rack = b.rack;
     const auto route = model::route::build_route(b.room(), request);

@@ -48,6 +48,8 @@ public:
         for (const auto& s : state.people)
             away(s, ResourceKind::Person, "person", "has gone");
         if (diagnostics_.error_count() > before) return false;
+        for (const auto& s : state.stations)
+            bring_out(s, ends);
         for (const auto& s : state.people)
             hand_over(s, ends);
         p_.now = now_;
@@ -380,6 +382,81 @@ private:
                 }
             }
         }
+    }
+
+    // What is under way in a station that is out of work stays until its step is over; but where
+    // the next step needs the same station at once (out of an exposure unit), nobody can wait for
+    // that.
+    void bring_out(const model::AwayNow& a, const std::map<std::size_t, SimTime>& ends) {
+        const auto id = resource(a, ResourceKind::Station, "station");
+        const SimTime from = std::max(now_, at_clock(a.from, now_));
+        std::vector<std::size_t> inside;
+        for (const auto& [i, b] : facts_) {
+            const auto end = ends.find(i);
+            const bool over_by_then =
+                b.end || (end != ends.end() && end->second <= from && !handed_on(i));
+            if (!over_by_then && !b.chosen.empty() && b.chosen.front() == *id) inside.push_back(i);
+        }
+        for (const std::size_t i : inside) {
+            if (from > now_ && ends.count(i) > 0 && ends.at(i) <= from) continue;
+            const OperationInfo& info = room_.operations[i];
+            if (info.screen < 0 || info.step != model::Step::Expose) {
+                if (info.screen < 0 && !facts_.at(i).work_end) warm_again(i, a.name);
+                continue;
+            }
+            const auto follow = next_here(i, *id);
+            if (follow.size() > 1) {  // it was being loaded
+                std::vector<std::size_t> mine;
+                for (std::size_t k = 0; k < room_.operations.size(); ++k) {
+                    if (room_.operations[k].screen == info.screen) mine.push_back(k);
+                }
+                keep_only(mine, before(i));
+                over_before(i, now_ - Seconds{1});
+                notes_.push_back(tag_of(info) + " is not exposed: " + a.name +
+                                 " failed while it was being loaded. It is loaded again.");
+                continue;
+            }
+            over(i, now_ - Seconds{1});
+            for (const std::size_t k : follow)
+                over(k, now_ - Seconds{1});
+            notes_.push_back(
+                "TAKE OUT BY HAND: " + tag_of(info) + " was in " + a.name +
+                " when it failed. It is planned as if its exposure had been finished "
+                "by hand; if it is lost, say in state.yaml which step it goes back to, "
+                "and plan again.");
+        }
+    }
+    const std::string& tag_of(const OperationInfo& info) const {
+        return room_.screens[static_cast<std::size_t>(info.screen)].tag;
+    }
+    void warm_again(std::size_t i, const std::string& station) {
+        notes_.push_back(words(i) + " begins again when " + station + " works again.");
+        facts_.erase(i);
+    }
+    // Steps of the screen after `i` that have not begun and can be done at `station` alone, in the
+    // way of doing them that has begun.
+    std::vector<std::size_t> next_here(std::size_t i, ResourceId station) const {
+        std::vector<std::size_t> found;
+        for (std::size_t at = i; at != SIZE_MAX;) {
+            const std::size_t here = at;
+            at = SIZE_MAX;
+            for (const auto* lag : lags_) {
+                const std::size_t to = lag->to.index();
+                if (lag->from.index() != here || !lag->max || facts_.count(to) > 0 ||
+                    room_.operations[to].step != room_.operations[i].step)
+                    continue;
+                const auto& modes = p_.operations[to].modes;
+                const bool only = std::any_of(modes.begin(), modes.end(), [&](const auto& mode) {
+                    return !mode.needs.empty() && mode.needs.front().any_of.size() == 1 &&
+                           mode.needs.front().any_of.front() == station;
+                });
+                if (!only || std::find(found.begin(), found.end(), to) != found.end()) continue;
+                found.push_back(to);
+                at = to;
+                break;
+            }
+        }
+        return found;
     }
 
     SimTime now_, day_;

@@ -156,6 +156,34 @@ TEST_CASE("what no pot holds is mixed, 75 minutes and the work before the first 
     CHECK(d.all()[0].code == "pot-expired");
 }
 
+TEST_CASE("a pot that ends during the run is used until then, and another is mixed for the rest",
+          "[compile]") {
+    Diagnostics d;
+    auto s = small_room();
+    s.room.pots = {{.name = "pot 1", .emulsion = "blue", .volume = Millilitres{2000}}};
+    s.room.emulsions[0].pot_life_room = hours(24 * 28);  // four weeks: common practice, no source
+    s.room.pots[0].mixed = at("2026-10-29T11:00");       // + 28 days: 26 November, 11:00
+    auto room = compiled(s, d);
+    REQUIRE(room);
+    CHECK(room->mixes.size() == 1);
+    REQUIRE(room->problem.stores.size() == 2);
+    CHECK(room->problem.stores[0].until == at("2026-11-26T11:00"));
+    CHECK_FALSE(room->problem.stores[1].until);
+    REQUIRE(d.all().size() == 1);
+    CHECK(d.all()[0].code == "pot-ends");
+    CHECK(d.all()[0].severity == Severity::Warning);
+    // One that outlives the last due day is enough; unless the run may last longer.
+    s.room.pots[0].mixed = at("2026-10-31T00:00");
+    Diagnostics none;
+    room = compiled(s, none);
+    REQUIRE(room);
+    CHECK(room->mixes.empty());
+    CHECK(none.all().empty());
+    room = compile_room(s, {.start = at("2026-11-26T00:00"), .late_coats = true}, none);
+    REQUIRE(room);
+    CHECK(room->mixes.size() == 1);
+}
+
 TEST_CASE("the vacuum is drawn before every exposure, and the dose knows nothing of it",
           "[compile]") {
     Diagnostics d;
