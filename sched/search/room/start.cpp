@@ -7,6 +7,7 @@
 
 #include "sched/engine/rules.hpp"
 #include "sched/search/room/blocker.hpp"
+#include "sched/search/room/careful.hpp"
 #include "sched/search/room/graph.hpp"
 
 namespace sched::search {
@@ -49,8 +50,8 @@ RoomStart::RoomStart(const engine::CompiledProblem& problem, const RoomUnits& un
 void RoomStart::run(const std::vector<RoomPoint>& first) {
     begin(first);
     if (guide_.rules) blend();
-    if (!best_) scatter();
-    if (best_ && !problem_.blocks.empty()) climb();
+    if (elites_.empty()) scatter();
+    if (!elites_.empty() && !problem_.blocks.empty()) climb();
 }
 
 bool RoomStart::decode(RoomPoint& point, RoomValue& value, const engine::Cutoff* cutoff) {
@@ -85,9 +86,10 @@ void RoomStart::begin(const std::vector<RoomPoint>& first) {
     if (!guide_.rules && best_) return;
     const auto views = engine::rule_views(problem_);
     for (const auto& rule : engine::rules()) {
-        if (watch_.spent() && best_) return;
+        if (watch_.spent()) return;
         RoomPoint point = to_point(problem_, engine::rule_sequence(problem_, views, rule));
         if (decode(point, value)) keep(point, value);
+        if (!best_) be_careful();
         if (units_.choosers.empty()) continue;
         point.genes.choice = units_.spare;
         if (decode(point, value)) keep(point, value);
@@ -95,7 +97,7 @@ void RoomStart::begin(const std::vector<RoomPoint>& first) {
     // Due date less a multiple of the work left, less a head start by weight.
     for (const double work : {1.0, 1.5, 2.0, 3.0, 4.0, 6.0}) {
         for (const double head_start : {0.0, 1800.0, 3600.0}) {
-            if (watch_.spent() && best_) return;
+            if (watch_.spent()) return;
             std::vector<std::size_t> order(views.size());
             std::iota(order.begin(), order.end(), std::size_t{0});
             std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
@@ -115,6 +117,30 @@ void RoomStart::begin(const std::vector<RoomPoint>& first) {
             if (decode(point, value)) keep(point, value);
         }
     }
+}
+
+// The rule shut itself in: a few screens at a time. The first start alone looks; what it finds
+// nobody else would find better.
+void RoomStart::be_careful() {
+    if (careful_ || start_ > 0) return;
+    careful_ = true;
+    const auto careful = careful_schedule(problem_.problem, {});  // short, and not to be cut off
+    watch_.count();
+    if (!careful.schedule) return;
+    RoomValue value;
+    RoomPoint point = to_point(problem_, sequence_of(problem_, *careful.schedule, true));
+    if (decode(point, value)) return keep(point, value);
+    const engine::FlatSchedule flat = engine::to_flat(problem_, *careful.schedule);
+    point.genes.delay.clear();
+    point.genes.waits_inside = false;
+    point.genes.earliest = flat.start;
+    if (decode(point, value)) return keep(point, value);
+    // No point leads there: it is the plan until the search has a better one.
+    engine::evaluate(problem_, flat, completion_, value);
+    if (guide_.count)
+        value.insert(value.begin() + static_cast<std::ptrdiff_t>(guide_.place), guide_.count(flat));
+    best_ = careful.schedule;
+    best_value_ = value;
 }
 
 // A blend of rules: due date less a multiple of the work left, less a head start by weight, each
@@ -174,7 +200,7 @@ void RoomStart::blend() {
 void RoomStart::scatter() {
     RoomPoint point;
     RoomValue value;
-    for (int tries = 0; tries < 2000 && !best_ && !watch_.spent(); ++tries) {
+    for (int tries = 0; tries < 2000 && elites_.empty() && !watch_.spent(); ++tries) {
         point.key.assign(problem_.blocks.size(), 0.0);
         for (const auto& unit : units_.blocks) {
             const double u = rng_.unit();
@@ -394,6 +420,7 @@ bool RoomStart::say_as_graph(RoomPoint& now, RoomValue& now_value) {
 
 // The best few different values.
 void RoomStart::keep(const RoomPoint& point, const RoomValue& value) {
+    if (best_point_.key.empty()) best_point_ = point;
     for (Elite& e : elites_) {
         if (e.value != value) continue;
         e.point = point;

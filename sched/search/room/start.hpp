@@ -14,9 +14,10 @@ namespace sched::search {
 
 using RoomValue = std::vector<std::int64_t>;
 
-/// Begins with the dispatching rules, climbs with late acceptance (Burke and Bykov 2017), moves
-/// chosen by how often they helped, and when nothing helps any more goes on from a crossing of two
-/// of the best points met (path relinking, taken half of the way). Not thread-safe; one a thread.
+/// Begins with the dispatching rules (a few screens at a time where they find nothing,
+/// careful.hpp), climbs with late acceptance (Burke and Bykov 2017), moves chosen by how often they
+/// helped, and when nothing helps any more goes on from a crossing of two of the best points met
+/// (path relinking, taken half of the way). Not thread-safe; one a thread.
 class RoomStart {
 public:
     /// @param start its number: draws of its own. @param bound value at which to stop; may be
@@ -41,6 +42,7 @@ private:
     bool take(RoomPoint& point, RoomValue& value, const engine::Cutoff* cutoff);
     engine::Cutoff cutoff_at(const RoomValue& now_value, double most);
     void begin(const std::vector<RoomPoint>& first);
+    void be_careful();
     void blend();
     void scatter();
     void climb();
@@ -73,6 +75,7 @@ private:
     std::vector<std::int64_t> scratch_;
     std::vector<double> weight_, tries_, gains_;
     int last_move_ = -1;
+    bool careful_ = false;  // has looked for a schedule of a few screens at a time
     std::int64_t accepted_ = 0;
     std::vector<double> scale_;  // per criterion
     std::vector<double> cut_scale_;

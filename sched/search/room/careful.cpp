@@ -1,0 +1,153 @@
+#include "sched/search/room/careful.hpp"
+
+#include <algorithm>
+#include <array>
+#include <numeric>
+#include <utility>
+#include <variant>
+#include <vector>
+
+#include "sched/core/index.hpp"
+#include "sched/engine/decode/decoder.hpp"
+#include "sched/search/base/rng.hpp"
+
+namespace sched::search {
+
+namespace {
+
+using core::OperationId;
+using core::Problem;
+
+constexpr std::array<std::size_t, 3> kAtOnce{8, 3, 1};  // jobs on their way
+constexpr int kOtherWays = 24;  // draws of modes and places where the first that fits leads nowhere
+
+struct Way {
+    std::vector<OperationId> first, last;  // nothing of the job before, after
+    bool begun = false;
+};
+
+std::vector<Way> ways_of(const Problem& problem) {
+    std::vector<char> follows(problem.operations.size(), 0), leads(problem.operations.size(), 0);
+    for (const auto& c : problem.constraints) {
+        const auto* lag = std::get_if<core::TimeLag>(&c);
+        if (!lag || lag->min.count() < 0) continue;
+        const auto job = problem.operations[lag->from.index()].job;
+        if (!job.valid() || job != problem.operations[lag->to.index()].job) continue;
+        follows[lag->to.index()] = leads[lag->from.index()] = 1;
+    }
+    std::vector<Way> ways(problem.jobs.size());
+    for (std::size_t i = 0; i < problem.operations.size(); ++i) {
+        const auto job = problem.operations[i].job;
+        if (!job.valid()) continue;
+        if (!follows[i]) ways[job.index()].first.push_back(OperationId{i});
+        if (!leads[i]) ways[job.index()].last.push_back(OperationId{i});
+    }
+    for (const auto& b : problem.begun) {
+        const auto job = problem.operations[b.operation.index()].job;
+        if (job.valid()) ways[job.index()].begun = true;
+    }
+    return ways;
+}
+
+// Jobs by due date, what has begun first and what is nobody's order last; a job that waits for
+// another one after it.
+std::vector<std::size_t> turn_of(const Problem& problem, const std::vector<Way>& ways) {
+    const auto key = [&](std::size_t j) {
+        const auto order = problem.jobs[j].order;
+        const bool ordered = order.valid();
+        const auto due = ordered ? problem.orders[order.index()].due.value_or(problem.horizon_end)
+                                 : problem.horizon_end;
+        return std::pair{ways[j].begun ? 0 : (ordered ? 1 : 2), due};
+    };
+    std::vector<std::size_t> wanted(problem.jobs.size()), turn;
+    std::iota(wanted.begin(), wanted.end(), std::size_t{0});
+    std::stable_sort(wanted.begin(), wanted.end(),
+                     [&](std::size_t a, std::size_t b) { return key(a) < key(b); });
+    std::vector<std::pair<std::size_t, std::size_t>> before;
+    for (const auto& c : problem.constraints) {
+        const auto* lag = std::get_if<core::TimeLag>(&c);
+        if (!lag) continue;
+        const auto a = problem.operations[lag->from.index()].job;
+        const auto b = problem.operations[lag->to.index()].job;
+        if (a.valid() && b.valid() && a != b) before.emplace_back(a.index(), b.index());
+    }
+    std::vector<char> listed(problem.jobs.size(), 0);
+    while (turn.size() < wanted.size()) {
+        auto next = std::find_if(wanted.begin(), wanted.end(), [&](std::size_t j) {
+            return !listed[j] && std::none_of(before.begin(), before.end(), [&](const auto& x) {
+                return x.second == j && !listed[x.first];
+            });
+        });
+        if (next == wanted.end())  // a circle: the problem's own, not ours to undo
+            next = std::find_if(wanted.begin(), wanted.end(),
+                                [&](std::size_t j) { return !listed[j]; });
+        listed[*next] = 1;
+        turn.push_back(*next);
+    }
+    return turn;
+}
+
+// The same problem in which a job begins when the one `at_once` before it is done.
+Problem one_after_another(Problem problem, const std::vector<Way>& ways,
+                          const std::vector<std::size_t>& turn, std::size_t at_once) {
+    for (std::size_t k = at_once; k < turn.size(); ++k) {
+        const Way& done = ways[turn[k - at_once]];
+        const Way& next = ways[turn[k]];
+        if (next.begun) continue;
+        for (const OperationId from : done.last) {
+            for (const OperationId to : next.first)
+                problem.constraints.push_back(
+                    core::TimeLag{.from = from, .edge = core::Edge::WorkEnd, .to = to});
+        }
+    }
+    return problem;
+}
+
+engine::Sequence in_turn(const Problem& problem, const std::vector<std::size_t>& turn) {
+    std::vector<std::int32_t> place(problem.jobs.size(), 0);
+    for (std::size_t k = 0; k < turn.size(); ++k)
+        place[turn[k]] = static_cast<std::int32_t>(k) + 1;
+    engine::Sequence sequence;
+    for (const auto& o : problem.operations)  // what belongs to no job (mixing) goes first
+        sequence.rank.push_back(o.job.valid() ? place[o.job.index()] : 0);
+    return sequence;
+}
+
+}  // namespace
+
+CarefulSchedule careful_schedule(const Problem& problem, const std::function<bool()>& stop) {
+    CarefulSchedule found;
+    const auto ways = ways_of(problem);
+    const auto turn = turn_of(problem, ways);
+    engine::Sequence sequence = in_turn(problem, turn);
+    for (const std::size_t at_once : kAtOnce) {
+        if (stop && stop()) return found;
+        if (at_once > 1 && at_once >= turn.size()) continue;
+        const Problem few = one_after_another(problem, ways, turn, at_once);
+        const engine::CompiledProblem compiled(few);
+        engine::Decoder decoder(compiled);
+        Rng rng(1, at_once);
+        for (int way = 0; way <= (at_once == 1 ? kOtherWays : 0); ++way) {
+            if (way > 0) {
+                sequence.choice.resize(problem.operations.size());
+                sequence.mode.resize(problem.operations.size());
+                for (std::size_t i = 0; i < problem.operations.size(); ++i) {
+                    sequence.choice[i] = static_cast<std::uint8_t>(rng.below(8));
+                    const auto modes = static_cast<int>(problem.operations[i].modes.size());
+                    sequence.mode[i] =
+                        static_cast<std::int16_t>(rng.below(2) == 0 ? -1 : rng.below(modes));
+                }
+            }
+            if (decoder.decode(sequence)) {
+                found.failure = {};
+                found.schedule = decoder.to_schedule();
+                return found;
+            }
+            if (way == 0) found.failure = decoder.failure();
+            if (found.failure.why == engine::Obstacle::Horizon || (stop && stop())) break;
+        }
+    }
+    return found;
+}
+
+}  // namespace sched::search
