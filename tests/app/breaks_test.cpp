@@ -105,11 +105,10 @@ TEST_CASE("a pin in somebody's floating break moves the break", "[breaks]") {
     auto s = read("first-day");
     s.room.people[0].breaks = {{model::hours(8), model::hours(10), model::minutes(30)}};
     auto room = compiled(s, {.start = at("00:00")});
-    app::PlanArgs args;
-    args.pins = {"coat T1-1 at 08:10"};  // the break is put to 8:00 at first
-    core::Problem pinned;
-    REQUIRE_FALSE(app::hold_pins(args, room, pinned));
-    const auto found = search::solve_with_pauses(pinned, budget(60));
+    // The break is put to 8:00 at first.
+    const app::Pinned pinned = app::hold_pins({"coat T1-1 at 08:10"}, room);
+    REQUIRE_FALSE(pinned.status);
+    const auto found = search::solve_with_pauses(pinned.problem, budget(60));
     REQUIRE(found.solution.schedule);
     for (const auto& v : check::check(found.problem, *found.solution.schedule))
         UNSCOPED_INFO(v.words);

@@ -53,18 +53,18 @@ struct Planned {
     app::FilledPlan filled;
 };
 
-Planned plan(const model::Scenario& s, const app::PlanArgs& args = {}) {
+Planned plan(const model::Scenario& s, const std::vector<std::string>& pins = {}) {
     Planned p;
     model::Diagnostics d;
     const auto room = compile::compile_room(s, p.options, d);
     REQUIRE(room);
     p.room = *room;
-    core::Problem pinned;
-    REQUIRE_FALSE(app::hold_pins(args, p.room, pinned));
-    p.solution = search::solve(pinned, {.budget = {.evaluations = 20}});
+    const app::Pinned pinned = app::hold_pins(pins, p.room);
+    REQUIRE_FALSE(pinned.status);
+    p.solution = search::solve(pinned.problem, {.budget = {.evaluations = 20}});
     REQUIRE(p.solution.schedule);
     p.solution.value = core::evaluate(p.room.problem, *p.solution.schedule);
-    p.filled = app::fill_returns(args, s, p.options, p.room, p.solution);
+    p.filled = app::fill_returns(pins, s, p.options, p.room, p.solution);
     return p;
 }
 
@@ -157,7 +157,6 @@ TEST_CASE("a frame that comes too late loses at most its ink today", "[returned]
 TEST_CASE("who is pinned away reclaims nothing either", "[returned]") {
     auto s = read("tomorrow");
     s.frames.push_back(back("77-55", FrameState::Inky, 6, at("09:00")));
-    app::PlanArgs args;
     const auto people_of_fillers = [](const Planned& p) {
         std::map<std::string, int> count;
         for (std::size_t i = 0; i < p.filled.room.operations.size(); ++i) {
@@ -170,8 +169,7 @@ TEST_CASE("who is pinned away reclaims nothing either", "[returned]") {
     const auto free = plan(s);
     expect_sound(free);
     CHECK(people_of_fillers(free)["Ben"] > 0);
-    args.pins = {"all without Ben"};
-    const auto pinned = plan(s, args);
+    const auto pinned = plan(s, {"all without Ben"});
     expect_sound(pinned);
     expect_all_counted(s, pinned);
     auto count = people_of_fillers(pinned);

@@ -5,8 +5,6 @@
 #include <algorithm>
 
 #include "sched/app/parts/context.hpp"
-#include "sched/core/objective.hpp"
-#include "sched/search/solve.hpp"
 #include "sched/simulate/replicate.hpp"
 #include "sched/simulate/robust.hpp"
 
@@ -14,39 +12,38 @@ namespace sched::app {
 
 namespace {
 
-study::ReplicateOptions replicate_options(const ChanceOfPlan& what, int replications) {
+study::ReplicateOptions replicate_options(const Question& question, int replications) {
     study::ReplicateOptions options;
     options.replications = static_cast<std::size_t>(replications);
-    options.seed = what.args.search.seed;
-    options.threads = what.search.threads;
-    options.stop = what.search.stop;
-    options.policy = what.args.policy;
-    options.chance = what.chance;
+    options.seed = question.how.seed;
+    options.threads = question.how.threads;
+    options.stop = question.how.stop;
+    options.policy = question.days.policy;
+    options.chance = question.days.chance;
     return options;
 }
 
 }  // namespace
 
-void add_chances(const ChanceOfPlan& what, const core::Solution& solution,
+void add_chances(const SimulatedRoom& of, const core::Schedule& schedule,
                  report::PlanDocument& document) {
     constexpr int most_days = 10'000;  // where only a precision is asked for
-    auto options =
-        replicate_options(what, what.args.replications > 0 ? what.args.replications : most_days);
-    if (what.args.precision) {
+    const Question::Days& days = of.question.days;
+    auto options = replicate_options(of.question, days.number > 0 ? days.number : most_days);
+    if (days.precision) {
         options.precision =
-            study::Precision{.relative = *what.args.precision / 100.0, .confidence = 0.95};
+            study::Precision{.relative = *days.precision / 100.0, .confidence = 0.95};
     }
     options.operations = true;
     ProgressLine line;
-    if (!what.args.quiet) {
-        options.progress = [&](std::size_t done, std::size_t of) {
-            line.show("simulating: " + std::to_string(done) + " of " + std::to_string(of) +
+    if (!of.question.quiet) {
+        options.progress = [&](std::size_t done, std::size_t all) {
+            line.show("simulating: " + std::to_string(done) + " of " + std::to_string(all) +
                       " days");
         };
     }
-    const auto start = what.room.problem.horizon_start;
-    const auto found = study::replicate(what.scenario, what.compile_options, what.room,
-                                        &*solution.schedule, options);
+    const auto start = of.room.problem.horizon_start;
+    const auto found = study::replicate(of.question.scenario, of.how, of.room, &schedule, options);
     if (!found) return;
     if (found->incomplete > 0) {
         document.warnings.push_back(
@@ -80,64 +77,14 @@ void add_chances(const ChanceOfPlan& what, const core::Solution& solution,
     document.run.replications = static_cast<std::int64_t>(found->used + found->incomplete);
 }
 
-std::size_t choose_of(const ChanceOfPlan& what, const std::vector<core::Schedule>& plans,
+std::size_t choose_of(const SimulatedRoom& of, const std::vector<core::Schedule>& plans,
                       std::string& words) {
-    const int days = what.args.replications > 0 ? what.args.replications : 300;
-    const auto choice = study::choose_robust(what.scenario, what.compile_options, what.room, plans,
-                                             replicate_options(what, days));
+    constexpr int usual_days = 300;
+    const int days = of.question.days.number > 0 ? of.question.days.number : usual_days;
+    const auto choice = study::choose_robust(of.question.scenario, of.how, of.room, plans,
+                                             replicate_options(of.question, days));
     words = choice ? choice->words : "the plans could not be simulated; the best on paper is taken";
     return choice ? choice->chosen : 0;
-}
-
-search::SearchOptions share_of(const search::SearchOptions& whole, double part) {
-    search::SearchOptions o = whole;
-    if (o.budget.evaluations) {
-        o.budget.evaluations = std::max<std::int64_t>(
-            1, static_cast<std::int64_t>(part * static_cast<double>(*o.budget.evaluations)));
-    }
-    if (o.budget.seconds) o.budget.seconds = part * *o.budget.seconds;
-    return o;
-}
-
-core::Solution solve_robust(const ChanceOfPlan& what, const core::Problem& problem,
-                            std::string& words) {
-    const int wanted = what.args.robust;
-    std::vector<core::Solution> found;
-    found.push_back(search::solve(problem, share_of(what.search, 0.5)));
-    if (!found.front().schedule) return found.front();
-    std::int64_t evaluations = found.front().evaluations;
-    for (int k = 1; k < wanted; ++k) {
-        search::SearchOptions other = share_of(what.search, 0.5 / (wanted - 1));
-        other.seed = what.search.seed + static_cast<std::uint64_t>(k);
-        found.push_back(search::solve(problem, other));
-        evaluations += found.back().evaluations;
-    }
-    // Best on paper first; what the searches met besides counts too, each schedule once.
-    std::stable_sort(found.begin(), found.end(),
-                     [](const core::Solution& a, const core::Solution& b) {
-                         if (!a.schedule || !b.schedule) return a.schedule.has_value();
-                         return a.value.parts < b.value.parts;
-                     });
-    std::vector<core::Schedule> plans;
-    const auto add = [&](const core::Schedule& schedule) {
-        const bool known = std::any_of(plans.begin(), plans.end(), [&](const core::Schedule& p) {
-            return p.placements == schedule.placements;
-        });
-        if (!known && plans.size() < static_cast<std::size_t>(wanted)) plans.push_back(schedule);
-    };
-    for (const auto& s : found) {
-        if (s.schedule) add(*s.schedule);
-    }
-    for (const auto& s : found) {
-        for (const auto& elite : s.elites)
-            add(elite);
-    }
-    core::Solution best = found.front();
-    best.evaluations = evaluations;
-    best.schedule = plans[choose_of(what, plans, words)];
-    best.value = core::evaluate(problem, *best.schedule);
-    if (best.value != best.bound) best.status = core::Status::Feasible;
-    return best;
 }
 
 }  // namespace sched::app

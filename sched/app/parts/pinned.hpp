@@ -2,19 +2,23 @@
 // Pins of the command line and of a file, put on the problem.
 
 #include <optional>
+#include <string>
+#include <vector>
 
-#include "sched/app/parts/commands.hpp"
 #include "sched/compile/room_problem.hpp"
 
 namespace sched::app {
 
-/// @param pinned becomes the room's problem with the pins: a schedule of it is one of the room's.
-/// @returns the exit status when the pins cannot be read or contradict each other (said on the
-/// error stream); nullopt: go on.
-std::optional<int> hold_pins(const PlanArgs& args, const compile::RoomProblem& room,
-                             core::Problem& pinned);
+struct Pinned {
+    core::Problem problem;      // the room's with the pins: a schedule of it is one of the room's
+    std::optional<int> status;  // of the program, if the pins cannot be read or contradict each
+                                // other (said on the error stream)
+};
+
+/// @param lines pins, one a line (pin_words.hpp).
+Pinned hold_pins(const std::vector<std::string>& lines, const compile::RoomProblem& room);
 
 /// The same for a room with more operations, where hold_pins found nothing wrong before.
-void put_pins(const PlanArgs& args, const compile::RoomProblem& room, core::Problem& pinned);
+core::Problem with_pins(const std::vector<std::string>& lines, const compile::RoomProblem& room);
 
 }  // namespace sched::app

@@ -36,13 +36,13 @@ core::SimTime end_of_run(const compile::RoomProblem& room, const core::Schedule&
 
 }  // namespace
 
-compile::BegunReturns begun_returns(const Midday& midday) {
+compile::BegunReturns begun_returns(const Question& question) {
     compile::BegunReturns out;
-    if (!midday.posted || !midday.now) return out;
-    const report::PlanDocument& d = *midday.posted;
+    if (!question.midday || !question.midday->posted) return out;
+    const report::PlanDocument& d = *question.midday->posted;
     for (std::size_t i = 0; i < d.operations.size(); ++i) {
         const report::OperationLine& line = d.operations[i];
-        if (!d.problem.operations[i].filler || line.start >= *midday.now) continue;
+        if (!d.problem.operations[i].filler || line.start >= question.midday->now) continue;
         const bool ink = line.step == "ink-off" || line.step == "ink-degrease";
         auto& part = out[line.screen];
         part = std::max(part, ink ? 1 : 2);
@@ -50,20 +50,20 @@ compile::BegunReturns begun_returns(const Midday& midday) {
     return out;
 }
 
-FilledPlan fill_returns(const PlanArgs& args, const model::Scenario& scenario,
+FilledPlan fill_returns(const std::vector<std::string>& pins, const model::Scenario& scenario,
                         const compile::CompileOptions& options, const compile::RoomProblem& room,
                         const core::Solution& solution, const compile::BegunReturns& begun) {
     const core::SimTime until = end_of_run(room, *solution.schedule);
     FilledPlan out{
         compile::with_returns(scenario, options, room, until, nullptr, begun), {}, solution};
-    put_pins(args, out.room, out.pinned);
+    out.pinned = with_pins(pins, out.room);
     std::vector<search::Filler> fillers;
     for (const compile::ReturnInfo& x : out.room.returns)
         fillers.push_back(x.parts);
     auto filled = search::fill_in(out.pinned, *solution.schedule, fillers, until);
     const auto only = [&](const std::vector<std::size_t>& parts) {
         out.room = compile::with_returns(scenario, options, room, until, &parts, begun);
-        put_pins(args, out.room, out.pinned);
+        out.pinned = with_pins(pins, out.room);
     };
     only(filled.parts);
     if (!check::check(out.pinned, filled.schedule).empty()) {

@@ -2,8 +2,10 @@
 // Frames that come back from the press while the run goes on are reclaimed in what the found plan
 // leaves idle.
 
-#include "sched/app/parts/commands.hpp"
-#include "sched/app/parts/replanning.hpp"
+#include <string>
+#include <vector>
+
+#include "sched/app/parts/question.hpp"
 #include "sched/compile/room_problem.hpp"
 #include "sched/core/solution.hpp"
 
@@ -16,11 +18,12 @@ struct FilledPlan {
 };
 
 /// How far returns had come in the posted plan, by their tags: those begun before now.
-compile::BegunReturns begun_returns(const Midday& midday);
+compile::BegunReturns begun_returns(const Question& question);
 
-/// @param solution of the room's problem; its schedule is set. Pins hold for the fillers, too.
-/// Frames that found no idle time keep their state in FilledPlan::room's stock.
-FilledPlan fill_returns(const PlanArgs& args, const model::Scenario& scenario,
+/// @param pins lines of them; they hold for the fillers, too. @param solution of the room's
+/// problem; its schedule is set. Frames that found no idle time keep their state in
+/// FilledPlan::room's stock.
+FilledPlan fill_returns(const std::vector<std::string>& pins, const model::Scenario& scenario,
                         const compile::CompileOptions& options, const compile::RoomProblem& room,
                         const core::Solution& solution, const compile::BegunReturns& begun = {});
 

@@ -15,18 +15,4 @@ bool passes(const core::Problem& problem, const core::Schedule& schedule) {
     return violations.empty();
 }
 
-void print_no_plan(const compile::RoomProblem& room, const core::Solution& solution) {
-    if (solution.status == core::Status::Infeasible) {
-        std::fprintf(stderr,
-                     "coatroom plan: no plan exists for %s: the room's limits and the orders "
-                     "contradict each other.\n",
-                     room.problem.name.c_str());
-        return;
-    }
-    std::fprintf(stderr,
-                 "coatroom plan: no plan was found for %s within the budget. Give it more time "
-                 "(--budget), more people, or fewer orders.\n",
-                 room.problem.name.c_str());
-}
-
 }  // namespace sched::app

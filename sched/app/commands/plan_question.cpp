@@ -1,0 +1,132 @@
+#include "sched/app/commands/plan_question.hpp"
+
+#include <algorithm>
+#include <cstdio>
+#include <sstream>
+
+#include "model/base/units.hpp"
+#include "model/read/chance_file.hpp"
+#include "sched/app/parts/budget.hpp"
+#include "sched/app/parts/files.hpp"
+#include "sched/app/parts/under_way.hpp"
+
+namespace sched::app {
+
+namespace {
+
+bool refuse(const std::string& words) {
+    std::fprintf(stderr, "coatroom plan: %s\n", words.c_str());
+    return false;
+}
+
+// Lines of the command line and of the file.
+bool read_pins_of(const PlanArgs& args, Question& question) {
+    constexpr std::size_t most_bytes = std::size_t{1} << 20;
+    question.pins = args.pins;
+    if (args.pin_file.empty()) return true;
+    const auto text = read_text(args.pin_file, most_bytes);
+    if (!text) return refuse(args.pin_file + " cannot be read, or is larger than 1 MiB.");
+    std::istringstream in(*text);
+    for (std::string line; std::getline(in, line);)
+        question.pins.push_back(line);
+    return true;
+}
+
+// Where the run begins: --from, or midnight of --date, or of the first due date.
+bool read_start(const PlanArgs& args, Question& question) {
+    const bool as_asked = !args.start.empty() || !args.date.empty();
+    if (question.midday && question.midday->posted && !as_asked) {
+        question.start = question.midday->posted->problem.horizon_start;
+        return true;
+    }
+    if (!args.start.empty()) {
+        const auto t = model::parse_date_time(args.start);
+        if (!t)
+            return refuse("--from " + args.start +
+                          " is no local date and time. Write it as 2026-11-26T10:40.");
+        question.start = *t;
+        return true;
+    }
+    if (!args.date.empty()) {
+        const auto d = model::parse_date(args.date);
+        if (!d) return refuse("--date " + args.date + " is no date. Write it as 2026-11-26.");
+        question.start = model::midnight(*d);
+        return true;
+    }
+    std::optional<model::SimTime> first;
+    for (const auto& order : question.scenario.orders) {
+        const auto day = model::midnight(model::date_of(order.due));
+        first = first ? std::min(*first, day) : day;
+    }
+    question.start = first.value_or(model::SimTime{});
+    return true;
+}
+
+// --now, --earlier and --frozen; the time itself counts from the start of the run (below).
+bool read_midday(const PlanArgs& args, Question& question, model::Diagnostics& diagnostics) {
+    if (args.now.empty()) {
+        for (const auto& [option, value] :
+             {std::pair{"--earlier", &args.earlier}, std::pair{"--state", &args.state},
+              std::pair{"--frozen", &args.frozen}}) {
+            if (!value->empty())
+                return refuse(std::string(option) + " needs the present time. Add --now 10:40.");
+        }
+        return true;
+    }
+    question.midday.emplace();
+    if (!args.frozen.empty()) {
+        if (args.earlier.empty())
+            return refuse("--frozen holds what an earlier plan says. Add --earlier PLAN.json.");
+        const auto length = model::parse_duration(args.frozen);
+        if (!length.value || length.value->count() < 0)
+            return refuse("--frozen " + args.frozen + " is no length of time. Write 30min or 1h.");
+        question.midday->frozen = *length.value;
+    }
+    if (args.earlier.empty()) return true;
+    std::string problem;
+    question.midday->posted = read_posted(args.earlier, problem, diagnostics);
+    if (!problem.empty()) return refuse(problem);
+    return question.midday->posted.has_value();
+}
+
+bool read_now(const PlanArgs& args, Question& question, model::Diagnostics& diagnostics) {
+    if (!question.midday) return true;
+    std::string problem;
+    const auto now = now_of(args.now, question.start, problem);
+    if (!now) return refuse(problem);
+    question.midday->now = *now;
+    auto state = read_state_of({.scenario = args.scenario, .state = args.state}, diagnostics);
+    if (state) question.midday->state = *std::move(state);
+    return state.has_value();
+}
+
+}  // namespace
+
+std::optional<Question> question_of(const PlanArgs& args, model::Diagnostics& diagnostics) {
+    const auto how = search_options(args.search);
+    if (!how) return std::nullopt;
+    auto scenario = model::read_scenario(args.scenario, diagnostics);
+    if (!scenario) return std::nullopt;
+    Question question{
+        .folder = args.scenario,
+        .scenario = *std::move(scenario),
+        .day_kind = args.day,
+        .how = *how,
+        .days = {.number = args.replications, .precision = args.precision, .policy = args.policy},
+        .robust = args.robust,
+        .what_if = args.what_if,
+        .out = args.out,
+        .json = args.json,
+        .quiet = args.quiet};
+    if (!read_midday(args, question, diagnostics) || !read_start(args, question) ||
+        !read_now(args, question, diagnostics) || !read_pins_of(args, question))
+        return std::nullopt;
+    if (question.days.asked() || question.robust > 0) {
+        const auto chances = model::read_chance(question.scenario, diagnostics);
+        if (!chances) return std::nullopt;
+        question.days.chance = study::Chance::of(chances->chance, question.scenario);
+    }
+    return question;
+}
+
+}  // namespace sched::app

@@ -1,0 +1,187 @@
+// One entry for every search that `plan` asks for. A try is a search from one seed: of the whole
+// day with its breaks, or from now on against the plan that hangs. --robust makes several tries,
+// half of the budget for the first, and lets simulated days choose. Where no plan keeps the limits
+// of what has begun, they are exceeded by as little as is found, and named.
+
+#include "sched/app/parts/find_plan.hpp"
+
+#include <algorithm>
+#include <cstdio>
+#include <variant>
+
+#include "sched/advise/pause_search.hpp"
+#include "sched/app/parts/chances.hpp"
+#include "sched/check/checker.hpp"
+#include "sched/core/objective.hpp"
+#include "sched/core/pauses.hpp"
+#include "sched/report/plan/replan_lines.hpp"
+#include "sched/search/solve.hpp"
+#include "sched/simulate/begun_day.hpp"
+
+namespace sched::app {
+
+namespace {
+
+// Of the budget, where the first answer found no plan that keeps the limits of what has begun.
+constexpr double share_of_all_kept = 0.3;
+
+search::SearchOptions share_of(const search::SearchOptions& whole, double part) {
+    search::SearchOptions o = whole;
+    if (o.budget.evaluations) {
+        o.budget.evaluations = std::max<std::int64_t>(
+            1, static_cast<std::int64_t>(part * static_cast<double>(*o.budget.evaluations)));
+    }
+    if (o.budget.seconds) o.budget.seconds = part * *o.budget.seconds;
+    return o;
+}
+
+class Finder {
+public:
+    Finder(const Question& question, const RoomOfPlan& room, const core::Problem& pinned)
+        : question_(question), room_(room) {
+        plan_.room = room.room;
+        plan_.how = room.how;
+        plan_.problem = pinned;
+    }
+
+    FoundPlan run(const search::SearchOptions& options) {
+        const bool all_kept = room_.first.kind == search::FirstAnswer::Kind::Plan;
+        const bool may_miss = question_.midday && !all_kept;
+        first_try(share_of(options, may_miss               ? share_of_all_kept
+                                    : question_.robust > 1 ? 0.5
+                                                           : 1.0));
+        if (question_.robust > 1 && plan_.solution.schedule) choose(options);
+        if (!plan_.solution.schedule && question_.midday)
+            miss_limits(share_of(options, may_miss ? 1.0 - share_of_all_kept : 1.0));
+        if (!plan_.solution.schedule && all_kept && plan_.problem == room_.room.problem) {
+            plan_.solution.schedule = room_.first.schedule;
+            plan_.solution.status = core::Status::Feasible;
+            plan_.solution.value = core::evaluate(plan_.problem, *room_.first.schedule);
+        }
+        core::place_pauses(plan_.room.problem, plan_.problem.pauses);
+        plan_.how.pauses = plan_.problem.pauses;
+        return std::move(plan_);
+    }
+
+private:
+    bool hangs() const { return question_.midday && question_.midday->posted; }
+
+    search::ReplanOptions how_to_replan() const {
+        search::ReplanOptions how{.frozen = question_.midday->frozen};
+        how.place = room_.room.changes_at.value_or(search::place_of_changes(plan_.problem));
+        core::Schedule same;
+        for (const auto& p : room_.earlier) {
+            if (p) same.placements.push_back(*p);
+        }
+        how.still_right = same.placements.size() == plan_.problem.operations.size() &&
+                          check::check(plan_.problem, same).empty();
+        return how;
+    }
+
+    // The breaks are the plan's decision too: they lie in plan_.problem from here on.
+    void first_try(const search::SearchOptions& options) {
+        if (hangs()) {
+            plan_.changes = search::replan(plan_.problem, room_.earlier, how_to_replan(), options);
+            plan_.solution = plan_.changes->solution;
+            return;
+        }
+        auto found = search::solve_with_pauses(plan_.problem, options);
+        plan_.solution = std::move(found.solution);
+        plan_.problem = std::move(found.problem);
+    }
+
+    // Other tries from other seeds; what the searches met besides counts too, each schedule once.
+    void choose(const search::SearchOptions& options) {
+        const int wanted = question_.robust;
+        std::vector<search::Replan> tries{{.solution = plan_.solution}};
+        if (plan_.changes) tries.front() = *plan_.changes;
+        std::int64_t evaluations = plan_.solution.evaluations;
+        for (int k = 1; k < wanted; ++k) {
+            auto other = share_of(options, 0.5 / (wanted - 1));
+            other.seed = options.seed + static_cast<std::uint64_t>(k);
+            search::Replan next;
+            if (hangs())
+                next = search::replan(plan_.problem, room_.earlier, how_to_replan(), other);
+            else
+                next.solution = search::solve(plan_.problem, other);
+            evaluations += next.solution.evaluations;
+            if (next.solution.schedule) tries.push_back(std::move(next));
+        }
+        std::stable_sort(tries.begin(), tries.end(),
+                         [](const search::Replan& a, const search::Replan& b) {
+                             return a.solution.value.parts < b.solution.value.parts;
+                         });
+        if (!hangs()) add_elites(tries);
+        std::vector<search::Replan> found;
+        std::vector<core::Schedule> plans;
+        for (auto& x : tries) {
+            const bool known =
+                std::any_of(plans.begin(), plans.end(), [&](const core::Schedule& p) {
+                    return p.placements == x.solution.schedule->placements;
+                });
+            if (known || plans.size() == static_cast<std::size_t>(wanted)) continue;
+            plans.push_back(*x.solution.schedule);
+            found.push_back(std::move(x));
+        }
+        compile::RoomProblem room = plan_.room;
+        core::place_pauses(room.problem, plan_.problem.pauses);
+        compile::CompileOptions how = plan_.how;
+        how.pauses = plan_.problem.pauses;
+        const std::size_t best = choose_of({question_, how, room}, plans, plan_.chosen);
+        found[best].solution.evaluations = evaluations;
+        plan_.solution = found[best].solution;
+        if (plan_.changes) plan_.changes = std::move(found[best]);
+    }
+
+    void add_elites(std::vector<search::Replan>& tries) const {
+        const std::size_t searched = tries.size();
+        for (std::size_t k = 0; k < searched; ++k) {
+            for (const core::Schedule& elite : tries[k].solution.elites) {
+                core::Solution one = tries.front().solution;
+                one.schedule = elite;
+                one.value = core::evaluate(plan_.problem, elite);
+                one.status =
+                    one.value == one.bound ? core::Status::Optimal : core::Status::Feasible;
+                tries.push_back({.solution = std::move(one)});
+            }
+        }
+    }
+
+    void miss_limits(const search::SearchOptions& options) {
+        auto how = how_to_replan();
+        auto loose = search::let_limits_go(plan_.problem, room_.earlier, how, options);
+        if (!loose.replan.solution.schedule) return;
+        for (const std::size_t c : loose.missed) {
+            plan_.notes.push_back(study::missed_words(plan_.room, c));
+            std::get<core::TimeLag>(plan_.room.problem.constraints[c]).max.reset();
+        }
+        plan_.problem = std::move(loose.problem);
+        plan_.solution = loose.replan.solution;
+        if (hangs()) plan_.changes = std::move(loose.replan);
+    }
+
+    const Question& question_;
+    const RoomOfPlan& room_;
+    FoundPlan plan_;
+};
+
+}  // namespace
+
+FoundPlan find_plan(const Question& question, const RoomOfPlan& room, const core::Problem& pinned,
+                    const search::SearchOptions& options) {
+    return Finder(question, room, pinned).run(options);
+}
+
+void say_changes(const RoomOfPlan& room, const FoundPlan& plan, report::PlanDocument& document) {
+    if (!plan.room.problem.now) return;
+    report::AgainFacts facts;
+    facts.notes = room.notes;
+    facts.notes.insert(facts.notes.end(), plan.notes.begin(), plan.notes.end());
+    if (plan.changes) {
+        facts.earlier = &room.earlier;
+        facts.replan = &*plan.changes;
+    }
+    report::add_again(plan.room.problem, facts, document);
+}
+
+}  // namespace sched::app

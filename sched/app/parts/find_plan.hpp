@@ -1,0 +1,33 @@
+#pragma once
+// The search for the plan: of the whole day or from now on, one or several of which simulated days
+// choose, breaks searched with it.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sched/advise/replan.hpp"
+#include "sched/app/parts/question.hpp"
+#include "sched/app/parts/room_of_plan.hpp"
+
+namespace sched::app {
+
+struct FoundPlan {
+    compile::RoomProblem room;  // breaks where the plan has them, without the limits that it misses
+    compile::CompileOptions how;            // that compiles it with these breaks
+    core::Problem problem;                  // the room's with the pins
+    core::Solution solution;                // of it; no schedule: there is no plan with these pins
+    std::optional<search::Replan> changes;  // against the plan that hangs
+    std::vector<std::string> notes;         // limits missed
+    std::string chosen;                     // why this one of several
+};
+
+/// @param pinned the room's problem with the pins. @param options budget and seed of the search;
+/// the rest of the question says how.
+FoundPlan find_plan(const Question& question, const RoomOfPlan& room, const core::Problem& pinned,
+                    const search::SearchOptions& options);
+
+/// Fills document.again.
+void say_changes(const RoomOfPlan& room, const FoundPlan& plan, report::PlanDocument& document);
+
+}  // namespace sched::app

@@ -1,0 +1,154 @@
+#include "sched/app/parts/room_of_plan.hpp"
+
+#include <algorithm>
+#include <chrono>
+#include <cstdio>
+
+#include "sched/core/pauses.hpp"
+#include "sched/engine/remaining_problem.hpp"
+#include "sched/report/words/steps.hpp"
+#include "sched/simulate/begun_day.hpp"
+
+namespace sched::app {
+
+namespace {
+
+constexpr int most_days = 63;              // of the horizon, by due dates alone
+constexpr int more_days[] = {7, 35, 119};  // where the work does not end in them
+constexpr int break_parts = 6;             // of a window: where breaks are tried
+constexpr int days_after_the_last = 3;     // film or frame that is still to come
+
+// Twice as long as until the last due date, so that what comes late, over a weekend too, still has
+// a plan; and until what is still to come is there.
+int days_of(const Question& q) {
+    const auto until = [&](model::SimTime t) {
+        return static_cast<int>(std::clamp<std::int64_t>(
+            std::chrono::ceil<std::chrono::days>(t - q.start).count(), 0, 400));
+    };
+    int days = compile::CompileOptions{}.days;
+    for (const auto& order : q.scenario.orders) {
+        days = std::max(days, std::min(2 * until(order.due) + 1, most_days));
+        for (const auto& line : order.lines) {
+            if (line.film_ready)
+                days = std::max(days, until(*line.film_ready) + days_after_the_last);
+        }
+    }
+    for (const auto& stock : q.scenario.frames) {
+        if (stock.from)
+            days = std::max(days, std::min(until(*stock.from) + days_after_the_last, most_days));
+    }
+    return days;
+}
+
+// Frames of the screens that had begun by now.
+std::vector<compile::FrameOfScreen> frames_under_way(const Question& q) {
+    std::vector<compile::FrameOfScreen> frames;
+    if (!q.midday || !q.midday->posted) return frames;
+    const report::PlanDocument& d = *q.midday->posted;
+    for (const report::ScreenLine& screen : d.screens) {
+        compile::FrameOfScreen frame{.tag = screen.tag, .mesh = screen.mesh};
+        bool begun = false;
+        for (const report::OperationLine& line : d.operations) {
+            if (line.screen != screen.tag) continue;
+            begun |= line.start < q.midday->now;
+            frame.haze |= line.step == "haze";
+        }
+        for (const auto state : {model::FrameState::Ready, model::FrameState::Inky,
+                                 model::FrameState::OldStencil, model::FrameState::NewMesh,
+                                 model::FrameState::Coated, model::FrameState::KeptStencil}) {
+            if (report::state_key(state) == screen.made_on) frame.state = state;
+        }
+        if (begun) frames.push_back(std::move(frame));
+    }
+    return frames;
+}
+
+std::optional<RoomOfPlan> compiled(const Question& q, compile::CompileOptions how,
+                                   model::Diagnostics& diagnostics) {
+    auto room = compile::compile_room(q.scenario, how, diagnostics);
+    if (!room) return std::nullopt;
+    RoomOfPlan out{.room = std::move(*room), .how = std::move(how)};
+    if (!q.midday) return out;
+    if (q.midday->now >= out.room.problem.horizon_end) {
+        std::fprintf(stderr, "coatroom plan: --now lies behind the days that are planned.\n");
+        return std::nullopt;
+    }
+    study::BegunDay day{.now = q.midday->now, .state = q.midday->state};
+    if (q.midday->posted) day.posted = {q.midday->posted->problem, q.midday->posted->schedule};
+    out.earlier = study::earlier_of(day, out.room);
+    if (!study::put_begun(day, out.earlier, out.room, out.notes, diagnostics)) return std::nullopt;
+    const engine::RemainingProblem present(out.room.problem);
+    for (const std::size_t c : present.missed())
+        out.notes.push_back(study::missed_words(out.room, c));
+    return out;
+}
+
+// Is there a plan? Where somebody's break is in the way that may be moved, it is.
+void answer(const Question& q, RoomOfPlan& room) {
+    core::Problem& problem = room.room.problem;
+    room.first = search::first_answer(problem, q.how.stop);
+    if (room.first.kind == search::FirstAnswer::Kind::Plan || problem.now) return;
+    const bool movable = std::any_of(problem.pauses.begin(), problem.pauses.end(),
+                                     [](const core::Pause& p) { return p.earliest < p.latest; });
+    if (!movable || search::find_impossible(core::without_movable_pauses(problem))) return;
+    for (int part = 0; part <= break_parts; ++part) {
+        core::Problem moved = problem;
+        core::shift_pauses(moved, part, break_parts);
+        auto first = search::first_answer(moved, q.how.stop);
+        if (first.kind != search::FirstAnswer::Kind::Plan) continue;
+        room.first = std::move(first);
+        room.how.pauses = moved.pauses;
+        problem = std::move(moved);
+        return;
+    }
+}
+
+}  // namespace
+
+std::optional<RoomOfPlan> room_of(const Question& q, model::Diagnostics& diagnostics) {
+    using Kind = search::FirstAnswer::Kind;
+    const int days = days_of(q);
+    compile::CompileOptions how{
+        .start = q.start, .days = days, .day_kind = q.day_kind, .frames = frames_under_way(q)};
+    model::Diagnostics said = diagnostics;
+    auto room = compiled(q, how, said);
+    if (room) answer(q, *room);
+    for (const int more : more_days) {
+        if (!room || room->first.kind == Kind::Plan) break;
+        how.days = days + more;
+        how.late_coats = true;
+        model::Diagnostics again = diagnostics;
+        auto longer = compiled(q, how, again);
+        if (!longer) break;
+        answer(q, *longer);
+        room->first = longer->first;
+        if (longer->first.kind != Kind::Plan) continue;
+        room = std::move(longer);
+        said = std::move(again);
+    }
+    diagnostics = std::move(said);
+    return room;
+}
+
+std::string no_plan_words(const RoomOfPlan& room) {
+    using Kind = search::FirstAnswer::Kind;
+    const std::string& name = room.room.problem.name;
+    switch (room.first.kind) {
+        case Kind::Plan:
+            return "no plan of " + name +
+                   " keeps these pins; without them there is one. Leave one out.";
+        case Kind::Impossible:
+            return "no plan exists for " + name + ". " + room.first.words +
+                   " Let somebody else do it (`can`), change hours (`shifts`, `closed`) or sizes, "
+                   "or "
+                   "leave the order out.";
+        case Kind::Horizon:
+        case Kind::Material:
+        case Kind::None:
+            break;
+    }
+    return "no plan was found for " + name + ", not in weeks. " + room.first.words +
+           " Change hours, limits or pots, or leave the order out.";
+}
+
+}  // namespace sched::app
