@@ -1,3 +1,6 @@
+// Each part of the question has its reader, which says on the error stream what is wrong with its
+// options; the order matters: the day of the run comes before the time of day.
+
 #include "sched/app/commands/plan_question.hpp"
 
 #include <algorithm>

@@ -1,3 +1,6 @@
+// The room is compiled, what has begun is put on it, and it is asked for a first plan; if there is
+// none, the same with more days, until one is found or the days show that there is none.
+
 #include "sched/app/parts/room_of_plan.hpp"
 
 #include <algorithm>

@@ -1,3 +1,7 @@
+// The problem is copied with more lags: a job's first operations wait for the work of the job that
+// is so many places before it in order of due dates. The decoder then plans the copy by that order;
+// whatever it finds keeps all limits of the problem itself.
+
 #include "sched/search/room/careful.hpp"
 
 #include <algorithm>

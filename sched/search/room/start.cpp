@@ -86,7 +86,7 @@ void RoomStart::begin(const std::vector<RoomPoint>& first) {
     if (!guide_.rules && best_) return;
     const auto views = engine::rule_views(problem_);
     for (const auto& rule : engine::rules()) {
-        if (watch_.spent()) return;
+        if (out_of_time()) return;
         RoomPoint point = to_point(problem_, engine::rule_sequence(problem_, views, rule));
         if (decode(point, value)) keep(point, value);
         if (!best_) be_careful();
@@ -97,7 +97,7 @@ void RoomStart::begin(const std::vector<RoomPoint>& first) {
     // Due date less a multiple of the work left, less a head start by weight.
     for (const double work : {1.0, 1.5, 2.0, 3.0, 4.0, 6.0}) {
         for (const double head_start : {0.0, 1800.0, 3600.0}) {
-            if (watch_.spent()) return;
+            if (out_of_time()) return;
             std::vector<std::size_t> order(views.size());
             std::iota(order.begin(), order.end(), std::size_t{0});
             std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {

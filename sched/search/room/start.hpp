@@ -43,6 +43,8 @@ private:
     engine::Cutoff cutoff_at(const RoomValue& now_value, double most);
     void begin(const std::vector<RoomPoint>& first);
     void be_careful();
+    /// The budget is used up; one counted in schedules may be passed by until there is a first one.
+    bool out_of_time() { return watch_.spent() && (best_ || watch_.share() == 0); }
     void blend();
     void scatter();
     void climb();
