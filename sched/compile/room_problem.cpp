@@ -65,6 +65,14 @@ std::optional<RoomProblem> compile_room(const model::Scenario& scenario,
         add_spare_emulsion(b);
     }
     if (diagnostics.error_count() > errors_before) return std::nullopt;
+    // The one place where a room's problem is made is the one where it is validated.
+    for (const std::string& wrong : core::validate(problem)) {
+        diagnostics.error(b.room().stations.front().place, "unsound-room",
+                          "the room does not make a sound problem: " + wrong + ".",
+                          "Look at slots, sizes and hours; if they are right, this is a fault of "
+                          "the program.");
+    }
+    if (diagnostics.error_count() > errors_before) return std::nullopt;
     return std::move(b.out);
 }
 
