@@ -64,7 +64,8 @@ void check_free(Case& c, const core::Pause& pause) {
         for (std::size_t n = 0; n < needs.size(); ++n) {
             if (placed.chosen[n] != pause.resource) continue;
             const auto end = needs[n].span == core::Span::Whole ? placed.end : placed.work_end;
-            if (end <= pause.at || placed.start >= till) continue;
+            // What takes no time needs nobody.
+            if (end <= pause.at || placed.start >= till || end <= placed.start) continue;
             complain(c, pause,
                      fmt::format("{} works on {} in the break {}", resource.name,
                                  c.operation(i).name, span_words(pause.at, pause.length)))
