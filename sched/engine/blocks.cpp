@@ -168,6 +168,17 @@ void CompiledProblem::make_blocks() {
             });
         });
     };
+    // Or it is hung up to dry, and dries from that moment.
+    const auto goes_drying = [&](std::int32_t i) {
+        if (dries(i)) return true;
+        if (op(i).stretch != 0) return false;
+        for (std::int32_t k = op(i).lags_out.begin; k < op(i).lags_out.end; ++k) {
+            const CompiledLag& l =
+                lags[static_cast<std::size_t>(lags_out[static_cast<std::size_t>(k)])];
+            if (l.edge == core::Edge::End && l.max == 0 && dries(l.to)) return true;
+        }
+        return false;
+    };
     for (const std::int32_t i : order) {
         for (std::int32_t k = op(i).lags_out.begin; k < op(i).lags_out.end; ++k) {
             const auto at = static_cast<std::size_t>(lags_out[static_cast<std::size_t>(k)]);
@@ -175,8 +186,9 @@ void CompiledProblem::make_blocks() {
             if (!l.hold) continue;
             const bool elsewhere = !meet(places[static_cast<std::size_t>(l.from)],
                                          places[static_cast<std::size_t>(l.to)]);
-            const bool split = op(i).coupled || (dries(i) && elsewhere) ||
-                               (split_in[static_cast<std::size_t>(i)] && !dries(l.to) && elsewhere);
+            const bool split =
+                op(i).coupled || (dries(i) && elsewhere) ||
+                (split_in[static_cast<std::size_t>(i)] && !goes_drying(l.to) && elsewhere);
             // A place that closes must be left by then: who follows is booked together with it.
             if (split && !closes(places[static_cast<std::size_t>(i)])) {
                 split_lag[at] = 1;
