@@ -288,6 +288,24 @@ void check_walks(const Room& room, const YamlNode& tree, Findings& findings) {
 
 }  // namespace
 
+namespace {
+
+// Who puts it on for longer than it may work has no time left to rinse.
+void check_remover(const Room& room, const YamlNode& tree, Findings& findings) {
+    const auto found = room.steps.find(Step::Strip);
+    const YamlNode* times = tree.find("times");
+    if (found == room.steps.end() || times == nullptr) return;
+    const Seconds on = found->second.attended + found->second.stand;
+    if (on <= room.limits.remover_max) return;
+    findings.error(place_under(*times, "strip"), "limits-cross",
+                   fmt::format("strip takes {}, but the remover is rinsed off {} after it was "
+                               "begun to be put on, at the latest.",
+                               format_duration(on), format_duration(room.limits.remover_max)),
+                   "Shorten strip (attended and stands together); the rinse is a step of its own.");
+}
+
+}  // namespace
+
 void check_room(const Room& room, const YamlNode& tree, Findings& findings) {
     check_double_names(room.stations, tree, "stations", findings);
     check_double_names(room.people, tree, "people", findings);
@@ -315,6 +333,7 @@ void check_room(const Room& room, const YamlNode& tree, Findings& findings) {
                                    format_duration(room.limits.remover_max)),
                        "Make the first the smaller one.");
     }
+    check_remover(room, tree, findings);
     if (const YamlNode* climate = tree.find("climate"); climate != nullptr &&
                                                         climate->find("pressure") != nullptr &&
                                                         climate->find("altitude") != nullptr) {

@@ -181,7 +181,15 @@ const Table<CoatPlan>& coat_plan_table() {
             {.least = "10 s",
              .most = "1 h",
              .example = "4 min",
-             .help = "At the stand, all wet coats; left out: the time of the step coat."}),
+             .help = "At the stand, all wet coats, with a person; left out: the time of the step "
+                     "coat."}),
+        row("coat stands", &CoatPlan::coat_stand,
+            {.least = "0 s",
+             .most = "1 h",
+             .example = "6 min",
+             .help = "Then it stands there alone (a machine coats); left out: not at all if there "
+                     "is a coat time, else as the step coat says. The plan's times take the place "
+                     "of the step's, they do not add up."}),
         row("drying time", &CoatPlan::dry_coat,
             {.least = "1 min",
              .most = "24 h",

@@ -158,6 +158,8 @@ const Table<Limits>& limits_table() {
 
 namespace {
 
+constexpr Seconds usual_hanging_up{20};  // as in model/route/steps.cpp
+
 bool dries_unattended(Step step) {
     return step == Step::DryMesh || step == Step::DryCoat || step == Step::DryFace ||
            step == Step::DryStencil || step == Step::DryTouchUp;
@@ -177,8 +179,11 @@ void read_times(Findings& findings, const KeySpec& spec, const YamlNode& node, R
             continue;
         }
         StepTime time;
+        // Whatever dries has been hung up by somebody.
+        if (dries_unattended(*step)) time.attended = usual_hanging_up;
         if (node.items[i].kind == YamlNode::Kind::Mapping) {
             read_mapping(findings, step_time_table(), node.items[i], word, time);
+            time.stand_said = !dries_unattended(*step) || node.items[i].find("stands") != nullptr;
         } else {
             // One time alone: the person's, or of a drying step the cabinet's.
             KeySpec value = step_time_table().front().spec;
@@ -224,13 +229,17 @@ const Table<StepTime>& step_time_table() {
              .least = "0 s",
              .most = "4 h",
              .example = "4 min",
-             .help = "A person is there the whole time."}),
+             .help =
+                 "A person is there the whole time; of a drying step: hangs the screen up (left "
+                 "out: 20 s)."}),
         row("stands", &StepTime::stand,
             {.fallback = "0 s",
              .least = "0 s",
              .most = "24 h",
              .example = "5 min",
-             .help = "After that: paste works, screen soaks, paint or layer dries."}),
+             .help =
+                 "After that, with nobody there: paste works, screen soaks, machine coats, paint "
+                 "or layer dries. Of a drying step, left out: as if the step were not named."}),
         row("spread", &StepTime::spread,
             {.least = "0 s",
              .most = "4 h",

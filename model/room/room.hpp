@@ -44,12 +44,14 @@ enum class Step {
 inline constexpr int step_count = 21;
 
 /// Times of one step in this room. Attended = a person is there; stand = only the place is taken.
+/// Of a drying step attended is the hanging up.
 struct StepTime {
     Seconds attended{0};
     Seconds stand{
         0};  // after the attended part: paste works, soak, paint dries (typed drying minutes too)
     std::optional<Seconds>
-        spread;  // half-width for the chance of a study; none: the study's default
+        spread;              // half-width for the chance of a study; none: the study's default
+    bool stand_said = true;  // false, of a drying step: computed from the air, or the usual time
     friend bool operator==(const StepTime&, const StepTime&) = default;
 };
 
@@ -190,11 +192,12 @@ struct Mesh {
 /// "2+2" or "1+1" or "2+3, 2 face": print side coats, squeegee side coats, dried face coats.
 struct CoatPlan {
     std::string name;
-    int print_side = 2;               // 1 .. 2
-    int squeegee_side = 2;            // 1 .. 5
-    int face = 0;                     // 0 .. 6 further print-side coats, each dried
-    std::optional<Seconds> coat;      // attended time of the wet group; none: step time "coat"
-    std::optional<Seconds> dry_coat;  // typed drying minutes; none: computed, or step time
+    int print_side = 2;                 // 1 .. 2
+    int squeegee_side = 2;              // 1 .. 5
+    int face = 0;                       // 0 .. 6 further print-side coats, each dried
+    std::optional<Seconds> coat;        // attended time of the wet group; none: step time "coat"
+    std::optional<Seconds> coat_stand;  // then it stands there alone (a coating machine)
+    std::optional<Seconds> dry_coat;    // typed drying minutes; none: computed, or step time
     std::optional<Seconds> dry_face;
     SourcePlace place;
     friend bool operator==(const CoatPlan&, const CoatPlan&) = default;

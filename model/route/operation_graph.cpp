@@ -27,7 +27,7 @@ using Vertex = boost::graph_traits<Graph>::vertex_descriptor;
 // Grows the chain; each call says how the new operation follows the last one.
 class WayBuilder {
 public:
-    explicit WayBuilder(const Room& room) : room_(room) {}
+    WayBuilder(const Room& room, const CoatPlan* plan) : room_(room), plan_(plan) {}
 
     void next(RouteOperation operation, LagProperty lag) {
         const Vertex v = boost::add_vertex(operation, graph_);
@@ -35,12 +35,39 @@ public:
         last_ = v;
     }
     // Set aside without a limit and without a place (a washed frame leans at the wall).
-    void aside(Step step) { next({step, Part::Whole, 0}, {}); }
+    void aside(Step step) {
+        stand_out();
+        next({step, Part::Whole, 0}, {});
+        standing_ = stand_of(step);
+    }
     // Handed over: the place before is kept until this one begins.
-    void handed(Step step, int round = 0) {
+    void handed(Step step, int round = 0, bool same_place = false) {
+        hand_over({step, Part::Whole, round}, same_place);
+        standing_ = stand_of(step);
+    }
+    void hand_over(RouteOperation operation, bool same_place = false) {
+        const std::optional<Vertex> before = last_;
         LagProperty lag;
         lag.max = Seconds{0};
-        next({step, Part::Whole, round}, lag);
+        lag.same_place = same_place;
+        next(operation, lag);
+        if (before && standing_ > Seconds{0}) {
+            LagProperty stands;
+            stands.edge = From::WorkEnd;
+            stands.min = standing_;
+            boost::add_edge(*before, *last_, stands, graph_);
+        }
+        standing_ = Seconds{0};
+    }
+    void next_standing(RouteOperation operation, LagProperty lag) {
+        next(operation, lag);
+        standing_ = stand_of(operation.step);
+    }
+    // What is not handed on keeps its place as long as it stands.
+    void stand_out() {
+        if (!last_ || standing_ == Seconds{0}) return;
+        standing_ = Seconds{0};
+        hand_over({graph_[*last_].step, Part::Stand, graph_[*last_].round}, true);
     }
 
     // Adds the limits of the table between the last occurrence of their first step and the next
@@ -51,20 +78,19 @@ public:
             std::optional<Vertex> from;
             for (auto it = first; it != last; ++it) {
                 const RouteOperation& operation = graph_[*it];
-                // A limit that ends at Expose ends where the screen goes into the unit; one that
-                // begins there begins when it comes out.
-                const bool enters = operation.part == Part::Whole || operation.part == Part::Load;
-                const bool leaves = operation.part == Part::Whole || operation.part == Part::Unload;
-                if (from && operation.step == row.to && enters) {
+                // Of an exposure a limit means the lamp: neither the way in nor the way out.
+                if (operation.part != Part::Whole && operation.part != Part::Run) continue;
+                if (from && operation.step == row.to) {
                     add_limit(*from, *it, row);
                     from.reset();
                 }
-                if (operation.step == row.from && leaves) from = *it;
+                if (operation.step == row.from) from = *it;
             }
         }
     }
 
     Route finish() {
+        stand_out();
         std::vector<Vertex> order;
         boost::topological_sort(graph_, std::back_inserter(order));  // reversed; throws on a cycle
         std::reverse(order.begin(), order.end());
@@ -94,26 +120,32 @@ private:
         boost::add_edge(from, to, lag, graph_);
     }
 
+    // Drying and exposing stand by themselves; a pot stands anywhere.
+    Seconds stand_of(Step step) const {
+        return row_of(step).dries || step == Step::DryTouchUp || step == Step::Expose
+                   ? Seconds{0}
+                   : time_of(room_, step, plan_).stand;
+    }
+
     const Room& room_;
+    const CoatPlan* plan_;
     Graph graph_;
     std::optional<Vertex> last_;
+    Seconds standing_{0};  // of the last one, after its work
 };
 
-void add_drying(WayBuilder& way, Step step, int round, bool rack) {
-    way.handed(step, round);
-    if (!rack) return;
+LagProperty same_ways() {
     LagProperty lag;
     lag.max = Seconds{0};
-    lag.same_mode = true;  // a screen that dried on the rack is there already
-    way.next({Step::TakeOut, Part::Whole, round}, lag);
+    lag.same_mode = true;
+    return lag;
 }
 
-// The paste works in its place; the next step may come any time after.
-LagProperty after_standing(const Room& room, Step step) {
-    LagProperty lag;
-    lag.edge = From::WorkEnd;
-    lag.min = time_of(room, step).stand;
-    return lag;
+void add_drying(WayBuilder& way, Step step, int round, bool rack) {
+    way.hand_over({step, Part::Load, round});
+    way.next({step, Part::Whole, round}, same_ways());
+    // A screen that dried on the rack is there already.
+    if (rack) way.next_standing({Step::TakeOut, Part::Whole, round}, same_ways());
 }
 
 void add_ink_off(WayBuilder& way) {
@@ -123,43 +155,27 @@ void add_ink_off(WayBuilder& way) {
 
 void add_strip(WayBuilder& way) {
     way.aside(Step::Strip);
-    LagProperty rinse;  // stays in the sink with the remover on
-    rinse.max = Seconds{0};
-    rinse.same_place = true;
-    way.next({Step::Rinse, Part::Whole, 0}, rinse);
+    way.handed(Step::Rinse, 0, true);  // stays in the sink with the remover on
 }
 
-void add_haze(WayBuilder& way, const Room& room) {
-    way.aside(Step::Haze);
-    way.next({Step::Degrease, Part::Whole, 0}, after_standing(room, Step::Haze));
-}
-
-void add_reclaim(WayBuilder& way, const Room& room, const RouteRequest& request) {
+void add_reclaim(WayBuilder& way, const RouteRequest& request) {
     if (request.frame == FrameState::Inky) add_ink_off(way);
     add_strip(way);
-    if (request.haze) {
-        add_haze(way, room);
-    } else {
-        way.aside(Step::Degrease);
-    }
+    if (request.haze) way.aside(Step::Haze);
+    way.aside(Step::Degrease);
 }
 
-void add_exposure(WayBuilder& way, bool handed) {
-    LagProperty first;
-    if (handed) first.max = Seconds{0};
-    way.next({Step::Expose, Part::Load, 0}, first);
-    LagProperty same;
-    same.max = Seconds{0};
-    same.same_mode = true;
-    way.next({Step::Expose, Part::Run, 0}, same);
-    way.next({Step::Expose, Part::Unload, 0}, same);
+void add_exposure(WayBuilder& way) {
+    way.hand_over({Step::Expose, Part::Load, 0});
+    way.next({Step::Expose, Part::Run, 0}, same_ways());
+    way.next({Step::Expose, Part::Unload, 0}, same_ways());
 }
 
-void add_coating(WayBuilder& way, const Room& room, const RouteRequest& request) {
+void add_coating(WayBuilder& way, const RouteRequest& request) {
     switch (request.frame) {
         case FrameState::Inky:
         case FrameState::OldStencil:
-            add_reclaim(way, room, request);
+            add_reclaim(way, request);
             break;
         case FrameState::NewMesh:
             way.aside(Step::Abrade);
@@ -175,7 +191,8 @@ void add_coating(WayBuilder& way, const Room& room, const RouteRequest& request)
     add_drying(way, Step::DryMesh, 0, request.rack);
     way.handed(Step::Coat);
     add_drying(way, Step::DryCoat, 0, request.rack);
-    for (int face = 0; face < request.face_coats; ++face) {
+    const int faces = request.plan ? request.plan->face : 0;
+    for (int face = 0; face < faces; ++face) {
         way.handed(Step::FaceCoat, face);
         add_drying(way, Step::DryFace, face, request.rack);
     }
@@ -184,42 +201,68 @@ void add_coating(WayBuilder& way, const Room& room, const RouteRequest& request)
 }  // namespace
 
 Route build_route(const Room& room, const RouteRequest& request) {
-    WayBuilder way(room);
-    add_coating(way, room, request);
+    WayBuilder way(room, request.plan);
+    add_coating(way, request);
     if (request.frame != FrameState::KeptStencil) {
-        add_exposure(way, request.frame != FrameState::Coated);
+        add_exposure(way);
         way.aside(Step::WashOut);
         add_drying(way, Step::DryStencil, 0, request.rack);
         way.handed(Step::Inspect);
     } else {
         way.aside(Step::Inspect);
     }
-    if (request.touch_up) way.handed(Step::DryTouchUp);
+    if (request.touch_up) {
+        way.hand_over({Step::DryTouchUp, Part::Load, 0});
+        way.handed(Step::DryTouchUp, 0, true);
+    }
     way.add_limits();
     return way.finish();
 }
 
 Route build_ink_off(const Room& room) {
-    WayBuilder way(room);
+    WayBuilder way(room, nullptr);
     add_ink_off(way);
     return way.finish();
 }
 
 Route build_reclaim(const Room& room, bool haze) {
-    WayBuilder way(room);
+    WayBuilder way(room, nullptr);
     add_strip(way);
-    if (haze) add_haze(way, room);
-    way.aside(Step::DryMesh);
+    if (haze) way.aside(Step::Haze);
+    way.stand_out();
+    way.next({Step::DryMesh, Part::Load, 0}, {});
+    way.hand_over({Step::DryMesh, Part::Whole, 0}, true);
     way.add_limits();
     return way.finish();
 }
 
 Route build_mixing(const Room& room) {
-    WayBuilder way(room);
-    way.aside(Step::MixDissolve);
-    way.next({Step::MixStir, Part::Whole, 0}, after_standing(room, Step::MixDissolve));
+    WayBuilder way(room, nullptr);
+    way.next({Step::MixDissolve, Part::Whole, 0}, {});
+    LagProperty stood;  // a pot stands anywhere
+    stood.edge = From::WorkEnd;
+    stood.min = time_of(room, Step::MixDissolve).stand;
+    way.next({Step::MixStir, Part::Whole, 0}, stood);
     way.next({Step::MixStir, Part::Whole, 1}, {});  // stands to de-bubble; then it is usable
     return way.finish();
+}
+
+Seconds usual_length(const Room& room, const RouteOperation& operation, const CoatPlan* plan) {
+    const StepTime time = time_of(room, operation.step, plan);
+    const bool dries = row_of(operation.step).dries || operation.step == Step::DryTouchUp;
+    switch (operation.part) {
+        case Part::Load:
+            return time.attended;
+        case Part::Run:
+            return time.stand;
+        case Part::Unload:
+            return time_of(room, Step::TakeOut).attended;
+        case Part::Stand:
+            return Seconds{0};  // counted with its work
+        case Part::Whole:
+            break;
+    }
+    return dries ? time.stand : time.attended + time.stand;
 }
 
 }  // namespace model::route

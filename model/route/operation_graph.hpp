@@ -10,8 +10,9 @@
 
 namespace model::route {
 
-/// Expose has three parts, because a person is there only at its ends.
-enum class Part { Whole, Load, Run, Unload };
+/// Expose has three parts, because a person is there only at its ends. Drying has a Load (somebody
+/// hangs the screen up) before its Whole. Stand: nobody is there, the place is taken.
+enum class Part { Whole, Load, Run, Unload, Stand };
 
 struct RouteOperation {
     Step step = Step::Coat;
@@ -41,20 +42,25 @@ struct Route {
 /// What decides a screen's way.
 struct RouteRequest {
     FrameState frame = FrameState::Ready;
-    bool haze = false;  // of a reclaimed frame
-    int face_coats = 0;
-    bool rack = false;     // dry screens are carried to a rack (a TakeOut each)
-    bool touch_up = true;  // block-out dries after inspection
+    bool haze = false;               // of a reclaimed frame
+    const CoatPlan* plan = nullptr;  // face coats, time at the stand
+    bool rack = false;               // dry screens are carried to a rack (a TakeOut each)
+    bool touch_up = true;            // block-out dries after inspection
 };
 
 /// The way of one screen through this room.
-/// Hand-overs hold: a screen keeps its place until the next one can take it (lag End 0..0).
+/// Hand-overs hold: a screen keeps its place until the next one can take it (lag End 0..0). What
+/// stands after its attended part moves on no sooner (lag WorkEnd); set aside afterwards, it stands
+/// in a part of its own, so that its place is taken so long and no longer.
 Route build_route(const Room& room, const RouteRequest& request);
 
 /// An inky frame becomes one with an old stencil; that one becomes ready: stripped, hazed if asked,
 /// its mesh dried. For the store, not for a screen: there they are degreased just before coating.
 Route build_ink_off(const Room& room);
 Route build_reclaim(const Room& room, bool haze);
+
+/// How long the operation takes at the times of the room file, physics aside.
+Seconds usual_length(const Room& room, const RouteOperation& operation, const CoatPlan* plan);
 
 /// The two-part mixing of one pot: dissolve, stand, stir in, stand.
 Route build_mixing(const Room& room);

@@ -29,11 +29,13 @@ bool attended(const core::Operation& operation) {
 
 /// The law of the factor on one operation's length.
 Distribution law_of(const model::Scenario& scenario, const Chance& chance,
-                    const core::Operation& operation, model::Step step) {
-    const auto own = chance.factors.find(step);
-    if (own != chance.factors.end()) return own->second;
-    const auto set = scenario.room.steps.find(step);
-    if (set != scenario.room.steps.end() && set->second.spread &&
+                    const core::Operation& operation, const compile::OperationInfo& info) {
+    // What is said of a drying step is said of the drying, not of the hanging up.
+    const bool said = !compile::hangs_up(info);
+    const auto own = chance.factors.find(info.step);
+    if (said && own != chance.factors.end()) return own->second;
+    const auto set = scenario.room.steps.find(info.step);
+    if (said && set != scenario.room.steps.end() && set->second.spread &&
         operation.modes.front().work.count() > 0) {
         const double half = static_cast<double>(set->second.spread->count()) /
                             static_cast<double>(operation.modes.front().work.count());
@@ -113,7 +115,7 @@ Disturbances::Disturbances(const model::Scenario& scenario, const compile::RoomP
         key.purpose = join_keys(key.purpose, part);
         key.bad = join_keys(key.purpose, found_bad);
         keys_.push_back(key);
-        laws_.push_back(law_of(scenario, chance, operations[i], info.step));
+        laws_.push_back(law_of(scenario, chance, operations[i], info));
 
         double risk = 0.0;
         int back = 0;

@@ -1,3 +1,9 @@
+// A step is a list of ways (modes): where it can be done, each with the people it takes there. The
+// person is needed while the work lasts (Span::Work), the place until the screen leaves it
+// (Span::Whole). What stands after its work is no work: the route says that the next step comes no
+// sooner. Drying comes in two parts, because somebody hangs the screen up and then nobody is there;
+// exposing in three. Parts with one way per place list them in the same order (SameMode ties them).
+
 #include "sched/compile/operation_maker.hpp"
 
 #include <algorithm>
@@ -13,7 +19,6 @@ using core::ResourceId;
 using core::Seconds;
 using core::Span;
 using model::Step;
-using model::route::Attend;
 using model::route::Part;
 using model::route::RouteOperation;
 
@@ -27,6 +32,10 @@ bool larger(const model::Area& frame, const model::Area& limit) {
 
 }  // namespace
 
+bool hangs_up(const RouteOperation& step) {
+    return step.part == Part::Load && step.step != Step::Expose;
+}
+
 Operation OperationMaker::make(const RouteOperation& step) {
     Operation operation;
     operation.name = words(step);
@@ -34,8 +43,10 @@ Operation OperationMaker::make(const RouteOperation& step) {
     operation.modes = modes(step);
     // Whoever has finished its work here may be kept until the next place is free.
     operation.max_stretch = std::nullopt;
-    if (step.step == Step::DryTouchUp || step.step == Step::MixStir ||
-        step.step == Step::MixDissolve || step.part == Part::Load || step.part == Part::Unload) {
+    const bool ends =
+        step.part == Part::Load || step.part == Part::Unload || step.part == Part::Stand;
+    if (ends || step.step == Step::DryTouchUp || step.step == Step::MixStir ||
+        step.step == Step::MixDissolve) {
         operation.max_stretch = Seconds{0};
     }
     return operation;
@@ -83,6 +94,8 @@ std::string OperationMaker::words(const RouteOperation& step) const {
         step.round > 0 || step.step == Step::FaceCoat || step.step == Step::DryFace
             ? " " + std::to_string(step.round + 1)
             : "";
+    if (step.part == Part::Stand) return "let stand" + tag;
+    if (hangs_up(step)) return (step.step == Step::DryTouchUp ? "set aside" : "put in") + tag;
     switch (step.step) {
         case Step::InkOff:
             return "ink off" + tag;
@@ -132,27 +145,15 @@ std::string OperationMaker::words(const RouteOperation& step) const {
     return tag;
 }
 
+model::StepTime OperationMaker::time(Step step) const {
+    const auto* plan = screen_ ? find_coat_plan(b_.room(), screen_->coat_plan) : nullptr;
+    return model::route::time_of(b_.room(), step, plan);
+}
+
 Seconds OperationMaker::attended(const RouteOperation& step, const model::Station* at) const {
-    const auto time = model::route::time_of(b_.room(), step.step);
-    Seconds t = time.attended;
-    switch (step.step) {
-        case Step::Coat: {
-            const auto* plan = find_coat_plan(b_.room(), screen_->coat_plan);
-            if (plan && plan->coat) t = *plan->coat;
-            break;
-        }
-        case Step::WashOut:
-            t = wash_out_time(b_, *screen_);
-            break;
-        case Step::Expose:
-            if (step.part == Part::Unload) {
-                t = model::route::time_of(b_.room(), Step::TakeOut).attended;
-            }
-            break;
-        default:
-            break;  // the step's own time
-    }
-    if (model::route::row_of(step.step).attend == Attend::Throughout) t += time.stand;
+    Seconds t = time(step.part == Part::Unload ? Step::TakeOut : step.step).attended;
+    if (step.step == Step::WashOut) t = wash_out_time(b_, *screen_);
+    t = std::max(t, model::route::least_hands);
     if (at) t += at->walk;
     return t;
 }
@@ -169,6 +170,16 @@ std::vector<Mode> OperationMaker::drying_modes(Step step) const {
                                  "Warm the cabinet, dry its supply air, or type the minutes.");
         }
         out.push_back({.work = drying.typed, .needs = {place(id)}, .stages = drying.stages});
+    }
+    return out;
+}
+
+// One mode per place, in the order of drying_modes.
+std::vector<Mode> OperationMaker::hanging_modes(const RouteOperation& step) const {
+    std::vector<Mode> out;
+    for (const ResourceId id : stations(step.step)) {
+        out.push_back({.work = attended(step, &station(id)), .needs = {place(id)}});
+        add_people(out.back(), Step::TakeOut);
     }
     return out;
 }
@@ -195,7 +206,7 @@ std::vector<Mode> OperationMaker::take_out_modes(Step dried) const {
 
 std::vector<Mode> OperationMaker::modes(const RouteOperation& step) const {
     const auto& row = model::route::row_of(step.step);
-    if (row.dries) return drying_modes(step.step);
+    if (row.dries) return hangs_up(step) ? hanging_modes(step) : drying_modes(step.step);
     if (step.step == Step::TakeOut) return take_out_modes(dried_before);
 
     const std::vector<ResourceId> places = stations(step.step);
@@ -205,7 +216,7 @@ std::vector<Mode> OperationMaker::modes(const RouteOperation& step) const {
             Mode mode;
             mode.needs = {place(id)};
             if (step.part == Part::Run) {
-                mode.work = exposure_time(b_, station(id), *screen_);
+                mode.work = time(step.step).stand + exposure_time(b_, station(id), *screen_);
                 if (station(id).lamp) mode.work += station(id).lamp->draw_down;
             } else {
                 mode.work = attended(step, &station(id));
@@ -216,22 +227,29 @@ std::vector<Mode> OperationMaker::modes(const RouteOperation& step) const {
         return out;
     }
     const bool mixing = step.step == Step::MixDissolve || step.step == Step::MixStir;
-    if (step.step == Step::DryTouchUp || (step.step == Step::MixStir && step.round == 1)) {
+    const bool alone = step.part == Part::Stand ||
+                       (step.step == Step::DryTouchUp && !hangs_up(step)) ||
+                       (step.step == Step::MixStir && step.round == 1);
+    const auto way = [&](const model::Station* at) {
         Mode mode;
-        mode.work = model::route::time_of(b_.room(), step.step).stand;
-        if (step.step == Step::DryTouchUp && !places.empty()) {
-            mode.needs = {place(places.front())};
-            mode.needs.front().any_of = places;
-        }
-        return {mode};
+        mode.work = alone ? time(step.step).stand : attended(step, at);
+        return mode;
+    };
+    const auto people = [&](Mode& mode) {
+        if (!alone) add_people(mode, hangs_up(step) ? Step::TakeOut : step.step);
+    };
+    // Emulsion is mixed wherever there is room for a pot, and stands anywhere.
+    if ((mixing && (alone || places.empty())) ||
+        (step.step == Step::DryTouchUp && places.empty())) {
+        out.push_back(way(nullptr));
+        people(out.back());
+        return out;
     }
     // Places that take the same time and room are one mode with a choice.
     for (const ResourceId id : places) {
-        const model::Station& s = station(id);
-        Mode mode;
-        mode.work = attended(step, &s);
+        Mode mode = way(&station(id));
         mode.needs = {place(id)};
-        add_people(mode, step.step);
+        people(mode);
         bool joined = false;
         for (Mode& known : out) {
             if (known.work == mode.work && known.needs[0].amount == mode.needs[0].amount) {
@@ -241,12 +259,6 @@ std::vector<Mode> OperationMaker::modes(const RouteOperation& step) const {
             }
         }
         if (!joined) out.push_back(std::move(mode));
-    }
-    if (places.empty() && mixing) {  // emulsion is mixed wherever there is room for a pot
-        Mode mode;
-        mode.work = attended(step, nullptr);
-        add_people(mode, step.step);
-        out.push_back(std::move(mode));
     }
     return out;
 }

@@ -8,6 +8,9 @@
 
 namespace sched::compile {
 
+/// The part of a drying step in which somebody brings the screen. Like taking out it is no skill.
+bool hangs_up(const model::route::RouteOperation& step);
+
 /// Builds the operations of one screen (or of one mixing, where `screen` is null).
 class OperationMaker {
 public:
@@ -21,16 +24,18 @@ public:
     std::vector<core::ResourceId> stations(model::Step step) const;
     const model::Station& station(core::ResourceId id) const;
     core::Need place(core::ResourceId id) const;
+    void add_people(core::Mode& mode, model::Step step) const;
+    /// At this station, with its walk; nullptr: at none.
+    core::Seconds attended(const model::route::RouteOperation& step,
+                           const model::Station* at) const;
 
 private:
     int amount(const model::Station& s) const;
 
-    void add_people(core::Mode& mode, model::Step step) const;
-
-    core::Seconds attended(const model::route::RouteOperation& step,
-                           const model::Station* at) const;
     std::vector<core::Mode> modes(const model::route::RouteOperation& step) const;
+    model::StepTime time(model::Step step) const;
     std::vector<core::Mode> drying_modes(model::Step step) const;
+    std::vector<core::Mode> hanging_modes(const model::route::RouteOperation& step) const;
     std::vector<core::Mode> take_out_modes(model::Step dried) const;
 
     Builder& b_;

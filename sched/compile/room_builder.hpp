@@ -59,6 +59,10 @@ void add_resources(Builder& builder);
 /// Screens of the orders, each with the frame it is made on. Errors where frames run out.
 void assign_frames(Builder& builder);
 
+/// Until when the coat of a frame that was coated before the run may be exposed (start of that
+/// operation); nullopt: it is none, or for ever.
+std::optional<core::SimTime> shelf_end(const Builder& builder, const model::FrameStock& stock);
+
 /// Routes of all screens as operations and lags.
 void add_screens(Builder& builder);
 

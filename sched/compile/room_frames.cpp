@@ -37,8 +37,12 @@ int work_rank(const Builder& b, const FrameStock& stock, const ScreenInfo& scree
             if (stock.emulsion != screen.emulsion || stock.coat_plan != screen.coat_plan) {
                 return unusable;
             }
-            const auto limit = b.room().limits.coated_shelf;
-            return !stock.coated_dry || *stock.coated_dry + limit > order.due ? 1 : unusable;
+            // A day's room, so that it can be exposed in its time whatever else there is to do.
+            const auto until = shelf_end(b, stock);
+            const auto needed =
+                std::max({order.due, b.out.problem.horizon_start + model::hours(24),
+                          line.film_ready.value_or(model::SimTime::min()) + model::hours(12)});
+            return !until || *until > needed ? 1 : unusable;
         }
         case FrameState::Ready:
             return 2;
@@ -59,15 +63,10 @@ model::Seconds shortest_way(const Builder& b, const FrameStock& stock,
     model::route::RouteRequest request;
     request.frame = stock.state;
     request.haze = stock.haze.value_or(false);
-    const auto* plan = find_coat_plan(b.room(), line.coat_plan);
-    request.face_coats = plan ? plan->face : 0;
+    request.plan = find_coat_plan(b.room(), line.coat_plan);
     model::Seconds sum{0};
-    for (const auto& step : model::route::build_route(b.room(), request).operations) {
-        if (step.part == model::route::Part::Run || step.part == model::route::Part::Unload)
-            continue;  // the loading has the step's typed time
-        const auto time = model::route::time_of(b.room(), step.step);
-        sum += time.attended + time.stand;
-    }
+    for (const auto& step : model::route::build_route(b.room(), request).operations)
+        sum += model::route::usual_length(b.room(), step, request.plan);
     return sum;
 }
 
@@ -149,6 +148,15 @@ void keep_frame(const Builder& b, ScreenInfo& screen, const std::vector<int>& le
 }
 
 }  // namespace
+
+std::optional<core::SimTime> shelf_end(const Builder& b, const model::FrameStock& stock) {
+    if (stock.state != FrameState::Coated || !stock.coated_dry) return std::nullopt;
+    for (const auto& row : model::route::limit_rows()) {
+        if (row.from != model::Step::DryCoat || row.to != model::Step::Expose) continue;
+        if (const auto limit = row.max(b.room())) return *stock.coated_dry + *limit;
+    }
+    return std::nullopt;
+}
 
 void assign_frames(Builder& b) {
     list_screens(b);

@@ -78,7 +78,7 @@ std::optional<Seconds> typed_drying(const Builder& b, Step step, const ScreenInf
         if (step == Step::DryFace && plan->dry_face) return plan->dry_face;
     }
     const auto found = b.room().steps.find(step);
-    if (found != b.room().steps.end()) return found->second.stand;
+    if (found != b.room().steps.end() && found->second.stand_said) return found->second.stand;
     return std::nullopt;
 }
 

@@ -9,6 +9,7 @@
 
 #include "model/base/diagnostic.hpp"
 #include "model/room/order.hpp"
+#include "model/route/operation_graph.hpp"
 #include "sched/core/problem.hpp"
 
 namespace sched::compile {
@@ -26,19 +27,25 @@ struct ScreenInfo {
     model::FrameState source = model::FrameState::Ready;  // the frame it is made on
     int stock = -1;                                       // index into Scenario::frames
     std::optional<bool> haze;                             // of a screen under way: as it is
-    model::Seconds exposure{0};
+    std::vector<model::Seconds> exposures;                // lamp on to off, by mode of its exposure
     core::JobId job;
 };
 
 /// What an operation is, in the room's words.
 struct OperationInfo {
     model::Step step = model::Step::Coat;
-    int screen = -1;    // index into RoomProblem::screens; -1: mixing
+    int screen = -1;  // index into RoomProblem::screens; -1: mixing
+    model::route::Part part = model::route::Part::Whole;
     int round = 0;      // coat group or face coat number, from 0
     int mix = -1;       // index into RoomProblem::mixes; -1: none
     int returned = -1;  // index into RoomProblem::returns; -1: none
     std::string words;  // "coat B3-2 (2 print side, 2 squeegee side)"
 };
+
+/// Somebody brings the screen to where it dries.
+inline bool hangs_up(const OperationInfo& info) {
+    return info.part == model::route::Part::Load && info.step != model::Step::Expose;
+}
 
 /// An emulsion mixing that the run needs.
 struct MixInfo {

@@ -211,7 +211,7 @@ bool station_does(const model::Station& station, Step step) {
 }
 
 bool person_can(const model::Person& person, Step step) {
-    // Carrying a dry screen is no skill.
+    // Carrying is no skill: TakeOut stands for hanging up as well.
     return person.can.empty() || step == Step::TakeOut || names(person.can, step);
 }
 

@@ -44,13 +44,22 @@ std::vector<ReturnInfo> frames_that_come(const Builder& b, core::SimTime until) 
 
 // Warm air is for the orders: one more wet screen in a cabinet slows those in it. So it dries on a
 // rack that types its minutes, or leaning at the wall.
-std::vector<core::Mode> drying_in_the_room(const Builder& b, const OperationMaker& maker) {
+std::vector<core::Mode> drying_in_the_room(const Builder& b, const OperationMaker& maker,
+                                           const model::route::RouteOperation& step) {
     std::vector<core::Mode> out;
-    const Seconds time = model::route::time_of(b.room(), Step::DryMesh).stand;
+    const auto add = [&](const model::Station* at) {
+        out.push_back({.work = model::route::time_of(b.room(), Step::DryMesh).stand});
+        if (hangs_up(step)) out.back().work = maker.attended(step, at);
+    };
     for (const core::ResourceId id : maker.stations(Step::DryMesh)) {
-        if (!maker.station(id).air) out.push_back({.work = time, .needs = {maker.place(id)}});
+        if (maker.station(id).air) continue;
+        add(&maker.station(id));
+        out.back().needs = {maker.place(id)};
     }
-    if (out.empty()) out.push_back({.work = time});
+    if (out.empty()) add(nullptr);
+    for (core::Mode& mode : out) {
+        if (hangs_up(step)) maker.add_people(mode, Step::TakeOut);
+    }
     return out;
 }
 
@@ -92,7 +101,7 @@ private:
             if (step.step == Step::DryMesh) {
                 operation = {.name = maker.words(step),
                              .job = screen_.job,
-                             .modes = drying_in_the_room(b_, maker),
+                             .modes = drying_in_the_room(b_, maker, step),
                              .max_stretch = Seconds{0}};
             } else {
                 operation = maker.make(step);
@@ -108,6 +117,7 @@ private:
         for (std::size_t i = 0; i < made.size(); ++i) {
             part.push_back(OperationId{first + i});
             b_.out.operations.push_back({.step = route.operations[i].step,
+                                         .part = route.operations[i].part,
                                          .returned = static_cast<int>(index),
                                          .words = made[i].name});
             problem.operations.push_back(std::move(made[i]));
@@ -173,6 +183,7 @@ RoomProblem without_returns(RoomProblem room) {
         if (const auto* window = std::get_if<core::StartWindow>(&c))
             return window->operation.index() >= first;
         if (const auto* same = std::get_if<core::SameResource>(&c)) return same->b.index() >= first;
+        if (const auto* same = std::get_if<core::SameMode>(&c)) return same->b.index() >= first;
         return false;
     });
     return room;

@@ -17,7 +17,6 @@ using core::ResourceId;
 using core::Seconds;
 using core::Span;
 using model::Step;
-using model::route::Attend;
 using model::route::Part;
 using model::route::RouteOperation;
 
@@ -53,7 +52,7 @@ void add_screen(Builder& b, std::size_t index, HazeTurn& haze) {
     const bool used =
         screen.source == model::FrameState::Inky || screen.source == model::FrameState::OldStencil;
     request.haze = used && haze.next(screen.haze ? screen.haze : stock.haze);
-    request.face_coats = plan ? plan->face : 0;
+    request.plan = plan;
     request.rack = b.rack;
     const auto route = model::route::build_route(b.room(), request);
 
@@ -70,10 +69,16 @@ void add_screen(Builder& b, std::size_t index, HazeTurn& haze) {
             operation.modes.push_back({});  // so that the rest can still be looked at
         }
         if (step.step == Step::Expose && step.part == Part::Run) {
-            const auto& needs = operation.modes.front().needs;  // none: nowhere can it be done
-            if (!needs.empty())
-                screen.exposure =
-                    exposure_time(b, maker.station(needs.front().any_of.front()), screen);
+            for (const Mode& mode : operation.modes) {
+                if (mode.needs.empty()) continue;  // nowhere can it be done
+                screen.exposures.push_back(
+                    exposure_time(b, maker.station(mode.needs.front().any_of.front()), screen));
+            }
+            // A coat that was there before the run ages as well.
+            if (const auto by = shelf_end(b, stock)) {
+                problem.constraints.push_back(core::StartWindow{
+                    .operation = OperationId{problem.operations.size()}, .not_after = *by});
+            }
         }
         if (step.step == Step::Expose && step.part == Part::Load && line.film_ready) {
             problem.constraints.push_back(
@@ -82,6 +87,7 @@ void add_screen(Builder& b, std::size_t index, HazeTurn& haze) {
         }
         b.out.operations.push_back({.step = step.step,
                                     .screen = static_cast<int>(index),
+                                    .part = step.part,
                                     .round = step.round,
                                     .words = operation.name});
         problem.operations.push_back(std::move(operation));
@@ -143,9 +149,16 @@ void add_batch_shapes(Builder& b) {
     const bool shared = std::any_of(problem.resources.begin(), problem.resources.end(),
                                     [](const core::Resource& r) { return r.batch.has_value(); });
     if (!shared) return;
+    // Doses are compared under one lamp, whichever units the screens fit.
+    const auto& stations = b.room().stations;
+    const auto unit = std::find_if(stations.begin(), stations.end(), [](const model::Station& s) {
+        return station_does(s, Step::Expose);
+    });
     std::vector<double> seconds;
     for (const ScreenInfo& screen : b.out.screens) {
-        seconds.push_back(static_cast<double>(screen.exposure.count()));
+        seconds.push_back(screen.exposures.empty()
+                              ? 0.0
+                              : static_cast<double>(exposure_time(b, *unit, screen).count()));
     }
     const std::vector<int> families = dose_families_of(b, seconds);
     const auto millimetres = [](model::Centimetres c) {
@@ -199,7 +212,7 @@ void add_spare_way(Builder& b, std::size_t index, bool again) {
     const auto* plan = find_coat_plan(b.room(), screen.coat_plan);
     model::route::RouteRequest request;
     request.frame = again ? model::FrameState::OldStencil : model::FrameState::Ready;
-    request.face_coats = plan ? plan->face : 0;
+    request.plan = plan;
     request.rack = b.rack;
     const auto route = model::route::build_route(b.room(), request);
     const std::size_t first = problem.operations.size();
@@ -227,6 +240,7 @@ void add_spare_way(Builder& b, std::size_t index, bool again) {
         const RouteOperation& step = route.operations[i];
         b.out.operations.push_back({.step = step.step,
                                     .screen = static_cast<int>(index),
+                                    .part = step.part,
                                     .round = step.round,
                                     .words = operations[i].name + (again ? " again" : "")});
         problem.operations.push_back(std::move(operations[i]));
@@ -263,6 +277,7 @@ void add_mixing(Builder& b, std::size_t mix_index) {
         Operation operation = maker.make(step);
         operation.name += " of " + mix.pot;
         b.out.operations.push_back({.step = step.step,
+                                    .part = step.part,
                                     .round = step.round,
                                     .mix = static_cast<int>(mix_index),
                                     .words = operation.name});

@@ -239,7 +239,7 @@ private:
                    (a < b && !std::binary_search(first.begin(), first.end(), b));
         });
         // Of a step that comes several times (taking out), the one that is under way or comes next.
-        if (step != model::Step::Expose && parts.size() > 1) {
+        if (step == model::Step::TakeOut && parts.size() > 1) {
             const auto one = [&](auto want) {
                 const auto found = std::find_if(parts.begin(), parts.end(), want);
                 if (found == parts.end()) return false;
@@ -278,13 +278,16 @@ private:
                  const std::vector<std::size_t>& parts, SimTime since) {
         std::size_t k = 0;
         SimTime start = since;
-        std::vector<std::pair<std::size_t, SimTime>> passed;  // parts of the step that are over
+        std::vector<std::pair<std::size_t, SimTime>> passed;  // parts that are over, since when
         // A step of several parts (load, expose, unload) is in the one that the time says.
         while (k + 1 < parts.size()) {
+            // What is said to dry hangs there already.
             const auto& m = p_.operations[parts[k]].modes.front();
-            if (!m.stages.empty() || start + m.work > now_) break;
-            passed.emplace_back(parts[k], start);
-            start += m.work;
+            const core::Seconds length =
+                hangs_up(room_.operations[parts[k]]) ? core::Seconds{0} : m.work;
+            if (!m.stages.empty() || start + length > now_) break;
+            passed.emplace_back(parts[k], start + length);
+            start += length;
             ++k;
         }
         std::vector<std::size_t> kept = before(parts[k]);
@@ -293,9 +296,10 @@ private:
         std::sort(with.begin(), with.end());
         keep_only(mine, with);
         over_before(parts.front(), since);
-        for (const auto& [i, from] : passed) {
+        SimTime from = since;
+        for (const auto& [i, till] : passed) {
             Begun b = fact_of(i, from, &s);
-            b.work_end = b.end = from + p_.operations[i].modes.front().work;
+            b.work_end = b.end = from = till;
             facts_[i] = std::move(b);
         }
         Begun b = fact_of(parts[k], start, &s);

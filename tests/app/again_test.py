@@ -116,7 +116,7 @@ def main():
         state = os.path.join(scratch, "state.yaml")
         busy = [op for op in old["operations"]
                 if at(op["start"]) < now < at(op["work_end"]) and op["people"] and op["screen"]
-                and op["step"] != "take-out"]
+                and op["step"] not in ("take-out", "put-in")]
         waiting = [op for op in old["operations"] if at(op["start"]) < now and op["screen"]]
         told = {}
         assert busy

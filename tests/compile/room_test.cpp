@@ -205,8 +205,9 @@ TEST_CASE("the vacuum is drawn before every exposure, and the dose knows nothing
         ++longer;
     }
     CHECK(longer == 2);  // one exposure a screen
-    CHECK(plain->screens[0].exposure.count() > 0);
-    CHECK(plain->screens[0].exposure == drawn->screens[0].exposure);
+    REQUIRE(plain->screens[0].exposures.size() == 1);
+    CHECK(plain->screens[0].exposures[0].count() > 0);
+    CHECK(plain->screens[0].exposures == drawn->screens[0].exposures);
 }
 
 TEST_CASE("a rack for ready screens takes no wet one", "[compile][rule]") {

@@ -184,7 +184,7 @@ compile::RoomProblem room() {
                   .emulsion = "Violet D",
                   .coat_plan = "2+2",
                   .source = FrameState::Ready,
-                  .exposure = model::Seconds{150},
+                  .exposures = {model::Seconds{150}},
                   .job = core::JobId{0}},
                  {.order = 0,
                   .line = 1,
@@ -195,7 +195,7 @@ compile::RoomProblem room() {
                   .emulsion = "Violet D",
                   .coat_plan = "2+2",
                   .source = FrameState::NewMesh,
-                  .exposure = model::Seconds{150},
+                  .exposures = {model::Seconds{150}},
                   .job = core::JobId{1}},
                  {.order = 1,
                   .line = 0,
@@ -207,13 +207,15 @@ compile::RoomProblem room() {
                   .coat_plan = "1+1",
                   .source = FrameState::OldStencil,
                   .stock = 2,
-                  .exposure = model::Seconds{90},
+                  .exposures = {model::Seconds{90}},
                   .job = core::JobId{2}}};
     for (const Row& row : rows()) {
-        r.operations.push_back({.step = row.step,
-                                .screen = row.screen,
-                                .mix = row.screen < 0 ? 0 : -1,
-                                .words = row.words});
+        r.operations.push_back(
+            {.step = row.step,
+             .screen = row.screen,
+             .part = row.step == Step::Expose ? model::route::Part::Run : model::route::Part::Whole,
+             .mix = row.screen < 0 ? 0 : -1,
+             .words = row.words});
     }
     for (int i = 0; i < 6; ++i)
         r.resources.push_back({compile::ResourceKind::Station, i});

@@ -181,7 +181,6 @@ private:
                     line.coat_words += fmt::format(", {} face, each dried", plan.face);
             }
             line.made_on = state_key(info.source);
-            line.exposure = info.exposure;
             line.two_people = needs_two(info.frame);
             d_.screens.push_back(std::move(line));
         }
@@ -206,13 +205,18 @@ private:
                 two = screen.two_people;
                 const SimTime done = core::completion(operation, at);
                 if (!screen.ready || *screen.ready < done) screen.ready = done;
+                const auto& lamps = room_.screens[static_cast<std::size_t>(info.screen)].exposures;
+                const auto unit = static_cast<std::size_t>(at.mode);
+                if (info.step == model::Step::Expose && info.part == model::route::Part::Run &&
+                    unit < lamps.size())
+                    screen.exposure = lamps[unit];
             }
             if (info.returned >= 0) {
                 const auto& frame = room_.returns[static_cast<std::size_t>(info.returned)];
                 line.screen = frame.tag;
                 two = needs_two(scenario_.frames[static_cast<std::size_t>(frame.stock)].size);
             }
-            line.step = step_key(info.step);
+            line.step = compile::hangs_up(info) ? "put-in" : step_key(info.step);
             line.round = info.round;
             line.words = info.words.empty() ? operation.name : info.words;
             line.start = at.start;

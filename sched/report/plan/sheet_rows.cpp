@@ -80,7 +80,8 @@ public:
 
     std::vector<SheetRow> of_station(const std::string& station) const {
         std::vector<int> list = sorted([&](const OperationLine& op) {
-            return op.step != "take-out" && (op.place == station || listed(op.also_at, station));
+            return op.step != "take-out" && op.step != "put-in" &&
+                   (op.place == station || listed(op.also_at, station));
         });
         std::vector<SheetRow> rows;
         for (int i : list) {

@@ -14,7 +14,7 @@
     ["rinse", "wash out", ["wash-out"]],
     ["finish", "inspect, touch up", ["inspect"]],
     ["mix", "mix emulsion", ["mix-dissolve", "mix-stir"]],
-    ["carry", "carry", ["take-out"]],
+    ["carry", "carry", ["take-out", "put-in"]],
   ];
   // Lines of each kind: "/" and "\\" slanted, "-" level, "|" upright, "." dots; every so many pixels.
   const WEAVES = {reclaim: "/", wash: ".", dry: "-", coat: "|", expose: "/\\", rinse: "\\", finish: "", mix: "-|", carry: "", hold: "\\"};
