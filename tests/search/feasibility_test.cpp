@@ -5,6 +5,7 @@
 
 #include <algorithm>
 
+#include "sched/advise/replan.hpp"
 #include "sched/check/checker.hpp"
 #include "sched/search/exact/exact.hpp"
 #include "sched/search/room/careful.hpp"
@@ -205,6 +206,31 @@ TEST_CASE("random rooms with odd hours have a plan before any search, or a cause
     }
     CHECK(plans > 50);
     CHECK(causes > 5);
+}
+
+TEST_CASE("what has begun always goes on: the rest of a plan is a plan",
+          "[search][feasibility][property]") {
+    // Cut anywhere, the plan that hangs is still one; so there must be one without any search.
+    int cuts = 0;
+    for (std::uint64_t seed = 1; seed <= 60; ++seed) {
+        const Problem p = odd_room(seed, 1 + static_cast<int>(seed % 6), 60, false);
+        const auto first = first_answer(p);
+        if (first.kind != Kind::Plan) continue;
+        random_room::Draw d(seed);
+        for (int cut = 0; cut < 3; ++cut) {
+            const auto& some = first.schedule->placements[static_cast<std::size_t>(
+                d.below(static_cast<int>(p.operations.size())))];
+            Problem rest = p;
+            rest.now = some.start + Seconds{1 + d.below(200)};
+            rest.begun = begun_by(p, earlier_plan(*first.schedule), *rest.now);
+            const auto again = first_answer(rest);
+            INFO("seed " << seed << " cut " << cut << ": " << again.words);
+            REQUIRE(again.kind == Kind::Plan);
+            CHECK(sched::check::check(rest, *again.schedule).empty());
+            ++cuts;
+        }
+    }
+    CHECK(cuts > 100);
 }
 
 TEST_CASE("causes and failures of tiny rooms are confirmed by the exact search",
