@@ -7,6 +7,7 @@
 #include <algorithm>
 
 #include "sched/advise/explain_link.hpp"
+#include "sched/core/calendar.hpp"
 #include "sched/core/objective.hpp"
 
 namespace sched::search {
@@ -52,49 +53,6 @@ std::vector<ChainLink> chain_from(const LinkFinder& finder, std::size_t operatio
     return chain;
 }
 
-/// Seconds of [from, to) inside the windows.
-Seconds inside(const core::Calendar& windows, SimTime from, SimTime to) {
-    Seconds sum{0};
-    for (const auto& w : windows)
-        sum += std::max(Seconds{0}, std::min(w.to, to) - std::max(w.from, from));
-    return sum;
-}
-
-/// Sorted and disjoint, whatever comes in.
-core::Calendar joined(core::Calendar windows) {
-    std::sort(windows.begin(), windows.end(),
-              [](const core::Window& a, const core::Window& b) { return a.from < b.from; });
-    core::Calendar out;
-    for (const core::Window& w : windows) {
-        if (w.to <= w.from) continue;
-        if (!out.empty() && w.from <= out.back().to)
-            out.back().to = std::max(out.back().to, w.to);
-        else
-            out.push_back(w);
-    }
-    return out;
-}
-
-core::Calendar without(const core::Calendar& windows, const core::Window& hole) {
-    core::Calendar out;
-    for (const core::Window& w : windows) {
-        if (w.from < std::min(w.to, hole.from)) out.push_back({w.from, std::min(w.to, hole.from)});
-        if (std::max(w.from, hole.to) < w.to) out.push_back({std::max(w.from, hole.to), w.to});
-    }
-    return out;
-}
-
-core::Calendar common(const core::Calendar& a, const core::Calendar& b) {
-    core::Calendar out;
-    for (const core::Window& x : a) {
-        for (const core::Window& y : b) {
-            if (std::max(x.from, y.from) < std::min(x.to, y.to))
-                out.push_back({std::max(x.from, y.from), std::min(x.to, y.to)});
-        }
-    }
-    return out;
-}
-
 core::Window run_of(const core::Schedule& schedule) {
     core::Window run{schedule.placements.front().start, schedule.placements.front().end};
     for (const auto& p : schedule.placements) {
@@ -115,7 +73,7 @@ core::Calendar paid_time(const core::Problem& problem, const core::Schedule& sch
     if (schedule.placements.empty()) return {};
     const core::Window run = run_of(schedule);
     const auto& calendar = problem.resources[resource.index()].calendar;
-    if (!calendar) return joined({run});
+    if (!calendar) return {run};
     const auto day = std::chrono::floor<std::chrono::days>(run.from.time_since_epoch());
     const SimTime next_day{Seconds{day + std::chrono::days{1}}};
     core::Calendar there;
@@ -124,27 +82,28 @@ core::Calendar paid_time(const core::Problem& problem, const core::Schedule& sch
         there.push_back({w.from, w.from < next_day ? w.to : std::min(w.to, run.to)});
     }
     for (const core::OvertimeWindow& o : problem.overtime) {
-        if (o.resource == resource) there = without(there, o.window);
+        if (o.resource == resource) core::close_window(there, o.window);
     }
     for (const core::OvertimeWindow& o : problem.overtime) {
         if (o.resource != resource) continue;
         for (const auto& p : schedule.placements) {
             if (takes(p, resource))
-                there.push_back({std::max(p.start, o.window.from), std::min(p.end, o.window.to)});
+                core::open_window(there,
+                                  {std::max(p.start, o.window.from), std::min(p.end, o.window.to)});
         }
     }
     // What is worked outside the windows (pausing, or begun before the plan) is no time there.
-    return common(joined(std::move(there)), *calendar);
+    return core::common(there, *calendar);
 }
 
 core::Calendar staffed_time(const core::Problem& problem, const core::Schedule& schedule,
                             const std::vector<ResourceId>& people) {
     core::Calendar all;
     for (const ResourceId r : people) {
-        const auto one = paid_time(problem, schedule, r);
-        all.insert(all.end(), one.begin(), one.end());
+        for (const core::Window& w : paid_time(problem, schedule, r))
+            core::open_window(all, w);
     }
-    return joined(std::move(all));
+    return all;
 }
 
 std::vector<ChainLink> chain_of(const core::Problem& problem, const core::Schedule& schedule,
@@ -168,8 +127,9 @@ std::vector<ResourceUse> resource_use(const core::Problem& problem, const core::
         for (const core::Window& w : there)
             all[r].staffed += (w.to - w.from) * resource.capacity;
         for (const auto& use : finder.uses(ResourceId{r})) {
-            all[r].working += inside(there, use.from, std::min(use.work_end, use.to)) * use.amount;
-            all[r].holding += inside(there, use.work_end, use.to) * use.amount;
+            all[r].working +=
+                core::overlap(use.from, std::min(use.work_end, use.to), there) * use.amount;
+            all[r].holding += core::overlap(use.work_end, use.to, there) * use.amount;
         }
     }
     for (std::size_t i = 0; i < problem.operations.size(); ++i) {

@@ -2,29 +2,40 @@
 
 #include <algorithm>
 #include <cassert>
+#include <map>
+#include <utility>
+
+#include "sched/core/calendar.hpp"
 
 namespace sched::core {
 
 namespace {
 
-std::int64_t overlap(SimTime from, SimTime to, const Window& window) {
-    const SimTime a = std::max(from, window.from);
-    const SimTime b = std::min(to, window.to);
-    return a < b ? (b - a).count() : 0;
-}
-
+// One person minds a whole batch: her time counts once, as long as the longest member works.
 std::int64_t overtime_seconds(const Problem& problem, const Schedule& schedule) {
     std::int64_t total = 0;
+    std::map<std::pair<int, ResourceId>, std::int64_t> shared;  // by batch
     for (std::size_t i = 0; i < problem.operations.size(); ++i) {
         const Placement& p = schedule.placements[i];
         const Mode& mode = problem.operations[i].modes[static_cast<std::size_t>(p.mode)];
         for (std::size_t n = 0; n < mode.needs.size(); ++n) {
             if (mode.needs[n].span != Span::Work) continue;
+            std::int64_t seconds = 0;
             for (const auto& o : problem.overtime) {
-                if (o.resource == p.chosen[n]) total += overlap(p.start, p.work_end, o.window);
+                if (o.resource == p.chosen[n])
+                    seconds += overlap(p.start, p.work_end, o.window).count();
+            }
+            const Resource& resource = problem.resources[p.chosen[n].index()];
+            if (p.batch && (resource.batch || resource.capacity == 1)) {
+                auto& longest = shared[{*p.batch, p.chosen[n]}];
+                longest = std::max(longest, seconds);
+            } else {
+                total += seconds;
             }
         }
     }
+    for (const auto& [batch, seconds] : shared)
+        total += seconds;
     return total;
 }
 

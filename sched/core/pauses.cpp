@@ -2,44 +2,14 @@
 
 #include <algorithm>
 
+#include "sched/core/calendar.hpp"
+
 namespace sched::core {
 
 namespace {
 
 Window hole_of(const Pause& pause) {
     return {pause.at, pause.at + pause.length};
-}
-
-bool meet(const Window& a, const Window& b) {
-    return a.from < b.to && b.from < a.to;
-}
-
-void open_window(Calendar& calendar, Window window) {
-    calendar.push_back(window);
-    std::sort(calendar.begin(), calendar.end(),
-              [](const Window& a, const Window& b) { return a.from < b.from; });
-    Calendar merged;
-    for (const Window& w : calendar) {
-        if (!merged.empty() && w.from <= merged.back().to) {
-            merged.back().to = std::max(merged.back().to, w.to);
-        } else {
-            merged.push_back(w);
-        }
-    }
-    calendar = std::move(merged);
-}
-
-void close_window(Calendar& calendar, Window hole) {
-    Calendar rest;
-    for (const Window& w : calendar) {
-        if (!meet(w, hole)) {
-            rest.push_back(w);
-            continue;
-        }
-        if (w.from < hole.from) rest.push_back({w.from, hole.from});
-        if (hole.to < w.to) rest.push_back({hole.to, w.to});
-    }
-    calendar = std::move(rest);
 }
 
 void open_pause(Problem& problem, std::size_t index) {
@@ -77,13 +47,43 @@ bool pause_fits(const Problem& problem, std::size_t index, SimTime at) {
 }
 
 void place_pauses(Problem& problem, const std::vector<Pause>& places) {
+    std::vector<std::optional<SimTime>> wanted(problem.pauses.size());
     for (const Pause& place : places) {
         for (std::size_t k = 0; k < problem.pauses.size(); ++k) {
             Pause like = problem.pauses[k];
             like.at = place.at;
-            if (like == place && pause_fits(problem, k, place.at)) move_pause(problem, k, place.at);
+            if (like == place) wanted[k] = place.at;
         }
     }
+    // Two that exchange their places fit together, though neither does where the other still is:
+    // whoever fits goes; if nobody does any more, the rest go together or not at all.
+    const auto move_all = [&](Problem& p) {
+        bool moved = true;
+        while (moved) {
+            moved = false;
+            for (std::size_t k = 0; k < p.pauses.size(); ++k) {
+                if (!wanted[k] || p.pauses[k].at == *wanted[k]) continue;
+                if (!pause_fits(p, k, *wanted[k])) continue;
+                move_pause(p, k, *wanted[k]);
+                moved = true;
+            }
+        }
+    };
+    move_all(problem);
+    Problem together = problem;
+    bool changed = false;
+    for (std::size_t k = 0; k < together.pauses.size(); ++k) {
+        const Pause& p = together.pauses[k];
+        if (!wanted[k] || p.at == *wanted[k]) continue;
+        if (*wanted[k] < p.earliest || *wanted[k] > p.latest) continue;
+        move_pause(together, k, *wanted[k]);
+        changed = true;
+    }
+    if (!changed) return;
+    for (std::size_t k = 0; k < together.pauses.size(); ++k) {
+        if (!pause_fits(together, k, together.pauses[k].at)) return;
+    }
+    problem = std::move(together);
 }
 
 void shift_pauses(Problem& problem, int part, int parts) {

@@ -254,7 +254,7 @@ enum class Criterion {
     WeightedTardiness,  // sum over orders of weight * max(0, completion - due), in weight * s
     LateOrders,         // number of orders with completion > due
     Overtime,  // s of work on any resource inside Problem::overtime windows, summed over needs with
-               // span Work
+               // span Work; of a batch once, as long as its longest member works
     Makespan,  // latest completion over all operations but fillers (work_end where stretch is
                // unlimited) - horizon_start, s
     Holding,   // sum over operations but fillers of end - work_end, s

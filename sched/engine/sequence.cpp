@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "sched/core/calendar.hpp"
+
 namespace sched::engine {
 
 namespace {
@@ -13,13 +15,31 @@ core::SimTime instant(Tick t) {
 std::int64_t overtime_seconds(const CompiledProblem& p, const FlatSchedule& f) {
     std::int64_t total = 0;
     for (std::size_t i = 0; i < p.operations.size() && !p.overtime.empty(); ++i)
-        total += overtime_of(p, f, i);
+        total += overtime_of(p, f, i, i);
     return total;
+}
+
+// Of work_end of the operations before `known` that share the batch and the resource, the latest.
+Tick batch_works_until(const CompiledProblem& p, const FlatSchedule& f, std::size_t i,
+                       std::int32_t resource, std::size_t known) {
+    Tick until = f.start[i];
+    for (std::size_t k = 0; k < known; ++k) {
+        if (k == i || f.batch[k] != f.batch[i]) continue;
+        const CompiledOperation& o = p.operations[k];
+        const Range ns = p.modes[static_cast<std::size_t>(o.modes.begin + f.mode[k])].needs;
+        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+            const auto chosen = f.chosen[static_cast<std::size_t>(o.chosen + n - ns.begin)];
+            if (chosen == resource && !p.needs[static_cast<std::size_t>(n)].whole)
+                until = std::max(until, f.work_end[k]);
+        }
+    }
+    return until;
 }
 
 }  // namespace
 
-std::int64_t overtime_of(const CompiledProblem& p, const FlatSchedule& f, std::size_t i) {
+std::int64_t overtime_of(const CompiledProblem& p, const FlatSchedule& f, std::size_t i,
+                         std::size_t known) {
     std::int64_t total = 0;
     const CompiledOperation& o = p.operations[i];
     const Range ns = p.modes[static_cast<std::size_t>(o.modes.begin + f.mode[i])].needs;
@@ -30,8 +50,11 @@ std::int64_t overtime_of(const CompiledProblem& p, const FlatSchedule& f, std::s
         const Range w = p.resources[r].overtime;
         for (std::int32_t k = w.begin; k < w.end; ++k) {
             const CompiledWindow& x = p.overtime[static_cast<std::size_t>(k)];
-            total +=
-                std::max<Tick>(0, std::min(f.work_end[i], x.to) - std::max(f.start[i], x.from));
+            if (core::overlap(f.start[i], f.work_end[i], x.from, x.to) == 0) continue;
+            Tick from = f.start[i];
+            if (f.batch[i] >= 0 && (p.resources[r].has_batch || p.resources[r].capacity == 1))
+                from = batch_works_until(p, f, i, static_cast<std::int32_t>(r), known);
+            total += core::overlap(from, f.work_end[i], x.from, x.to);
         }
     }
     return total;

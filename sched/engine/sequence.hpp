@@ -85,8 +85,10 @@ FlatSchedule to_flat(const CompiledProblem& p, const core::Schedule& schedule);
 void put(const CompiledProblem& p, std::size_t operation, const core::Placement& placed,
          FlatSchedule& flat);
 
-/// Work of one placed operation in overtime, s, summed over who does it.
-std::int64_t overtime_of(const CompiledProblem& p, const FlatSchedule& flat, std::size_t operation);
+/// Work of one placed operation in overtime, s, summed over who does it; of who serves a batch only
+/// what is beyond the other members among the first `known` operations.
+std::int64_t overtime_of(const CompiledProblem& p, const FlatSchedule& flat, std::size_t operation,
+                         std::size_t known);
 
 /// The objective as core::evaluate defines it, without allocation. @param parts one per criterion.
 /// @param completion scratch, one per order.

@@ -7,6 +7,7 @@
 #include <set>
 #include <thread>
 
+#include "sched/core/calendar.hpp"
 #include "sched/simulate/begun_day.hpp"
 #include "sched/simulate/day_floor.hpp"
 #include "sched/simulate/executor.hpp"
@@ -37,10 +38,6 @@ core::Window opening_hours(const compile::RoomProblem& room) {
 
 using engine::Tick;
 
-Tick overlap(Tick a, Tick b, Tick from, Tick to) {
-    return std::max<Tick>(0, std::min(b, to) - std::max(a, from));
-}
-
 /// Capacity-seconds within [from, to) of every resource. A batch counts once at its place, and with
 /// whoever minds it.
 void measure_use(const engine::CompiledProblem& p, const engine::FlatSchedule& s, Tick from,
@@ -55,7 +52,7 @@ void measure_use(const engine::CompiledProblem& p, const engine::FlatSchedule& s
         Tick open = resource.has_calendar ? 0 : to - from;
         for (std::int32_t w = resource.windows.begin; w < resource.windows.end; ++w) {
             const auto& window = p.windows[static_cast<std::size_t>(w)];
-            open += overlap(window.from, window.to, from, to);
+            open += core::overlap(window.from, window.to, from, to);
         }
         out.open[r] = open * resource.capacity;
     }
@@ -74,9 +71,9 @@ void measure_use(const engine::CompiledProblem& p, const engine::FlatSchedule& s
             const auto& need = p.needs[static_cast<std::size_t>(ns.begin + n)];
             const Tick last = need.whole ? s.end[i] : s.work_end[i];
             out.working[static_cast<std::size_t>(r)] +=
-                need.amount * overlap(s.start[i], s.work_end[i], from, to);
+                need.amount * core::overlap(s.start[i], s.work_end[i], from, to);
             out.allocated[static_cast<std::size_t>(r)] +=
-                need.amount * overlap(s.start[i], last, from, to);
+                need.amount * core::overlap(s.start[i], last, from, to);
         }
     }
 }

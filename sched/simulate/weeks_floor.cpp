@@ -5,6 +5,7 @@
 #include <limits>
 #include <numeric>
 
+#include "sched/core/calendar.hpp"
 #include "sched/core/index.hpp"
 #include "sched/simulate/review.hpp"
 
@@ -13,10 +14,6 @@ namespace sched::study {
 namespace {
 
 constexpr Tick weeks_hour = 3600, weeks_day = 86'400, weeks_week = 7 * weeks_day;
-
-Tick common_time(Tick a, Tick b, Tick from, Tick to) {
-    return std::max<Tick>(0, std::min(b, to) - std::max(a, from));
-}
 
 }  // namespace
 
@@ -510,7 +507,7 @@ void WeeksFloor::measure() {
         for (std::int32_t w = resource.windows.begin; w < resource.windows.end; ++w) {
             const auto& window = p.windows[ix(w)];
             open +=
-                common_time(window.from, window.to, std::max(from, opens), std::min(to, closes));
+                core::overlap(window.from, window.to, std::max(from, opens), std::min(to, closes));
         }
         open_[r] = open * resource.capacity;
     }
@@ -532,9 +529,9 @@ void WeeksFloor::measure() {
                 counted_.push_back(batch);
             }
             const Tick a = std::max(from, opens), b = std::min(to, closes);
-            working_[ix(r)] += need.amount * common_time(s.start[i], work_end, a, b);
+            working_[ix(r)] += need.amount * core::overlap(s.start[i], work_end, a, b);
             allocated_[ix(r)] +=
-                need.amount * common_time(s.start[i], need.whole ? end : work_end, a, b);
+                need.amount * core::overlap(s.start[i], need.whole ? end : work_end, a, b);
         }
     }
 }

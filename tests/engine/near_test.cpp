@@ -5,6 +5,7 @@
 #include <numeric>
 #include <string>
 
+#include "sched/core/objective.hpp"
 #include "sched/engine/decode/decoder.hpp"
 #include "tests/catch.hpp"
 #include "tests/engine/random_room.hpp"
@@ -130,6 +131,8 @@ TEST_CASE("decoding near a held run is decoding", "[engine][near]") {
             if (!found) continue;
             REQUIRE(same_schedule(near.schedule(), whole.schedule()));
             CHECK(near.value() == whole.value());
+            CHECK(sched::core::evaluate(problem, to_schedule(compiled, whole.schedule())).parts ==
+                  whole.value());
             if (draw.below(3) > 0) continue;
             value = near.value();
             near.hold();

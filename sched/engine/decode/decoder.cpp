@@ -306,7 +306,9 @@ void Decoder::commit_operation(std::int32_t op, bool& stays) {
         const CompiledOperation& o = problem_.operations[ix(op)];
         const bool coupled = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])].coupled;
         stays = stays && !coupled;  // what follows drying may be booked again, earlier
-        if (stays) state_.overtime += overtime_of(problem_, state_.placed, ix(op));
+        if (stays)
+            state_.overtime +=
+                overtime_of(problem_, state_.placed, ix(op), problem_.operations.size());
         if (!coupled && o.gives.size() > 0) freed(-3);
         if (o.open) {
             state_.open_operations.push_back(op);
