@@ -1,7 +1,9 @@
 #include <algorithm>
 #include <cmath>
 
+#include "model/room/breaks.hpp"
 #include "sched/compile/room_builder.hpp"
+#include "sched/core/calendar.hpp"
 #include "sched/core/pauses.hpp"
 
 namespace sched::compile {
@@ -39,36 +41,6 @@ bool names(const std::vector<Step>& list, Step step) {
            std::find(list.begin(), list.end(), named_step(step)) != list.end();
 }
 
-// Adds [from, to) to a calendar that is sorted; touching or overlapping windows become one.
-void join(Calendar& calendar, Window window) {
-    if (window.from >= window.to) return;
-    calendar.push_back(window);
-    std::sort(calendar.begin(), calendar.end(),
-              [](const Window& a, const Window& b) { return a.from < b.from; });
-    Calendar merged;
-    for (const Window& w : calendar) {
-        if (!merged.empty() && w.from <= merged.back().to) {
-            merged.back().to = std::max(merged.back().to, w.to);
-        } else {
-            merged.push_back(w);
-        }
-    }
-    calendar = std::move(merged);
-}
-
-void cut(Calendar& calendar, Window hole) {
-    Calendar rest;
-    for (const Window& w : calendar) {
-        if (hole.to <= w.from || w.to <= hole.from) {
-            rest.push_back(w);
-            continue;
-        }
-        if (w.from < hole.from) rest.push_back({w.from, hole.from});
-        if (hole.to < w.to) rest.push_back({hole.to, w.to});
-    }
-    calendar = std::move(rest);
-}
-
 struct PersonDays {
     Calendar shifts;    // with overtime, without breaks
     Calendar overtime;  // the part after the shift
@@ -76,56 +48,26 @@ struct PersonDays {
     std::vector<Window> under_way;  // breaks that the run's start falls into
 };
 
-// Where a plan that searches begins: floating breaks are staggered over the people, so that the
-// room is not empty; person k of n takes it at earliest + k / (n - 1) of the span, on whole
-// minutes.
-SimTime break_start(const model::Break& pause, SimTime day, std::size_t k, std::size_t n) {
-    const auto span = (pause.latest - pause.earliest).count();
-    const auto part =
-        n > 1 ? span * static_cast<std::int64_t>(k) / static_cast<std::int64_t>(n - 1) : 0;
-    return day + pause.earliest + Seconds{part / 60 * 60};
-}
-
-bool meets(const core::Pause& pause, Window window) {
-    return pause.at < window.to && window.from < pause.at + pause.length;
-}
-
-// The breaks of one shift that are still to come, each where it is staggered, or at the next
-// quarter of an hour that no other break of the person has.
-void add_breaks(const Builder& b, std::size_t k, SimTime day, const model::Shift& shift,
-                PersonDays& days) {
+// The breaks that are still to come. One that the run's start falls into is under way: time off
+// that nobody moves any more, and that no other break is moved into.
+void add_breaks(const Builder& b, std::size_t k, SimTime first, PersonDays& days) {
     const SimTime start = b.out.problem.horizon_start;
-    for (const model::Break& pause : b.room().people[k].breaks) {
-        // Night shifts have their breaks after midnight.
-        for (const SimTime base : {day, SimTime{day + std::chrono::days{1}}}) {
-            const SimTime earliest = std::max(base + pause.earliest, day + shift.from);
-            const SimTime latest = std::min(base + pause.latest, day + shift.to - pause.length);
-            if (earliest > latest) continue;
-            const SimTime usual =
-                std::clamp(break_start(pause, base, k, b.room().people.size()), earliest, latest);
-            if (usual + pause.length <= start) continue;  // it is over
-            if (usual < start) {
-                days.under_way.push_back({usual, usual + pause.length});
-                continue;
-            }
-            core::Pause mine{.resource = {},
-                             .earliest = std::max(earliest, start),
-                             .latest = latest,
-                             .length = pause.length,
-                             .at = usual};
-            const auto taken = [&] {
-                return std::any_of(days.pauses.begin(), days.pauses.end(),
-                                   [&](const core::Pause& other) {
-                                       return meets(other, {mine.at, mine.at + mine.length});
-                                   });
-            };
-            constexpr Seconds quarter = model::minutes(15);
-            if (taken()) {
-                for (mine.at = mine.earliest; mine.at < latest && taken();)
-                    mine.at = std::min(mine.at + quarter, latest);
-            }
-            if (!taken()) days.pauses.push_back(mine);
+    const auto plan = model::place_breaks(b.room().people[k], first, b.out.problem.horizon_end,
+                                          {k, b.room().people.size()});
+    for (const model::PlacedBreak& x : plan.placed) {
+        if (x.at + x.length <= start) continue;  // it is over
+        if (x.at < start) {
+            days.under_way.push_back({x.at, x.at + x.length});
+            continue;
         }
+        SimTime earliest = std::max(x.earliest, start);
+        for (const Window& w : days.under_way)
+            earliest = std::max(earliest, w.to);
+        days.pauses.push_back({.resource = {},
+                               .earliest = earliest,
+                               .latest = x.latest,
+                               .length = x.length,
+                               .at = x.at});
     }
 }
 
@@ -143,17 +85,19 @@ PersonDays days_of(const Builder& b, std::size_t k) {
         }
         for (const model::Shift& shift : person.shifts) {
             if (!shift.weekdays[static_cast<std::size_t>(model::weekday_index(date))]) continue;
-            join(days.shifts, {day + shift.from, day + shift.to + person.overtime});
-            if (person.overtime.count() > 0) {
-                join(days.overtime, {day + shift.to, day + shift.to + person.overtime});
-            }
-            add_breaks(b, k, day, shift, days);
+            core::open_window(days.shifts, {day + shift.from, day + shift.to + person.overtime});
+            core::open_window(days.overtime, {day + shift.to, day + shift.to + person.overtime});
         }
     }
-    cut(days.shifts, {first - std::chrono::days{2}, problem.horizon_start});
-    cut(days.overtime, {first - std::chrono::days{2}, problem.horizon_start});
+    add_breaks(b, k, first, days);
+    // Time after one shift is no overtime where the next one has begun.
+    for (const auto& [from, to] : model::attendance(person, first, problem.horizon_end))
+        core::close_window(days.overtime, {from, to});
+    const Window before{first - std::chrono::days{2}, problem.horizon_start};
+    core::close_window(days.shifts, before);
+    core::close_window(days.overtime, before);
     for (const Window& w : days.under_way)
-        cut(days.shifts, w);
+        core::close_window(days.shifts, w);
     return days;
 }
 
@@ -166,7 +110,7 @@ void add_station(Builder& b, std::size_t index) {
     if (!station.closed.empty()) {
         Calendar open{{problem.horizon_start, problem.horizon_end}};
         for (const auto& [from, to] : station.closed)
-            cut(open, {from, to});
+            core::close_window(open, {from, to});
         resource.calendar = std::move(open);
     }
     resource.shared = cabinet_rate(b, station);
@@ -198,7 +142,7 @@ void add_person(Builder& b, std::size_t index) {
     for (const Window& w : days.overtime)
         problem.overtime.push_back({id, w});
     for (core::Pause& pause : days.pauses) {
-        cut(*problem.resources.back().calendar, {pause.at, pause.at + pause.length});
+        core::close_window(*problem.resources.back().calendar, {pause.at, pause.at + pause.length});
         pause.resource = id;
         problem.pauses.push_back(pause);
     }
