@@ -26,7 +26,9 @@ constexpr double no_driving = 1e-6;     // kg/kg: saturated for all purposes
 constexpr double matched_load = 0.5;
 constexpr double usual_load = 0.25;
 constexpr double crowded_load = 2.0;
-constexpr double most_load = 8.0;  // more than a full cabinet weighs
+constexpr double crowd_from = 2.5;
+constexpr double crowd_to = 32.0;
+constexpr double most_load = 64.0;  // more than a full cabinet weighs
 
 /// What is blown in: fresh air, or with a working dehumidifier all the air that it treats.
 struct Supply {
@@ -142,6 +144,24 @@ CabinetState loaded(const Balance& balance, double conductance) {
         [&](const CabinetState& s) { return conductance * s.pull - s.evaporation; });
 }
 
+CabinetAir without_heater_limit(CabinetAir air) {
+    air.heater.reset();
+    return air;
+}
+
+/// rate = top / (shift + S)
+struct Hyperbola {
+    double top;
+    double shift;
+};
+
+/// Through two loads a < b; nullopt where it would not fall, or has left the range.
+std::optional<Hyperbola> through(double a, double rate_a, double b, double rate_b) {
+    if (rate_b <= 0.0 || rate_a <= rate_b) return std::nullopt;
+    const double shift = std::max(0.0, (rate_b * b - rate_a * a) / (rate_a - rate_b));
+    return Hyperbola{rate_b * (shift + b), shift};
+}
+
 }  // namespace
 
 CabinetState cabinet_state(const CabinetAir& cabinet, const Air& room, Pascals pressure,
@@ -163,20 +183,20 @@ Cabinet make_cabinet(const CabinetAir& air, const Air& reference, Pascals pressu
     cabinet.reference = reference;
     cabinet.pressure = pressure;
     cabinet.law = law;
-    const Balance balance(air, reference, pressure);
-    cabinet.empty = cabinet.usual = balance.state(0.0);
-    if (cabinet.empty.driving < no_driving) return cabinet;
-    const double reduced = cabinet.empty.pull / (1.0 + matched_load);
     // While the setting is held the heater's power plays no part in the law: what a load then costs
     // is the cap's.
-    CabinetAir held = air;
-    if (!cabinet.empty.heater_at_limit) held.heater.reset();
-    const Balance while_held(held, reference, pressure, balance.unit_conductance());
-    const CabinetState matched =
-        while_held.find([&](const CabinetState& s) { return s.pull - reduced; });
-    cabinet.base = clock_scale * cabinet.empty.pull;
+    const CabinetAir strong = without_heater_limit(air);
+    const Balance held(strong, reference, pressure);
+    cabinet.unit_conductance = held.unit_conductance();
+    cabinet.held = held.state(0.0);
+    cabinet.empty = cabinet.usual =
+        Balance(air, reference, pressure, cabinet.unit_conductance).state(0.0);
+    if (cabinet.held.driving < no_driving || cabinet.empty.driving < no_driving) return cabinet;
+    const double reduced = cabinet.held.pull / (1.0 + matched_load);
+    const CabinetState matched = held.find([&](const CabinetState& s) { return s.pull - reduced; });
+    cabinet.base = clock_scale * cabinet.held.pull;
     cabinet.half_conductance = matched.evaporation / matched.pull / matched_load;
-    cabinet.unit_conductance = balance.unit_conductance();
+    cabinet.usual_held = loaded(held, usual_load * cabinet.half_conductance).pull;
     cabinet.usual = state_at(cabinet, reference, usual_load);
     return cabinet;
 }
@@ -188,34 +208,46 @@ ClockStep clock_step(const Cabinet& cabinet, const Air& room) {
         step.base = empty < no_driving ? 0.0 : clock_scale * empty;
         return step;
     }
-    const double here = state_at(cabinet, room, usual_load).pull;
-    if (here < no_driving) return step;
-    step.base = room == cabinet.reference ? cabinet.base : cabinet.base * here / cabinet.usual.pull;
+    if (state_at(cabinet, room, usual_load).pull < no_driving) return step;
+    const CabinetAir strong = without_heater_limit(cabinet.air);
+    const Balance held(strong, room, cabinet.pressure, cabinet.unit_conductance);
+    const auto pull_held = [&](double load) {
+        return loaded(held, load * cabinet.half_conductance).pull;
+    };
+    step.base = room == cabinet.reference
+                    ? cabinet.base
+                    : cabinet.base * pull_held(usual_load) / cabinet.usual_held;
+    if (const auto crowd = through(crowd_from, clock_scale * pull_held(crowd_from), crowd_to,
+                                   clock_scale * pull_held(crowd_to))) {
+        step.crowd = crowd->top;
+        step.crowd_shift = std::max(crowd->shift, 1e-3);
+    }
+    if (!cabinet.air.heater) return step;
     // Where the heater's power limits, the air inside cools as more evaporates: another hyperbola,
     // through the point where that begins and through a crowded cabinet.
     const auto limited = [&](double load) { return state_at(cabinet, room, load).heater_at_limit; };
     double begins = usual_load;
     if (!limited(begins)) {
         double free = begins;
-        double held = most_load;
-        if (!limited(held)) return step;
-        while (held - free > 1e-3 * held) {
-            const double middle = 0.5 * (free + held);
-            (limited(middle) ? held : free) = middle;
+        double bound = most_load;
+        if (!limited(bound)) return step;
+        while (bound - free > 1e-6 * bound) {
+            const double middle = 0.5 * (free + bound);
+            (limited(middle) ? bound : free) = middle;
         }
-        begins = held;
+        begins = bound;
     }
     const double crowd = std::max(crowded_load, 2.0 * begins);
-    const double first = clock_scale * state_at(cabinet, room, begins).pull;
-    const double last = clock_scale * state_at(cabinet, room, crowd).pull;
-    if (last <= 0.0 || first <= last) return step;
-    step.cap_shift = std::max(0.0, (last * crowd - first * begins) / (first - last));
-    step.cap = last * (step.cap_shift + crowd);
+    if (const auto cap = through(begins, clock_scale * state_at(cabinet, room, begins).pull, crowd,
+                                 clock_scale * state_at(cabinet, room, crowd).pull)) {
+        step.cap = cap->top;
+        step.cap_shift = cap->shift;
+    }
     return step;
 }
 
 double face_conductance(const Cabinet& cabinet, double length) {
-    const CabinetState& s = cabinet.empty;
+    const CabinetState& s = cabinet.held;
     WetPlate plate = unit_plate();
     const Film balanced =
         constant_rate_film(s.temperature, s.humidity_ratio, cabinet.pressure, plate);

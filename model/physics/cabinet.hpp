@@ -28,8 +28,11 @@ CabinetState cabinet_state(const CabinetAir& cabinet, const Air& room, Pascals p
                            double conductance);
 
 /// A cabinet and the climate in which its screens' loads are computed (the room's usual air).
-/// The clock's law D = base/(1 + S) is met in that climate when empty and at S = 0.75; between and
-/// up to S = 1 it is within 2 % of the full balance.
+/// The clock's law D = base/(1 + S) is met in that climate, with a heater that holds the setting,
+/// when empty and at S = 0.5; between and up to S = 1 it is within 2 % of the full balance. Damper,
+/// more crowded air takes up more than that law says: D = crowd/(crowd_shift + S) is met at S = 2.5
+/// and 32. The heater's power has no part in either, only in the cap: more of it never dries
+/// slower.
 struct Cabinet {
     CabinetAir air;
     Air reference;
@@ -39,8 +42,10 @@ struct Cabinet {
     double half_conductance =
         1.0;  // sum K_0 A φ [kg/s] of S = 1: S = conductance / half_conductance
     double unit_conductance = 0.0;  // K_0 of the unit plate [kg/(m² s)]
-    CabinetState empty;             // where K_0 is taken
+    CabinetState held;              // empty, at the setting: where K_0 is taken
+    CabinetState empty;             // as it is
     CabinetState usual;             // at S = 0.25: where X_e is taken
+    double usual_held = 0.0;        // pull at S = 0.25 with the setting held
 };
 Cabinet make_cabinet(const CabinetAir& cabinet, const Air& reference, Pascals pressure,
                      const DryingLaw& law);

@@ -37,14 +37,15 @@ WetScreen rinsed(Area frame, const DryingLaw& law, double grams) {
     return screen;
 }
 
+}  // namespace
+
 double clock_rate(const ClockStep& clock, double sum) {
     double rate = clock.base / (1.0 + sum);
+    if (clock.crowd) rate = std::max(rate, *clock.crowd / (clock.crowd_shift + sum));
     if (clock.cap && clock.cap_shift + sum > 0.0)
         rate = std::min(rate, *clock.cap / (clock.cap_shift + sum));
     return rate;
 }
-
-}  // namespace
 
 double mesh_area(Area frame, const DryingLaw& law) {
     const double w = frame.width.value - 2.0 * law.frame_profile.value;

@@ -85,13 +85,18 @@ inline constexpr int falling_pieces = 2;
 DryingLoad stages_of(const FaceDrying& print, const FaceDrying& squeegee, double share_of_face,
                      int pieces = falling_pieces);
 
-/// One step of sched::core::SharedRate: rate = min(base/(1 + S), cap/(cap_shift + S)) clock units
-/// per second.
+/// One step of sched::core::SharedRate: rate = min(max(base/(1 + S), crowd/(crowd_shift + S)),
+/// cap/(cap_shift + S)) clock units per second.
 struct ClockStep {
     double base = 0.0;
     std::optional<double> cap = {};  // set where the heater's power limits evaporation
     double cap_shift = 0.0;
+    std::optional<double> crowd = {};  // set where crowded air takes up more than base says
+    double crowd_shift = 1.0;
 };
+
+/// Clock units per second at load S = `sum`.
+double clock_rate(const ClockStep& clock, double sum);
 
 /// Time to dry while the rest of the cabinet weighs `other` throughout; rounded up.
 /// rate of the clock at S = other + own share. @pre base > 0

@@ -99,8 +99,8 @@ struct Wet {
     long double left = 0;  // of the present stage, in clock units
 };
 
-/// Integrates d tau / dt = min(base / (1 + S), cap / (shift + S)) from event to event: an entry, a
-/// step of the rate, the end of a stage.
+/// Integrates d tau / dt = min(max(base / (1 + S), crowd / (crowd shift + S)), cap / (shift + S))
+/// from event to event: an entry, a step of the rate, the end of a stage.
 class CabinetIntegration {
 public:
     CabinetIntegration(const core::SharedRate& rate, SimTime origin)
@@ -177,6 +177,11 @@ private:
         for (const auto& w : wet_)
             load += (*w.stages)[w.stage].share;
         long double speed = rate_.steps[step].base / (1 + load);
+        if (const auto& crowd = rate_.steps[step].crowd) {
+            // Crowded, damp air takes up more than base would let it.
+            const long double crowded = *crowd / (rate_.steps[step].crowd_shift + load);
+            if (crowded > speed) speed = crowded;
+        }
         if (const long double over = rate_.steps[step].cap_shift + load;
             rate_.steps[step].cap && over > 0)
             speed = std::min(speed, *rate_.steps[step].cap / over);

@@ -115,7 +115,8 @@ std::optional<core::SharedRate> cabinet_rate(const Builder& b, const model::Stat
     core::SharedRate rate;
     for (const auto& [from, air] : air_steps(b)) {
         const auto clock = physics::clock_step(cabinet, air);
-        rate.steps.push_back({from, clock.base, clock.cap, clock.cap_shift});
+        rate.steps.push_back(
+            {from, clock.base, clock.cap, clock.cap_shift, clock.crowd, clock.crowd_shift});
     }
     return rate;
 }

@@ -5,6 +5,7 @@
 // Three-field notation of the whole: FJ | r_j, prec, temp lags, brkdwn, batch, block, recrc | lex(Σ
 // w_j T_j, ...)
 
+#include <algorithm>
 #include <cstdint>
 #include <optional>
 #include <string>
@@ -45,21 +46,32 @@ struct Window {
 using Calendar = std::vector<Window>;
 
 /// The drying clock of a cabinet: virtual time tau with
-///   d tau / dt = min(base(t) / (1 + S), cap(t) / (cap_shift(t) + S)),
+///   d tau / dt = min(max(base(t) / (1 + S), crowd(t) / (crowd_shift(t) + S)),
+///                    cap(t) / (cap_shift(t) + S)),
 /// S = sum of the shares of what is still wet inside.
-/// base(t) is the driving force with nothing inside, cap(t) the limit that heat supply sets on the
-/// sum (absent: none). Both are step functions: value i holds from `steps[i].from` to the next
+/// base(t) is the driving force with nothing inside, crowd(t) what air near saturation still takes
+/// up (absent: no more), cap(t) the limit that heat supply sets on the sum (absent: none). All are
+/// step functions: value i holds from `steps[i].from` to the next
 /// step; steps[0].from must be at or before every possible use. With base = 1, no cap and all
 /// shares 0 the clock is the wall clock (typed minutes). An operation weighs from its start to the
 /// instant (real, not rounded) at which its last stage is done, however long it stands there
 /// afterwards. cap_shift + S = 0: the cap does not bind.
 struct RateStep {
     SimTime from;
-    double base = 1.0;          // > 0 or = 0 (stands still)
-    std::optional<double> cap;  // > 0
-    double cap_shift = 0.0;     // >= 0
+    double base = 1.0;                           // > 0 or = 0 (stands still)
+    std::optional<double> cap;                   // > 0
+    double cap_shift = 0.0;                      // >= 0
+    std::optional<double> crowd = std::nullopt;  // > 0
+    double crowd_shift = 1.0;                    // > 0
     friend bool operator==(const RateStep&, const RateStep&) = default;
 };
+/// d tau / dt at load S = `load`. The checker has its own.
+inline double clock_rate(const RateStep& step, double load) {
+    double rate = step.base / (1.0 + load);
+    if (step.crowd) rate = std::max(rate, *step.crowd / (step.crowd_shift + load));
+    const double over = step.cap_shift + load;
+    return step.cap && over > 0.0 ? std::min(rate, *step.cap / over) : rate;
+}
 struct SharedRate {
     std::vector<RateStep> steps;
     friend bool operator==(const SharedRate&, const SharedRate&) = default;

@@ -66,6 +66,8 @@ private:
                     say("resource " + r.name + " has a cap that is not positive");
                 if (!(s.cap_shift >= 0.0))
                     say("resource " + r.name + " has a cap shift that is negative");
+                if ((s.crowd && !(*s.crowd > 0.0)) || !(s.crowd_shift > 0.0))
+                    say("resource " + r.name + " has a crowded rate that is not positive");
                 if (i > 0 && s.from <= r.shared->steps[i - 1].from)
                     say("resource " + r.name + " has rate steps out of order");
             }

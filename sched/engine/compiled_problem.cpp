@@ -77,7 +77,8 @@ void CompiledProblem::add_resources() {
         c.steps.begin = count(steps.size());
         if (r.shared) {
             for (const auto& s : r.shared->steps)
-                steps.push_back({tick(s.from), s.base, s.cap ? *s.cap : -1.0, s.cap_shift});
+                steps.push_back({tick(s.from), s.base, s.cap.value_or(-1.0), s.cap_shift,
+                                 s.crowd.value_or(-1.0), s.crowd_shift});
         }
         c.steps.end = count(steps.size());
         c.has_batch = r.batch.has_value();

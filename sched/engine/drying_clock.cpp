@@ -9,7 +9,8 @@ namespace sched::engine {
 namespace {
 
 double clock_speed(const DryingClock::Step& step, double load) {
-    const double shared = step.base / (1.0 + load);
+    double shared = step.base / (1.0 + load);
+    if (step.crowd >= 0.0) shared = std::max(shared, step.crowd / (step.crowd_shift + load));
     const double over = step.shift + load;
     return step.cap >= 0.0 && over > 0.0 ? std::min(shared, step.cap / over) : shared;
 }

@@ -13,18 +13,20 @@
 
 namespace sched::engine {
 
-/// dτ/dt = min(base(t) / (1 + S), cap(t) / (shift(t) + S)), S = sum of the shares of what is still
-/// wet inside. Entries come at whole ticks; stage changes and the moment of drying happen in
-/// continuous time, so stages with constant shares are exact. Virtual time as in Parekh and
-/// Gallager 1993 (generalised processor sharing).
+/// dτ/dt = core::clock_rate at S = sum of the shares of what is still wet inside. Entries come at
+/// whole ticks; stage changes and the moment of drying happen in continuous time, so stages with
+/// constant shares are exact. Virtual time as in Parekh and Gallager 1993 (generalised processor
+/// sharing).
 class DryingClock {
 public:
-    /// One segment of the driving force. cap < 0: no cap.
+    /// One segment of the driving force. cap < 0: no cap; crowd < 0: none.
     struct Step {
         Tick from = 0;
         double base = 1.0;
         double cap = -1.0;
         double shift = 0.0;
+        double crowd = -1.0;
+        double crowd_shift = 1.0;
     };
     struct Stage {
         double work = 0.0;

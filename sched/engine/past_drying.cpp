@@ -72,10 +72,7 @@ private:
                 least = std::min(least, w.left);
                 limit = std::min(limit, w.said_dry);
             }
-            double speed = rate_.steps[step].base / (1.0 + load);
-            const double over = rate_.steps[step].cap_shift + load;
-            if (rate_.steps[step].cap && over > 0.0)
-                speed = std::min(speed, *rate_.steps[step].cap / over);
+            const double speed = core::clock_rate(rate_.steps[step], load);
             const bool ends = speed > 0.0 && now_ + least / speed <= limit;
             const double passed = ends ? least : speed * std::max(0.0, limit - now_);
             now_ = ends ? now_ + least / speed : std::max(now_, limit);

@@ -25,6 +25,7 @@ Tick least_length(const CompiledProblem& p, const CompiledMode& m) {
             double speed = 0.0;
             for (const auto& step : p.steps_of(p.resources[r])) {
                 double v = step.base;
+                if (step.crowd >= 0.0) v = std::max(v, step.crowd / step.crowd_shift);
                 if (step.cap >= 0.0 && stage.share > 0.0) v = std::min(v, step.cap / stage.share);
                 speed = std::max(speed, v);
             }

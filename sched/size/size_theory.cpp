@@ -29,8 +29,7 @@ double drying_length(const core::Mode& mode, const core::Resource& cabinet, core
         if (step.from <= at) now = &step;
     }
     const double load = inside * shares / units;
-    double pace = now->base / (1.0 + load);
-    if (now->cap && load > 0.0) pace = std::min(pace, *now->cap / load);
+    const double pace = core::clock_rate(*now, load);
     return pace > 0.0 ? std::max(units / pace, static_cast<double>(mode.work.count())) : 0.0;
 }
 

@@ -131,7 +131,7 @@ History random_history(std::uint64_t seed, const HistoryKind& kind) {
     for (std::size_t h = 0; h < history.hours.size(); ++h) {
         const ClockStep s = clock_step(history.cabinet, history.hours[h]);
         steps.push_back({static_cast<sched::engine::Tick>(h) * 3600, s.base, s.cap.value_or(-1.0),
-                         s.cap_shift});
+                         s.cap_shift, s.crowd.value_or(-1.0), s.crowd_shift});
     }
     sched::engine::DryingClock clock(steps);
     clock.reset(0);
@@ -189,6 +189,26 @@ History random_history(std::uint64_t seed, const HistoryKind& kind) {
     return history;
 }
 
+History crowd(int screens, CubicMetresPerHour supply) {
+    CabinetAir air;
+    air.temperature = Celsius{36.0};
+    air.supply = supply;
+    const DryingLaw law;
+    History history;
+    history.hours.push_back({Celsius{21.0}, RelativeHumidity{0.5}});
+    history.cabinet = make_cabinet(air, history.hours.front(), referee_pressure, law);
+    Emulsion emulsion;
+    emulsion.wet_film = Micrometres{15.0};
+    Screen screen;
+    screen.wet = wet_coats(Mesh{}, CoatPlan{}, emulsion, {Centimetres{58}, Centimetres{84}}, law);
+    screen.load = drying_load(history.cabinet, screen.wet);
+    history.screens.assign(static_cast<std::size_t>(screens), screen);
+    const double seconds =
+        together_seconds(screen.load, clock_step(history.cabinet, history.hours.front()), screens);
+    history.clock.assign(history.screens.size(), seconds);
+    return history;
+}
+
 std::vector<double> integrate(const History& history, Equations equations) {
     using State = std::vector<double>;  // water of the faces [kg/m²], then W [kg/kg], T [°C]
     const Cabinet& cabinet = history.cabinet;
@@ -201,7 +221,7 @@ std::vector<double> integrate(const History& history, Equations equations) {
     const bool coupled = equations >= Equations::FilmCoupled;
     const double empty_conductance =
         FilmTable::get()
-            .at(cabinet.empty.temperature.value, cabinet.empty.humidity_ratio)
+            .at(cabinet.held.temperature.value, cabinet.held.humidity_ratio)
             .conductance;
 
     std::size_t hour = 0;
@@ -250,6 +270,7 @@ std::vector<double> integrate(const History& history, Equations equations) {
         const double load = sum / cabinet.half_conductance;
         if (equations == Equations::FilmHeld) {
             double rate = step.base / (1.0 + load);
+            if (step.crowd) rate = std::max(rate, *step.crowd / (step.crowd_shift + load));
             if (step.cap && step.cap_shift + load > 0.0)
                 rate = std::min(rate, *step.cap / (step.cap_shift + load));
             driving = rate / clock_scale;

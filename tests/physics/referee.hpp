@@ -43,6 +43,9 @@ struct HistoryKind {
 /// History number `seed`: same on every machine.
 History random_history(std::uint64_t seed, const HistoryKind& kind);
 
+/// Screens alike that go in together, in usual air; the clock's time is not rounded.
+History crowd(int screens, model::CubicMetresPerHour supply);
+
 /// s from entering to dry, per screen, by the ODE. Not dry after 20 h: infinity.
 std::vector<double> integrate(const History& history, Equations equations);
 

@@ -82,8 +82,13 @@ private:
         }
         if (r.shared) {
             out["rate"] = list(r.shared->steps, [this](const core::RateStep& s) {
-                return Json::array(
+                Json step = Json::array(
                     {at(s.from), s.base, s.cap ? Json(*s.cap) : Json(nullptr), s.cap_shift});
+                if (s.crowd) {
+                    step.push_back(*s.crowd);
+                    step.push_back(s.crowd_shift);
+                }
+                return step;
             });
         }
         if (r.batch) {

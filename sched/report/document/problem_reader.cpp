@@ -161,6 +161,10 @@ private:
                 const Json* cap = r_.element(x, 2, at);
                 if (cap != nullptr && !cap->is_null()) step.cap = r_.number(cap, 0, most_rate, at);
                 step.cap_shift = r_.number(r_.element(x, 3, at), 0, most_rate, at);
+                if (x.size() > 4) {
+                    step.crowd = r_.number(r_.element(x, 4, at), 0, most_rate, at);
+                    step.crowd_shift = r_.number(r_.element(x, 5, at), 0, most_rate, at);
+                }
                 rate.steps.push_back(step);
             });
             out.shared = std::move(rate);

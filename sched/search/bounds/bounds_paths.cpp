@@ -24,12 +24,8 @@ std::int64_t fastest_drying(const core::Mode& mode, const Problem& p) {
         double seconds = 0.0;
         for (const auto& stage : mode.stages) {
             double rate = 0.0;
-            for (const auto& step : shared->steps) {
-                double here = step.base / (1.0 + stage.share);
-                if (const double over = step.cap_shift + stage.share; step.cap && over > 0.0)
-                    here = std::min(here, *step.cap / over);
-                rate = std::max(rate, here);
-            }
+            for (const auto& step : shared->steps)
+                rate = std::max(rate, core::clock_rate(step, stage.share));
             if (stage.work > 0.0 && rate <= 0.0)
                 seconds = std::numeric_limits<double>::infinity();
             else if (stage.work > 0.0)
