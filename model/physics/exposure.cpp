@@ -49,7 +49,7 @@ ExposureTime exposure_time(const Emulsion& emulsion, const Lamp& lamp, const Mes
     if (point_like(lamp.kind))
         t.distance = inverse_square(1.0, emulsion.base_distance, lamp.distance);
     t.stencil = dry_stencil(mesh, plan, emulsion) / emulsion.base_stencil;
-    t.mesh = mesh.dyed ? mesh.dyed_factor : 1.0;
+    t.mesh = (mesh.dyed ? mesh.dyed_factor : 1.0) / emulsion.base_dyed;
     t.ageing = 1.0 / lamp_output(lamp.hours, lamp.output_at_1000_h);
     return t;
 }
@@ -62,6 +62,41 @@ Seconds exposure_seconds(const Emulsion& emulsion, const Lamp& lamp, const Mesh&
 double wash_out_factor(const Mesh& mesh, const CoatPlan& plan, const Emulsion& emulsion) {
     const double relative = dry_stencil(mesh, plan, emulsion) / emulsion.base_stencil;
     return std::max(0.5, 1.0 + emulsion.wash_out_growth * (relative - 1.0));
+}
+
+namespace {
+
+template <class Named>
+const Named* calibrated(const std::vector<Named>& list, const std::string& name) {
+    const auto found =
+        std::find_if(list.begin(), list.end(), [&](const Named& x) { return x.name == name; });
+    if (!name.empty()) return found == list.end() ? nullptr : &*found;
+    return list.empty() ? nullptr : &list.front();
+}
+
+}  // namespace
+
+void settle_exposure(Room& room) {
+    constexpr double least_film = 1.0;  // µm; a thinner one no trough lays down
+    const auto undyed =
+        std::find_if(room.meshes.begin(), room.meshes.end(), [](const Mesh& m) { return !m.dyed; });
+    for (Emulsion& e : room.emulsions) {
+        if (e.wet_film_given) e.wet_film = *e.wet_film_given;
+        if (e.stencil_given) e.base_stencil = *e.stencil_given;
+        const CoatPlan* plan = calibrated(room.coat_plans, e.calibrated_plan);
+        const Mesh* mesh = calibrated(room.meshes, e.calibrated_mesh);
+        if (e.calibrated_mesh.empty() && undyed != room.meshes.end()) mesh = &*undyed;
+        if (plan == nullptr || mesh == nullptr) continue;  // the reader has complained
+        if (!e.wet_film_given && e.stencil_given) {
+            const double films =
+                e.stencil_given->value / solids_by_volume(e) - open_volume(*mesh).value;
+            const int coats = plan->print_side + plan->squeegee_side + plan->face;
+            e.wet_film = Micrometres{std::max(least_film, films / coats)};
+        }
+        if (e.calibrated_mesh.empty()) continue;
+        e.base_dyed = mesh->dyed ? mesh->dyed_factor : 1.0;
+        if (!e.calibrated_plan.empty()) e.base_stencil = dry_stencil(*mesh, *plan, e);
+    }
 }
 
 Centimetres diagonal(Area image) {

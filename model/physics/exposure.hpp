@@ -37,7 +37,7 @@ struct ExposureTime {
     double base = 0.0;      // the emulsion's calibrated time [s]
     double distance = 1.0;  // (d/d0)²
     double stencil = 1.0;   // thickness over calibrated thickness
-    double mesh = 1.0;      // dyed mesh
+    double mesh = 1.0;      // dyed mesh over the calibrated one
     double ageing = 1.0;    // 1 / output
     double seconds() const { return base * distance * stencil * mesh * ageing; }  // lamp on
     /// What is dialled: an integrator counts the dose, so ageing is not in its setting.
@@ -52,6 +52,12 @@ Seconds exposure_seconds(const Emulsion& emulsion, const Lamp& lamp, const Mesh&
 
 /// How much longer wash-out takes than its typed time: 1 + growth (stencil/base - 1), at least 0.5.
 double wash_out_factor(const Mesh& mesh, const CoatPlan& plan, const Emulsion& emulsion);
+
+/// Makes wet_film and the base figures of every emulsion from what its file says. The calibrated
+/// screen is the one of its coat plan and mesh, where not named the room's first coat plan and
+/// first undyed mesh. A wet film left out is the one that leaves the given stencil on that screen;
+/// with coat plan and mesh both named, the base stencil is what they leave.
+void settle_exposure(Room& room);
 
 /// Diagonal of an image.
 Centimetres diagonal(Area image);

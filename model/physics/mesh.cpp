@@ -46,10 +46,10 @@ double solids_by_volume(const Emulsion& emulsion) {
     return std::clamp(1.0 - water, 0.01, 1.0);
 }
 
-Micrometres dry_stencil(const Mesh&, const CoatPlan& plan, const Emulsion& emulsion) {
+Micrometres dry_stencil(const Mesh& mesh, const CoatPlan& plan, const Emulsion& emulsion) {
     const double films =
         emulsion.wet_film.value * (plan.print_side + plan.squeegee_side + plan.face);
-    return Micrometres{films * solids_by_volume(emulsion)};
+    return Micrometres{(films + open_volume(mesh).value) * solids_by_volume(emulsion)};
 }
 
 std::vector<MeshComplaint> mesh_complaints(const Mesh& mesh, std::optional<Micrometres> finest_line,
@@ -80,11 +80,13 @@ std::vector<MeshComplaint> mesh_complaints(const Mesh& mesh, std::optional<Micro
 
 std::optional<std::size_t> propose_mesh(const std::vector<Mesh>& meshes,
                                         std::optional<Micrometres> finest_line,
-                                        std::optional<LinesPerCm> ruling) {
+                                        std::optional<LinesPerCm> ruling,
+                                        std::span<const int> missing) {
     if (!finest_line && !ruling) return std::nullopt;
     std::optional<std::size_t> best;
     const auto rank = [&](std::size_t i) {
-        return std::tuple(meshes[i].dyed, meshes[i].count.value, -meshes[i].thread.value, i);
+        return std::tuple(missing.empty() ? 0 : missing[i], meshes[i].dyed, meshes[i].count.value,
+                          -meshes[i].thread.value, i);
     };
     for (std::size_t i = 0; i < meshes.size(); ++i) {
         if (!mesh_complaints(meshes[i], finest_line, ruling).empty()) continue;

@@ -4,6 +4,7 @@
 // complaints.
 
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -34,9 +35,9 @@ Micrometres fabric_thickness(const Mesh& mesh);  // given, else 1.5 thread diame
 /// thickness.
 Micrometres open_volume(const Mesh& mesh);
 
-/// Dry stencil over the mesh, both sides together [µm]: what the wet films over the mesh leave when
-/// their water of 998 kg/m³ has gone. That drying mesh openings draw some of it in is left to the
-/// calibrated time: the emulsion's base_stencil is meant in the same sense.
+/// Dry stencil, both sides together [µm, or ml per m²]: what the wet films over the mesh and the
+/// emulsion that fills it leave when their water of 998 kg/m³ has gone. The one thickness of
+/// drying, exposure and wash-out; the emulsion's base_stencil is meant in the same sense.
 /// docs/physics.md#exposure.
 Micrometres dry_stencil(const Mesh& mesh, const CoatPlan& plan, const Emulsion& emulsion);
 /// Share of the wet volume that stays, 0 .. 1.
@@ -57,9 +58,12 @@ std::vector<MeshComplaint> mesh_complaints(const Mesh& mesh, std::optional<Micro
 
 /// The coarsest mesh (smallest count, then thickest thread, then first) that breaks no rule: it
 /// lays down most ink and coats most easily. Dyed mesh only if no undyed one fits.
+/// @param missing frames that would have to be bought, one number per mesh: fewer are better than a
+/// coarser mesh; left out: it does not matter.
 /// @returns index into meshes; nullopt if none fits or neither line nor ruling is given.
 std::optional<std::size_t> propose_mesh(const std::vector<Mesh>& meshes,
                                         std::optional<Micrometres> finest_line,
-                                        std::optional<LinesPerCm> ruling);
+                                        std::optional<LinesPerCm> ruling,
+                                        std::span<const int> missing = {});
 
 }  // namespace model::physics

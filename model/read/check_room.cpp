@@ -8,6 +8,7 @@
 #include <map>
 
 #include "model/read/cross_check.hpp"
+#include "model/room/breaks.hpp"
 #include "model/room/step_names.hpp"
 
 namespace model::read {
@@ -117,6 +118,62 @@ struct ShiftSpan {
     Seconds to;
 };
 
+std::string weekdays_of(const std::vector<MissedBreak>& missed) {
+    constexpr std::array<const char*, 7> names{"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
+    std::string out;
+    for (const MissedBreak& m : missed) {
+        const int weekday = weekday_index(date_of(m.day));
+        out += (out.empty() ? "" : ", ") + std::string(names[static_cast<std::size_t>(weekday)]);
+    }
+    return missed.size() == names.size() ? "every day" : out;
+}
+
+// Everyone gets every break of a week without absences, or hears here why not.
+void check_breaks(const Person& person, const YamlNode& node, Findings& findings) {
+    Person there = person;
+    there.absent.clear();
+    const SimTime monday =
+        midnight(LocalDate{std::chrono::year{1970}, std::chrono::January, std::chrono::day{5}});
+    const SimTime next_monday = monday + std::chrono::days{7};
+    const BreakPlan plan = place_breaks(there, monday - std::chrono::days{1}, next_monday);
+    for (std::size_t b = 0; b < person.breaks.size(); ++b) {
+        const SourcePlace place = item_place(node, "breaks", b);
+        std::vector<MissedBreak> outside;
+        std::vector<MissedBreak> beside;
+        for (const MissedBreak& m : plan.missed) {
+            if (m.pause == b && m.day >= monday && m.day < next_monday)
+                (m.because_of ? beside : outside).push_back(m);
+        }
+        const bool placed = std::any_of(plan.placed.begin(), plan.placed.end(),
+                                        [&](const PlacedBreak& x) { return x.pause == b; });
+        if (!placed && outside.empty() && beside.empty()) {
+            findings.warning(
+                place, "break-outside-shift",
+                fmt::format("{}: this break lies in none of the shifts.", in_quotes(person.name)),
+                "Check its time of day.");
+        }
+        if (!outside.empty()) {
+            findings.warning(
+                place, "break-outside-shift",
+                fmt::format("{}: this break does not lie within the shift {}-{} ({}): nobody gets "
+                            "it then.",
+                            in_quotes(person.name), format_time_of_day(outside.front().shift_from),
+                            format_time_of_day(outside.front().shift_to), weekdays_of(outside)),
+                "Let it begin and end within the shift.");
+        }
+        if (!beside.empty()) {
+            findings.warning(
+                place, "breaks-meet",
+                fmt::format("{}: this break cannot be had beside the one in line {} ({}): it is "
+                            "left out then.",
+                            in_quotes(person.name),
+                            item_place(node, "breaks", *beside.front().because_of).line,
+                            weekdays_of(beside)),
+                "Give one of the two another time, or more time to begin in.");
+        }
+    }
+}
+
 void check_person(const Person& person, const YamlNode& node, Findings& findings) {
     std::vector<ShiftSpan> spans;
     for (std::size_t s = 0; s < person.shifts.size(); ++s) {
@@ -145,23 +202,33 @@ void check_person(const Person& person, const YamlNode& node, Findings& findings
                 "Let one end before the next begins.");
         }
     }
-    for (std::size_t b = 0; b < person.breaks.size(); ++b) {
-        const Break& pause = person.breaks[b];
-        const auto inside = [&](const Shift& shift) {
-            const auto within = [&](Seconds by) {
-                return shift.from <= pause.earliest + by &&
-                       pause.latest + pause.length + by <= shift.to;
-            };
-            return within(Seconds{0}) || within(hours(24));
-        };
-        if (!person.shifts.empty() &&
-            std::none_of(person.shifts.begin(), person.shifts.end(), inside)) {
-            findings.warning(
-                item_place(node, "breaks", b), "break-outside-shift",
-                fmt::format("{}: this break lies in none of the shifts.", in_quotes(person.name)),
-                "Check its time of day.");
-        }
-    }
+    if (!person.shifts.empty()) check_breaks(person, node, findings);
+}
+
+// Which screen the calibrated time is of.
+void check_exposure(const Room& room, const Emulsion& emulsion, const YamlNode& node,
+                    Findings& findings) {
+    const YamlNode* exposure = node.find("exposure");
+    if (exposure == nullptr) return;
+    const auto known = [&](const std::string& name, const auto& list, const char* key) {
+        std::vector<std::string> names;
+        for (const auto& x : list)
+            names.push_back(x.name);
+        if (name.empty() || std::find(names.begin(), names.end(), name) != names.end()) return;
+        const std::string near = did_you_mean(name, names);
+        findings.error(
+            place_under(*exposure, key), "unknown-name",
+            fmt::format("{}: there is no {} {}.", in_quotes(emulsion.name), key, in_quotes(name)),
+            near.empty() ? "The room has: " + name_list(names) + "." : near);
+    };
+    known(emulsion.calibrated_plan, room.coat_plans, "coat plan");
+    known(emulsion.calibrated_mesh, room.meshes, "mesh");
+    if (exposure->find("stencil") != nullptr) return;
+    if (exposure->find("coat plan") != nullptr && exposure->find("mesh") != nullptr) return;
+    findings.error(exposure->place, "exposure-unclear",
+                   fmt::format("{}: the calibrated exposure does not say of which screen it is.",
+                               in_quotes(emulsion.name)),
+                   "Write coat plan: and mesh: of that screen, or stencil: with its thickness.");
 }
 
 void check_pot(const Room& room, const Pot& pot, const YamlNode& node, Findings& findings) {
@@ -318,6 +385,9 @@ void check_room(const Room& room, const YamlNode& tree, Findings& findings) {
     }
     for (std::size_t i = 0; i < room.people.size(); ++i) {
         check_person(room.people[i], element(tree, "people", i), findings);
+    }
+    for (std::size_t i = 0; i < room.emulsions.size(); ++i) {
+        check_exposure(room, room.emulsions[i], element(tree, "emulsions", i), findings);
     }
     for (std::size_t i = 0; i < room.pots.size(); ++i) {
         check_pot(room, room.pots[i], element(tree, "pots", i), findings);

@@ -47,15 +47,15 @@ std::size_t end_of_scalar(const std::string& text, std::size_t at) {
     return end;
 }
 
-struct Reading {
+struct RoomText {
     Room room;
     YamlNode tree;
 };
 
-std::optional<Reading> reading(const std::string& text) {
+std::optional<RoomText> reading(const std::string& text) {
     Diagnostics diagnostics;
     read::Findings findings("room.yaml", diagnostics);
-    Reading r;
+    RoomText r;
     if (!read::check_text(text, findings) ||
         !read::read_room(read::with_plain_line_ends(text), findings, r.room, r.tree) ||
         findings.count() > 0)

@@ -19,12 +19,15 @@ const Table<Emulsion>& exposure_table() {
              .most = "500 cm",
              .example = "110 cm",
              .help = "at this distance from a new lamp to the glass,"}),
-        row("stencil", &Emulsion::base_stencil,
-            {.required = true,
-             .least = "1 µm",
+        row("coat plan", &Emulsion::calibrated_plan,
+            {.example = "2+2", .help = "for a screen coated by this plan"}),
+        row("mesh", &Emulsion::calibrated_mesh, {.example = "77-55", .help = "on this mesh;"}),
+        row("stencil", &Emulsion::stencil_given,
+            {.least = "1 µm",
              .most = "500 µm",
-             .example = "20 µm",
-             .help = "for a dry stencil of this thickness over undyed mesh, both sides together."}),
+             .example = "30 µm",
+             .help = "or, instead of plan and mesh: for a dry stencil of this thickness on undyed "
+                     "mesh, both sides and what fills the mesh together (ml per m²)."}),
     };
     return table;
 }
@@ -43,12 +46,12 @@ const Table<Emulsion>& emulsion_table() {
              .most = "80 %",
              .example = "38 %",
              .help = "What stays when it is dry, by mass."}),
-        row("wet film", &Emulsion::wet_film,
-            {.fallback = "40 µm",
-             .least = "1 µm",
+        row("wet film", &Emulsion::wet_film_given,
+            {.least = "1 µm",
              .most = "500 µm",
-             .example = "40 µm",
-             .help = "Of one coat, over the mesh, one side."}),
+             .example = "15 µm",
+             .help = "Of one coat, over the mesh, one side; left out: what leaves the calibrated "
+                     "stencil when it is dry, without a stencil 40 µm."}),
         row_as<DensityTrait>("density", &Emulsion::density,
                              {.fallback = "1.05 kg/l",
                               .least = "0.8 kg/l",

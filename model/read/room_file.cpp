@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include "model/physics/exposure.hpp"
 #include "model/read/room_tables.hpp"
 #include "model/room/step_names.hpp"
 
@@ -337,6 +338,7 @@ void read_room(const YamlNode& tree, Findings& findings, Room& room) {
     read_mapping(findings, room_table(), tree, "", room);
     for (Emulsion& emulsion : room.emulsions)
         fill_pot_life(emulsion);
+    physics::settle_exposure(room);
 }
 
 }  // namespace model::read

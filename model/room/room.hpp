@@ -149,7 +149,7 @@ struct Emulsion {
     std::string name;
     EmulsionFamily family = EmulsionFamily::DualCure;
     Fraction solids{0.4};        // by mass of the liquid
-    Micrometres wet_film{40.0};  // one coat, over the mesh, one face
+    Micrometres wet_film{40.0};  // one coat, over the mesh, one face; see settle_exposure
     double density = 1050.0;     // kg/m³ of the liquid
     Seconds pot_life_room{0};    // after mixing
     Seconds pot_life_cold{0};
@@ -158,8 +158,13 @@ struct Emulsion {
     double critical_moisture = 0.5;    // X_c [kg/kg dry], calibration
     Seconds base_exposure{60};         // calibrated time ...
     Centimetres base_distance{100.0};  // ... at this lamp distance,
-    Micrometres base_stencil{
-        20.0};  // this dry stencil thickness (both sides, over the mesh) and undyed mesh, new lamp
+    Micrometres base_stencil{20.0};    // this dry stencil, what fills the mesh included, new lamp
+    double base_dyed = 1.0;            // and a mesh with this factor
+    // What the file says of it; settle_exposure makes wet_film and the base_ figures of that.
+    std::optional<Micrometres> wet_film_given;
+    std::optional<Micrometres> stencil_given;
+    std::string calibrated_plan;  // names; empty: not said
+    std::string calibrated_mesh;
     double wash_out_growth =
         0.5;  // wash-out time grows by this share of the relative growth in stencil thickness [M]
     SourcePlace place;

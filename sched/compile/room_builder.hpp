@@ -115,6 +115,10 @@ std::optional<core::SimTime> pot_expiry(const model::Emulsion& emulsion, const m
 /// Warns where a lamp is too near for an image.
 void check_lamps(Builder& builder);
 
+/// Warns where a screen's time under a lamp is far from every calibrated one: a slip in a figure.
+void check_exposure(Builder& builder, const model::Order& order, const model::ScreenLine& line,
+                    const std::string& mesh);
+
 /// Refuses a named day that the climate does not know.
 void check_climate(Builder& builder);
 

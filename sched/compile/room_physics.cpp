@@ -1,6 +1,9 @@
 // The only file of this folder that asks the physics.
 
+#include <fmt/format.h>
+
 #include <cmath>
+#include <limits>
 
 #include "model/physics/cabinet.hpp"
 #include "model/physics/emulsion.hpp"
@@ -202,6 +205,59 @@ void check_lamps(Builder& b) {
             }
         }
     }
+}
+
+namespace {
+
+// The unit whose time for this screen lies farthest from all calibrated ones; none: no time does.
+struct UnlikelyExposure {
+    const model::Station* unit = nullptr;
+    double seconds = 0.0;
+    double times = 1.0;  // the nearest calibrated time
+};
+
+UnlikelyExposure unlikely_exposure(const Builder& b, const model::ScreenLine& line,
+                                   const std::string& mesh_name) {
+    constexpr double most_times = 2.5;
+    constexpr double least_times = 0.4;
+    UnlikelyExposure worst;
+    const auto* emulsion = find_emulsion(b.room(), line.emulsion);
+    const auto* mesh = find_mesh(b.room(), mesh_name);
+    const auto* plan = find_coat_plan(b.room(), line.coat_plan);
+    if (!emulsion || !mesh || !plan || line.kept_stencil) return worst;
+    double least = std::numeric_limits<double>::infinity();
+    double most = 0.0;
+    for (const auto& e : b.room().emulsions) {
+        least = std::min(least, static_cast<double>(e.base_exposure.count()));
+        most = std::max(most, static_cast<double>(e.base_exposure.count()));
+    }
+    double far = 0.0;
+    for (const auto& station : b.room().stations) {
+        if (!station.lamp || !station_does(station, Step::Expose)) continue;
+        const double t = physics::exposure_time(*emulsion, *station.lamp, *mesh, *plan).seconds();
+        if (t <= most_times * most && t >= least_times * least) continue;
+        const double times = t > most ? t / most : t / least;
+        if (std::abs(std::log(times)) <= far) continue;
+        far = std::abs(std::log(times));
+        worst = {&station, t, times};
+    }
+    return worst;
+}
+
+}  // namespace
+
+void check_exposure(Builder& b, const model::Order& order, const model::ScreenLine& line,
+                    const std::string& mesh) {
+    const auto found = unlikely_exposure(b, line, mesh);
+    if (found.unit == nullptr) return;
+    b.diagnostics.warning(
+        line.place, "exposure-unlikely",
+        fmt::format("order {}: {} at {} comes out at {}, {:.2g} times the nearest calibrated time.",
+                    order.name, mesh.empty() ? line.emulsion : line.emulsion + " on " + mesh,
+                    found.unit->name, model::format_duration(model::round_up(found.seconds)),
+                    found.times),
+        "Look at exposure: of the emulsion (time, distance, coat plan and mesh), its wet film, and "
+        "the lamp's distance and hours; or calibrate with a step wedge (coatroom dose --wedge).");
 }
 
 void check_climate(Builder& b) {

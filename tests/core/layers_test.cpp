@@ -22,7 +22,7 @@ const std::map<std::string, std::set<std::string>>& may_see() {
         {"model/base", {}},
         {"model/room", {"model/base"}},
         {"model/physics", {"model/base", "model/room"}},
-        {"model/read", {"model/base", "model/room"}},
+        {"model/read", {"model/base", "model/room", "model/physics"}},
         {"model/route", {"model/room"}},
         {"sched/core", {"model/base"}},
         {"sched/compile",

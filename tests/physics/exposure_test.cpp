@@ -92,6 +92,54 @@ TEST_CASE("exposure time of a screen, factor by factor", "[exposure]") {
     CHECK(exposure_time(emulsion, lamp, mesh, plan).distance == 1.0);
 }
 
+TEST_CASE("a shop calibrates with the screen that it knows", "[exposure]") {
+    Room room;
+    room.meshes = {{.name = "43-80", .count = ThreadsPerCm{43}, .thread = Micrometres{80}},
+                   {.name = "120-34"}};
+    room.coat_plans = {{.name = "2+2"}};
+    room.emulsions = {{.name = "blue",
+                       .base_exposure = Seconds{75},
+                       .wet_film_given = Micrometres{15},
+                       .calibrated_plan = "2+2",
+                       .calibrated_mesh = "120-34"}};
+    settle_exposure(room);
+    Lamp lamp;
+    lamp.distance = Centimetres{100};
+    const CoatPlan& plan = room.coat_plans[0];
+    const auto seconds = [&](std::size_t mesh) {
+        return exposure_time(room.emulsions[0], lamp, room.meshes[mesh], plan).seconds();
+    };
+    CHECK(seconds(1) == Approx(75.0).epsilon(1e-12));
+    // 43-80: opening 152.558 of 232.558 µm, (0.655998)² x 120 = 51.640 µm; 120-34 holds 17.874 µm:
+    // 75 s x (60 + 51.640) / (60 + 17.874) = 107.52 s
+    CHECK(seconds(0) == Approx(107.52).epsilon(1e-4));
+    // A calibrated screen on dyed mesh: its dye is in the time already.
+    room.meshes[1].dyed = true;
+    settle_exposure(room);
+    CHECK(seconds(1) == Approx(75.0).epsilon(1e-12));
+    CHECK(seconds(0) == Approx(107.52 / 1.75).epsilon(1e-4));
+}
+
+TEST_CASE("a wet film that is left out is what the calibrated stencil implies", "[exposure]") {
+    Room room;
+    room.meshes = {{.name = "120-34"}};
+    room.coat_plans = {{.name = "1+1", .print_side = 1, .squeegee_side = 1}, {.name = "2+2"}};
+    room.emulsions = {{.name = "blue", .stencil_given = Micrometres{28}},
+                      {.name = "green",
+                       .stencil_given = Micrometres{28},
+                       .calibrated_plan = "2+2",
+                       .calibrated_mesh = "120-34"},
+                      {.name = "pink", .stencil_given = Micrometres{2}}};
+    settle_exposure(room);
+    // 28 / 0.368737 = 75.935 µm wet, 17.874 of them in the mesh: 58.061 over 2 coats, or over 4
+    CHECK(room.emulsions[0].wet_film.value == Approx(29.030).epsilon(1e-4));
+    CHECK(room.emulsions[1].wet_film.value == Approx(14.515).epsilon(1e-4));
+    CHECK(room.emulsions[1].base_stencil.value == Approx(28.0).epsilon(1e-9));
+    CHECK(dry_stencil(room.meshes[0], room.coat_plans[0], room.emulsions[0]).value ==
+          Approx(28.0).epsilon(1e-9));
+    CHECK(room.emulsions[2].wet_film.value == 1.0);  // less than fills the mesh: no film is thinner
+}
+
 TEST_CASE("wash-out grows with the stencil", "[exposure]") {
     Emulsion emulsion;
     const Mesh mesh;

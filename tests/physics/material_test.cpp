@@ -2,6 +2,7 @@
 #include <random>
 #include <vector>
 
+#include "model/physics/drying.hpp"
 #include "model/physics/emulsion.hpp"
 #include "model/physics/mesh.hpp"
 #include "model/physics/placement.hpp"
@@ -108,16 +109,38 @@ TEST_CASE("the coarsest mesh that keeps the rules is proposed", "[mesh]") {
     CHECK(propose_mesh(meshes, std::nullopt, lines_per_inch(65)) == 0u);
 }
 
+TEST_CASE("frames that are there win over a coarser mesh", "[mesh]") {
+    const std::vector<Mesh> meshes{mesh_of(77, 48), mesh_of(120, 34), mesh_of(100, 40)};
+    const std::vector<int> none{4, 0, 0}, few{2, 1, 3};
+    CHECK(propose_mesh(meshes, Micrometres{100}, std::nullopt, none) == 2u);
+    CHECK(propose_mesh(meshes, Micrometres{100}, std::nullopt, few) == 1u);
+    // A mesh that breaks a rule is none, whatever stands in the store.
+    CHECK(propose_mesh(meshes, Micrometres{70}, std::nullopt, std::vector<int>{0, 0, 0}) == 1u);
+}
+
 TEST_CASE("dry stencil by mass balance", "[mesh]") {
-    // By hand: solids by volume 1 - 0.6 x 1050/998 = 0.368737. 2+2 of 40 µm: 160 x 0.368737
-    // = 58.998 µm.
+    // By hand: solids by volume 1 - 0.6 x 1050/998 = 0.368737. 2+2 of 40 µm on 120-34, which holds
+    // (49.333/83.333)² x 51 = 17.874 µm: 177.874 x 0.368737 = 65.589 µm.
     CHECK(solids_by_volume(Emulsion{}) == Approx(0.368737).epsilon(1e-5));
-    CHECK(dry_stencil(Mesh{}, CoatPlan{}, Emulsion{}).value == Approx(58.998).epsilon(1e-4));
+    CHECK(dry_stencil(Mesh{}, CoatPlan{}, Emulsion{}).value == Approx(65.589).epsilon(1e-4));
     CoatPlan thin;
     thin.print_side = thin.squeegee_side = 1;
-    CHECK(dry_stencil(Mesh{}, thin, Emulsion{}).value == Approx(29.499).epsilon(1e-4));
+    CHECK(dry_stencil(Mesh{}, thin, Emulsion{}).value == Approx(36.090).epsilon(1e-4));
     thin.face = 2;
-    CHECK(dry_stencil(Mesh{}, thin, Emulsion{}).value == Approx(58.998).epsilon(1e-4));
+    CHECK(dry_stencil(Mesh{}, thin, Emulsion{}).value == Approx(65.589).epsilon(1e-4));
+}
+
+// What the drying model takes for the solids of both faces is the same stencil.
+TEST_CASE("the exposed stencil is the one that has dried", "[mesh]") {
+    Emulsion emulsion;
+    emulsion.wet_film = Micrometres{15};
+    for (const Mesh& mesh : {mesh_of(43, 80), mesh_of(77, 55), mesh_of(120, 34)}) {
+        const WetScreen wet =
+            wet_coats(mesh, CoatPlan{}, emulsion, {Centimetres{58}, Centimetres{84}}, DryingLaw{});
+        const double wet_film = wet.print.film.value + wet.squeegee.film.value;
+        CHECK(dry_stencil(mesh, CoatPlan{}, emulsion).value ==
+              Approx(wet_film * solids_by_volume(emulsion)).epsilon(1e-12));
+    }
 }
 
 TEST_CASE("emulsion a screen takes", "[emulsion]") {

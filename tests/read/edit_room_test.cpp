@@ -37,10 +37,10 @@ TEST_CASE("one exposure time changes and nothing else", "[edit]") {
 
 TEST_CASE("quotes, comments, block style, CRLF and a byte-order mark are kept", "[edit]") {
     std::string problem;
-    const std::string line = "{time: 90 s, distance: 130 cm, stencil: 24 µm}";
+    const std::string line = "{time: 90 s, distance: 130 cm, coat plan: 2+2, mesh: 77-55}";
     const std::string block =
         "\n      time: \"90 s\"   # from the wedge of June\n      distance: 130 cm\n      "
-        "stencil: 24 µm";
+        "coat plan: 2+2\n      mesh: 77-55";
     std::string text = replaced(demo(), " " + line, block);
     auto changed = with_exposure_time(text, "dual blue", Seconds{75}, problem);
     REQUIRE(changed);
