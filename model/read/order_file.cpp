@@ -155,6 +155,7 @@ std::vector<Order> gather_orders(const CsvTable<OrderRow>& table, Findings& find
             orders.emplace_back();
             orders.back().name = line.order;
             orders.back().place = table.place(i, "order");
+            orders.back().due_place = table.place(i, "due");
             wholes.emplace_back();
             lines_of.emplace_back();
         }

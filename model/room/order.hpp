@@ -37,6 +37,7 @@ struct Order {
     int priority = 1;  // weight, 1 .. 9
     std::vector<ScreenLine> lines;
     SourcePlace place;
+    SourcePlace due_place;
     friend bool operator==(const Order&, const Order&) = default;
 };
 

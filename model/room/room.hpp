@@ -261,7 +261,8 @@ enum class Aim { Tardiness, LateOrders, Overtime, Finish, Holding, Changes };
 /// Everything of room.yaml.
 struct Room {
     std::string name;
-    bool invented = false;  // demo data say so
+    bool invented = false;         // demo data say so
+    std::optional<LocalDate> day;  // of the run; none: the next working day by the clock
     std::vector<Station> stations;
     std::vector<Walk> walks;
     std::vector<Person> people;

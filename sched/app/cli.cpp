@@ -34,7 +34,9 @@ std::vector<std::string> policy_names() {
 void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runner) {
     CLI::App* c = app.add_subcommand("plan", "Plan a run: who does what where and when");
     c->add_option("scenario", args.scenario, "Folder with room.yaml, orders.csv, frames.csv");
-    c->add_option("--date", args.date, "Day of the run, 2026-11-26; default: the first due date");
+    c->add_option(
+        "--date", args.date,
+        "Day of the run, 2026-11-26; default: as room.yaml says, else the next working day");
     c->add_option("--from", args.start,
                   "Nothing starts before: 2026-11-26T10:40; default: 00:00 of the day");
     c->add_option("--day", args.day,
@@ -102,6 +104,9 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
 void add_check(CLI::App& app, CheckArgs& args, Runner& runner) {
     CLI::App* c = app.add_subcommand("check", "Check the input of a scenario, or a finished plan");
     c->add_option("what", args.what, "Scenario folder, or a plan.json")->required();
+    c->add_option(
+        "--date", args.date,
+        "Day of the run, 2026-11-26; default: as room.yaml says, else the next working day");
     c->add_flag("--json", args.json, "Print findings as JSON");
     c->footer(
         "Example: is this plan sound, whoever made it?\n"
@@ -268,7 +273,9 @@ void add_board(CLI::App& app, BoardArgs& args, Runner& runner) {
     c->add_option("--port", args.port, "Of 127.0.0.1; 0: any free one")
         ->check(CLI::Range(0, 65535))
         ->capture_default_str();
-    c->add_option("--date", args.date, "Day of the promises, 2026-11-26; default: first due date");
+    c->add_option(
+        "--date", args.date,
+        "Day of the promises, 2026-11-26; default: as room.yaml says, else the next working day");
     c->add_option("--from", args.from, "The time of the questions: 2026-11-26T10:40");
     c->add_option(
         "--now", args.now,
@@ -316,7 +323,9 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
     c->add_option("--priority", args.priority, "1 to 9, once it is accepted")
         ->check(CLI::Range(1, 9));
     c->add_option("--enquiries", args.enquiries, "CSV with several enquiries, each for itself");
-    c->add_option("--date", args.date, "Day of the run, 2026-11-26; default: the first due date");
+    c->add_option(
+        "--date", args.date,
+        "Day of the run, 2026-11-26; default: as room.yaml says, else the next working day");
     c->add_option("--from", args.from, "The time of the question: 2026-11-26T10:40");
     c->add_option(
         "--now", args.now,

@@ -1,14 +1,42 @@
 #include "sched/compile/room_problem.hpp"
 
+#include <fmt/format.h>
+
 #include "sched/compile/room_builder.hpp"
 
 namespace sched::compile {
 
 namespace {
 
+constexpr std::chrono::days far_off{60};
+
+// A due date before the run, or far behind it: mostly another day was meant, or another year.
+void check_due(Builder& b, const model::Order& order) {
+    const core::SimTime start = b.out.problem.horizon_start;
+    if (order.due < start) {
+        b.diagnostics.warning(
+            order.due_place, "order-overdue",
+            fmt::format("order {} was due {}, before the run begins ({}): it is late, and goes "
+                        "first.",
+                        order.name, model::format_date_time(order.due),
+                        model::format_date_time(start)),
+            "If another day is meant, write it with --date, or as day: in room.yaml.");
+    } else if (order.due > start + far_off) {
+        b.diagnostics.warning(
+            order.due_place, "due-far-off",
+            fmt::format("order {} is due {}, {} days after the run begins ({}).", order.name,
+                        model::format_date_time(order.due),
+                        std::chrono::floor<std::chrono::days>(order.due - start).count(),
+                        model::format_date_time(start)),
+            "Look at the year and the month; if the run is on another day, write --date, or day: "
+            "in room.yaml.");
+    }
+}
+
 void add_orders(Builder& b) {
     for (std::size_t i = 0; i < b.scenario.orders.size(); ++i) {
         const model::Order& order = b.scenario.orders[i];
+        check_due(b, order);
         b.out.problem.orders.push_back({.name = order.name,
                                         .release = b.out.problem.horizon_start,
                                         .due = order.due,

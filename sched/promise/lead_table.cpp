@@ -6,6 +6,7 @@
 #include <map>
 #include <thread>
 
+#include "model/room/working_day.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/promise/promise_inside.hpp"
 #include "sched/simulate/executor.hpp"
@@ -24,14 +25,6 @@ constexpr int run_days = 14;                     // of a run, weekends included
 constexpr int first_counted = 3;                 // Thursday: the room has filled up
 constexpr int last_counted = first_counted + 6;  // to the next Wednesday: five working days
 constexpr int days_after = 14;                   // until the last order is ready
-
-bool works_on(const model::Room& room, model::LocalDate date) {
-    const auto weekday = static_cast<std::size_t>(model::weekday_index(date));
-    return std::any_of(room.people.begin(), room.people.end(), [&](const model::Person& p) {
-        return std::any_of(p.shifts.begin(), p.shifts.end(),
-                           [&](const model::Shift& s) { return s.weekdays[weekday]; });
-    });
-}
 
 /// Orders come in while somebody is there to take them.
 std::pair<Seconds, Seconds> counter_hours(const model::Room& room) {
@@ -67,19 +60,17 @@ LeadRun make_run(const model::Scenario& like, const LeadTableOptions& options, i
     run.scenario.frames.clear();
     run.scenario.room.pots.clear();
     const Draws draws(options.seed, static_cast<std::uint64_t>(week));
-    SimTime day0 = SimTime::max();
+    const SimTime day0 = model::first_due_day(like.orders).value_or(options.start);
     int screens = 0;
-    for (const auto& order : like.orders) {
-        day0 = std::min(day0, model::midnight(model::date_of(order.due)));
+    for (const auto& order : like.orders)
         screens += screens_of(order);
-    }
     const double target = options.load * screens;
     const auto [opens, closes] = counter_hours(like.room);
     double owed = 0.0;  // screens that the days so far still lack
     for (int d = 0; d < run_days; ++d) {
         const SimTime day = options.start + std::chrono::days{d};
         const auto later = [&](SimTime t) { return day + (t - day0); };
-        if (!works_on(like.room, model::date_of(day))) continue;
+        if (!model::works_on(like.room, model::date_of(day))) continue;
         for (auto stock : like.frames) {
             if (stock.state == model::FrameState::KeptStencil) continue;
             stock.from = stock.from ? later(*stock.from) : day;
@@ -231,7 +222,7 @@ int working_days_between(const model::Room& room, SimTime entry, SimTime ready) 
     const SimTime last = model::midnight(model::date_of(ready));
     while (day < last) {
         day += std::chrono::days{1};
-        days += works_on(room, model::date_of(day));
+        days += model::works_on(room, model::date_of(day));
     }
     return days;
 }

@@ -9,6 +9,7 @@
 #include <utility>
 
 #include "model/physics/air.hpp"
+#include "model/room/working_day.hpp"
 #include "sched/promise/order_mix.hpp"
 #include "sched/size/size_day.hpp"
 
@@ -47,7 +48,7 @@ model::Scenario with_orders(const model::Scenario& scenario, const std::vector<m
                             model::SimTime start) {
     model::Scenario out = scenario;
     out.orders = past;
-    const auto later = start - model::midnight(model::date_of(past.front().due));
+    const auto later = start - *model::first_due_day(past);
     for (auto& order : out.orders) {
         order.due += later;
         for (auto& line : order.lines) {

@@ -11,6 +11,7 @@
 #include "sched/app/parts/budget.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
+#include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/promise_service.hpp"
 #include "sched/board/server.hpp"
 #include "sched/check/checker.hpp"
@@ -41,34 +42,10 @@ std::optional<study::PromiseOptions> desk_options(const BoardArgs& args,
     options.replications = static_cast<std::size_t>(args.replications);
     options.remedy_replications = std::min(options.remedy_replications, options.replications);
     options.compile.day_kind = args.day;
-    if (!args.from.empty()) {
-        const auto t = model::parse_date_time(args.from);
-        if (!t) {
-            std::fprintf(stderr,
-                         "coatroom board: --from %s is no local date and time. Write it as "
-                         "2026-11-26T10:40.\n",
-                         args.from.c_str());
-            return std::nullopt;
-        }
-        options.compile.start = *t;
-        return options;
-    }
-    if (!args.date.empty()) {
-        const auto d = model::parse_date(args.date);
-        if (!d) {
-            std::fprintf(stderr, "coatroom board: --date %s is no date. Write it as 2026-11-26.\n",
-                         args.date.c_str());
-            return std::nullopt;
-        }
-        options.compile.start = model::midnight(*d);
-        return options;
-    }
-    std::optional<model::SimTime> first;
-    for (const auto& order : scenario.orders) {
-        const auto day = model::midnight(model::date_of(order.due));
-        first = first ? std::min(*first, day) : day;
-    }
-    options.compile.start = first.value_or(model::SimTime{});
+    const auto start = day_of_plan(
+        {.command = "board", .from = args.from, .date = args.date, .now = args.now}, scenario);
+    if (!start) return std::nullopt;
+    options.compile.start = *start;
     return options;
 }
 

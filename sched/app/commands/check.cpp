@@ -10,6 +10,7 @@
 #include "model/read/state_file.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
+#include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/files.hpp"
 #include "sched/app/parts/verdict.hpp"
 #include "sched/compile/room_problem.hpp"
@@ -26,11 +27,9 @@ int check_scenario(const CheckArgs& args) {
     const auto scenario = model::read_scenario(args.what, diagnostics);
     bool sound = scenario && model::read_chance(*scenario, diagnostics);
     if (scenario && !scenario->orders.empty()) {
-        model::SimTime start = model::midnight(model::date_of(scenario->orders.front().due));
-        for (const auto& o : scenario->orders) {
-            start = std::min(start, model::midnight(model::date_of(o.due)));
-        }
-        sound = compile::compile_room(*scenario, {.start = start}, diagnostics) && sound;
+        const auto start = day_of_plan({.command = "check", .date = args.date}, *scenario);
+        if (!start) return BadInput;
+        sound = compile::compile_room(*scenario, {.start = *start}, diagnostics) && sound;
     }
     const std::size_t errors = diagnostics.error_count();
     model::read_promises((std::filesystem::path(args.what) / model::promise_journal_name).string(),

@@ -3,13 +3,13 @@
 
 #include "sched/app/commands/plan_question.hpp"
 
-#include <algorithm>
 #include <cstdio>
 #include <sstream>
 
 #include "model/base/units.hpp"
 #include "model/read/chance_file.hpp"
 #include "sched/app/parts/budget.hpp"
+#include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/files.hpp"
 #include "sched/app/parts/under_way.hpp"
 
@@ -35,34 +35,17 @@ bool read_pins_of(const PlanArgs& args, Question& question) {
     return true;
 }
 
-// Where the run begins: --from, or midnight of --date, or of the first due date.
+// Where the run begins: as the posted plan does, or as day_of_plan says.
 bool read_start(const PlanArgs& args, Question& question) {
     const bool as_asked = !args.start.empty() || !args.date.empty();
     if (question.midday && question.midday->posted && !as_asked) {
         question.start = question.midday->posted->problem.horizon_start;
         return true;
     }
-    if (!args.start.empty()) {
-        const auto t = model::parse_date_time(args.start);
-        if (!t)
-            return refuse("--from " + args.start +
-                          " is no local date and time. Write it as 2026-11-26T10:40.");
-        question.start = *t;
-        return true;
-    }
-    if (!args.date.empty()) {
-        const auto d = model::parse_date(args.date);
-        if (!d) return refuse("--date " + args.date + " is no date. Write it as 2026-11-26.");
-        question.start = model::midnight(*d);
-        return true;
-    }
-    std::optional<model::SimTime> first;
-    for (const auto& order : question.scenario.orders) {
-        const auto day = model::midnight(model::date_of(order.due));
-        first = first ? std::min(*first, day) : day;
-    }
-    question.start = first.value_or(model::SimTime{});
-    return true;
+    const auto start =
+        day_of_plan({.from = args.start, .date = args.date, .now = args.now}, question.scenario);
+    if (start) question.start = *start;
+    return start.has_value();
 }
 
 // --now, --earlier and --frozen; the time itself counts from the start of the run (below).

@@ -19,6 +19,7 @@
 #include "sched/app/parts/budget.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
+#include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/files.hpp"
 #include "sched/app/parts/version.hpp"
 #include "sched/report/document/fingerprint.hpp"
@@ -248,12 +249,7 @@ study::SizeOptions size_settings(const SizeArgs& args, const search::SearchOptio
         s.volumes.push_back(percent / 100.0);
     std::sort(s.volumes.begin(), s.volumes.end());
     s.volumes.erase(std::unique(s.volumes.begin(), s.volumes.end()), s.volumes.end());
-    std::optional<model::SimTime> start;
-    for (const auto& o : today.orders) {
-        const auto day = model::midnight(model::date_of(o.due));
-        start = start ? std::min(*start, day) : day;
-    }
-    s.start = start.value_or(model::SimTime{});
+    s.start = day_of_plan({.command = "size", .typical_day = true}, today).value_or(s.start);
     return s;
 }
 

@@ -11,6 +11,7 @@
 #include "model/room/step_names.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
+#include "sched/app/parts/day_of_plan.hpp"
 #include "sched/simulate/long_run.hpp"
 
 namespace sched::app {
@@ -168,11 +169,8 @@ int run_weeks(const WeeksArgs& args) {
             line.show("living through day " + std::to_string(day) + " of " + std::to_string(of));
     };
     compile::CompileOptions compile_options;
-    for (const auto& o : scenario->orders) {
-        const auto day = model::midnight(model::date_of(o.due));
-        compile_options.start =
-            compile_options.start == model::SimTime{} ? day : std::min(compile_options.start, day);
-    }
+    compile_options.start = day_of_plan({.command = "weeks", .typical_day = true}, *scenario)
+                                .value_or(model::SimTime{});
     std::ofstream trace;
     std::optional<compile::RoomProblem> names;
     if (!args.trace.empty()) {

@@ -18,7 +18,7 @@ struct BudgetArgs {
 
 struct PlanArgs {
     std::string scenario;
-    std::string date;     // empty: the first due date
+    std::string date;     // empty: see day_of_plan.hpp
     std::string start;    // local date and time; empty: 00:00 of the date
     std::string day;      // named day of the climate
     std::string out;      // folder
@@ -41,6 +41,7 @@ int run_plan(const PlanArgs& args);
 
 struct CheckArgs {
     std::string what;  // a scenario folder or a plan.json
+    std::string date;  // of the scenario, as for plan
     bool json = false;
 };
 int run_check(const CheckArgs& args);

@@ -11,6 +11,7 @@
 
 #include "model/read/promise_file.hpp"
 #include "sched/app/parts/budget.hpp"
+#include "sched/app/parts/day_of_plan.hpp"
 #include "sched/check/checker.hpp"
 #include "sched/report/promise/promise_json.hpp"
 #include "sched/report/promise/promise_page.hpp"
@@ -56,29 +57,10 @@ std::optional<study::PromiseOptions> promise_options(const PromiseArgs& args,
     };
     options.correction = model::Seconds{std::llround(args.correction * 60.0)};
     options.compile.day_kind = args.day;
-    if (!args.from.empty()) {
-        const auto t = time_arg(args.from, "--from");
-        if (!t) return std::nullopt;
-        options.compile.start = *t;
-        return options;
-    }
-    if (!args.date.empty()) {
-        const auto d = model::parse_date(args.date);
-        if (!d) {
-            std::fprintf(stderr,
-                         "coatroom promise: --date %s is no date. Write it as 2026-11-26.\n",
-                         args.date.c_str());
-            return std::nullopt;
-        }
-        options.compile.start = model::midnight(*d);
-        return options;
-    }
-    std::optional<model::SimTime> first;
-    for (const auto& order : scenario.orders) {
-        const auto day = model::midnight(model::date_of(order.due));
-        first = first ? std::min(*first, day) : day;
-    }
-    options.compile.start = first.value_or(model::SimTime{});
+    const auto start = day_of_plan(
+        {.command = "promise", .from = args.from, .date = args.date, .now = args.now}, scenario);
+    if (!start) return std::nullopt;
+    options.compile.start = *start;
     return options;
 }
 

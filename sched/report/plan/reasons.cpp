@@ -131,6 +131,8 @@ public:
         if (order.due)
             out += fmt::format(", {} (due {})", lateness_words(order), when(d_.run, *order.due));
         out += ".";
+        if (order.due && *order.due < room_.problem.horizon_start)
+            out += " It was due before this run begins.";
         // An order in time needs no excuse; its chain stands in `reasons`.
         if (chain.empty() || !is_late(order)) return out;
         const ChainLink& first = chain.back();

@@ -1,0 +1,50 @@
+#include "model/room/working_day.hpp"
+
+#include <algorithm>
+
+namespace model {
+
+namespace {
+
+// Start of the day's first shift of those who are not absent; nullopt: nobody comes.
+std::optional<SimTime> first_start(const Room& room, LocalDate date) {
+    const auto weekday = static_cast<std::size_t>(weekday_index(date));
+    std::optional<SimTime> first;
+    for (const Person& p : room.people) {
+        if (std::find(p.absent.begin(), p.absent.end(), date) != p.absent.end()) continue;
+        for (const Shift& s : p.shifts) {
+            if (!s.weekdays[weekday]) continue;
+            const SimTime from = midnight(date) + s.from;
+            first = first ? std::min(*first, from) : from;
+        }
+    }
+    return first;
+}
+
+}  // namespace
+
+bool works_on(const Room& room, LocalDate date) {
+    return first_start(room, date).has_value();
+}
+
+SimTime next_working_day(const Room& room, SimTime now) {
+    constexpr int most_days = 366;
+    const SimTime today = midnight(date_of(now));
+    for (int d = 0; d < most_days; ++d) {
+        const SimTime day = today + std::chrono::days{d};
+        const auto first = first_start(room, date_of(day));
+        if (first && *first >= now) return day;
+    }
+    return today + std::chrono::days{1};
+}
+
+std::optional<SimTime> first_due_day(const std::vector<Order>& orders) {
+    std::optional<SimTime> first;
+    for (const Order& order : orders) {
+        const SimTime day = midnight(date_of(order.due));
+        first = first ? std::min(*first, day) : day;
+    }
+    return first;
+}
+
+}  // namespace model

@@ -1,0 +1,63 @@
+#include "sched/app/parts/day_of_plan.hpp"
+
+#include <cstdio>
+#include <ctime>
+
+#include "model/room/working_day.hpp"
+
+namespace sched::app {
+
+namespace {
+
+using model::SimTime;
+
+// Summer time shifts the room's clock as it shifts the clock on the wall.
+SimTime local_clock() {
+    const std::time_t now = std::time(nullptr);
+    std::tm local{};
+    localtime_r(&now, &local);
+    const model::LocalDate date{std::chrono::year{local.tm_year + 1900},
+                                std::chrono::month{static_cast<unsigned>(local.tm_mon + 1)},
+                                std::chrono::day{static_cast<unsigned>(local.tm_mday)}};
+    return model::midnight(date) + model::hours(local.tm_hour) + model::minutes(local.tm_min);
+}
+
+}  // namespace
+
+std::optional<SimTime> day_of_plan(const DayWords& words, const model::Scenario& scenario,
+                                   SimTime clock) {
+    if (!words.from.empty()) {
+        const auto t = model::parse_date_time(words.from);
+        if (!t) {
+            std::fprintf(stderr,
+                         "coatroom %s: --from %s is no local date and time. Write it as "
+                         "2026-11-26T10:40.\n",
+                         words.command, words.from.c_str());
+        }
+        return t;
+    }
+    if (!words.date.empty()) {
+        const auto d = model::parse_date(words.date);
+        if (!d) {
+            std::fprintf(stderr, "coatroom %s: --date %s is no date. Write it as 2026-11-26.\n",
+                         words.command, words.date.c_str());
+            return std::nullopt;
+        }
+        return model::midnight(*d);
+    }
+    if (scenario.room.day) return model::midnight(*scenario.room.day);
+    if (words.typical_day) {
+        if (const auto first = model::first_due_day(scenario.orders)) return first;
+    }
+    if (!words.now.empty()) {
+        const auto t = model::parse_date_time(words.now);
+        return model::midnight(model::date_of(t.value_or(clock)));
+    }
+    return model::next_working_day(scenario.room, clock);
+}
+
+std::optional<SimTime> day_of_plan(const DayWords& words, const model::Scenario& scenario) {
+    return day_of_plan(words, scenario, local_clock());
+}
+
+}  // namespace sched::app

@@ -1,0 +1,33 @@
+// One rule for the day of the run, for every command.
+
+#include "sched/app/parts/day_of_plan.hpp"
+
+#include "tests/catch.hpp"
+
+using namespace model;
+using sched::app::day_of_plan;
+
+TEST_CASE("the day: asked for, written, typical, now, the next working day", "[app][day]") {
+    const auto at = [](const char* text) { return *parse_date_time(text); };
+    Scenario s;
+    s.room.people = {
+        {.name = "Ada",
+         .shifts = {{{true, true, true, true, true, false, false}, hours(6), hours(14)}}}};
+    s.orders.resize(1);
+    s.orders[0].due = at("2026-11-20T10:00");  // overdue, whenever it is run
+    const SimTime friday_evening = at("2026-11-27T18:10");
+    const SimTime monday = at("2026-11-30T00:00");
+    CHECK(day_of_plan({}, s, friday_evening) == monday);
+    CHECK(day_of_plan({.now = "10:40"}, s, friday_evening) == at("2026-11-27T00:00"));
+    CHECK(day_of_plan({.now = "2026-11-26T10:40"}, s, friday_evening) == at("2026-11-26T00:00"));
+    CHECK(day_of_plan({.typical_day = true}, s, friday_evening) == at("2026-11-20T00:00"));
+    s.room.day = date_of(at("2026-11-26T00:00"));
+    CHECK(day_of_plan({}, s, friday_evening) == at("2026-11-26T00:00"));
+    CHECK(day_of_plan({.now = "10:40"}, s, friday_evening) == at("2026-11-26T00:00"));
+    CHECK(day_of_plan({.typical_day = true}, s, friday_evening) == at("2026-11-26T00:00"));
+    CHECK(day_of_plan({.date = "2026-12-01"}, s, friday_evening) == at("2026-12-01T00:00"));
+    CHECK(day_of_plan({.from = "2026-12-02T09:15", .date = "2026-12-01"}, s, friday_evening) ==
+          at("2026-12-02T09:15"));
+    CHECK_FALSE(day_of_plan({.date = "2026-13-01"}, s, friday_evening));
+    CHECK_FALSE(day_of_plan({.from = "soon"}, s, friday_evening));
+}
