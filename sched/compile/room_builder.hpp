@@ -4,6 +4,7 @@
 
 #include <map>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -107,7 +108,10 @@ core::Seconds wash_out_time(const Builder& builder, const ScreenInfo& screen);
 std::int64_t coat_millilitres(const Builder& builder, const ScreenInfo& screen, bool face);
 
 /// Mesh of a line: the one it names (complaints where that breaks the rules), or the one proposed.
-std::string mesh_of(Builder& builder, const model::Order& order, const model::ScreenLine& line);
+/// @param missing frames that the line would have to buy, one number per mesh of the room.
+/// @param why of a proposed one, in words.
+std::string mesh_of(Builder& builder, const model::Order& order, const model::ScreenLine& line,
+                    std::span<const int> missing, std::string& why);
 
 /// When a pot may no longer be used; nullopt: no limit.
 std::optional<core::SimTime> pot_expiry(const model::Emulsion& emulsion, const model::Pot& pot);

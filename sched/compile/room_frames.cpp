@@ -86,13 +86,75 @@ std::string tag_of(const model::Order& order, std::size_t index, int number) {
     return stem + "-" + std::to_string(number);
 }
 
+// Frames of the store by size and mesh, less what lines took that came to their mesh before: what
+// a line that leaves the mesh open finds.
+class MeshStock {
+public:
+    explicit MeshStock(const Builder& b) : b_(b) {
+        for (const FrameStock& stock : b.scenario.frames)
+            left_.push_back(stock.count);
+        for (const model::Order& order : b.scenario.orders) {
+            for (const model::ScreenLine& line : order.lines) {
+                if (line.mesh) take(order, line, *line.mesh);
+            }
+        }
+    }
+
+    // How many screens of the line would lack a frame, by mesh of the room.
+    std::vector<int> missing(const model::Order& order, const model::ScreenLine& line) const {
+        std::vector<int> out;
+        for (const model::Mesh& mesh : b_.room().meshes) {
+            int there = 0;
+            for (std::size_t f = 0; f < left_.size(); ++f) {
+                if (serves(b_.scenario.frames[f], order, line, mesh.name)) there += left_[f];
+            }
+            out.push_back(std::max(0, line.count - there));
+        }
+        return out;
+    }
+
+    void take(const model::Order& order, const model::ScreenLine& line, const std::string& mesh) {
+        int wanted = line.count;
+        for (std::size_t f = 0; f < left_.size() && wanted > 0; ++f) {
+            if (!serves(b_.scenario.frames[f], order, line, mesh)) continue;
+            const int taken = std::min(wanted, left_[f]);
+            left_[f] -= taken;
+            wanted -= taken;
+        }
+    }
+
+private:
+    bool serves(const FrameStock& stock, const model::Order& order, const model::ScreenLine& line,
+                const std::string& mesh) const {
+        if (stock.mesh != mesh || !same_size(stock.size, line.frame)) return false;
+        ScreenInfo screen;
+        screen.emulsion = line.emulsion;
+        screen.coat_plan = line.coat_plan;
+        const int rank = work_rank(b_, stock, screen, order, line);
+        return rank != unusable && (!line.kept_stencil || rank == 0);
+    }
+
+    const Builder& b_;
+    std::vector<int> left_;  // by Scenario::frames
+};
+
 void list_screens(Builder& b) {
     const auto& orders = b.scenario.orders;
+    MeshStock stock(b);
     for (std::size_t o = 0; o < orders.size(); ++o) {
         int number = 0;
         for (std::size_t l = 0; l < orders[o].lines.size(); ++l) {
             const model::ScreenLine& line = orders[o].lines[l];
-            const std::string mesh = mesh_of(b, orders[o], line);
+            std::string why;
+            const std::string mesh =
+                mesh_of(b, orders[o], line,
+                        line.mesh ? std::vector<int>{} : stock.missing(orders[o], line), why);
+            if (!line.mesh && !mesh.empty()) {
+                stock.take(orders[o], line, mesh);
+                b.out.mesh_choices.push_back(
+                    {static_cast<int>(o), static_cast<int>(l), mesh, std::move(why)});
+            }
+            check_exposure(b, orders[o], line, mesh);
             for (int k = 0; k < line.count; ++k) {
                 ++number;
                 ScreenInfo screen;

@@ -162,7 +162,40 @@ std::optional<SimTime> pot_expiry(const model::Emulsion& emulsion, const model::
     return physics::pot_expiry(emulsion, pot);
 }
 
-std::string mesh_of(Builder& b, const model::Order& order, const model::ScreenLine& line) {
+namespace {
+
+std::string mesh_words(const Builder& b, const model::ScreenLine& line, std::size_t chosen,
+                       std::span<const int> missing) {
+    const auto& meshes = b.room().meshes;
+    std::string rules;
+    if (line.finest_line) {
+        rules = fmt::format("a finest line of {:.4g} µm takes threads of {:.4g} µm at most",
+                            line.finest_line->value, 0.5 * line.finest_line->value);
+    }
+    if (line.ruling) {
+        rules +=
+            fmt::format("{}a ruling of {:.4g}/cm takes {:.4g} threads/cm at least",
+                        rules.empty() ? "" : ", ", line.ruling->value, 4.0 * line.ruling->value);
+    }
+    const auto coarsest = physics::propose_mesh(meshes, line.finest_line, line.ruling);
+    std::string words = meshes[chosen].name + ": " + rules;
+    if (coarsest && *coarsest != chosen) {
+        words += fmt::format("; of {}, which would do, {} are missing in the store",
+                             meshes[*coarsest].name,
+                             missing[*coarsest] == line.count
+                                 ? "all frames"
+                                 : fmt::format("{} of {}", missing[*coarsest], line.count));
+    } else {
+        words += "; it is the coarsest that keeps this";
+    }
+    if (missing[chosen] > 0) words += fmt::format("; {} have to be bought", missing[chosen]);
+    return words + ".";
+}
+
+}  // namespace
+
+std::string mesh_of(Builder& b, const model::Order& order, const model::ScreenLine& line,
+                    std::span<const int> missing, std::string& why) {
     const auto& meshes = b.room().meshes;
     if (line.mesh) {
         if (const auto* mesh = find_mesh(b.room(), *line.mesh)) {
@@ -175,7 +208,7 @@ std::string mesh_of(Builder& b, const model::Order& order, const model::ScreenLi
         }
         return *line.mesh;
     }
-    const auto found = physics::propose_mesh(meshes, line.finest_line, line.ruling);
+    const auto found = physics::propose_mesh(meshes, line.finest_line, line.ruling, missing);
     if (!found) {
         b.diagnostics.error(line.place, "no-mesh",
                             "order " + order.name +
@@ -185,6 +218,7 @@ std::string mesh_of(Builder& b, const model::Order& order, const model::ScreenLi
                             "can hold.");
         return {};
     }
+    why = mesh_words(b, line, *found, missing);
     return meshes[*found].name;
 }
 

@@ -62,13 +62,21 @@ struct ResourceInfo {
     int index = 0;  // into Room::stations or Room::people
 };
 
+/// A mesh that the program chose, because the line of the order names none.
+struct MeshChoice {
+    int order = 0;  // index into Scenario::orders
+    int line = 0;   // index into Order::lines
+    std::string mesh;
+    std::string words;  // why this one
+};
+
 struct ReclaimInfo {  // a used frame that the run takes up
     int screen = 0;
     int stock = 0;
 };
 
-/// A used frame that comes back from the press during the run and that no screen of it needs: it is
-/// reclaimed in idle time, as far as that goes.
+/// A used frame that comes back from the press during the run, or stands there inky, and that no
+/// screen of it needs: it is reclaimed in idle time, as far as that goes.
 struct ReturnInfo {
     std::string tag;  // "R1"; screens of orders have a dash
     int stock = 0;    // index into Scenario::frames
@@ -108,6 +116,7 @@ struct RoomProblem {
     std::vector<int> orders;                // Problem order -> index into Scenario::orders
     std::vector<MixInfo> mixes;
     std::vector<ReclaimInfo> reclaims;
+    std::vector<MeshChoice> mesh_choices;
     std::vector<int> frames_left;     // per Scenario::frames: what no screen of the run is made on
     std::vector<ReturnInfo> returns;  // only after with_returns
     std::vector<model::FrameStock> stock_after;  // what the frame store holds when the run is done

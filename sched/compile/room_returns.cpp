@@ -1,5 +1,5 @@
-// Frames that come back from the press while the run goes on: reclaimed for the store, in idle
-// time.
+// Frames that come back from the press while the run goes on, and inky ones that stand there:
+// reclaimed for the store, in idle time.
 
 #include <algorithm>
 #include <tuple>
@@ -26,11 +26,14 @@ std::vector<ReturnInfo> frames_that_come(const Builder& b, core::SimTime until) 
     std::vector<ReturnInfo> out;
     for (std::size_t f = 0; f < b.scenario.frames.size(); ++f) {
         const model::FrameStock& stock = b.scenario.frames[f];
-        if (!stock.from || *stock.from >= until || !is_used(stock.state)) continue;
+        // Ink that stands dries on; an old stencil that stands in the store can wait.
+        if (!stock.from && stock.state != FrameState::Inky) continue;
+        const core::SimTime from = stock.from.value_or(b.out.problem.horizon_start);
+        if (from >= until || !is_used(stock.state)) continue;
         for (int k = 0; k < b.out.frames_left[f]; ++k) {
             out.push_back({.tag = {},
                            .stock = static_cast<int>(f),
-                           .from = std::max(*stock.from, b.out.problem.horizon_start),
+                           .from = std::max(from, b.out.problem.horizon_start),
                            .becomes = stock.state,
                            .parts = {}});
         }

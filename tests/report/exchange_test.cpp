@@ -101,6 +101,12 @@ TEST_CASE("an event keeps its UID when its time moves, and no two share one") {
     for (auto& op : d.operations)
         op.start += model::minutes(3);
     CHECK(uids(d) == before);
+    // The lamp is loaded and emptied by the same person: the same step of the same screen.
+    d.operations.push_back(d.operations.front());
+    d.operations.push_back(d.operations.front());
+    const auto more = uids(d);
+    CHECK(more.size() > before.size());
+    CHECK(std::adjacent_find(more.begin(), more.end()) == more.end());
 }
 
 TEST_CASE("user text cannot become markup or script") {

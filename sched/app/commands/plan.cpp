@@ -103,7 +103,8 @@ report::PlanDocument document_of(const Question& question, const RoomOfPlan& roo
                                   .seed = question.how.seed,
                                   .budget_seconds = question.how.budget.seconds,
                                   .budget_evaluations = question.how.budget.evaluations,
-                                  .diagnostics = diagnostics.all()};
+                                  .diagnostics = diagnostics.all(),
+                                  .pins = pins_in_words(question.pins, plan.room)};
     auto document =
         report::make_plan_document(question.scenario, filled.room, filled.solution, facts);
     say_changes(room, plan, document);
@@ -136,7 +137,7 @@ int no_plan(const RoomOfPlan& room) {
 int run_plan(const PlanArgs& args) {
     model::Diagnostics diagnostics;
     const auto question = question_of(args, diagnostics);
-    const auto room = question ? room_of(*question, diagnostics) : std::nullopt;
+    auto room = question ? room_of(*question, diagnostics) : std::nullopt;
     print_diagnostics(diagnostics, args.json);
     if (!room) return BadInput;
     const bool exists = room->first.kind == search::FirstAnswer::Kind::Plan;

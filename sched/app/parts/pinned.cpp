@@ -15,7 +15,12 @@ constexpr int kBreakParts = 6;  // of a window: where breaks are tried that cont
 
 }  // namespace
 
-Pinned hold_pins(const std::vector<std::string>& lines, const compile::RoomProblem& room) {
+std::vector<std::string> pins_in_words(const std::vector<std::string>& lines,
+                                       const compile::RoomProblem& room) {
+    return read_pins(lines, room).words;
+}
+
+Pinned hold_pins(const std::vector<std::string>& lines, compile::RoomProblem& room) {
     Pinned pinned{.problem = room.problem};
     if (lines.empty()) return pinned;
     const PinWords read = read_pins(lines, room);
@@ -43,6 +48,8 @@ Pinned hold_pins(const std::vector<std::string>& lines, const compile::RoomProbl
         return pinned;
     }
     pinned.problem = search::apply_pins(held, read.pins);
+    for (std::size_t o = 0; o < room.problem.orders.size(); ++o)
+        room.problem.orders[o].weight = pinned.problem.orders[o].weight;
     return pinned;
 }
 

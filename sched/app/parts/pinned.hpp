@@ -16,7 +16,12 @@ struct Pinned {
 };
 
 /// @param lines pins, one a line (pin_words.hpp).
-Pinned hold_pins(const std::vector<std::string>& lines, const compile::RoomProblem& room);
+/// @param room gets the weights that pins give its orders, so that values are stated with them.
+Pinned hold_pins(const std::vector<std::string>& lines, compile::RoomProblem& room);
+
+/// What the pins say, as it was written; empty without pins.
+std::vector<std::string> pins_in_words(const std::vector<std::string>& lines,
+                                       const compile::RoomProblem& room);
 
 /// The same for a room with more operations, where hold_pins found nothing wrong before.
 core::Problem with_pins(const std::vector<std::string>& lines, const compile::RoomProblem& room);

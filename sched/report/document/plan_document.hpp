@@ -298,6 +298,13 @@ struct CautionLine {
     friend bool operator==(const CautionLine&, const CautionLine&) = default;
 };
 
+/// A mesh that no order named.
+struct MeshChoiceLine {
+    std::string order;
+    std::string mesh;
+    std::string words;  // why this one
+    friend bool operator==(const MeshChoiceLine&, const MeshChoiceLine&) = default;
+};
 struct PlanDocument {
     int format = plan_format;
     std::string program;  // "coatroom 0.1.0"
@@ -316,6 +323,8 @@ struct PlanDocument {
     std::vector<OperationLine> operations;
     std::vector<LoadLine> loads;
     std::vector<FillLine> fills;
+    std::vector<std::string> pins;  // what was held, in the words of the lead
+    std::vector<MeshChoiceLine> mesh_choices;
     std::vector<MixLine> mixes;
     std::vector<ReclaimLine> reclaims;
     std::vector<ReturnLine> returns;
@@ -338,6 +347,7 @@ struct PlanFacts {
     std::optional<std::int64_t> budget_evaluations;
     std::optional<double> seconds;               // set only if the document shall carry it
     std::vector<model::Diagnostic> diagnostics;  // of reading and compiling; they become warnings
+    std::vector<std::string> pins;               // as they were written
 };
 
 /// @pre solution.schedule is set and passed the checker; one OperationInfo per operation.

@@ -209,6 +209,12 @@ void fields(auto& f, Same<WarningLine> auto& x) {
     f("words", x.words);
 }
 
+void fields(auto& f, Same<MeshChoiceLine> auto& x) {
+    f("order", x.order);
+    f("mesh", x.mesh);
+    f("words", x.words);
+}
+
 void fields(auto& f, Same<WhatIfLine> auto& x) {
     f("change", x.change);
     f("words", x.words);
@@ -263,6 +269,8 @@ void fields(auto& f, Same<PlanDocument> auto& x) {
     f("operations", x.operations);
     f("loads", x.loads);
     f("fills", x.fills);
+    f("pins", x.pins);
+    f("mesh_choices", x.mesh_choices);
     f("mixes", x.mixes);
     f("reclaims", x.reclaims);
     f("returns", x.returns);

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "sched/report/document/fingerprint.hpp"
 #include "sched/report/words/columns.hpp"
@@ -118,6 +119,7 @@ std::string to_calendar(const PlanDocument& document, std::string_view person) {
     out += ics_line("PRODID:-//Coatroom//" + ics_text(document.program) + "//EN");
     out += "CALSCALE:GREGORIAN\r\n";
     const std::string stamp = ics_time(document.run.from) + "Z";
+    std::map<std::string, int> known;  // loading and taking out are the same step of a screen
     for (const OperationLine* op : by_start(document)) {
         for (const std::string& name : op->people) {
             if (!person.empty() && name != person) continue;
@@ -125,8 +127,10 @@ std::string to_calendar(const PlanDocument& document, std::string_view person) {
                 fmt::format("{}\n{}\n{}\n{}\n{}\n{}\n{}", document.room,
                             model::format_date(model::date_of(document.run.from)), op->screen,
                             op->step, op->round, op->screen.empty() ? op->words : "", name);
+            const int turn = known[key]++;
+            const std::string unique = turn == 0 ? key : key + "\n" + std::to_string(turn);
             out += "BEGIN:VEVENT\r\n";
-            out += ics_line("UID:" + sha256_hex(key).substr(0, 32) + "@coatroom.invalid");
+            out += ics_line("UID:" + sha256_hex(unique).substr(0, 32) + "@coatroom.invalid");
             out += ics_line("DTSTAMP:" + stamp);
             out += ics_line("DTSTART:" + ics_time(op->start));
             out += ics_line("DTEND:" + ics_time(op->people_until.value_or(op->end)));

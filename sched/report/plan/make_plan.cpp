@@ -52,6 +52,8 @@ public:
         operations();
         orders();
         fills();
+        d_.pins = facts_.pins;
+        mesh_choices();
         mixes();
         reclaims();
         add_store_lines(scenario_, room_, d_);
@@ -309,6 +311,12 @@ private:
                    d_.operations[static_cast<std::size_t>(b)].start;
         });
         return list;
+    }
+
+    void mesh_choices() {
+        for (const compile::MeshChoice& x : room_.mesh_choices)
+            d_.mesh_choices.push_back(
+                {scenario_.orders[static_cast<std::size_t>(x.order)].name, x.mesh, x.words});
     }
 
     void mixes() {

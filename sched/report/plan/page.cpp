@@ -38,6 +38,8 @@ public:
         story();
         orders();
         fills();
+        pins();
+        mesh_choices();
         mixes();
         reclaims();
         returns();
@@ -249,6 +251,26 @@ private:
                 html(fill.station), fill.places);
             out_ += fill_svg(fill, d_.run) + "</figure>\n";
         }
+        end_section();
+    }
+
+    void pins() {
+        if (d_.pins.empty()) return;
+        section("pins", "Held as you asked");
+        table({"Pin"});
+        for (const std::string& pin : d_.pins)
+            row({html(pin)});
+        end_table();
+        end_section();
+    }
+
+    void mesh_choices() {
+        if (d_.mesh_choices.empty()) return;
+        section("mesh-choices", "Mesh chosen for orders that name none");
+        table({"Order", "Why this mesh"});
+        for (const MeshChoiceLine& x : d_.mesh_choices)
+            row({html(x.order), html(x.words)});
+        end_table();
         end_section();
     }
 

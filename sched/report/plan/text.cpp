@@ -30,6 +30,8 @@ public:
         head();
         again();
         orders();
+        pins();
+        mesh_choices();
         mixes();
         reclaims();
         returns();
@@ -133,6 +135,20 @@ private:
             }
             if (late) paragraph(order->story, 6);
         }
+    }
+
+    void pins() {
+        if (d_.pins.empty()) return;
+        section("Held as you asked");
+        for (const std::string& pin : d_.pins)
+            paragraph(pin, 4, "  - ");
+    }
+
+    void mesh_choices() {
+        if (d_.mesh_choices.empty()) return;
+        section("Mesh chosen for orders that name none");
+        for (const MeshChoiceLine& x : d_.mesh_choices)
+            paragraph(x.words, 13, fmt::format("  {}  ", padded(x.order, 9)));
     }
 
     void mixes() {
