@@ -308,7 +308,14 @@ void read_observed(TimeLaw& law, const std::string& folder, Diagnostics& diagnos
     const auto text = load(findings.file(), csv_most_bytes, Missing::Error, findings);
     if (!text || !check_text(*text, findings)) return;
     const auto rows = parse_csv(*text, findings);
-    if (!rows || rows->empty()) return;
+    if (!rows) return;
+    if (rows->empty()) {
+        findings.error({findings.file(), 1, 1}, "no-values",
+                       "this file is empty: the column " + in_quotes(law.column) + " has no times.",
+                       "Write the name of the column in the first line, and one time in each "
+                       "line below.");
+        return;
+    }
     const auto& header = rows->front().cells;
     std::size_t column = 0;
     while (column < header.size() && header[column].text != law.column)
@@ -339,7 +346,7 @@ void read_observed(TimeLaw& law, const std::string& folder, Diagnostics& diagnos
         law.observed.push_back(seconds);
     }
     if (law.observed.empty())
-        findings.error(findings.whole_file(), "no-values",
+        findings.error(header[column].place, "no-values",
                        "the column " + in_quotes(law.column) + " has no times.",
                        "Write one time in each line.");
 }

@@ -247,11 +247,12 @@ void check_orders(const Scenario& scenario, const Sources& sources, Findings& fi
                     fmt::format("Write a mesh: {}.", name_list(meshes)));
             }
             if (line.film_ready && order.due != SimTime{} && *line.film_ready > order.due) {
-                findings.error(
+                findings.warning(
                     place("film ready"), "film-after-due",
-                    fmt::format("order {} is due {}, its film comes {}.", in_quotes(order.name),
-                                format_date_time(order.due), format_date_time(*line.film_ready)),
-                    "Move one of the two.");
+                    fmt::format("order {} is due {}, its film comes {}: it will be late.",
+                                in_quotes(order.name), format_date_time(order.due),
+                                format_date_time(*line.film_ready)),
+                    "Ask for the film sooner, or agree on a later time.");
             }
             check_frame_fits(room, order, line, place("frame"), findings);
             if (line.image && !fits(*line.image, line.frame)) {

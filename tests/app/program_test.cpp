@@ -259,3 +259,89 @@ TEST_CASE("size names what is wrong with its options", "[app][size]") {
     refused(room + change + "--orders nowhere.csv", "nowhere.csv");
     refused(room + change + "--plan 0 --rule dice --days 2", "no rule named dice");
 }
+
+namespace {
+
+// A copy of a demo room, to be changed.
+void copy_scenario(const std::string& name, const fs::path& to) {
+    for (const auto& entry : fs::directory_iterator(scenarios + name))
+        fs::copy(entry.path(), to / entry.path().filename());
+}
+
+void put_text(const fs::path& path, const std::string& text) {
+    std::ofstream(path, std::ios::binary) << text;
+}
+
+const std::string order_header =
+    "order,customer,due,count,mesh,frame,emulsion,coat plan,film ready\n";
+
+}  // namespace
+
+TEST_CASE("a film after the due time makes one late order, not a wrong input", "[app]") {
+    const Scratch room("late-film");
+    copy_scenario("first-day", room.path);
+    put_text(room.path / "orders.csv",
+             order_header +
+                 "T1,shirts,2026-11-26 11:30,1,77-55,58 x 84 cm,quick pink,1+1,\n"
+                 "T2,shirts,2026-11-26 11:30,1,77-55,58 x 84 cm,quick pink,1+1,2026-11-26 12:45\n");
+    const Ran plan = coatroom("plan " + room.path.string() + " --budget 20sch --quiet");
+    INFO(plan.out);
+    CHECK(plan.status == 0);
+    CHECK(plan.out.find("warning[film-after-due]") != std::string::npos);
+    CHECK(plan.out.find("! T2") != std::string::npos);
+    CHECK(plan.out.find("! T1") == std::string::npos);
+}
+
+TEST_CASE("due dates years off are late or far, said with their place, and end", "[app][day]") {
+    const Scratch room("years");
+    copy_scenario("first-day", room.path);
+    put_text(room.path / "orders.csv",
+             order_header +
+                 "T1,shirts,1970-01-02 11:30,1,77-55,58 x 84 cm,quick pink,1+1,\n"
+                 "T2,shirts,2026-11-26 14:30,1,77-55,58 x 84 cm,quick pink,1+1,\n"
+                 "T3,shirts,2076-11-26 11:30,1,77-55,58 x 84 cm,quick pink,1+1,\n");
+    const Ran plan = coatroom("plan " + room.path.string() + " --budget 20sch --quiet");
+    INFO(plan.out);
+    CHECK(plan.status == 0);
+    CHECK(plan.out.find("orders.csv:2:11: warning[order-overdue]") != std::string::npos);
+    CHECK(plan.out.find("orders.csv:4:11: warning[due-far-off]") != std::string::npos);
+    CHECK(plan.out.find("! T1") != std::string::npos);
+    CHECK(plan.out.find("! T1") < plan.out.find("  T2 "));
+    CHECK(coatroom("check " + room.path.string()).status == 0);
+    CHECK(coatroom("check " + room.path.string() + " --date 2026-13-26").status == 2);
+}
+
+TEST_CASE("pins stand in the plan, and a pinned weight in its value", "[app]") {
+    const Scratch out("weights");
+    const std::string base = "plan " + scenarios + "tomorrow --budget 20sch --quiet --json";
+    const Ran plain = coatroom(base);
+    const Ran pinned = coatroom(base + " --pin 'A11 counts 9' --out " + out.path.string());
+    REQUIRE(pinned.status == 0);
+    const std::string plan = text_of(out.path / "plan.json");
+    CHECK(plan.find("\"A11 counts 9\"") != std::string::npos);
+    const auto weight_of = [](const std::string& text) {
+        const auto at = text.find("\"weight\"", text.find("\"name\": \"A11\""));
+        return text.substr(at, text.find(',', at) - at);
+    };
+    CHECK(weight_of(plan) == "\"weight\": 9");
+    CHECK(weight_of(plain.out) != weight_of(plan));
+    CHECK(text_of(out.path / "plan.html").find("A11 counts 9") != std::string::npos);
+    CHECK(coatroom("check " + (out.path / "plan.json").string()).status == 0);
+}
+
+TEST_CASE("a law of observed times without times is said with its place", "[app][chance]") {
+    const Scratch room("no-times");
+    copy_scenario("first-day", room.path);
+    put_text(room.path / "chance.yaml",
+             "times:\n  - step: inspect\n    time: {law: observed, file: seen.csv, column: "
+             "minutes}\n");
+    for (const char* text : {"", "minutes\n"}) {
+        put_text(room.path / "seen.csv", text);
+        const Ran size = coatroom("size " + room.path.string() + " --change " + scenarios +
+                                  "changes/second-cabinet.yaml --days 2");
+        INFO(size.out);
+        CHECK(size.status == 2);
+        CHECK(size.out.find("seen.csv:1:1: error[no-values]") != std::string::npos);
+        CHECK(size.out.find("\"minutes\"") != std::string::npos);
+    }
+}

@@ -5,6 +5,7 @@
 
 using namespace model;
 using sched::compile::compile_room;
+using sched::compile::CompileOptions;
 using sched::compile::RoomProblem;
 
 namespace {
@@ -244,4 +245,106 @@ TEST_CASE("a frame above the size takes two slots and two people", "[compile]") 
         if (room->operations[i].step == Step::DryCoat) CHECK(mode.needs[0].amount == 2);
         if (room->operations[i].step == Step::Coat) CHECK(mode.needs.size() == 3);
     }
+}
+
+TEST_CASE("breaks beside each other are all had, wherever the run begins", "[compile][breaks]") {
+    Scenario s = small_room();
+    s.room.people[0].breaks = {
+        {.earliest = minutes(510), .latest = minutes(570), .length = minutes(30)},
+        {.earliest = hours(9), .latest = hours(9), .length = minutes(15)},
+        {.earliest = minutes(555), .latest = minutes(555), .length = minutes(15)}};
+    for (const char* start : {"2026-11-26T00:00", "2026-11-26T08:45", "2026-11-26T09:10"}) {
+        Diagnostics d;
+        const auto room = compile_room(s, {.start = at(start)}, d);
+        REQUIRE(room);
+        const auto& p = room->problem;
+        Seconds off{0};  // breaks of Thursday that are still to come
+        for (const auto& x : p.pauses) {
+            CHECK(x.earliest >= p.horizon_start);
+            CHECK(x.at >= x.earliest);
+            CHECK(x.at <= x.latest);
+            if (x.at < at("2026-11-27T00:00")) off += x.length;
+        }
+        CAPTURE(start);
+        // 30 min at 08:30 by the stagger of the first of two; at 09:10 one break is under way.
+        const Seconds wanted = at(start) == at("2026-11-26T09:10")   ? minutes(15)
+                               : at(start) == at("2026-11-26T08:45") ? minutes(30)
+                                                                     : minutes(60);
+        CHECK(off == wanted);
+    }
+}
+
+TEST_CASE("overdue orders and due dates far off are warned of", "[compile]") {
+    Scenario s = small_room();
+    Diagnostics d;
+    REQUIRE(compile_room(s, {.start = at("2026-11-27T00:00")}, d));
+    REQUIRE(d.all().size() == 1);
+    CHECK(d.all()[0].code == "order-overdue");
+    s.orders[0].due = at("2027-02-01T12:00");
+    Diagnostics far;
+    REQUIRE(compile_room(s, {.start = at("2026-11-27T00:00")}, far));
+    REQUIRE(far.all().size() == 1);
+    CHECK(far.all()[0].code == "due-far-off");
+    CHECK(far.all()[0].message.find("66 days") != std::string::npos);
+}
+
+TEST_CASE("a mesh left open is one that stands in the store, and is explained", "[compile]") {
+    Scenario s = small_room();
+    // Both hold a finest line of 100 µm; the coarser one is not there for both screens.
+    s.room.meshes = {{.name = "77-48", .count = ThreadsPerCm{77}, .thread = Micrometres{48}},
+                     {.name = "90-48", .count = ThreadsPerCm{90}, .thread = Micrometres{48}}};
+    s.orders[0].lines[0].mesh.reset();
+    s.orders[0].lines[0].finest_line = Micrometres{100};
+    s.frames.push_back({.size = s.frames[0].size, .mesh = "77-48"});
+    Diagnostics d;
+    auto room = compiled(s, d);
+    REQUIRE(room);
+    REQUIRE(room->mesh_choices.size() == 1);
+    CHECK(room->mesh_choices[0].mesh == "90-48");
+    CHECK(room->mesh_choices[0].words ==
+          "90-48: a finest line of 100 µm takes threads of 50 µm at most; of 77-48, which would "
+          "do, 1 of 2 are missing in the store.");
+    CHECK(room->screens[0].mesh == "90-48");
+    s.frames.back().count = 2;
+    Diagnostics more;
+    room = compiled(s, more);
+    REQUIRE(room);
+    CHECK(room->mesh_choices[0].words ==
+          "77-48: a finest line of 100 µm takes threads of 50 µm at most; it is the coarsest that "
+          "keeps this.");
+}
+
+TEST_CASE("inky frames that stand there are reclaimed in idle time, old stencils wait",
+          "[compile]") {
+    Scenario s = small_room();
+    s.frames.push_back(
+        {.size = s.frames[0].size, .mesh = "90-48", .state = FrameState::Inky, .count = 2});
+    s.frames.push_back(
+        {.size = s.frames[0].size, .mesh = "90-48", .state = FrameState::OldStencil});
+    Diagnostics d;
+    const CompileOptions options{.start = at("2026-11-26T00:00")};
+    auto room = compile_room(s, options, d);
+    REQUIRE(room);
+    room = with_returns(s, options, *std::move(room), at("2026-11-26T16:00"));
+    // Three of five frames are left: an old stencil was less work than the inky one.
+    REQUIRE(room->returns.size() == 3);
+    for (const auto& x : room->returns) {
+        CHECK(s.frames[static_cast<std::size_t>(x.stock)].state == FrameState::Inky);
+        CHECK(x.from == options.start);
+        CHECK(x.parts.size() == 2);
+        CHECK(x.becomes == FrameState::Ready);
+    }
+}
+
+TEST_CASE("an exposure far from every calibrated one is warned of", "[compile]") {
+    Scenario s = small_room();
+    Diagnostics usual;
+    s.room.emulsions[0].base_stencil = Micrometres{60};
+    REQUIRE(compiled(s, usual));
+    CHECK(usual.all().empty());
+    s.room.emulsions[0].base_stencil = Micrometres{10};  // a slip: six times the time
+    Diagnostics d;
+    REQUIRE(compiled(s, d));
+    REQUIRE(d.all().size() == 1);
+    CHECK(d.all()[0].code == "exposure-unlikely");
 }
