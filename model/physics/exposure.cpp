@@ -1,3 +1,7 @@
+// An exposure is a calibrated time and factors beside it: distance squared, stencil, dyed mesh, age
+// of the lamp. The calibrated screen is settled first, so that its own factors are 1; step wedges
+// and families of equal dose are arithmetic on the result.
+
 #include "model/physics/exposure.hpp"
 
 #include <algorithm>

@@ -1,3 +1,7 @@
+// The plan for other programs: CSV rows in order of time, and an iCalendar file (RFC 5545) with one
+// event for each person of an operation. An event's UID is a digest of what it is, not of when, so
+// that it keeps it when the plan is made again; equal ones are numbered in order of time.
+
 #include "sched/report/plan/exchange.hpp"
 
 #include <fmt/format.h>
