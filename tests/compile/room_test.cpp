@@ -39,7 +39,8 @@ Scenario small_room() {
         {.name = "one", .shifts = {day}, .breaks = {{hours(9), hours(9), minutes(15)}}},
         {.name = "two", .shifts = {day}, .overtime = hours(1)},
     };
-    s.room.emulsions = {{.name = "blue", .batch = Millilitres{1000}}};
+    s.room.emulsions = {
+        {.name = "blue", .batch = Millilitres{1000}, .base_stencil = Micrometres{60}}};
     s.room.meshes = {{.name = "90-48"}};
     s.room.coat_plans = {{.name = "2+2"}};
     s.orders = {{.name = "B3",
@@ -339,7 +340,6 @@ TEST_CASE("inky frames that stand there are reclaimed in idle time, old stencils
 TEST_CASE("an exposure far from every calibrated one is warned of", "[compile]") {
     Scenario s = small_room();
     Diagnostics usual;
-    s.room.emulsions[0].base_stencil = Micrometres{60};
     REQUIRE(compiled(s, usual));
     CHECK(usual.all().empty());
     s.room.emulsions[0].base_stencil = Micrometres{10};  // a slip: six times the time
