@@ -66,8 +66,9 @@ const std::map<std::string, std::set<std::string>>& may_see() {
          {"model/base", "sched/core", "sched/advise", "sched/report/document",
           "sched/report/words"}},
         {"sched/report/promise",
-         {"model/base", "sched/statistics", "sched/promise", "sched/report/document",
+         {"model/base", "model/room", "sched/statistics", "sched/promise", "sched/report/document",
           "sched/report/words", "sched/report/plan"}},
+        {"sched/report/weeks", {"model/room", "sched/compile", "sched/simulate"}},
         {"sched/report/size",
          {"model/base", "sched/size", "sched/report/document", "sched/report/words"}},
         {"sched/board", {"sched/report/document", "sched/report/words", "sched/report/plan"}},
@@ -80,7 +81,7 @@ const std::map<std::string, std::set<std::string>>& may_see() {
          {"model/base", "model/room", "model/read", "sched/core", "sched/compile", "sched/advise",
           "sched/check", "sched/simulate", "sched/promise", "sched/report/document",
           "sched/report/physics", "sched/report/plan", "sched/report/promise", "sched/report/size",
-          "sched/board", "sched/app/parts"}},
+          "sched/report/weeks", "sched/board", "sched/app/parts"}},
         {"sched/app", {"sched/simulate", "sched/app/parts"}},
     };
     return table;

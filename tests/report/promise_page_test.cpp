@@ -1,4 +1,5 @@
 #include "sched/report/promise/promise_page.hpp"
+#include "sched/report/promise/ask_page.hpp"
 
 #include <cmath>
 
@@ -141,4 +142,20 @@ TEST_CASE("the page says what matters and lets no text become markup", "[promise
     const std::string no = promise_page(none);
     CHECK(no.find("No answer: no frame of 10 x 10 cm") != std::string::npos);
     CHECK(no.find("<svg") == std::string::npos);
+}
+
+TEST_CASE("the form and the refusal are pages that stand alone, names escaped", "[promise][page]") {
+    model::Scenario s;
+    s.room.name = "A <b> & C";
+    s.room.meshes.push_back({.name = "120 \"x\""});
+    const std::string ask = sched::report::ask_page(s);
+    CHECK(ask.find("A &lt;b&gt; &amp; C") != std::string::npos);
+    CHECK(ask.find("<option value=\"120 &quot;x&quot;\">") != std::string::npos);
+    CHECK(ask.find("action=\"/promise.html\"") != std::string::npos);
+    const std::string no = sched::report::refusal_page("no <mesh>");
+    CHECK(no.find("no &lt;mesh&gt;") != std::string::npos);
+    for (const auto& page : {ask, no}) {
+        CHECK(page.find("Content-Security-Policy") != std::string::npos);
+        CHECK(page.rfind("</html>\n") == page.size() - 8);
+    }
 }

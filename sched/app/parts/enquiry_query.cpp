@@ -1,20 +1,15 @@
 // How it works: each parameter of the query is one of a list of names and goes through the same
-// readers as the command line; faults are collected and answered together. The page with the form
-// is made of the room's own meshes, frames and coat plans.
+// readers as the command line; the first fault is answered in words.
 
 #include "sched/app/parts/enquiry_query.hpp"
 
 #include <fmt/format.h>
 
 #include <charconv>
-#include <set>
 #include <vector>
 
 #include "model/base/diagnostic.hpp"
 #include "sched/promise/enquiry.hpp"
-#include "sched/report/words/html.hpp"
-#include "sched/report/words/web_assets.hpp"
-#include "sched/report/words/wording.hpp"
 
 namespace sched::app {
 
@@ -118,52 +113,6 @@ std::optional<QueryEnquiry> enquiry_of_query(const model::Scenario& scenario,
     auto line = study::line_of(scenario, words, problem);
     if (!line) return std::nullopt;
     out.enquiry.lines.push_back(*std::move(line));
-    return out;
-}
-
-std::string ask_page(const model::Scenario& scenario) {
-    std::string out = report::page_head("Enquiry", report::web_asset("promise.css"),
-                                        report::web_asset("promise.js"), "form-action 'self'");
-    out += fmt::format(
-        "<body>\n<header>\n<div><h1>When can it be ready?</h1><p>{}{}</p></div>\n"
-        "<button type=\"button\" id=\"light\" aria-pressed=\"false\">Safelight</button>\n"
-        "</header>\n<main>\n<form action=\"/promise.html\" method=\"get\">\n",
-        report::html(scenario.room.name),
-        scenario.room.invented ? ". <strong>Demo data, invented.</strong>" : "");
-    const auto field = [&](const char* name, const char* words, const char* more,
-                           const std::set<std::string>& choices) {
-        out += fmt::format("<p><label for=\"{0}\">{1}</label><input id=\"{0}\" name=\"{0}\" {2}",
-                           name, words, more);
-        if (choices.empty()) {
-            out += "></p>\n";
-            return;
-        }
-        out += fmt::format(" list=\"{0}-list\"><datalist id=\"{0}-list\">", name);
-        for (const auto& c : choices)
-            out += "<option value=\"" + report::html(c) + "\"></option>";
-        out += "</datalist></p>\n";
-    };
-    std::set<std::string> meshes, frames, emulsions, coats;
-    for (const auto& m : scenario.room.meshes)
-        meshes.insert(m.name);
-    for (const auto& f : scenario.frames)
-        frames.insert(report::area_words(f.size));
-    for (const auto& e : scenario.room.emulsions)
-        emulsions.insert(e.name);
-    for (const auto& c : scenario.room.coat_plans)
-        coats.insert(c.name);
-    field("screens", "Screens", "type=\"number\" min=\"1\" max=\"64\" value=\"1\" required", {});
-    field("mesh", "Mesh", "required", meshes);
-    field("frame", "Frame", "required", frames);
-    field("coats", "Coat plan", "required", coats);
-    field("emulsion", "Emulsion (empty: the usual one)", "", emulsions);
-    field("film", "Film comes (empty: it is there)", "type=\"datetime-local\"", {});
-    field("wanted", "Wanted by (may stay empty)", "type=\"datetime-local\"", {});
-    field("customer", "Customer", "maxlength=\"60\"", {});
-    out +=
-        "<input type=\"hidden\" name=\"explain\" value=\"yes\">\n"
-        "<p><button type=\"submit\">Ask</button></p>\n</form>\n</main>\n<script>" +
-        std::string(report::web_asset("promise.js")) + "</script>\n</body>\n</html>\n";
     return out;
 }
 

@@ -21,7 +21,4 @@ std::optional<QueryEnquiry> enquiry_of_query(const model::Scenario& scenario,
                                              const std::multimap<std::string, std::string>& query,
                                              std::string& problem);
 
-/// The form of an enquiry as a page; asks /promise.html.
-std::string ask_page(const model::Scenario& scenario);
-
 }  // namespace sched::app

@@ -9,11 +9,10 @@
 #include "model/read/state_file.hpp"
 #include "sched/app/parts/enquiry_query.hpp"
 #include "sched/app/parts/promise_parts.hpp"
+#include "sched/report/promise/ask_page.hpp"
 #include "sched/report/promise/promise_explain.hpp"
 #include "sched/report/promise/promise_json.hpp"
 #include "sched/report/promise/promise_page.hpp"
-#include "sched/report/words/html.hpp"
-#include "sched/report/words/web_assets.hpp"
 
 namespace sched::app {
 
@@ -31,10 +30,9 @@ std::string words_of(const model::Diagnostics& diagnostics) {
 
 // The same words for people as the JSON has for programs.
 board::Reply as_page(const board::Reply& refusal, const std::string& words) {
-    std::string out = report::page_head("No answer", report::web_asset("promise.css"), {});
-    out += "<body>\n<main>\n<p class=\"sentence\">" + report::html(words) +
-           "</p>\n<p><a href=\"/ask\">Ask again</a></p>\n</main>\n</body>\n</html>\n";
-    return {.status = refusal.status, .type = "text/html; charset=utf-8", .body = out};
+    return {.status = refusal.status,
+            .type = "text/html; charset=utf-8",
+            .body = report::refusal_page(words)};
 }
 
 }  // namespace
@@ -127,7 +125,7 @@ board::Reply PromiseService::page(const board::Query& query) {
 std::string PromiseService::form() {
     if (const std::string problem = refresh(); !problem.empty())
         return as_page(board::Reply{}, problem).body;
-    return ask_page(desk_->scenario());
+    return report::ask_page(desk_->scenario());
 }
 
 }  // namespace sched::app

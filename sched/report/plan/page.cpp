@@ -64,11 +64,7 @@ private:
         return fmt::format("<time datetime=\"{}\">{}</time>", model::format_date_time(*t),
                            html(when(d_.run, *t)));
     }
-    void section(const char* id, const std::string& title) {
-        out_ += fmt::format(
-            "<section id=\"{0}\" aria-labelledby=\"{0}-title\">\n<h2 id=\"{0}-title\">{1}</h2>\n",
-            id, html(title));
-    }
+    void section(const char* id, const std::string& title) { out_ += section_head(id, title); }
     void end_section() { out_ += "</section>\n"; }
     void table(const std::vector<const char*>& heads) {
         out_ += "<div class=\"wide\" tabindex=\"0\"><table><thead><tr>";

@@ -200,11 +200,7 @@ private:
                 : "");
     }
 
-    void section(const char* id, const char* title) {
-        out_ += fmt::format(
-            "<section id=\"{0}\" aria-labelledby=\"{0}-title\">\n<h2 id=\"{0}-title\">{1}</h2>\n",
-            id, title);
-    }
+    void section(const char* id, const char* title) { out_ += section_head(id, title); }
 
     const Promise& p_;
     std::string out_;

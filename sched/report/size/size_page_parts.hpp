@@ -28,11 +28,7 @@ protected:
     void repeat();
     std::string even(std::size_t o) const;
 
-    void section(const char* id, const std::string& title) {
-        out_ += fmt::format(
-            "<section id=\"{0}\" aria-labelledby=\"{0}-title\">\n<h2 id=\"{0}-title\">{1}</h2>\n",
-            id, html(title));
-    }
+    void section(const char* id, const std::string& title) { out_ += section_head(id, title); }
     void end_section() { out_ += "</section>\n"; }
     void table(const std::vector<std::string>& heads) {
         out_ += "<div class=\"wide\" tabindex=\"0\"><table><thead><tr>";

@@ -68,4 +68,10 @@ std::string page_head(std::string_view title, std::string_view style, std::strin
     return out;
 }
 
+std::string section_head(std::string_view id, std::string_view title) {
+    const std::string name(id);
+    return "<section id=\"" + name + "\" aria-labelledby=\"" + name + "-title\">\n<h2 id=\"" +
+           name + "-title\">" + html(title) + "</h2>\n";
+}
+
 }  // namespace sched::report

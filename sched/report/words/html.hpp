@@ -20,4 +20,7 @@ std::string json_for_script(std::string_view json);
 std::string page_head(std::string_view title, std::string_view style, std::string_view script,
                       std::string_view more = {});
 
+/// A section that its heading names; ends with "</section>". `title` is plain text.
+std::string section_head(std::string_view id, std::string_view title);
+
 }  // namespace sched::report

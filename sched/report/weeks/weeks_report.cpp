@@ -1,0 +1,135 @@
+#include "sched/report/weeks/weeks_report.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+#include <cstdlib>
+#include <nlohmann/json.hpp>
+
+#include "model/room/step_names.hpp"
+
+namespace sched::report {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+std::string hours_text(double seconds) {
+    return model::format_duration(model::round_up(std::max(0.0, seconds)));
+}
+
+std::string mean_time(const study::MeanInterval& m) {
+    return fmt::format("{} (± {})", hours_text(m.mean), hours_text(m.half_width));
+}
+
+/// Six digits: more is noise, and the same text on every machine.
+Json figure(double x) {
+    if (!std::isfinite(x)) return nullptr;
+    return std::strtod(fmt::format("{:.6g}", x).c_str(), nullptr);
+}
+
+Json interval_of(const study::MeanInterval& m) {
+    return {{"mean", figure(m.mean)}, {"half_width", figure(m.half_width)}, {"n", m.n}};
+}
+
+std::string written(const Json& j) {
+    return j.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
+}  // namespace
+
+std::string weeks_text(const study::LongRun& r, const std::string& scenario) {
+    std::string out = fmt::format(
+        "{} working days of {}, {} orders in, {} ready; {} screens in, {} ready, {} inside at the "
+        "end\n",
+        r.days, scenario, r.orders_in, r.orders_out, r.screens_in, r.screens_out, r.screens_inside);
+    out += fmt::format("{} screens made again, {} failures of stations, {} days of people absent\n",
+                       r.remakes, r.failures, r.absences);
+    out += fmt::format(
+        "One run of {} days, first {} orders left out (MSER-5){}, {} batches; intervals 95 %{}\n\n",
+        r.days, r.warm_up,
+        r.warm_up_trusted ? "" : ": half of the run, it has not settled; take more days", r.batches,
+        r.precise ? "; stopped as precise as asked" : "");
+    out += fmt::format("Order from coming in to ready  mean {}\n", mean_time(r.turnaround));
+    out += fmt::format("                               half by {}, nine in ten by {}\n",
+                       mean_time(r.turnaround_p50), mean_time(r.turnaround_p90));
+    out +=
+        fmt::format("Late                           {:.1f} % (± {:.1f}) of orders, {} on average\n",
+                    100.0 * r.late.mean, 100.0 * r.late.half_width, hours_text(r.tardiness.mean));
+    out += fmt::format("Ready a working day            {:.1f} screens (± {:.1f})\n",
+                       r.throughput.mean, r.throughput.half_width);
+    out +=
+        fmt::format("Inside the room                {:.1f} screens on average\n\n", r.inside_mean);
+    out += "Share of the opening hours         working       taken (held places too)\n";
+    for (const auto& resource : r.resources) {
+        out +=
+            fmt::format("  {:<28} {:>6.1f} % ± {:<4.1f} {:>6.1f} % ± {:.1f}\n", resource.name,
+                        100.0 * resource.utilisation.mean, 100.0 * resource.utilisation.half_width,
+                        100.0 * resource.allocation.mean, 100.0 * resource.allocation.half_width);
+    }
+    return out;
+}
+
+std::string weeks_json(const study::LongRun& r) {
+    Json out = {{"days", r.days},
+                {"precise", r.precise},
+                {"orders_in", r.orders_in},
+                {"orders_ready", r.orders_out},
+                {"screens_in", r.screens_in},
+                {"screens_ready", r.screens_out},
+                {"screens_inside", r.screens_inside},
+                {"remakes", r.remakes},
+                {"failures", r.failures},
+                {"absences", r.absences},
+                {"warm_up_orders", r.warm_up},
+                {"warm_up_trusted", r.warm_up_trusted},
+                {"batches", r.batches},
+                {"turnaround_s", interval_of(r.turnaround)},
+                {"turnaround_p50_s", interval_of(r.turnaround_p50)},
+                {"turnaround_p90_s", interval_of(r.turnaround_p90)},
+                {"late", interval_of(r.late)},
+                {"tardiness_s", interval_of(r.tardiness)},
+                {"screens_a_day", interval_of(r.throughput)},
+                {"inside_mean", figure(r.inside_mean)},
+                {"resources", Json::array()}};
+    for (const auto& resource : r.resources) {
+        out["resources"].push_back({{"name", resource.name},
+                                    {"utilisation", interval_of(resource.utilisation)},
+                                    {"allocation", interval_of(resource.allocation)}});
+    }
+    return written(out) + "\n";
+}
+
+std::string trace_line(const study::TraceEvent& e, const model::Scenario& scenario,
+                       const compile::RoomProblem& room) {
+    const char* what = "order in";
+    switch (e.what) {
+        case study::TraceEvent::What::OrderIn:
+            break;
+        case study::TraceEvent::What::Start:
+            what = "start";
+            break;
+        case study::TraceEvent::What::WorkEnd:
+            what = "done";
+            break;
+        case study::TraceEvent::What::OrderOut:
+            what = "order ready";
+            break;
+    }
+    std::string line = fmt::format(
+        "{{\"t\":{},\"day\":{},\"event\":\"{}\",\"order\":{},\"like\":{}", e.at, e.at / 86'400 + 1,
+        what, e.order, written(scenario.orders[static_cast<std::size_t>(e.kind)].name));
+    if (e.operation >= 0) {
+        const auto& info = room.operations[static_cast<std::size_t>(e.operation)];
+        line += fmt::format(",\"screen\":{},\"step\":{},\"round\":{},\"with\":[", e.screen,
+                            written(std::string(model::words_of(info.step))), e.round);
+        for (std::size_t k = 0; k < e.resources.size(); ++k) {
+            line += (k ? "," : "") +
+                    written(room.problem.resources[static_cast<std::size_t>(e.resources[k])].name);
+        }
+        line += "]";
+    }
+    return line + "}\n";
+}
+
+}  // namespace sched::report

@@ -1,0 +1,62 @@
+// coatroom weeks in words and for programs.
+
+#include "sched/report/weeks/weeks_report.hpp"
+
+#include <limits>
+#include <nlohmann/json.hpp>
+
+#include "tests/catch.hpp"
+
+using namespace sched;
+
+namespace {
+
+study::LongRun a_run() {
+    study::LongRun r;
+    r.days = 250;
+    r.orders_in = 12;
+    r.orders_out = 11;
+    r.turnaround = {.n = 20, .mean = 5400.0, .half_width = 123.456789};
+    r.late = {.n = 1, .mean = 0.25, .half_width = std::numeric_limits<double>::infinity()};
+    r.resources.resize(1);
+    r.resources[0].name = "sink \"A\" \\ \x01 \xff";
+    r.resources[0].utilisation.mean = 1.0 / 3.0;
+    return r;
+}
+
+}  // namespace
+
+TEST_CASE("weeks as JSON: every name, figures to six digits, no end is null", "[weeks]") {
+    const std::string text = report::weeks_json(a_run());
+    CHECK(text.back() == '\n');
+    const auto j = nlohmann::json::parse(text);
+    CHECK(j["days"] == 250);
+    CHECK(j["orders_ready"] == 11);
+    CHECK(j["turnaround_s"]["mean"] == 5400.0);
+    CHECK(j["turnaround_s"]["half_width"] == 123.457);
+    CHECK(j["turnaround_s"]["n"] == 20);
+    CHECK(j["late"]["half_width"].is_null());
+    CHECK(j["resources"][0]["utilisation"]["mean"] == 0.333333);
+    CHECK(j["resources"][0]["name"].get<std::string>().rfind("sink \"A\" \\ \x01 ", 0) == 0);
+}
+
+TEST_CASE("weeks in words say what came in and how long it took", "[weeks]") {
+    const std::string text = report::weeks_text(a_run(), "scenarios/tomorrow");
+    CHECK(text.find("250 working days of scenarios/tomorrow, 12 orders in, 11 ready") == 0);
+    CHECK(text.find("mean 1 h 30 min (± 2 min 4 s)") != std::string::npos);
+}
+
+TEST_CASE("a line of the trace is one JSON object", "[weeks]") {
+    model::Scenario s;
+    s.orders.push_back({.name = "A \"1\""});
+    study::TraceEvent e;
+    e.what = study::TraceEvent::What::OrderIn;
+    e.kind = 0;
+    e.at = 86'400 + 60;
+    const std::string line = report::trace_line(e, s, {});
+    CHECK(line.back() == '\n');
+    const auto j = nlohmann::json::parse(line);
+    CHECK(j["event"] == "order in");
+    CHECK(j["day"] == 2);
+    CHECK(j["like"] == "A \"1\"");
+}
