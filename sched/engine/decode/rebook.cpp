@@ -64,8 +64,14 @@ void Decoder::book_again(std::int32_t dried_op) {
     Tick found = never;
     bool ok = book(b, first, never, false, found);
     if (ok) {
-        for (const Saved& s : saved_)
-            ok &= f.start[ix(s.operation)] <= s.start;
+        for (const Saved& s : saved_) {
+            // It does not change from a cabinet with a clock to one with typed minutes, nor back:
+            // who waits for it has been told which of the two makes its end known.
+            const std::int32_t modes = problem_.operations[ix(s.operation)].modes.begin;
+            ok &= f.start[ix(s.operation)] <= s.start &&
+                  problem_.modes[ix(modes + f.mode[ix(s.operation)])].coupled ==
+                      problem_.modes[ix(modes + s.mode)].coupled;
+        }
         if (!ok) {
             for (std::size_t k = ops.size(); k-- > first;)
                 unplace(ops[k]);
