@@ -36,6 +36,13 @@ model::Scenario read(const std::string& folder) {
     return *s;
 }
 
+// Inky frames that stand in the store are reclaimed in idle time too: not what is looked at here.
+model::Scenario read_without_inky(const std::string& folder) {
+    auto s = read(folder);
+    std::erase_if(s.frames, [](const auto& x) { return x.state == FrameState::Inky && !x.from; });
+    return s;
+}
+
 model::FrameStock back(const std::string& mesh, FrameState state, int count, model::SimTime from,
                        std::optional<bool> haze = std::nullopt) {
     return {.size = {model::Centimetres{58}, model::Centimetres{84}},
@@ -107,7 +114,7 @@ void expect_all_counted(const model::Scenario& s, const Planned& p) {
 
 TEST_CASE("frames that come back are reclaimed in idle time, and no order is the later for it",
           "[returned]") {
-    auto s = read("first-day");
+    auto s = read_without_inky("first-day");
     s.frames.push_back(back("77-55", FrameState::Inky, 2, at("13:30"), true));
     s.frames.push_back(back("120-34", FrameState::OldStencil, 1, at("14:00"), false));
     s.frames.push_back(back("77-55", FrameState::Inky, 3, at("08:00") + std::chrono::days{1}));
@@ -141,7 +148,7 @@ TEST_CASE("frames that come back are reclaimed in idle time, and no order is the
 }
 
 TEST_CASE("a frame that comes too late loses at most its ink today", "[returned]") {
-    auto s = read("first-day");
+    auto s = read_without_inky("first-day");
     // Ink off and degrease take 7.5 min and 1 min of standing; stripping to dry another 26.
     s.frames.push_back(back("77-55", FrameState::Inky, 1, at("15:15")));
     s.frames.push_back(back("120-34", FrameState::Inky, 1, at("15:28")));

@@ -48,7 +48,8 @@ inline Scenario room_of_parts(bool second_cabinet) {
               .from = hours(6),
               .to = hours(16)};
     s.room.people = {{.name = "one", .shifts = {day}}};
-    s.room.emulsions = {{.name = "blue", .family = EmulsionFamily::Photopolymer}};
+    s.room.emulsions = {
+        {.name = "blue", .family = EmulsionFamily::Photopolymer, .base_stencil = Micrometres{60}}};
     s.room.pots = {{.name = "can", .emulsion = "blue", .volume = Millilitres{900}}};
     s.room.meshes = {{.name = "90-48"}};
     s.room.coat_plans = {{.name = "1+1"}};
