@@ -6,6 +6,7 @@
 #include <algorithm>
 
 #include "sched/engine/decode/decoder.hpp"
+#include "sched/search/room/justify.hpp"
 #include "sched/search/room/room_search.hpp"
 #include "tests/classes/instance_lags.hpp"
 #include "tests/search/public_instances.hpp"
@@ -235,6 +236,52 @@ TEST_CASE("a search that knows of no way ends without one, and does not fall", "
             const auto s = search::search_room(*p, options);
             CHECK_FALSE(s.schedule);
             CHECK(s.status == core::Status::Unknown);
+        }
+    }
+}
+
+TEST_CASE("the backward pass keeps lags and capacities and ends nothing late", "[justify]") {
+    // Judged by the definition, second by second, on projects with amounts.
+    for (const char* name : {"j30_1_2", "j30_13_4", "j60_45_6"}) {
+        const auto p = load("rcpsp", name);
+        const engine::CompiledProblem compiled(p);
+        engine::Decoder decoder(compiled);
+        engine::Sequence s;
+        s.rank.resize(p.operations.size());
+        search::Rng rng(5);
+        search::BackwardPass back(compiled);
+        for (int round = 0; round < 5; ++round) {
+            for (auto& r : s.rank)
+                r = rng.below(1000);
+            REQUIRE(decoder.decode(s));
+            const auto& flat = decoder.schedule();
+            const auto last = *std::max_element(flat.work_end.begin(), flat.work_end.end());
+            std::vector<double> key;
+            for (const auto t : flat.work_end)
+                key.push_back(static_cast<double>(t));
+            const std::vector<engine::Tick> latest(p.operations.size(), last);
+            const auto start = back.run(flat, key, latest);
+            const auto length = [&](std::size_t i) { return flat.work_end[i] - flat.start[i]; };
+            for (const auto& l : compiled.lags) {
+                const auto edge =
+                    start[ix(l.from)] + (l.edge == core::Edge::Start ? 0 : length(ix(l.from)));
+                CHECK(start[ix(l.to)] >= edge + l.min);
+            }
+            const auto first = *std::min_element(start.begin(), start.end());
+            for (auto t = first; t < last; ++t) {
+                std::vector<int> used(p.resources.size(), 0);
+                for (std::size_t i = 0; i < start.size(); ++i) {
+                    if (start[i] > t || start[i] + length(i) <= t) continue;
+                    for (const auto& need : p.operations[i].modes[0].needs)
+                        used[need.any_of[0].index()] += need.amount;
+                }
+                for (std::size_t r = 0; r < used.size(); ++r)
+                    CHECK(used[r] <= p.resources[r].capacity);
+            }
+            for (std::size_t i = 0; i < start.size(); ++i) {
+                CHECK(start[i] + length(i) <= last);
+                CHECK(start[i] >= first);
+            }
         }
     }
 }

@@ -1,6 +1,7 @@
 #include "sched/search/room/graph.hpp"
 
 #include <algorithm>
+#include <array>
 #include <numeric>
 
 #include "sched/core/index.hpp"
@@ -16,6 +17,7 @@ using engine::never;
 using engine::Tick;
 
 constexpr int kPasses = 40;          // until what maximum lags push later stands still
+constexpr int kMostLanes = 64;       // of one resource; more are taken for plenty
 constexpr std::size_t kStride = 16;  // so many operations from one saved state to the next
 
 class Retimer {
@@ -129,6 +131,16 @@ public:
             where_[ix(list_[k])] = k;
         places_.assign(p_.resources.size(), Place{});
         saved_.resize((n_ / kStride + 1) * places_.size());
+        first_lane_.assign(p_.resources.size(), -1);
+        std::int32_t lanes = 0;
+        for (std::size_t r = 0; r < p_.resources.size(); ++r) {
+            const auto& c = p_.resources[r];
+            if (c.capacity < 2 || c.capacity > kMostLanes || c.has_batch) continue;
+            first_lane_[r] = lanes;
+            lanes += c.capacity;
+        }
+        lanes_.assign(ix(lanes), -never);
+        saved_lanes_.resize((n_ / kStride + 1) * lanes_.size());
         again_ = 0;
         for (int k = 0; k < kPasses && again_ < n_; ++k)
             pass(again_);
@@ -196,10 +208,22 @@ private:
         const auto saved = [&](std::size_t k) {
             return saved_.begin() + static_cast<std::ptrdiff_t>(k / kStride) * width;
         };
-        if (first > 0) std::copy_n(saved(first), width, places_.begin());
-        if (first == 0) places_.assign(places_.size(), Place{});
+        const auto lanes = static_cast<std::ptrdiff_t>(lanes_.size());
+        const auto saved_lanes = [&](std::size_t k) {
+            return saved_lanes_.begin() + static_cast<std::ptrdiff_t>(k / kStride) * lanes;
+        };
+        if (first > 0) {
+            std::copy_n(saved(first), width, places_.begin());
+            std::copy_n(saved_lanes(first), lanes, lanes_.begin());
+        } else {
+            places_.assign(places_.size(), Place{});
+            lanes_.assign(lanes_.size(), -never);
+        }
         for (std::size_t at = first; at < n_; ++at) {
-            if (at % kStride == 0) std::copy_n(places_.begin(), width, saved(at));
+            if (at % kStride == 0) {
+                std::copy_n(places_.begin(), width, saved(at));
+                std::copy_n(lanes_.begin(), lanes, saved_lanes(at));
+            }
             const std::int32_t op = list_[at];
             const auto i = ix(op);
             const CompiledOperation& o = p_.operations[i];
@@ -224,7 +248,14 @@ private:
                     hold(l.from, t);
                     continue;
                 }
-                const Tick over = t - edge(l) - l.max;
+                Tick over = t - edge(l) - l.max;
+                if (over <= 0) continue;
+                // It stands for as long as it may, and begins later by the rest.
+                if (l.edge == core::Edge::End && p_.operations[from].stretch > 0) {
+                    const Tick stands = std::min(over, p_.operations[from].stretch);
+                    over -= stands;
+                    hold(l.from, end_[from] + stands);
+                }
                 if (over > 0) push(l.from, start_[from] + over);
             }
         }
@@ -283,6 +314,9 @@ private:
                 // Who minds the batch minds all of it.
                 const Place& place = places_[ix(r)];
                 if (counts(r) && (batch < 0 || place.batch != batch)) t = std::max(t, place.free);
+                if (first_lane_[ix(r)] >= 0)
+                    t = std::max(t,
+                                 lanes_free(r, p_.needs[ix(mode_of(op).needs.begin + k)].amount));
                 if (!c.has_calendar || o.fixed) continue;
                 const Tick open = o.pausable ? 1 : length;
                 for (std::int32_t w = c.windows.begin; w < c.windows.end; ++w) {
@@ -303,6 +337,8 @@ private:
         const std::int32_t batch = v_.schedule.batch[i];
         for (std::int32_t k = 0; k < mode_of(op).needs.size(); ++k) {
             const std::int32_t r = chosen_[ix(at + k)];
+            if (first_lane_[ix(r)] >= 0 && end_[i] > start_[i])
+                take_lanes(r, p_.needs[ix(mode_of(op).needs.begin + k)].amount, start_[i], end_[i]);
             if (!counts(r)) continue;
             Place& place = places_[ix(r)];
             place.free = std::max(place.free, end_[i]);
@@ -319,8 +355,42 @@ private:
         const auto& needs = mode_of(op).needs;
         for (std::int32_t k = 0; k < needs.size(); ++k) {
             const std::int32_t r = chosen_[ix(p_.operations[ix(op)].chosen + k)];
-            if (counts(r) && p_.needs[ix(needs.begin + k)].whole)
-                places_[ix(r)].free = std::max(places_[ix(r)].free, until);
+            if (!p_.needs[ix(needs.begin + k)].whole) continue;
+            if (counts(r)) places_[ix(r)].free = std::max(places_[ix(r)].free, until);
+            if (first_lane_[ix(r)] < 0 || until <= end_[ix(op)]) continue;
+            // Lanes are alike: those that come free when it ends.
+            Tick* const lane = lanes_.data() + first_lane_[ix(r)];
+            std::int32_t left = p_.needs[ix(needs.begin + k)].amount;
+            for (std::int32_t c = 0; c < p_.resources[ix(r)].capacity && left > 0; ++c) {
+                if (lane[c] != end_[ix(op)]) continue;
+                lane[c] = until;
+                --left;
+            }
+        }
+    }
+
+    /// When `amount` units of a resource are free together, each unit taken in turn.
+    Tick lanes_free(std::int32_t r, std::int32_t amount) const {
+        const Tick* const lane = lanes_.data() + first_lane_[ix(r)];
+        const std::int32_t capacity = p_.resources[ix(r)].capacity;
+        if (amount == 1) return *std::min_element(lane, lane + capacity);
+        std::array<Tick, kMostLanes> sorted{};
+        std::copy_n(lane, capacity, sorted.begin());
+        const auto nth = sorted.begin() + (std::min(amount, capacity) - 1);
+        std::nth_element(sorted.begin(), nth, sorted.begin() + capacity);
+        return *nth;
+    }
+
+    /// Those that have been free for the shortest time.
+    void take_lanes(std::int32_t r, std::int32_t amount, Tick start, Tick end) {
+        Tick* const lane = lanes_.data() + first_lane_[ix(r)];
+        for (; amount > 0; --amount) {
+            std::int32_t best = -1;
+            for (std::int32_t c = 0; c < p_.resources[ix(r)].capacity; ++c) {
+                if (lane[c] <= start && (best < 0 || lane[c] > lane[best])) best = c;
+            }
+            if (best < 0) return;
+            lane[best] = end;
         }
     }
 
@@ -332,7 +402,10 @@ private:
     std::vector<char> greedy_;
     std::vector<Tick> start_, end_, floor_;
     std::vector<Place> places_, saved_;  // per resource; the same at every kStride-th operation
-    std::size_t again_ = 0;              // first in list_ that was pushed; n_: none
+    // Of resources with room for several: per unit, when it is free.
+    std::vector<std::int32_t> first_lane_;  // per resource; -1: not counted
+    std::vector<Tick> lanes_, saved_lanes_;
+    std::size_t again_ = 0;  // first in list_ that was pushed; n_: none
 };
 
 // Somebody else than `resource` who may do it; -1: nobody.

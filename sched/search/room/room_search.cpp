@@ -13,8 +13,9 @@ namespace sched::search {
 
 namespace {
 
-// So many schedules a start before another one is worth its while.
+// So many schedules a start before another one is worth its while: more for larger problems.
 constexpr std::int64_t kEvaluationsAStart = 10'000;
+constexpr std::int64_t kEvaluationsAnOperation = 400;
 
 struct RoomResult {
     std::optional<core::Schedule> schedule;
@@ -41,7 +42,10 @@ core::Solution search_room(const core::Problem& problem, const SearchOptions& op
     std::vector<RoomPoint> first;
     for (const auto& sequence : guide.first)
         first.push_back(to_point(compiled, sequence));
-    const int starts = number_of_starts(options, kEvaluationsAStart);
+    const int starts = number_of_starts(
+        options,
+        std::max(kEvaluationsAStart,
+                 kEvaluationsAnOperation * static_cast<std::int64_t>(compiled.operations.size())));
     const auto results = run_starts<RoomResult>(shared, starts, [&](int s, Watch& watch) {
         RoomStart start(compiled, units, goal, guide, graph ? &*graph : nullptr, options.seed, s,
                         watch);

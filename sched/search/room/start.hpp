@@ -6,6 +6,7 @@
 
 #include "sched/engine/decode/decoder.hpp"
 #include "sched/search/base/watch.hpp"
+#include "sched/search/room/breeder.hpp"
 #include "sched/search/room/path_search.hpp"
 #include "sched/search/room/point.hpp"
 #include "sched/search/room/room_search.hpp"
@@ -49,6 +50,7 @@ private:
     void scatter();
     void climb();
     bool follow_paths();
+    bool breed(std::int64_t until);
     bool begin_round(bool graph, RoomPoint& now, RoomValue& value);
     bool anneal(RoomPoint& now, RoomValue& value, bool graph, std::int64_t length, double heat);
     bool say_as_graph(RoomPoint& now, RoomValue& now_value);
@@ -87,7 +89,9 @@ private:
     RoomValue best_value_;
     RoomPoint best_point_;
     std::optional<PathSearch> paths_;
-    RoomValue joined_;  // value of the last schedule that the path search was given
+    Breeder breeder_;
+    std::int64_t bred_ = 0;  // evaluations
+    RoomValue joined_;       // value of the last schedule that the path search was given
     double path_work_ = 0.0, list_work_ = 0.0;
 };
 
