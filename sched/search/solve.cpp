@@ -13,8 +13,8 @@ namespace {
 
 // Beyond this the exact search proves nothing in a plan's time, and the room search needs it all.
 constexpr std::size_t kExactOperations = 500;
-constexpr double kFirstShare = 0.1, kProofShare = 0.3;  // of the budget
-constexpr std::int64_t kProofEvaluations = 20'000;      // without a budget
+constexpr double kFirstShare = 0.1, kProofShare = 0.2, kSecondShare = 0.3;  // of the budget
+constexpr std::int64_t kProofEvaluations = 20'000;                          // without a budget
 
 /// What is left of a budget, and parts of it.
 class Purse {
@@ -61,7 +61,7 @@ void raise_bound(core::Solution& solution, const core::Value& bound) {
 }
 
 // What the exact search knows: a good plan first, then its proof or a better one. Where that finds
-// nothing better in its share of the time, the room search has the rest.
+// nothing better in its share of the time, or the room search then finds more, that has the rest.
 core::Solution solve_small(const core::Problem& problem, const SearchOptions& options) {
     Purse purse(options);
     core::Solution best = search_room(problem, purse.part(kFirstShare, 2000));
@@ -86,24 +86,31 @@ core::Solution solve_small(const core::Problem& problem, const SearchOptions& op
         best = std::move(exact);
         return better;
     };
+    // The room search goes on from the best. @returns true if it found something better.
+    const auto go_on = [&](double share, std::uint64_t seed) {
+        const engine::CompiledProblem compiled(problem);
+        RoomGuide guide;
+        guide.first.push_back(sequence_of(compiled, *best.schedule, true));
+        SearchOptions part = purse.part(share, 2000);
+        part.seed = seed;  // other draws than the first time
+        core::Solution room = search_room(problem, part, guide);
+        purse.spend(room.evaluations);
+        raise_bound(room, best.bound);
+        raise_bound(best, room.bound);
+        const std::int64_t evaluations = best.evaluations + room.evaluations;
+        const bool better = room.schedule && room.value < best.value;
+        if (better) best = std::move(room);
+        best.evaluations = evaluations;
+        return better;
+    };
     const bool alone = !best.schedule;  // nothing to go on from elsewhere
-    const bool better = prove(alone ? 1.0 : kProofShare);
+    const bool proof_found = prove(alone ? 1.0 : kProofShare);
     if (alone || ended()) return best;
-    if (better) {
-        prove(1.0);
+    if (proof_found && !go_on(kSecondShare, options.seed + 1) && !ended()) {
+        prove(1.0);  // who finds what the other does not has the rest
         return best;
     }
-    const engine::CompiledProblem compiled(problem);
-    RoomGuide guide;
-    guide.first.push_back(sequence_of(compiled, *best.schedule, true));
-    SearchOptions rest = purse.part(1.0, 2000);
-    rest.seed = options.seed + 1;  // other draws than the first time
-    core::Solution room = search_room(problem, rest, guide);
-    raise_bound(room, best.bound);
-    raise_bound(best, room.bound);
-    const std::int64_t evaluations = best.evaluations + room.evaluations;
-    if (room.schedule && room.value < best.value) best = std::move(room);
-    best.evaluations = evaluations;
+    if (!ended()) go_on(1.0, options.seed + 2);
     return best;
 }
 

@@ -285,3 +285,20 @@ TEST_CASE("the backward pass keeps lags and capacities and ends nothing late", "
         }
     }
 }
+
+TEST_CASE("problems without orders go through every move of the room search", "[path][max-lag]") {
+    // Feasible public instances with maximum lags: moves that look for an order find none.
+    for (const char* name : {"j10_psp64", "ubo10_psp34", "j10_psp3"}) {
+        model::Diagnostics d;
+        const auto p =
+            compile::read_project_max(text_of(folder() + "rcpsp-max/" + name + ".sch"), name, d);
+        REQUIRE(p);
+        REQUIRE(p->orders.empty());
+        search::SearchOptions options;
+        options.budget.evaluations = 4000;
+        const auto s = search::search_room(*p, options);
+        if (!s.schedule) continue;
+        CHECK(check::check(*p, *s.schedule).empty());
+        CHECK(s.bound <= s.value);
+    }
+}

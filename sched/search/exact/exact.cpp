@@ -108,11 +108,11 @@ private:
             if (k == 0 && model.objective() >= 0) note_bound(model);
             lcg::Limits limits;
             limits.conflicts = luby(run) * 250;
-            if (options_.budget.evaluations) {
-                const std::int64_t left = *options_.budget.evaluations - spent_;
-                if (left <= 0) stopped_ = true;
-                limits.conflicts = std::min(limits.conflicts, std::max<std::int64_t>(left, 0));
-            }
+            std::int64_t left = std::numeric_limits<std::int64_t>::max();
+            if (options_.budget.evaluations)
+                left = std::max<std::int64_t>(*options_.budget.evaluations - spent_, 0);
+            if (left == 0) stopped_ = true;
+            limits.conflicts = std::min(limits.conflicts, left);
             if (out()) return false;
             limits.stop = [this] { return out(); };
             const bool by_activity = run >= 2 && (best_ || run % 2 == 0);
@@ -125,7 +125,7 @@ private:
                 const int high = best_ ? e.ub(model.objective()) : std::numeric_limits<int>::max();
                 target = high - low < probe_step ? low + (high - low) / 2 : low + probe_step - 1;
                 first = {lcg::flipped(model.objective()), -target};
-                limits.conflicts = std::max<std::int64_t>(limits.conflicts, 250);
+                limits.conflicts = std::min(std::max<std::int64_t>(limits.conflicts, 250), left);
             }
             const lcg::Answer answer = e.search(brancher, limits, by_activity, first);
             spent_ += e.conflicts() - before;

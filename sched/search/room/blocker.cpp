@@ -77,6 +77,7 @@ void find_blocker(const RoomView& v, Waiting& w, Rng& rng) {
 }  // namespace
 
 std::int32_t any_order(const RoomView& v, Rng& rng) {
+    if (v.units.of_order.empty()) return -1;  // a problem need not have any
     for (int tries = 0; tries < 8; ++tries) {
         const std::int32_t o = rng.below(count_of(v.units.of_order.size()));
         if (!v.units.of_order[ix(o)].empty()) return o;
