@@ -58,6 +58,8 @@ std::vector<ResourceId> OperationMaker::stations(Step step) const {
         const model::Station& s = b_.room().stations[i];
         if (!station_does(s, step)) continue;
         if (screen_ && s.largest_frame && larger(screen_->frame, *s.largest_frame)) continue;
+        const bool on_blanket = step == Step::Expose && screen_ && s.blanket;
+        if (on_blanket && larger(screen_->frame, *s.blanket)) continue;
         if (amount(s) > s.places) continue;
         found.push_back(b_.station_resource[i]);
     }
@@ -187,13 +189,18 @@ std::vector<Mode> OperationMaker::hanging_modes(const RouteOperation& step) cons
 // One mode per place where it may have dried, in the order of drying_modes.
 std::vector<Mode> OperationMaker::take_out_modes(Step dried) const {
     const std::vector<ResourceId> racks = stations(Step::TakeOut);
+    // Which rack is chosen later: the longest hand-over counts.
+    const model::Station* farthest = nullptr;
+    for (const ResourceId id : racks) {
+        if (farthest == nullptr || station(id).walk > farthest->walk) farthest = &station(id);
+    }
     std::vector<Mode> out;
     for (const ResourceId id : stations(dried)) {
         Mode mode;
         if (station_does(station(id), Step::TakeOut)) {
             mode.needs = {place(id)};  // it dried on this rack and stays
         } else {
-            mode.work = attended({Step::TakeOut, Part::Whole, 0}, nullptr);
+            mode.work = attended({Step::TakeOut, Part::Whole, 0}, farthest);
             Need rack = place(racks.front());
             rack.any_of = racks;
             mode.needs = {rack};
