@@ -43,6 +43,7 @@ struct RunLine {
     std::optional<double> seconds;
     bool interrupted = false;
     std::optional<std::int64_t> replications;  // simulated days behind the orders' chances
+    std::optional<std::string> day;            // named day of the climate that was planned for
     friend bool operator==(const RunLine&, const RunLine&) = default;
 };
 
@@ -346,6 +347,7 @@ struct PlanFacts {
     std::optional<double> budget_seconds;
     std::optional<std::int64_t> budget_evaluations;
     std::optional<double> seconds;               // set only if the document shall carry it
+    std::string day;                             // named day of the climate; empty: none
     std::vector<model::Diagnostic> diagnostics;  // of reading and compiling; they become warnings
     std::vector<std::string> pins;               // as they were written
 };

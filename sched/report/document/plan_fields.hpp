@@ -30,6 +30,7 @@ void fields(auto& f, Same<RunLine> auto& x) {
     f("seconds", x.seconds);
     f("interrupted", x.interrupted);
     f("replications", x.replications);
+    f("day", x.day);
 }
 
 void fields(auto& f, Same<AimLine> auto& x) {

@@ -44,7 +44,42 @@ void check_indices(const PlanDocument& document, JsonReader& reader) {
     }
 }
 
+// What `given` has and `own`, written by us, has not.
+void compare_members(const Json& given, const Json& own, const std::string& path,
+                     std::vector<std::string>& out) {
+    if (given.is_object() && own.is_object()) {
+        for (const auto& [key, value] : given.items()) {
+            const std::string at = path.empty() ? key : path + "." + key;
+            const auto known = own.find(key);
+            if (known != own.end()) {
+                compare_members(value, *known, at, out);
+            } else if (!value.is_null()) {
+                out.push_back(at);
+            }
+        }
+    } else if (given.is_array() && own.is_array()) {
+        for (std::size_t i = 0; i < given.size(); ++i) {
+            const std::string at = fmt::format("{}[{}]", path, i);
+            if (i < own.size()) {
+                compare_members(given[i], own[i], at, out);
+            } else {
+                out.push_back(at);
+            }
+        }
+    }
+}
+
 }  // namespace
+
+std::vector<std::string> unknown_members(std::string_view json, const PlanDocument& document) {
+    std::vector<std::string> out;
+    model::Diagnostics none;
+    JsonReader reader(none, "");
+    const auto given = reader.parse(json);
+    const auto own = reader.parse(plan_to_json(document));
+    if (given && own) compare_members(*given, *own, "", out);
+    return out;
+}
 
 std::string plan_to_json(const PlanDocument& document) {
     // One after the other, so that of a large plan only one tree stands at a time.

@@ -44,8 +44,11 @@ public:
         d_.inputs = facts_.inputs;
         d_.fingerprint = fingerprint_of(facts_.inputs);
         run();
-        d_.status = solution_.status == core::Status::Optimal ? "optimal" : "feasible";
         aims();
+        // Proven in the order of the aims is not enough: a reader can judge only aim by aim.
+        const bool at_bounds = std::all_of(d_.aims.begin(), d_.aims.end(),
+                                           [](const AimLine& x) { return x.bound == x.value; });
+        d_.status = solution_.status == core::Status::Optimal && at_bounds ? "optimal" : "feasible";
         places();
         add_breaks(room_.problem, d_);
         screens();
@@ -84,6 +87,7 @@ private:
         d_.run.budget_evaluations = facts_.budget_evaluations;
         d_.run.evaluations = solution_.evaluations;
         d_.run.seconds = facts_.seconds;
+        if (!facts_.day.empty()) d_.run.day = facts_.day;
         d_.run.interrupted = solution_.interrupted;
     }
 
