@@ -1,0 +1,335 @@
+// Who is where: attended work has somebody who can do it, who is there, who has no break and is
+// nowhere else; two for large frames; and nothing goes into or out of a cabinet by itself. Breaks
+// are laid beside the room file: everyone gets each of them, in one piece, within its time.
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <numeric>
+#include <set>
+
+#include "model/room/step_names.hpp"
+#include "sched/check/room/case.hpp"
+
+namespace sched::check::room {
+
+namespace {
+
+using Windows = std::vector<report::Period>;
+
+void join(Windows& windows) {
+    std::sort(windows.begin(), windows.end(),
+              [](const auto& a, const auto& b) { return a.from < b.from; });
+    Windows out;
+    for (const auto& w : windows) {
+        if (w.from >= w.to) continue;
+        if (!out.empty() && w.from <= out.back().to) {
+            out.back().to = std::max(out.back().to, w.to);
+        } else {
+            out.push_back(w);
+        }
+    }
+    windows = std::move(out);
+}
+
+bool inside(const Windows& windows, SimTime from, SimTime to) {
+    return std::any_of(windows.begin(), windows.end(),
+                       [&](const auto& w) { return w.from <= from && to <= w.to; });
+}
+
+struct Presence {
+    Windows shifts;  // without overtime, breaks not taken out
+    Windows there;   // with overtime
+    Windows breaks;  // of the plan
+};
+
+Presence presence_of(const Case& c, const model::Person& person) {
+    Presence out;
+    const SimTime first = model::midnight(model::date_of(c.d.run.from)) - std::chrono::days{2};
+    for (SimTime day = first; day <= c.d.run.until; day += std::chrono::days{1}) {
+        const auto date = model::date_of(day);
+        if (std::find(person.absent.begin(), person.absent.end(), date) != person.absent.end())
+            continue;
+        for (const model::Shift& shift : person.shifts) {
+            if (!shift.weekdays.at(static_cast<std::size_t>(model::weekday_index(date)))) continue;
+            out.shifts.push_back({day + shift.from, day + shift.to});
+            out.there.push_back({day + shift.from, day + shift.to + person.overtime});
+        }
+    }
+    join(out.shifts);
+    join(out.there);
+    for (const report::BreakLine& line : c.d.breaks) {
+        if (line.person == person.name) out.breaks.push_back({line.from, line.to});
+    }
+    return out;
+}
+
+bool on_break(const Presence& p, SimTime from, SimTime to) {
+    return std::any_of(p.breaks.begin(), p.breaks.end(),
+                       [&](const auto& w) { return w.from < to && from < w.to; });
+}
+
+// ---- breaks ------------------------------------------------------------------------------------
+
+// A break that somebody is owed: begun in [earliest, latest].
+struct Owed {
+    SimTime earliest{}, latest{};
+    Seconds length{0};
+};
+
+// How many of these can be had one after the other, at most; few, so every order is tried.
+std::size_t most_in_turn(std::vector<Owed> owed) {
+    std::size_t best = 0;
+    std::vector<std::size_t> turn(owed.size());
+    std::iota(turn.begin(), turn.end(), std::size_t{0});
+    do {
+        std::size_t had = 0;
+        SimTime free = SimTime::min();
+        for (const std::size_t i : turn) {
+            const SimTime at = std::max(free, owed[i].earliest);
+            if (at > owed[i].latest) continue;
+            free = at + owed[i].length;
+            ++had;
+        }
+        best = std::max(best, had);
+    } while (best < owed.size() && std::next_permutation(turn.begin(), turn.end()));
+    return best;
+}
+
+bool give(const std::vector<std::vector<std::size_t>>& fits, std::size_t i,
+          std::vector<std::size_t>& taken, std::vector<char>& tried) {
+    for (const std::size_t j : fits[i]) {
+        if (tried[j]) continue;
+        tried[j] = 1;
+        if (taken[j] == SIZE_MAX || give(fits, taken[j], taken, tried)) {
+            taken[j] = i;
+            return true;
+        }
+    }
+    return false;
+}
+
+// The breaks that `day` owes the person: of shifts that the run reaches into. One that could lie in
+// either of two shifts is not asked for: the file does not say in which.
+std::vector<Owed> owed_on(const Case& c, const model::Person& person, const Presence& p,
+                          SimTime day) {
+    std::vector<Owed> out;
+    const SimTime since = c.d.again ? c.d.again->now : c.d.run.from;
+    for (const model::Break& pause : person.breaks) {
+        std::vector<Owed> places;
+        for (const auto& shift : p.shifts) {
+            const Owed one{std::max(day + pause.earliest, shift.from),
+                           std::min(day + pause.latest, shift.to - pause.length), pause.length};
+            if (one.earliest <= one.latest) places.push_back(one);
+        }
+        if (places.size() != 1 || places[0].earliest < since ||
+            places[0].latest >= c.d.run.last_end)
+            continue;
+        out.push_back(places[0]);
+    }
+    return out;
+}
+
+void judge_day_of_breaks(const Case& c, const model::Person& person, const Presence& p,
+                         SimTime day) {
+    const auto owed = owed_on(c, person, p, day);
+    if (owed.empty() || owed.size() > 7) return;
+    std::vector<std::vector<std::size_t>> fits(owed.size());
+    for (std::size_t i = 0; i < owed.size(); ++i) {
+        for (std::size_t j = 0; j < p.breaks.size(); ++j) {
+            const auto& w = p.breaks[j];
+            if (owed[i].earliest <= w.from && w.from <= owed[i].latest &&
+                w.to - w.from >= owed[i].length)
+                fits[i].push_back(j);
+        }
+    }
+    std::size_t had = 0;
+    std::vector<std::size_t> taken(p.breaks.size(), SIZE_MAX);
+    std::string missing;
+    for (std::size_t i = 0; i < owed.size(); ++i) {
+        std::vector<char> tried(p.breaks.size(), 0);
+        if (give(fits, i, taken, tried)) {
+            ++had;
+            continue;
+        }
+        missing +=
+            fmt::format("{}{} from {}", missing.empty() ? "" : ", ",
+                        model::format_duration(owed[i].length), clock_words(owed[i].earliest));
+    }
+    if (had < most_in_turn(owed))
+        c.say("break", fmt::format("{} does not get a break: {}.", person.name, missing));
+}
+
+void judge_breaks_of(const Case& c, const model::Person& person, const Presence& p) {
+    for (SimTime day = model::midnight(model::date_of(c.d.run.from)); day <= c.d.run.last_end;
+         day += std::chrono::days{1})
+        judge_day_of_breaks(c, person, p, day);
+    Windows sorted = p.breaks;
+    std::sort(sorted.begin(), sorted.end(),
+              [](const auto& a, const auto& b) { return a.from < b.from; });
+    for (std::size_t i = 0; i + 1 < sorted.size(); ++i) {
+        if (sorted[i + 1].from < sorted[i].to)
+            c.say("break", fmt::format("two breaks of {} at {} are one.", person.name,
+                                       clock_words(sorted[i + 1].from)));
+    }
+}
+
+// ---- work --------------------------------------------------------------------------------------
+
+struct Crew {
+    const Case& c;
+    std::map<std::string, Presence> presence;
+    std::map<std::string, std::vector<int>> work;  // by person, in order of start
+
+    explicit Crew(const Case& kase) : c(kase) {
+        for (const auto& [name, person] : c.people)
+            presence[name] = presence_of(c, *person);
+        for (std::size_t i = 0; i < c.d.operations.size(); ++i) {
+            for (const std::string& name : c.d.operations[i].people)
+                work[name].push_back(static_cast<int>(i));
+        }
+        for (auto& [name, list] : work) {
+            std::stable_sort(list.begin(), list.end(),
+                             [&](int a, int b) { return c.op(a).start < c.op(b).start; });
+        }
+    }
+
+    void judge_operation(int i) const {
+        const OperationLine& line = c.op(i);
+        if (!c.begins_later(i)) return;
+        const ScreenCase* x = c.screen_of(line);
+        const auto step = c.step_of(i);
+        if (!step) return;
+        const std::set<std::string> hands(line.people.begin(), line.people.end());
+        const auto& two = c.room.limits.two_people_from;
+        const bool pair = x != nullptr && two && larger(x->frame, *two);
+        if (!hands.empty() && hands.size() < (pair ? 2U : 1U))
+            c.say("people", fmt::format("{}: the frame is for two people, {} is alone.", line.words,
+                                        line.people.front()));
+        const SimTime until = line.people_until.value_or(line.start);
+        for (const std::string& name : hands) {
+            const auto person = c.people.find(name);
+            if (person == c.people.end()) {
+                c.say("people", line.words + ": " + name + " is nobody of room.yaml.");
+                continue;
+            }
+            const auto& can = person->second->can;
+            const bool carry = *step == Step::TakeOut || line.step == put_in;  // no skill
+            if (!carry && !can.empty() && std::find(can.begin(), can.end(), *step) == can.end())
+                c.say("skill", fmt::format("{}: {} has not learnt it ({}).", line.words, name,
+                                           model::words_of(*step)));
+            if (until <= line.start) continue;
+            const Presence& p = presence.at(name);
+            if (!inside(p.there, line.start, until))
+                c.say("people", fmt::format("{}: {} is not there from {} to {}.", line.words, name,
+                                            clock_words(line.start), clock_words(until)));
+            if (x != nullptr && x->returned != nullptr && !inside(p.shifts, line.start, until))
+                c.say("people", fmt::format("{}: nobody stays longer for the store, {} does.",
+                                            line.words, name));
+            if (on_break(p, line.start, until))
+                c.say("break", fmt::format("{}: {} has a break then ({} to {}).", line.words, name,
+                                           clock_words(line.start), clock_words(until)));
+        }
+    }
+
+    // Several screens under one lamp are minded by the same person at the same time.
+    static bool one_load(const OperationLine& a, const OperationLine& b) {
+        return a.batch && a.batch == b.batch && a.place == b.place && a.start == b.start;
+    }
+
+    void judge_one_place_at_a_time() const {
+        for (const auto& [name, list] : work) {
+            int last = -1;  // whose work reaches furthest
+            for (const int i : list) {
+                const OperationLine& line = c.op(i);
+                const SimTime until = line.people_until.value_or(line.start);
+                if (until <= line.start) continue;
+                if (last >= 0) {
+                    const OperationLine& before = c.op(last);
+                    if (line.start < *before.people_until && !one_load(before, line) &&
+                        (c.begins_later(i) || c.begins_later(last)))
+                        c.say("people",
+                              fmt::format("{} is in two places at {}: {}, {}.", name,
+                                          clock_words(line.start), before.words, line.words));
+                }
+                if (last < 0 || *c.op(last).people_until < until) last = i;
+            }
+        }
+    }
+
+    // Somebody with hands free at t: there, no break, not in the middle of other work.
+    std::size_t hands_at(SimTime t) const {
+        std::size_t hands = 0;
+        for (const auto& [name, p] : presence) {
+            if (!inside(p.there, t, t)) continue;
+            const bool pausing = std::any_of(p.breaks.begin(), p.breaks.end(),
+                                             [&](const auto& w) { return w.from < t && t < w.to; });
+            const auto mine = work.find(name);
+            const bool busy =
+                mine != work.end() &&
+                std::any_of(mine->second.begin(), mine->second.end(), [&](int i) {
+                    return c.op(i).start < t && t < c.op(i).people_until.value_or(c.op(i).start);
+                });
+            if (!pausing && !busy) ++hands;
+        }
+        return hands;
+    }
+
+    // Between two places a screen is carried; a cabinet's door does not open by itself.
+    void judge_carries(const ScreenCase& x) const {
+        const auto& two = c.room.limits.two_people_from;
+        const std::size_t needed = two && larger(x.frame, *two) ? 2 : 1;
+        for (std::size_t k = 0; k + 1 < x.operations.size(); ++k) {
+            const OperationLine& from = c.op(x.operations[k]);
+            const OperationLine& to = c.op(x.operations[k + 1]);
+            if (from.place == to.place || !c.begins_later(x.operations[k + 1])) continue;
+            if (to.place.empty() && !trade(*c.step_of(x.operations[k])).dries) continue;
+            const bool handed = (!from.people.empty() && from.people_until == to.start) ||
+                                (!to.people.empty() && to.people_until > to.start);
+            if (handed || hands_at(to.start) >= needed) continue;
+            c.say("people",
+                  fmt::format("{} is carried from {} to {} at {} and nobody is there.", x.tag,
+                              from.place.empty() ? "its stand" : from.place,
+                              to.place.empty() ? "the wall" : to.place, clock_words(to.start)));
+        }
+    }
+};
+
+// Work that the trade gives to a person must have one.
+void judge_attended(const Case& c) {
+    for (std::size_t i = 0; i < c.d.operations.size(); ++i) {
+        const OperationLine& line = c.d.operations[i];
+        const auto step = c.step[i];
+        if (!step || !line.people.empty() || !c.begins_later(static_cast<int>(i))) continue;
+        if (trade(*step).dries || *step == Step::DryTouchUp || *step == Step::Expose ||
+            *step == Step::TakeOut || *step == Step::MixStir)
+            continue;  // their people are judged by time, in times.cpp and pots.cpp
+        if (usual_time(c.room, *step).attended > Seconds{0} && line.work_end > line.start)
+            c.say("people", line.words + " is done by nobody.");
+    }
+}
+
+}  // namespace
+
+void judge_people(Case& c) {
+    const Crew crew(c);
+    for (const auto& [name, person] : c.people)
+        judge_breaks_of(c, *person, crew.presence.at(name));
+    for (const report::PersonLine& line : c.d.people) {
+        const auto p = crew.presence.find(line.name);
+        if (p == crew.presence.end()) continue;
+        for (const report::Period& w : line.present) {
+            if (!inside(p->second.there, w.from, w.to))
+                c.say("people", fmt::format("{} is not there from {} to {}, as the plan says.",
+                                            line.name, clock_words(w.from), clock_words(w.to)));
+        }
+    }
+    for (std::size_t i = 0; i < c.d.operations.size(); ++i)
+        crew.judge_operation(static_cast<int>(i));
+    crew.judge_one_place_at_a_time();
+    for (const ScreenCase& x : c.screens)
+        crew.judge_carries(x);
+    judge_attended(c);
+}
+
+}  // namespace sched::check::room
