@@ -107,10 +107,12 @@ void add_check(CLI::App& app, CheckArgs& args, Runner& runner) {
     c->add_option(
         "--date", args.date,
         "Day of the run, 2026-11-26; default: as room.yaml says, else the next working day");
+    c->add_option("--scenario", args.scenario,
+                  "Folder that the plan was made for: it is judged against the room, too");
     c->add_flag("--json", args.json, "Print findings as JSON");
     c->footer(
         "Example: is this plan sound, whoever made it?\n"
-        "  coatroom check out/tomorrow/plan.json\n"
+        "  coatroom check out/tomorrow/plan.json --scenario scenarios/tomorrow\n"
         "Exit status: 0 sound, 1 the plan breaks a rule, 2 the input is wrong.");
     c->callback([&] { runner = [&] { return run_check(args); }; });
 }

@@ -8,6 +8,7 @@
 #include "model/read/promise_file.hpp"
 #include "model/read/scenario.hpp"
 #include "model/read/state_file.hpp"
+#include "sched/app/parts/asked_again.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
@@ -43,6 +44,46 @@ int check_scenario(const CheckArgs& args) {
     return Done;
 }
 
+// The folder that the plan was made for: named, or where its files lie beside it.
+std::string scenario_of(const CheckArgs& args, const report::PlanDocument& document) {
+    if (!args.scenario.empty()) return args.scenario;
+    const auto beside = std::filesystem::path(args.what).parent_path();
+    if (document.inputs.empty()) return {};
+    for (const auto& input : document.inputs) {
+        if (!std::filesystem::is_regular_file(beside / input.name)) return {};
+    }
+    return beside.empty() ? "." : beside.string();
+}
+
+// Against room, orders and frames. Nullopt: the scenario cannot be read.
+std::optional<bool> keeps_the_room(const CheckArgs& args, const report::PlanDocument& document) {
+    const std::string folder = scenario_of(args, document);
+    if (folder.empty()) {
+        std::fprintf(stderr,
+                     "coatroom check: not judged against the room, its orders and frames: their "
+                     "folder is not known. Name it by --scenario DIR.\n");
+        return true;
+    }
+    model::Diagnostics diagnostics;
+    const auto scenario = model::read_scenario(folder, diagnostics);
+    if (!scenario) {
+        print_diagnostics(diagnostics, args.json);
+        return std::nullopt;
+    }
+    bool sound = passes_room(document, *scenario, input_files(folder));
+    if (document.again) {
+        std::fprintf(stderr,
+                     "coatroom check: what had happened before %s is taken as the plan tells it.\n",
+                     model::format_date_time(document.again->now).c_str());
+        return sound;
+    }
+    for (const auto& words : otherwise_asked(document, *scenario)) {
+        std::fprintf(stderr, "not what the scenario asks: %s.\n", words.c_str());
+        sound = false;
+    }
+    return sound;
+}
+
 int check_plan(const CheckArgs& args) {
     const auto text = read_text(args.what, most_plan_bytes);
     if (!text) {
@@ -59,7 +100,14 @@ int check_plan(const CheckArgs& args) {
         std::fprintf(stderr, "the plan contradicts itself: %s\n", words.c_str());
         sound = false;
     }
-    if (!sound) return No;
+    sound = agrees(*document) && sound;
+    for (const auto& path : report::unknown_members(*text, *document)) {
+        std::fprintf(stderr, "%s: no member of a plan has this name.\n", path.c_str());
+        sound = false;
+    }
+    const auto room = keeps_the_room(args, *document);
+    if (!room) return BadInput;
+    if (!sound || !*room) return No;
     if (!args.json) std::printf("%s: the plan keeps every rule.\n", args.what.c_str());
     return Done;
 }

@@ -103,6 +103,7 @@ report::PlanDocument document_of(const Question& question, const RoomOfPlan& roo
                                   .seed = question.how.seed,
                                   .budget_seconds = question.how.budget.seconds,
                                   .budget_evaluations = question.how.budget.evaluations,
+                                  .day = question.day_kind,
                                   .diagnostics = diagnostics.all(),
                                   .pins = pins_in_words(question.pins, plan.room)};
     auto document =
@@ -153,7 +154,10 @@ int run_plan(const PlanArgs& args) {
     const FilledPlan filled = fill_returns(question->pins, question->scenario, plan.how, plan.room,
                                            plan.solution, begun_returns(*question));
     if (!passes(filled.pinned, *filled.solution.schedule)) return No;
-    return write(*question, document_of(*question, *room, plan, filled, diagnostics));
+    const auto document = document_of(*question, *room, plan, filled, diagnostics);
+    if (!agrees(document)) return No;
+    warn_of_room(document, question->scenario);
+    return write(*question, document);
 }
 
 }  // namespace sched::app

@@ -40,8 +40,9 @@ struct PlanArgs {
 int run_plan(const PlanArgs& args);
 
 struct CheckArgs {
-    std::string what;  // a scenario folder or a plan.json
-    std::string date;  // of the scenario, as for plan
+    std::string what;      // a scenario folder or a plan.json
+    std::string scenario;  // that the plan was made for; empty: where its files lie beside it
+    std::string date;      // of the scenario, as for plan
     bool json = false;
 };
 int run_check(const CheckArgs& args);

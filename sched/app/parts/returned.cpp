@@ -9,9 +9,6 @@
 
 namespace sched::app {
 
-namespace {
-
-// When the run's last work is done and the first day's last shift is over, overtime left out.
 core::SimTime end_of_run(const compile::RoomProblem& room, const core::Schedule& schedule) {
     const core::Problem& p = room.problem;
     core::SimTime end = p.horizon_start;
@@ -33,8 +30,6 @@ core::SimTime end_of_run(const compile::RoomProblem& room, const core::Schedule&
     }
     return end;
 }
-
-}  // namespace
 
 compile::BegunReturns begun_returns(const Question& question) {
     compile::BegunReturns out;

@@ -17,6 +17,10 @@ struct FilledPlan {
     core::Solution solution;    // the given one, nothing moved, and the fillers
 };
 
+/// When the run's last work is done and the first day's last shift is over, overtime left out: the
+/// end of the run for the frame store. Fillers of `room` count as work like others.
+core::SimTime end_of_run(const compile::RoomProblem& room, const core::Schedule& schedule);
+
 /// How far returns had come in the posted plan, by their tags: those begun before now.
 compile::BegunReturns begun_returns(const Question& question);
 

@@ -3,6 +3,7 @@
 #include <cstdio>
 
 #include "sched/check/checker.hpp"
+#include "sched/check/room/judge.hpp"
 
 namespace sched::app {
 
@@ -13,6 +14,41 @@ bool passes(const core::Problem& problem, const core::Schedule& schedule) {
                      v.words.c_str());
     }
     return violations.empty();
+}
+
+namespace {
+
+bool print_findings(const std::vector<check::room::Finding>& findings, const char* what) {
+    std::size_t printed = 0;
+    for (const auto& f : findings) {
+        if (++printed > most_breaches) {
+            std::fprintf(stderr, "and %zu more.\n", findings.size() - most_breaches);
+            break;
+        }
+        std::fprintf(stderr, "%s [%s]: %s\n", what, f.rule.c_str(), f.words.c_str());
+    }
+    return findings.empty();
+}
+
+}  // namespace
+
+bool passes_room(const report::PlanDocument& document, const model::Scenario& scenario,
+                 const std::vector<report::InputFile>& inputs) {
+    return print_findings(check::room::judge_room(document, scenario, {.inputs = inputs}),
+                          "broken rule of the room");
+}
+
+bool agrees(const report::PlanDocument& document) {
+    return print_findings(check::room::judge_document(document), "the plan contradicts itself");
+}
+
+void warn_of_room(const report::PlanDocument& document, const model::Scenario& scenario) {
+    const auto found = check::room::judge_room(document, scenario);
+    if (found.empty()) return;
+    std::fprintf(stderr,
+                 "coatroom plan: warning: %zu times the plan is not what the room says, first "
+                 "[%s]: %s\n",
+                 found.size(), found.front().rule.c_str(), found.front().words.c_str());
 }
 
 }  // namespace sched::app
