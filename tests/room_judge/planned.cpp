@@ -1,0 +1,45 @@
+#include "tests/room_judge/planned.hpp"
+
+#include "sched/app/parts/find_plan.hpp"
+#include "sched/app/parts/returned.hpp"
+#include "sched/check/checker.hpp"
+
+namespace planned {
+
+using namespace sched;
+
+Planned plan(const model::Scenario& scenario, model::SimTime start, std::int64_t evaluations,
+             std::uint64_t seed) {
+    Planned out;
+    model::Diagnostics diagnostics;
+    app::Question question{.scenario = scenario, .start = start};
+    question.how.threads = 1;
+    question.how.seed = seed;
+    question.how.budget.evaluations = evaluations;
+    const auto room = app::room_of(question, diagnostics);
+    out.sound = room.has_value();
+    if (!room || room->first.kind != search::FirstAnswer::Kind::Plan) return out;
+    const auto found = app::find_plan(question, *room, room->room.problem, question.how);
+    if (!found.solution.schedule) return out;
+    for (const auto& v : check::check(found.room.problem, *found.solution.schedule))
+        out.broken.push_back(v.words);
+    const auto filled = app::fill_returns({}, scenario, found.how, found.room, found.solution);
+    for (const auto& v : check::check(filled.room.problem, *filled.solution.schedule))
+        out.broken.push_back(v.words);
+    out.plan = report::make_plan_document(
+        scenario, filled.room, filled.solution,
+        {.version = "test", .seed = seed, .diagnostics = diagnostics.all()});
+    return out;
+}
+
+std::vector<std::string> verdict(const report::PlanDocument& plan,
+                                 const model::Scenario& scenario) {
+    std::vector<std::string> out;
+    for (const auto& f : check::room::judge_document(plan))
+        out.push_back("document " + f.rule + ": " + f.words);
+    for (const auto& f : check::room::judge_room(plan, scenario))
+        out.push_back(f.rule + ": " + f.words);
+    return out;
+}
+
+}  // namespace planned
