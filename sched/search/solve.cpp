@@ -4,8 +4,10 @@
 #include <chrono>
 #include <cmath>
 
+#include "sched/core/objective.hpp"
 #include "sched/search/exact/exact.hpp"
 #include "sched/search/room/room_search.hpp"
+#include "sched/search/room/stands.hpp"
 
 namespace sched::search {
 
@@ -13,6 +15,8 @@ namespace {
 
 // Beyond this the exact search proves nothing in a plan's time, and the room search needs it all.
 constexpr std::size_t kExactOperations = 500;
+// Beyond this there is too much to look at for two searches.
+constexpr std::size_t kStandOperations = 60;
 constexpr double kFirstShare = 0.1, kProofShare = 0.2, kSecondShare = 0.3;  // of the budget
 constexpr std::int64_t kProofEvaluations = 20'000;                          // without a budget
 
@@ -114,8 +118,30 @@ core::Solution solve_small(const core::Problem& problem, const SearchOptions& op
     return best;
 }
 
+// A small room with drying clocks: half of the budget with screens that may stand where they were
+// worked on until the next place is free. That is the larger space; where cabinets have slots to
+// spare it only costs time, so large rooms do without.
+core::Solution solve_small_clocks(const core::Problem& problem, const SearchOptions& options) {
+    const auto stands =
+        problem.operations.size() > kStandOperations ? std::nullopt : with_stands(problem);
+    if (!stands || problem.now) return search_room(problem, options);
+    Purse purse(options);
+    core::Solution best = search_room(problem, purse.part(0.5, 1000));
+    purse.spend(best.evaluations);
+    if (best.status == core::Status::Optimal || best.interrupted || purse.empty()) return best;
+    core::Solution other = search_room(stands->problem, purse.part(1.0, 1000));
+    best.evaluations += other.evaluations;
+    best.interrupted = other.interrupted;
+    if (!other.schedule || (best.schedule && !(other.value < best.value))) return best;
+    if (best.schedule) best.elites.insert(best.elites.begin(), std::move(*best.schedule));
+    best.schedule = without_stands(*stands, *other.schedule);
+    best.value = core::evaluate(problem, *best.schedule);
+    best.status = best.value == best.bound ? core::Status::Optimal : core::Status::Feasible;
+    return best;
+}
+
 core::Solution by_structure(const core::Problem& problem, const SearchOptions& options) {
-    if (problem.now || !exact_supports(problem)) return search_room(problem, options);
+    if (problem.now || !exact_supports(problem)) return solve_small_clocks(problem, options);
     if (problem.operations.size() > kExactOperations) return search_room(problem, options);
     return solve_small(problem, options);
 }
