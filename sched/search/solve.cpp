@@ -122,9 +122,12 @@ core::Solution solve_small(const core::Problem& problem, const SearchOptions& op
 // worked on until the next place is free. That is the larger space; where cabinets have slots to
 // spare it only costs time, so large rooms do without.
 core::Solution solve_small_clocks(const core::Problem& problem, const SearchOptions& options) {
-    const auto stands =
-        problem.operations.size() > kStandOperations ? std::nullopt : with_stands(problem);
-    if (!stands || problem.now) return search_room(problem, options);
+    const bool clock = std::any_of(problem.resources.begin(), problem.resources.end(),
+                                   [](const core::Resource& r) { return r.shared.has_value(); });
+    if (!clock || problem.now || problem.operations.size() > kStandOperations)
+        return search_room(problem, options);
+    const auto stands = with_stands(problem);
+    if (!stands) return search_room(problem, options);
     Purse purse(options);
     core::Solution best = search_room(problem, purse.part(0.5, 1000));
     purse.spend(best.evaluations);

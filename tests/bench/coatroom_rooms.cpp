@@ -4,6 +4,7 @@
 
 #include <sys/resource.h>
 
+#include <algorithm>
 #include <chrono>
 #include <cstdint>
 #include <cstdio>
@@ -22,6 +23,8 @@
 #include "tests/bench/iterated_greedy.hpp"
 #include "tests/bench/random_rooms.hpp"
 #include "tests/bench/room_workloads.hpp"
+#include "tests/oracle/room_referee.hpp"
+#include "tests/support/small_room.hpp"
 
 namespace {
 
@@ -201,6 +204,46 @@ int random_table(int first, int rooms, int screens, const Effort& effort) {
     return wrong > 0 ? 1 : 0;
 }
 
+/// Rooms first..rooms of small_room.hpp against the exhaustive referee, which looks for anything
+/// better than the search found.
+int small_table(int first, int rooms, const Effort& effort) {
+    constexpr std::int64_t kStates = 6'000'000;
+    int made = 0, optimal = 0, within_one = 0, open = 0, wrong = 0;
+    double sum = 0.0, most = 0.0;
+    std::printf("room,screens,operations,search,best,gap_percent,referee,evaluations,checked\n");
+    for (int seed = first; seed <= rooms; ++seed) {
+        const auto problem = small_room::make(static_cast<std::uint64_t>(seed));
+        const auto s = search(problem, effort);
+        if (!s.solution.schedule) continue;
+        const std::int64_t v = s.solution.value.parts[0];
+        const auto best = oracle::best_of_room(problem, v, kStates);
+        const bool right =
+            s.right &&
+            (!best.schedule || (sched::check::check(problem, *best.schedule).empty() &&
+                                core::evaluate(problem, *best.schedule).parts[0] == best.value));
+        // A best of 0 that was missed counts as if it were one minute.
+        const double gap = 100.0 * static_cast<double>(v - best.value) /
+                           static_cast<double>(std::max<std::int64_t>(60, best.value));
+        ++made;
+        wrong += !right;
+        open += !best.finished;
+        optimal += v == best.value;
+        within_one += gap <= 1.0;
+        sum += gap;
+        most = std::max(most, gap);
+        std::printf("%d,%zu,%zu,%lld,%lld,%.2f,%s,%lld,%s\n", seed, problem.jobs.size(),
+                    problem.operations.size(), static_cast<long long>(v),
+                    static_cast<long long>(best.value), gap, best.finished ? "finished" : "open",
+                    static_cast<long long>(s.solution.evaluations), right ? "yes" : "WRONG");
+        std::fflush(stdout);
+    }
+    std::printf(
+        "# %d rooms: mean gap %.2f %%, largest %.2f %%; none better in %d, within 1 %% in %d; "
+        "referee not finished in %d; wrong by the checker: %d\n",
+        made, made > 0 ? sum / made : 0.0, most, optimal, within_one, open, wrong);
+    return wrong > 0 ? 1 : 0;
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -210,7 +253,7 @@ int main(int argc, char** argv) {
     std::vector<double> budgets;
     std::string svg;
     Effort effort;
-    int seeds = 1, repeat = 1, random = 0, first = 1, screens = 0;
+    int seeds = 1, repeat = 1, random = 0, small = 0, first = 1, screens = 0;
     app.add_option("folders", folders, "scenario folders");
     app.add_option("--earlier", earlier, "minutes by which every due date moves earlier");
     app.add_option("--evaluations", effort.evaluations, "budget in schedules");
@@ -221,11 +264,14 @@ int main(int argc, char** argv) {
     app.add_option("--table", budgets, "Markdown table with these budgets in seconds: 1 10 60");
     app.add_option("--svg", svg, "with --table: value over time, drawn into this file");
     app.add_option("--random", random, "instead: random rooms 1..N (random_rooms.hpp)");
-    app.add_option("--first", first, "with --random: rooms FIRST..N");
+    app.add_option("--small", small,
+                   "instead: small rooms 1..N (small_room.hpp) against an exhaustive referee");
+    app.add_option("--first", first, "with --random, --small: rooms FIRST..N");
     app.add_option("--screens", screens, "with --random: so many screens each, not those drawn")
         ->check(CLI::Range(0, 5000));
     CLI11_PARSE(app, argc, argv);
     if (effort.evaluations <= 0 && effort.seconds <= 0.0) effort.evaluations = 2000;
+    if (small > 0) return small_table(first, small, effort);
     if (random > 0) return random_table(first, random, screens, effort);
     if (!budgets.empty()) return table(folders, earlier, budgets, effort, svg);
     std::printf(
