@@ -228,7 +228,10 @@ Route build_ink_off(const Room& room) {
 Route build_reclaim(const Room& room, bool haze) {
     WayBuilder way(room, nullptr);
     add_strip(way);
-    if (haze) way.aside(Step::Haze);
+    if (haze) {
+        way.aside(Step::Haze);
+        way.aside(Step::Degrease);  // no paste goes into the cabinet
+    }
     way.stand_out();
     way.next({Step::DryMesh, Part::Load, 0}, {});
     way.hand_over({Step::DryMesh, Part::Whole, 0}, true);

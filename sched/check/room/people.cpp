@@ -295,6 +295,15 @@ struct Crew {
     }
 };
 
+// What stands after its attended part, without a pause between: nobody has to be there.
+bool stands_after_work(const Case& c, int i) {
+    const OperationLine& line = c.op(i);
+    return std::any_of(c.d.operations.begin(), c.d.operations.end(), [&](const OperationLine& o) {
+        return o.screen == line.screen && o.step == line.step && o.round == line.round &&
+               !o.people.empty() && o.work_end == line.start;
+    });
+}
+
 // Work that the trade gives to a person must have one.
 void judge_attended(const Case& c) {
     for (std::size_t i = 0; i < c.d.operations.size(); ++i) {
@@ -304,6 +313,7 @@ void judge_attended(const Case& c) {
         if (trade(*step).dries || *step == Step::DryTouchUp || *step == Step::Expose ||
             *step == Step::TakeOut || *step == Step::MixStir)
             continue;  // their people are judged by time, in times.cpp and pots.cpp
+        if (stands_after_work(c, static_cast<int>(i))) continue;
         if (usual_time(c.room, *step).attended > Seconds{0} && line.work_end > line.start)
             c.say("people", line.words + " is done by nobody.");
     }

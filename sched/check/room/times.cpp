@@ -230,7 +230,10 @@ void judge_ready(const Case& c, const ScreenCase& x) {
     const int i = last.parts.back();
     if (!c.begins_later(i) || last.step != Step::DryTouchUp) return;
     const auto time = usual_time(c.room, last.step);
-    const SimTime done = last.start + time.attended + time.stand;
+    // Somebody sets it aside, on the way there too; from then on it stands.
+    const SimTime hung =
+        last.parts.size() > 1 ? c.op(last.parts.front()).work_end : last.start + time.attended;
+    const SimTime done = hung + time.stand;
     if (x.line->ready != done)
         c.say("ready", fmt::format("{} is ready {}, the plan says {}.", x.tag, clock_words(done),
                                    x.line->ready ? clock_words(*x.line->ready) : "never"));
