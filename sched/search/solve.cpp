@@ -1,3 +1,8 @@
+// Looks at the structure and shares out the budget. Small problems without drying clocks: the room
+// search first, then the exact search for a proof, then whichever found more goes on. Small ones
+// with clocks: half of the budget with screens that may stand where they are. All others: the room
+// search.
+
 #include "sched/search/solve.hpp"
 
 #include <algorithm>

@@ -1,3 +1,7 @@
+// Compiles the scenario as the document says it was compiled (day, kind of day, breaks), puts the
+// document's operations on that problem as a schedule, writes the document anew and compares the
+// two list by list; idle-time work of returned frames is matched by its parts.
+
 #include "sched/app/parts/asked_again.hpp"
 
 #include <algorithm>
