@@ -37,12 +37,13 @@ bool person_can(const model::Person& person, model::Step step);
 class HazeTurn {
 public:
     explicit HazeTurn(double share) : share_(share) {}
-    bool next(const std::optional<bool>& said) {
+    /// @param said by the stock line. @param kept a frame under way is as it is, and counts.
+    bool next(const std::optional<bool>& said, const std::optional<bool>& kept = {}) {
         if (said) return *said;
         sum_ += share_;
-        if (sum_ < 1.0 - 1e-9) return false;
-        sum_ -= 1.0;
-        return true;
+        const bool turn = kept.value_or(sum_ >= 1.0 - 1e-9);
+        if (turn) sum_ -= 1.0;
+        return turn;
     }
 
 private:

@@ -51,7 +51,7 @@ void add_screen(Builder& b, std::size_t index, HazeTurn& haze) {
     request.frame = screen.source;
     const bool used =
         screen.source == model::FrameState::Inky || screen.source == model::FrameState::OldStencil;
-    request.haze = used && haze.next(screen.haze ? screen.haze : stock.haze);
+    request.haze = used && haze.next(stock.haze, screen.haze);
     request.plan = plan;
     request.rack = b.rack;
     const auto route = model::route::build_route(b.room(), request);

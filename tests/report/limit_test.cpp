@@ -15,7 +15,8 @@ namespace {
 search::WhatIf one_more(int r, std::int64_t first, std::int64_t rest, bool certain = true) {
     search::WhatIf w;
     w.resource = core::ResourceId{r};
-    const auto& objective = fixture::room().problem.objective;
+    const auto room = fixture::room();
+    const auto& objective = room.problem.objective;
     for (std::size_t k = 0; k < objective.size(); ++k)
         w.saved.push_back(k == 0 ? first : objective[k] == core::Criterion::Makespan ? rest : 0);
     w.certain = certain;
