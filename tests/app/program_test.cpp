@@ -328,7 +328,7 @@ TEST_CASE("pins stand in the plan, and a pinned weight in its value", "[app]") {
         return -1;
     };
     CHECK(weight_of(plan) == 9);
-    CHECK(weight_of(text_of(without.path / "plan.json")) == 2);
+    CHECK(weight_of(text_of(without.path / "plan.json")) == 1);
     CHECK(text_of(out.path / "plan.html").find("A11 counts 9") != std::string::npos);
     CHECK(coatroom("check " + (out.path / "plan.json").string()).status == 0);
 }

@@ -57,8 +57,9 @@ TEST_CASE("a try that luck may have won, or under a minute, limits nothing", "[l
     CHECK(said({one_more(2, 59, 0)}).bottleneck.resource.empty());
     // An earlier finish paid for with lateness is none.
     CHECK(said({one_more(2, -60, 3600)}).bottleneck.resource.empty());
-    if (std::count(fixture::room().problem.objective.begin(),
-                   fixture::room().problem.objective.end(), core::Criterion::Makespan) > 0) {
+    const auto room = fixture::room();
+    const auto& aims = room.problem.objective;
+    if (std::count(aims.begin(), aims.end(), core::Criterion::Makespan) > 0) {
         const auto d = said({one_more(2, 0, 1800)});
         CHECK_FALSE(d.bottleneck.resource.empty());
         CHECK(d.bottleneck.sentences[1].find("the run ends 30 min sooner") != std::string::npos);

@@ -157,11 +157,11 @@ TEST_CASE("more volume holds the smaller one and is not easier", "[size]") {
 
 TEST_CASE("a planned day is more punctual than one that a rule runs", "[size]") {
     auto s = settings();
-    s.least = s.most = 16;
+    s.least = s.most = 32;
     s.plan_schedules = 0;
     s.policy = "atc";
     const auto by_rule = run({option_of({})}, s);
-    s.plan_schedules = 12;
+    s.plan_schedules = 60;
     const auto planned = run({option_of({})}, s);
     REQUIRE(by_rule.all.size() == planned.all.size());
     std::vector<double> a, b;

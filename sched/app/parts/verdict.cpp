@@ -43,7 +43,9 @@ bool agrees(const report::PlanDocument& document) {
 }
 
 void warn_of_room(const report::PlanDocument& document, const model::Scenario& scenario) {
-    const auto found = check::room::judge_room(document, scenario);
+    auto found = check::room::judge_document(document);
+    for (auto& f : check::room::judge_room(document, scenario))
+        found.push_back(std::move(f));
     if (found.empty()) return;
     std::fprintf(stderr,
                  "coatroom plan: warning: %zu times the plan is not what the room says, first "

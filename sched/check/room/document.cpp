@@ -596,8 +596,7 @@ private:
         }
         if (!d_.again->compared && (!d_.again->changes.empty() || d_.again->held != 0))
             say("again", "changes are listed, but nothing was compared.");
-        if (d_.again->held < d_.again->relaxed || d_.again->relaxed < 0)
-            say("again", "more was let go than was held.");
+        if (d_.again->held < 0 || d_.again->relaxed < 0) say("again", "fewer than none were held.");
     }
 
     void cautions() {
