@@ -46,7 +46,8 @@ def check_against(old, new, now):
         assert at(b["start"]) >= now, (b["words"], b["start"])
         moved = abs((at(a["start"]) - at(b["start"])).total_seconds()) >= MINUTE
         row_a, row_b = old["schedule"][i], new["schedule"][i]
-        if moved or row_a[3] != row_b[3] or row_a[4] != row_b[4]:
+        # Who is named first, and the number of a way with the same places and people, are no changes.
+        if moved or sorted(row_a[4]) != sorted(row_b[4]):
             differ.add(i)
     listed = [c["operation"] for c in again["changes"]]
     assert len(listed) == len(set(listed))
@@ -117,10 +118,11 @@ def main():
         # Something has happened.
         now = at("2026-11-26T10:40")
         state = os.path.join(scratch, "state.yaml")
+        run_screens = {s["tag"] for s in old["screens"]}
         busy = [op for op in old["operations"]
-                if at(op["start"]) < now < at(op["work_end"]) and op["people"] and op["screen"]
+                if at(op["start"]) < now < at(op["work_end"]) and op["people"] and op["screen"] in run_screens
                 and op["step"] not in ("take-out", "put-in")]
-        waiting = [op for op in old["operations"] if at(op["start"]) < now and op["screen"]]
+        waiting = [op for op in old["operations"] if at(op["start"]) < now and op["step"] == "coat"]
         told = {}
         assert busy
         for op in busy:
@@ -146,7 +148,7 @@ def main():
                 for i, op in enumerate(new["operations"]):
                     assert at(op["start"]) < now or "Ben" not in op["people"] or at(op["start"]).day != 26, op
             if name == "failed":
-                assert new["again"]["changes"]
+                assert new["again"]["changes"], name
                 redone = [op for op in new["operations"] if op["screen"] == waiting[-1]["screen"]
                           and op["step"] == "degrease"]
                 assert redone and at(redone[0]["start"]) >= now
@@ -164,7 +166,7 @@ def main():
             if op["words"].startswith("expose ") and "batch" in op:
                 batches.setdefault(op["batch"], []).append(op)
         shared = [batch for batch in batches.values() if len(batch) > 1]
-        assert len(shared) > 2
+        assert shared
         for batch in shared[:3]:
             now = at(batch[0]["start"]) + (at(batch[0]["work_end"]) - at(batch[0]["start"])) / 2
             back = (now + timedelta(minutes=17)).replace(second=0, microsecond=0)
@@ -221,10 +223,13 @@ def main():
         run("check", os.path.join(alone, "plan.json"))
         check_against(old, plan_of(alone), at("2026-11-26T10:40"))
         # A limit that no plan keeps any more: the days are lived without it.
+        strip = [op for op in old["operations"] if op["step"] == "strip" and op["screen"] in run_screens][-1]
+        moment = at(strip["start"]) + (at(strip["work_end"]) - at(strip["start"])) / 2
+        until = (moment + timedelta(minutes=40)).strftime("%H:%M")
         with open(state, "w", encoding="utf-8") as file:
-            file.write(told["longer strip"])
-        said = run("plan", room, "--now", "10:40", "--earlier", hangs, "--state", state, "--budget", "30sch",
-                   "--threads", "1", "--quiet", "--replications", "20")
+            file.write("screens:\n  - screen: %s\n    in: strip\n    until: %s\n" % (strip["screen"], until))
+        said = run("plan", room, "--now", moment.strftime("%H:%M:%S"), "--earlier", hangs, "--state", state,
+                   "--budget", "30sch", "--threads", "1", "--quiet", "--replications", "20")
         assert "LIMIT MISSED" in said and "did not come to an end" not in said, said
         # A promise out of the middle of the day.
         enquiry = ["--screens", "2", "--mesh", "120/cm", "--frame", "58x84", "--coats", "2+2", "--quick",
