@@ -263,6 +263,61 @@ std::vector<double> batch_means(std::span<const double> y, std::size_t batches) 
     return means;
 }
 
+BatchedMean batched_mean(std::span<const double> sums, std::span<const double> counts,
+                         std::size_t batches, double confidence) {
+    assert(sums.size() == counts.size());
+    if (batches < 3 || sums.size() < 2 * batches) return {};
+    const std::size_t size = sums.size() / batches, skip = sums.size() - size * batches;
+    std::vector<double> sum(batches, 0.0), count(batches, 0.0);
+    for (std::size_t i = skip; i < sums.size(); ++i) {
+        sum[(i - skip) / size] += sums[i];
+        count[(i - skip) / size] += counts[i];
+    }
+    double all = 0.0, n = 0.0;
+    for (std::size_t b = 0; b < batches; ++b) {
+        all += sum[b];
+        n += count[b];
+    }
+    if (n <= 0.0) return {};
+    const double ratio = all / n, mean_count = n / static_cast<double>(batches);
+    Moments m;
+    std::vector<double> residual;
+    for (std::size_t b = 0; b < batches; ++b) {
+        residual.push_back((sum[b] - ratio * count[b]) / mean_count);
+        m.add(ratio + residual.back());
+    }
+    BatchedMean out{.mean = mean_interval(m, confidence)};
+    out.mean.mean = ratio;
+    if (m.variance() > 0.0)
+        out.correlation = autocorrelation(residual, 1) + 1.0 / static_cast<double>(batches);
+    const double r = std::clamp(out.correlation, 0.0, 0.8);
+    out.mean.half_width *= std::sqrt((1.0 + r) / (1.0 - r));
+    return out;
+}
+
+Growth growth_of(std::span<const double> level) {
+    if (level.size() < 8) return {};
+    const double n = static_cast<double>(level.size());
+    const double mean = mean_of(level), middle = (n - 1.0) / 2.0;
+    double xy = 0.0, xx = 0.0;
+    for (std::size_t i = 0; i < level.size(); ++i) {
+        const double x = static_cast<double>(i) - middle;
+        xy += x * (level[i] - mean);
+        xx += x * x;
+    }
+    Growth out{.slope = xy / xx};
+    double squares = 0.0;
+    for (std::size_t i = 0; i < level.size(); ++i) {
+        const double e = level[i] - mean - out.slope * (static_cast<double>(i) - middle);
+        squares += e * e;
+    }
+    const auto quarter = static_cast<std::ptrdiff_t>(level.size() / 4);
+    const double first = *std::max_element(level.begin(), level.begin() + quarter);
+    const double last = *std::min_element(level.end() - quarter, level.end());
+    out.grows = out.slope * n > 4.0 * std::sqrt(squares / n) && last > first;
+    return out;
+}
+
 WarmUp mser(std::span<const double> y) {
     assert(!y.empty());
     const std::size_t n = y.size();

@@ -135,6 +135,27 @@ double von_neumann_ratio(std::span<const double> y);
 /// <= size.
 std::vector<double> batch_means(std::span<const double> y, std::size_t batches);
 
+/// Mean of what comes in lots of random size (orders by the day they became ready), from `batches`
+/// equal runs of lots: ratio of the sums, variance of the batches' residuals sum - ratio * count
+/// (Cochran 1977, ch. 6), widened by sqrt((1 + r) / (1 - r)) where neighbouring batches still go
+/// together (r: their correlation as in a first-order autoregression, bias 1/batches added back, at
+/// most 0.8; as in Skart, Tafazzoli et al. 2011).
+struct BatchedMean {
+    MeanInterval mean;
+    double correlation = 0.0;  // of neighbouring batches, bias added back
+};
+/// @pre equal sizes. Fewer lots than two a batch, or nothing in them: n = 0.
+BatchedMean batched_mean(std::span<const double> sums, std::span<const double> counts,
+                         std::size_t batches, double confidence);
+
+/// Does a level go up for good? Least squares line through it.
+struct Growth {
+    double slope = 0.0;  // per value
+    bool grows = false;  // the line rises by more than four standard deviations about it, and the
+                         // last quarter lies above the first in full
+};
+Growth growth_of(std::span<const double> level);
+
 /// Warm-up by the marginal standard error rule: the cut d in 0 .. n/2 with the smallest
 /// sum (y - mean)^2 / (n - d)^2, over what remains after d (White 1997).
 struct WarmUp {

@@ -265,3 +265,29 @@ TEST_CASE("the stopping rule needs the least count and the precision", "[statist
     CHECK(precise_enough(mean_interval(narrow, 0.95), wanted));
     CHECK_FALSE(precise_enough(mean_interval(std::span(narrow).first(4), 0.95), wanted));
 }
+
+TEST_CASE("means over batches of days: a ratio of sums, wider where batches go together",
+          "[statistics]") {
+    // Six days in three batches, by hand: sums 12, 6, 30 of 4, 2, 6 orders. Ratio 48 / 12 = 4,
+    // residuals (sum - 4 count) / 4 = -1, -0.5, 1.5; their variance 3.5 / 2.
+    const std::vector<double> sums{8, 4, 0, 6, 14, 16}, counts{2, 2, 0, 2, 3, 3};
+    const auto m = sched::study::batched_mean(sums, counts, 3, 0.95);
+    CHECK(m.mean.mean == Approx(4.0));
+    CHECK(m.mean.variance == Approx(1.75));
+    // Autocorrelation (0.5 - 0.75) / 3.5, bias 1/3 added; t(2) at 97.5 % = 4.3027 (any table).
+    const double r = -0.25 / 3.5 + 1.0 / 3.0;
+    CHECK(m.correlation == Approx(r));
+    CHECK(m.mean.half_width ==
+          Approx(4.3027 * std::sqrt(1.75 / 3.0) * std::sqrt((1 + r) / (1 - r))).epsilon(1e-4));
+    CHECK(sched::study::batched_mean(sums, counts, 4, 0.95).mean.n == 0);  // one day a batch
+
+    // A line with little about it grows; a level that goes up and down does not.
+    std::vector<double> line, level;
+    for (int i = 0; i < 100; ++i) {
+        line.push_back(3.0 * i + (i % 7));
+        level.push_back(50.0 + 40.0 * std::sin(0.05 * i * 2.0));
+    }
+    CHECK(sched::study::growth_of(line).grows);
+    CHECK(sched::study::growth_of(line).slope == Approx(3.0).epsilon(0.01));
+    CHECK_FALSE(sched::study::growth_of(level).grows);
+}
