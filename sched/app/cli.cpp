@@ -384,7 +384,10 @@ void add_weeks(CLI::App& app, WeeksArgs& args, Runner& runner) {
     c->add_option("scenario", args.scenario,
                   "Scenario folder; chance.yaml and arrivals.csv in it say what comes in")
         ->required();
-    c->add_option("--days", args.days, "Working days to simulate, at most")
+    c->add_option(
+         "--days", args.days,
+         "Working days, at least: without --precision and --trace 1,000 and more, until the "
+         "intervals can be trusted")
         ->check(CLI::Range(2, 100000))
         ->capture_default_str();
     c->add_option("--orders-a-day", args.orders_a_day,
@@ -403,7 +406,7 @@ void add_weeks(CLI::App& app, WeeksArgs& args, Runner& runner) {
     c->footer(
         "Example: a year of the demo room, 16 orders a day\n"
         "  coatroom weeks scenarios/tomorrow --days 250 --orders-a-day 16\n"
-        "Exit status: 0 done, 1 the floor could not go on, 2 the input is wrong.");
+        "Exit status: 0 done, 1 the run could not go on, 2 the input is wrong.");
     c->callback([&] { runner = [&] { return run_weeks(args); }; });
 }
 

@@ -1,7 +1,7 @@
 #pragma once
 // What one replication's random variation does to a compiled room, in the room's own numbers: who
 // remakes what, who is missing, what comes in. Drawn without a look at any plan; made into a
-// Problem by realise.hpp, or into compiled rows by day_floor.hpp.
+// Problem by realise.hpp, or into compiled rows by day_run.hpp.
 
 #include <cstdint>
 #include <optional>

@@ -10,6 +10,8 @@
 
 namespace sched::engine {
 
+struct Baseline;
+
 /// A point of the search space. Every value of it decodes to a schedule or to a reason why not;
 /// empty vectors mean "all at their default".
 ///
@@ -20,18 +22,20 @@ namespace sched::engine {
 /// keeps a place idle that something ready could use (non-delay); `never`: serial insertion in rank
 /// order (active schedules); between: parameterised active schedules (Gonçalves and Beirão 1999).
 /// Ignored (`never`) where it costs nothing to know everything, that is by default where no drying
-/// depends on load. `reserve`: a block that needs two people or two places at once is booked so far
-/// ahead even where `lookahead` is shorter; without it small work takes each of the two as it comes
-/// free, and the large never begins. `delay`: the block of the operation starts no earlier than
-/// this long after its release and its lags allow: waiting on purpose; with `waits_inside` the
-/// other operations of a block wait too, as far as their limits to what is booked allow.
-/// `earliest`: the same as an instant, always inside blocks too. With `rank`, `delay`, `mode`,
-/// `choice` and `join` free, every schedule in which no operation of a block could start earlier by
-/// itself is in the space; for problems without blocks and shared clocks that contains an optimum
-/// of every regular objective. `batch mates`: the blocks of operations with one number wait for
-/// each other and are booked as one, their operations in one batch that begins when the last can;
-/// where that cannot be, or nothing else is left to happen while they wait, each goes by itself
-/// (batch mates.cpp).
+/// depends on load. `keeps_turn`: a block that needs two people or two places at once and cannot
+/// have them yet keeps its turn: what stands behind it in rank takes nothing that would make it
+/// later, what stands before it is not held up (backfilling as in Lifka 1995); without it small
+/// work takes each of the two as it comes free, and the large never begins. `baseline`: a plan that
+/// is followed (baseline.hpp); it must outlive the run. `delay`: the block of the operation starts
+/// no earlier than this long after its release and its lags allow: waiting on purpose; with
+/// `waits_inside` the other operations of a block wait too, as far as their limits to what is
+/// booked allow. `earliest`: the same as an instant, always inside blocks too. With `rank`,
+/// `delay`, `mode`, `choice` and `join` free, every schedule in which no operation of a block could
+/// start earlier by itself is in the space; for problems without blocks and shared clocks that
+/// contains an optimum of every regular objective. `batch mates`: the blocks of operations with one
+/// number wait for each other and are booked as one, their operations in one batch that begins when
+/// the last can; where that cannot be, or nothing else is left to happen while they wait, each goes
+/// by itself (batch mates.cpp).
 struct Sequence {
     std::vector<std::int32_t> rank;   // per operation; lower goes first
     std::vector<std::int32_t> delay;  // per operation, s, >= 0
@@ -45,7 +49,8 @@ struct Sequence {
     std::vector<std::int32_t>
         waiting_batch;  // per operation; equal numbers >= 0 share a batch; -1: nobody waits for it
     Tick lookahead = -1;  // s; -1: 0 where drying depends on load, else never
-    Tick reserve = 0;     // s; lookahead of blocks that need several units at once
+    bool keeps_turn = false;
+    const Baseline* baseline = nullptr;
 };
 
 enum class Obstacle {

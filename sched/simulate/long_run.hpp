@@ -31,7 +31,7 @@ struct LongRunRuleWords {
 };
 std::vector<LongRunRuleWords> long_run_rules();
 
-/// What happened on the floor, in order of time within a day (docs/simulation.md#the-trace).
+/// What happened in the room, in order of time within a day (docs/simulation.md#the-trace).
 struct TraceEvent {
     enum class What { OrderIn, Start, WorkEnd, OrderOut };
     What what = What::Start;
@@ -45,7 +45,10 @@ struct TraceEvent {
 };
 
 struct LongRunOptions {
-    int days = 250;  // working days (days on which somebody is on shift), at most
+    int days = 250;  // working days (days on which somebody is on shift)
+    /// Where neighbouring batches of days still go together, nothing can be said about the long run
+    /// yet: the run is doubled, up to so many times `days`, after 1,000 at least. 1: never.
+    int longer = 1;
     std::uint64_t seed = 1;
     std::uint64_t replication = 0;
     LongRunRule rule = LongRunRule::Urgency;
@@ -75,7 +78,12 @@ struct LongRun {
     std::int64_t remakes = 0, failures = 0, absences = 0;
     std::size_t warm_up = 0;      // orders left out at the front (MSER-5)
     bool warm_up_trusted = true;  // false: the cut is half the run, it is too short
-    std::size_t batches = 0;
+    std::size_t batches = 0;      // of working days
+    double correlation = 0.0;     // of the turnaround in neighbouring batches
+    bool trusted = true;          // false: the run is too short for its intervals
+    /// More comes in than the room can do: the number of orders inside grows by so many a working
+    /// day, and no turnaround can be stated. 0: it does not.
+    double grows = 0.0;
     MeanInterval turnaround;                      // s from coming in to ready, of orders
     MeanInterval turnaround_p50, turnaround_p90;  // over the batches
     MeanInterval late;                            // share of orders late, over the batches
@@ -86,7 +94,7 @@ struct LongRun {
     /// Little's law on the whole run, in screen-seconds: the area under the number inside and the
     /// sum of the times inside. Equal, or there is a mistake in the program.
     std::int64_t area_inside = 0, times_inside = 0;
-    /// Not empty: the day on which the floor could not go on, and why.
+    /// Not empty: the day on which the run could not go on, and why.
     std::string stuck;
 };
 

@@ -9,7 +9,7 @@
 
 #include "sched/core/calendar.hpp"
 #include "sched/simulate/begun_day.hpp"
-#include "sched/simulate/day_floor.hpp"
+#include "sched/simulate/day_run.hpp"
 #include "sched/simulate/executor.hpp"
 
 namespace sched::study {
@@ -89,9 +89,9 @@ struct DayRoom {
     core::Window hours;
 };
 
-/// What one thread needs to live through days; floors by kind of day, made when first needed.
+/// What one thread needs to live through days; runs by kind of day, made when first needed.
 struct Worker {
-    std::vector<std::unique_ptr<DayFloor>> floors;
+    std::vector<std::unique_ptr<DayRun>> runs;
     DayDisturbances disturbances;
     std::vector<std::pair<std::int32_t, std::int32_t>> counted;
     std::vector<Tick> done;
@@ -165,15 +165,16 @@ Replication live_through(const std::vector<std::unique_ptr<DayRoom>>& days,
     out.rush_orders = static_cast<int>(disturbances.orders.size()) - disturbances.copies;
     const std::size_t planned = day.room.problem.orders.size();
     if (day.kit) {
-        worker.floors.resize(days.size());
-        auto& floor = worker.floors[number];
-        if (!floor) floor = std::make_unique<DayFloor>(*day.kit);
-        if (!floor->live(disturbances, draws)) return out;
+        worker.runs.resize(days.size());
+        auto& run = worker.runs[number];
+        if (!run) run = std::make_unique<DayRun>(*day.kit);
+        if (!run->live(disturbances, draws)) return out;
+        out.improvised = run->improvised();
         out.complete = true;
-        out.objective = floor->objective();
-        measure(floor->problem(), floor->schedule(), planned, day, worker, out);
+        out.objective = run->objective();
+        measure(run->problem(), run->schedule(), planned, day, worker, out);
         if (operations)
-            keep_times(disturbances, floor->schedule(), floor->problem().horizon_start,
+            keep_times(disturbances, run->schedule(), run->problem().horizon_start,
                        day.realiser->run_operations(), out);
         return out;
     }
@@ -211,9 +212,9 @@ bool all_precise(const Replications& r, const Precision& wanted) {
 
 std::vector<PolicyWords> policies() {
     std::vector<PolicyWords> all = {
-        {"follow", "the plan's order, by whoever is free"},
-        {"in-order", "the plan's order on every place and person, early if possible"},
-        {"timetable", "the same, never before the planned time"},
+        {"follow", "the plan: its people, its agreements; who is late is waited for no longer"},
+        {"in-order", "the plan's order on every place and person, however late"},
+        {"timetable", "as follow, never before the planned time"},
         {"review", "the plan's order; every two hours what is left is ranked anew by urgency"}};
     for (const auto& rule : engine::rules())
         all.push_back({rule.name, rule.words});
@@ -346,8 +347,7 @@ std::optional<Replications> replicate(const model::Scenario& scenario,
         }
         day->policy = Policy::make(options.policy, day->room, plan);
         if (!day->policy) return std::nullopt;
-        if (day->policy->by_list() && !room.problem.now)
-            day->kit = DayKit::make(day->realiser->disturbances(), *day->policy);
+        if (!room.problem.now) day->kit = DayKit::make(day->realiser->disturbances(), *day->policy);
         day->hours = opening_hours(day->room);
         days.push_back(std::move(day));
     }

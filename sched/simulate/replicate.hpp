@@ -17,7 +17,7 @@
 
 namespace sched::study {
 
-/// What the floor does when the day turns out otherwise.
+/// What people do when the day turns out otherwise.
 ///
 /// "follow": work goes in the order of its planned starts, by whoever of the able is free and
 /// wherever there is room; nothing waits for a planned time. A remade screen takes its turn from

@@ -354,9 +354,9 @@ TEST_CASE("ft06: no priority list is ever below 55, and lists come near it",
 }
 
 // Two people, work of one person all day, and one frame that takes both: whoever comes free is
-// taken at once by the next small work, so the large waits for the last of it, unless it may be
-// agreed on.
-TEST_CASE("two people agree on a moment for the large frame", "[decoder]") {
+// taken at once by the next small work, so the large waits for the last of it, unless it keeps its
+// turn. Hand calculation.
+TEST_CASE("a frame for two people keeps its turn, and takes nobody else's", "[decoder]") {
     Small s;
     const ResourceId a = s.resource(), b = s.resource();
     const Need one{.any_of = {a, b}};
@@ -369,11 +369,14 @@ TEST_CASE("two people agree on a moment for the large frame", "[decoder]") {
     list.lookahead = 0;
     // One has 0-600 and 600-1200, the other 0-900 and 900-1500.
     CHECK(s.decode(list) == std::vector<Tick>{1500, 0, 0, 600, 900});
-    list.reserve = 1800;
-    // At 60 both are known to be free at 900; until then nothing of 600 fits in.
+    list.keeps_turn = true;
+    // Not held free before 60. From then on both are known to be free at 900, and behind it nothing
+    // of 600 begins at 600.
     CHECK(s.decode(list) == std::vector<Tick>{900, 0, 0, 1200, 1200});
-    list.reserve = 800;  // 60 + 800 < 900: not yet; at 600 it is near enough, and goes first
-    CHECK(s.decode(list) == std::vector<Tick>{900, 0, 0, 1200, 1200});
-    list.reserve = 200;  // at 600 it is not, and the third takes the place
+    // Third in rank it lets the third small work pass at 600, and has its turn before the fourth.
+    list.rank = {3, 0, 1, 2, 4};
+    CHECK(s.decode(list) == std::vector<Tick>{1200, 0, 0, 600, 1500});
+    // Last of all it waits for all.
+    list.rank = {4, 0, 1, 2, 3};
     CHECK(s.decode(list) == std::vector<Tick>{1500, 0, 0, 600, 900});
 }

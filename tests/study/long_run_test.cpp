@@ -164,3 +164,31 @@ TEST_CASE("arrivals: a Poisson process by weekday and hour, or days as they were
     const bool second = wednesday.size() == 1 && wednesday[0].at == 2 * 86'400 + 40000;
     CHECK((first || second));
 }
+
+TEST_CASE("weeks with a cabinet that fails go on, and nothing gets lost", "[long-run]") {
+    // 20 h between failures by the clock: on most days the cabinet fails with screens inside.
+    for (const std::uint64_t seed : {1, 2, 3}) {
+        LongRunOptions o = some_weeks(8.0, 20);
+        o.seed = seed;
+        o.chance.failures = {{"cabinet", Distribution::exponential(20 * 3600.0),
+                              Distribution::uniform(1200.0, 7200.0)}};
+        const LongRun r = weeks_simulated(o);
+        CHECK(r.days == 20);
+        CHECK(r.failures > 15);
+        CHECK(r.area_inside == r.times_inside);
+        CHECK(r.screens_in == r.screens_out + r.screens_inside);
+    }
+}
+
+TEST_CASE("more than the room can do: the queue grows, and no turnaround is stated", "[long-run]") {
+    // 47 screens a day is what the room does (docs/simulation.md), 3.4 an order; 20 orders come.
+    const LongRun over = weeks_simulated(some_weeks(20.0, 60));
+    CHECK(over.grows > 2.0);
+    CHECK(over.grows < 12.0);
+    CHECK(std::isnan(over.turnaround.mean));
+    CHECK_FALSE(over.trusted);
+    CHECK(over.throughput.mean > 30.0);
+    const LongRun under = weeks_simulated(some_weeks(6.0, 60));
+    CHECK(under.grows == 0.0);
+    CHECK(under.turnaround.mean > 0.0);
+}

@@ -7,7 +7,7 @@
 #include "model/read/chance_file.hpp"
 #include "model/read/scenario.hpp"
 #include "sched/check/checker.hpp"
-#include "sched/simulate/day_floor.hpp"
+#include "sched/simulate/day_run.hpp"
 #include "sched/simulate/realise.hpp"
 #include "sched/simulate/replicate.hpp"
 #include "sched/simulate/robust.hpp"

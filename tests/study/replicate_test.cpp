@@ -33,7 +33,7 @@ core::Schedule by_rule(const core::Problem& problem, const char* name) {
     for (const auto& rule : engine::rules()) {
         if (std::string(rule.name) == name) {
             auto sequence = engine::rule_sequence(compiled, views, rule);
-            sequence.reserve = agreed_ahead;  // as the floor does
+            sequence.keeps_turn = true;  // as on simulated days
             REQUIRE(decoder.decode(sequence));
         }
     }
@@ -82,34 +82,26 @@ TEST_CASE("without luck the simulated day is the plan, second for second", "[rep
         const SimulatedDay ruled = Policy::make(rule.name, *room, nullptr)->live(day);
         REQUIRE(ruled.complete);
         CHECK(ruled.schedule == plan);
-        // And a plan kept to by its times, whoever made it.
-        day = reality;
-        const SimulatedDay kept = Policy::make("timetable", *room, &plan)->live(day);
-        REQUIRE(kept.complete);
-        CHECK_FALSE(kept.improvised);
-        ++kept_plans;
-        CHECK(kept.misses == 0);
-        int differ = 0;
-        for (std::size_t i = 0; i < plan.placements.size(); ++i) {
-            auto planned_one = plan.placements[i];
-            auto simulated_one = kept.schedule.placements[i];
-            planned_one.batch = simulated_one.batch =
-                std::nullopt;  // the executor does not number batches
-            differ += planned_one == simulated_one ? 0 : 1;
-        }
-        CHECK(differ == 0);
-        // Early if possible: what comes early dampens the cabinet, so an order may be a little
-        // later.
-        day = reality;
-        const SimulatedDay early = Policy::make("in-order", *room, &plan)->live(day);
-        REQUIRE(early.complete);
-        const auto simulated = core::completions(day.problem, early.schedule);
-        const auto planned = core::completions(t.room.problem, plan);
-        for (std::size_t o = 0; o < planned.size(); ++o) {
-            CHECK((*simulated[o] - *planned[o]).count() <= 900);
+        // And a plan that is followed, whoever made it, in every way of following.
+        for (const char* name : {"follow", "in-order", "timetable", "review"}) {
+            INFO(name);
+            day = reality;
+            const SimulatedDay kept = Policy::make(name, *room, &plan)->live(day);
+            REQUIRE(kept.complete);
+            CHECK_FALSE(kept.improvised);
+            CHECK(kept.misses == 0);
+            ++kept_plans;
+            int differ = 0;
+            for (std::size_t i = 0; i < plan.placements.size(); ++i) {
+                auto planned_one = plan.placements[i];
+                auto simulated_one = kept.schedule.placements[i];
+                planned_one.batch = simulated_one.batch = std::nullopt;  // by order of booking
+                differ += planned_one == simulated_one ? 0 : 1;
+            }
+            CHECK(differ == 0);
         }
     }
-    CHECK(kept_plans == 9);
+    CHECK(kept_plans == 36);
 }
 
 TEST_CASE("every simulated day is a right schedule of that day", "[replicate]") {
@@ -148,17 +140,10 @@ TEST_CASE("every simulated day is a right schedule of that day", "[replicate]") 
                 ++incomplete;
                 continue;
             }
-            // Right but for the limits that reality broke, which are counted.
-            int broken = 0;
             for (const auto& v : check::check(day.problem, simulated.schedule)) {
                 INFO(name << " replication " << r << ": " << v.words);
-                if (v.rule == check::Rule::TimeLag) {
-                    ++broken;
-                    continue;
-                }
-                CHECK((v.rule == check::Rule::Calendar && name[0] != 'e' && name[0] != 'f'));
+                CHECK(false);
             }
-            CHECK(broken <= simulated.misses);
         }
     }
     // Each kind of event happened; 41 screens x 0.19 remakes x 30 days = about 234 expected.
@@ -169,8 +154,8 @@ TEST_CASE("every simulated day is a right schedule of that day", "[replicate]") 
     CHECK(late_films > 10);
     CHECK(rush > 30);
     CHECK(incomplete == 0);
-    // 3 people, 5 %: somebody who has work is missing on about one day in seven.
-    CHECK(improvised < 24);
+    // That the plan's order leads to no end is the exception.
+    CHECK(improvised < 12);
 }
 
 TEST_CASE("the number of threads and shards changes nothing", "[replicate]") {

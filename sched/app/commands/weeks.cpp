@@ -22,6 +22,7 @@ int run_weeks(const WeeksArgs& args) {
 
     study::LongRunOptions options;
     options.days = args.days;
+    options.longer = args.trace.empty() && args.precision <= 0.0 ? 32 : 1;
     options.seed = args.seed;
     options.chance = study::Chance::of(files->chance, *scenario);
     options.allowed = files->chance.promised;
@@ -70,7 +71,7 @@ int run_weeks(const WeeksArgs& args) {
         return BadInput;
     }
     if (!run->stuck.empty()) {
-        std::fprintf(stderr, "coatroom weeks: the floor could not go on, %s\n", run->stuck.c_str());
+        std::fprintf(stderr, "coatroom weeks: the run could not go on, %s\n", run->stuck.c_str());
     }
     const std::string text =
         args.json ? report::weeks_json(*run) : report::weeks_text(*run, args.scenario);

@@ -27,18 +27,21 @@ void Decoder::begin() {
         if (tracking_) held_.begin(-1);
         failure_ = {};
         stuck_ = false;
+        wet_.clear();
         put_begun();
         if (stuck_) return;
+        // On the plan's way (follow.cpp) nobody takes a place before it is left.
+        const auto plan_keeps = [&] { return baseline_ != nullptr && all_on_time_; };
         const auto urgent = [&](std::int32_t b) { return problem_.blocks[ix(b)].urgent; };
         for (const std::int32_t b : rests_) {
-            if (!urgent(b) && begin_ == Begin::Stand) stand(b);
+            if (!urgent(b) && begin_ == Begin::Stand && !plan_keeps()) stand(b);
         }
         std::size_t refused = rests_.size();
         for (std::size_t k = 0; k < rests_.size(); ++k) {
             const std::int32_t b = rests_[k];
             if (state_.done[ix(b)] || (!urgent(b) && begin_ != Begin::Ahead)) continue;
             const bool eligible = state_.missing[ix(b)] == 0;
-            if (book_rest(b, most_before)) continue;
+            if (book_rest(b, most_before) || plan_keeps()) continue;
             if (!stand(b) || (eligible && urgent(b))) {
                 refused = k;
                 if (k > 0 && !last) break;
@@ -179,6 +182,11 @@ void Decoder::put_one(const CompiledBegun& x) {
     if (m.stages.size() > 0) {
         length = o.open && m.coupled ? 0 : length_of(o, m, x.chosen.front(), x.start, true);
         quick = m.coupled ? length_of(o, m, x.chosen.front(), x.start, false) : length;
+        if (m.coupled && !o.open && baseline_ && all_on_time_ &&
+            baseline_->work_end[ix(op)] > x.start) {
+            length = quick = baseline_->work_end[ix(op)] - x.start;
+            wet_.push_back(op);
+        }
     } else if (o.pausable) {
         std::copy(x.chosen.begin(), x.chosen.end(), pick_.begin());
         const Tick end = pausing_end(o, m, x.start);
@@ -217,7 +225,7 @@ bool Decoder::stand(std::int32_t b) {
         }
         // One member of a batch answers for its place.
         if (!holds || stands(op)) continue;
-        const Tick from = state_.placed.end[ix(op)];
+        const Tick from = std::max(state_.placed.end[ix(op)], state_.now);
         const Range ns = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])].needs;
         state_.standing.push_back({op, b, from});
         for (std::int32_t n = ns.begin; n < ns.end; ++n) {

@@ -21,6 +21,8 @@ void Decoder::place(std::int32_t op, const EarliestFit& earliest_fit) {
     f.end[ix(op)] = o.open ? -1 : earliest_fit.work_end;
     state_.early[ix(op)] = earliest_fit.early;
     f.batch[ix(op)] = -1;
+    hold_until_[ix(op)] =
+        o.open && known_way() ? std::max(baseline_->end[ix(op)], earliest_fit.start) : never;
     for (std::int32_t n = 0; n < m.needs.size(); ++n) {
         const CompiledNeed& need = problem_.needs[ix(m.needs.begin + n)];
         const std::int32_t r = best_pick_[ix(n)];
@@ -48,8 +50,8 @@ void Decoder::place(std::int32_t op, const EarliestFit& earliest_fit) {
             continue;
         }
         const bool open = o.open && (need.whole || m.coupled);
-        state_.profile[ix(r)].add(earliest_fit.start, open ? never : earliest_fit.work_end,
-                                  need.amount);
+        state_.profile[ix(r)].add(earliest_fit.start,
+                                  open ? hold_until_[ix(op)] : earliest_fit.work_end, need.amount);
     }
     for (std::int32_t k = o.takes.begin; k < o.takes.end; ++k) {
         const CompiledTake& take = problem_.takes[ix(k)];
@@ -75,7 +77,7 @@ void Decoder::unplace(std::int32_t op) {
         for (std::int32_t n = ns.begin; n < ns.end; ++n) {
             if (!problem_.needs[ix(n)].whole) continue;
             state_.profile[ix(f.chosen[ix(a.chosen + n - ns.begin)])].add(
-                e.before, e.after, -problem_.needs[ix(n)].amount);
+                std::max(e.before, state_.now), e.after, -problem_.needs[ix(n)].amount);
         }
         f.end[ix(e.operation)] = e.before;
         batch_ends(f.batch[ix(e.operation)], e.before);
@@ -98,9 +100,10 @@ void Decoder::unplace(std::int32_t op) {
             continue;
         }
         const bool open = o.open && (need.whole || m.coupled);
-        state_.profile[ix(r)].add(f.start[ix(op)],
-                                  open ? never : (need.whole ? f.end[ix(op)] : f.work_end[ix(op)]),
-                                  -need.amount);
+        state_.profile[ix(r)].add(
+            f.start[ix(op)],
+            open ? hold_until_[ix(op)] : (need.whole ? f.end[ix(op)] : f.work_end[ix(op)]),
+            -need.amount);
     }
     if (batch >= 0 && state_.batches[ix(batch)].members == 0 &&
         ix(batch) + 1 == state_.batches.size()) {
@@ -161,7 +164,7 @@ bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Ti
         const CompiledOperation& a = problem_.operations[ix(l.from)];
         // What the profile has forgotten may have been taken by somebody else.
         const std::int32_t batch = state_.placed.batch[ix(l.from)];
-        if (a.begun && end < state_.now && !stands(l.from)) {
+        if (a.begun && end < state_.now && !known_way() && !stands(l.from)) {
             blamed = l.from;
             floor = never;
             return false;
@@ -177,7 +180,8 @@ bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Ti
             const std::int32_t r = state_.placed.chosen[ix(a.chosen + n - ns.begin)];
             const CompiledResource& c = problem_.resources[ix(r)];
             const Profile& profile = state_.profile[ix(r)];
-            const Tick x = profile.free_until(end, need_end, c.capacity - need.amount);
+            const Tick x =
+                profile.free_until(std::max(end, state_.now), need_end, c.capacity - need.amount);
             if (x < need_end) {
                 blamed = l.from;
                 floor = profile.earliest_taken(x, 1, c.capacity - need.amount);
@@ -199,7 +203,7 @@ bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Ti
         for (std::int32_t n = ns.begin; n < ns.end; ++n) {
             if (!problem_.needs[ix(n)].whole) continue;
             state_.profile[ix(state_.placed.chosen[ix(a.chosen + n - ns.begin)])].add(
-                end, need_end, problem_.needs[ix(n)].amount);
+                std::max(end, state_.now), need_end, problem_.needs[ix(n)].amount);
         }
         state_.placed.end[ix(l.from)] = need_end;
         batch_ends(batch, need_end);
@@ -237,18 +241,11 @@ bool Decoder::book(std::int32_t b, std::size_t first, Tick limit, bool joins, Ti
         const std::int32_t kind = state_.waiting.kind_of(b);
         if (k == 0 && kind >= 0 && earliest_fit.start > limit && low_ <= state_.now &&
             state_.floor[ix(op)] <= state_.now) {
-            state_.waiting.sleep_kind(kind,
-                                      earliest_fit.start >= never
-                                          ? never
-                                          : earliest_fit.start - ahead_of(problem_.blocks[ix(b)]),
-                                      blocking_);
+            state_.waiting.sleep_kind(
+                kind, earliest_fit.start >= never ? never : earliest_fit.start - lookahead_,
+                blocking_);
         }
         if (earliest_fit.start >= never) return give_up(never);
-        // Agreed on from the moment it could go, not before.
-        if (k == 0 && low_ > state_.now && earliest_fit.start <= limit && limit < never &&
-            earliest_fit.start > state_.now + lookahead_) {
-            return give_up(low_ + ahead_of(problem_.blocks[ix(b)]));
-        }
         if (k == 0 && earliest_fit.start > limit) {
             if (!earliest_fit.fits) return give_up(never);
             return give_up(earliest_fit.start);

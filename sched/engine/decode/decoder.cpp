@@ -60,6 +60,7 @@ bool Decoder::go_on(const Sequence& sequence, Tick pause) {
 
 void Decoder::prepare(const Sequence& sequence) {
     sequence_ = &sequence;
+    baseline_ = sequence.baseline;
     failure_ = {};
     stuck_ = false;
     given_up_ = false;
@@ -85,6 +86,16 @@ bool Decoder::run_from_start() {
 // From the beginning.
 void Decoder::start() {
     ++counters_.whole;
+    if (baseline_) {
+        began_on_time_.assign(problem_.blocks.size(), 0);
+        all_on_time_ = true;
+        next_planned_ = 0;
+        wet_.clear();
+    }
+    if (sequence_->keeps_turn) kept_start_.assign(problem_.blocks.size(), -1);
+    hold_until_.assign(problem_.operations.size(), never);
+    keeping_.clear();
+    kept_.clear();
     if (problem_.midday)
         begin();
     else
@@ -157,7 +168,9 @@ void Decoder::enter(std::int32_t block) {
 std::int32_t Decoder::kind_of(const Block& block) const {
     const std::int32_t op = problem_.ops_of(block).front();
     const CompiledOperation& o = problem_.operations[ix(op)];
-    if (block.meets || block.urgent || !waiting_batch_of(o.block).empty()) return -1;
+    if (block.meets || block.urgent || baseline_ || sequence_->keeps_turn ||
+        !waiting_batch_of(o.block).empty())
+        return -1;
     std::int32_t mode = sequence_->mode.empty() ? -1 : sequence_->mode[ix(op)];
     for (std::int32_t s = o.same_mode.begin; s < o.same_mode.end; ++s) {
         const std::int32_t other = problem_.same_mode[ix(s)];
@@ -173,9 +186,13 @@ std::int32_t Decoder::kind_of(const Block& block) const {
 bool Decoder::pass() {
     Waiting& waiting = state_.waiting;
     waiting.settle(state_.now);
+    if (baseline_ && all_on_time_) look_for_late();
+    for (const std::int32_t b : keeping_)
+        waiting.wake(b);
     for (std::int32_t i = waiting.next_awake(0); i >= 0; i = waiting.next_awake(i)) {
         const std::int32_t b = waiting.block_at(i);
         if (!try_block(b)) {
+            if (sequence_->keeps_turn && problem_.blocks[ix(b)].bulky) keep_turn(b);
             ++i;
             continue;
         }
@@ -190,7 +207,9 @@ bool Decoder::pass() {
         }
         waiting.settle(state_.now);
         i = restart_;
+        if (!kept_.empty()) give_back(i);
     }
+    if (!kept_.empty()) give_back(-1);
     return true;
 }
 
@@ -209,7 +228,7 @@ void Decoder::lift(std::int32_t b, std::int32_t sign) {
             for (std::int32_t n = ns.begin; n < ns.end; ++n) {
                 if (!problem_.needs[ix(n)].whole) continue;
                 state_.profile[ix(state_.placed.chosen[ix(f.chosen + n - ns.begin)])].add(
-                    from, never, sign * problem_.needs[ix(n)].amount);
+                    from, hold_until_[ix(l.from)], sign * problem_.needs[ix(n)].amount);
             }
         }
     }
@@ -256,36 +275,66 @@ bool Decoder::try_block(std::int32_t b) {
     ++counters_.tried;
     if (tracking_) held_.tried(b);
     const auto ops = problem_.ops_of(block);
-    const Tick ahead = ahead_of(block);
-    const Tick limit = block.urgent || ahead >= never ? never : state_.now + ahead;
+    const Tick limit = block.urgent || lookahead_ >= never ? never : state_.now + lookahead_;
     Tick found = never;
-    lift(b, -1);
     const auto first = static_cast<std::size_t>(block.begun);
+    // On the plan's way exactly as it says, or not yet.
+    const Tick planned = baseline_ ? baseline_->start[ix(ops[first])] : -never;
+    // The rest of work under way is booked ahead.
+    const bool rest = first > 0 && planned >= state_.now;
+    const bool exactly = all_on_time_ && (planned == state_.now || rest);
+    if (planned > -never && !rest) {
+        const Tick opens = gate(b);
+        if (opens > state_.now) {
+            state_.waiting.sleep(b, opens, -1);
+            fail(Obstacle::Blocked, ops[first]);
+            return false;
+        }
+    }
+    lift(b, -1);
     if (first > 0) lift_standing(b, -1);
-    const bool full = first == 0 && no_place_for_good(block);
-    bool ok = !full && book(b, first, limit, true, found);
-    if (!ok && !full && problem_.batches && found >= never)
-        ok = book(b, first, limit, false, found);
+    const bool full = first == 0 && !exactly && no_place_for_good(block);
+    bool ok = false;
+    if (exactly) {
+        as_planned_ = on_time_ = true;
+        ok = book_now(b, first, rest ? never : limit, found);
+        as_planned_ = on_time_ = false;
+        if (ok) began_on_time_[ix(b)] = 1;
+        // Somebody may still hand over at this very instant.
+        found = std::min(found, state_.now + 1);
+    }
+    if (!ok && !full && (!exactly || rest)) {
+        ok = book_now(b, first, limit, found);
+    }
     lift(b, 1);
     if (first > 0 && !ok) lift_standing(b, 1);
-    if (ok && problem_.circles && !safe_after({&b, 1}) && !stuck_before(b)) {
+    // While all goes as planned, all come out as they do in the plan.
+    const bool known = baseline_ && all_on_time_ && began_on_time_[ix(b)] != 0;
+    if (ok && problem_.circles && !known && !safe_after({&b, 1}) && !stuck_before(b)) {
         for (std::size_t k = ops.size(); k-- > first;)
             unplace(ops[k]);
+        if (baseline_) began_on_time_[ix(b)] = 0;
         if (first > 0) lift_standing(b, 1);
         state_.waiting.sleep(b, never, -2);
         fail(Obstacle::Blocked, ops.front());
         return false;
     }
     if (ok) return true;
-    state_.waiting.sleep(b, found >= never ? never : std::max(state_.now + 1, found - ahead),
+    state_.waiting.sleep(b, found >= never ? never : std::max(state_.now + 1, found - lookahead_),
                          waits_for_);
     return false;
+}
+
+bool Decoder::book_now(std::int32_t b, std::size_t first, Tick limit, Tick& found) {
+    if (book(b, first, limit, true, found)) return true;
+    return problem_.batches && found >= never && book(b, first, limit, false, found);
 }
 
 void Decoder::commit(std::int32_t b) {
     const Block& block = problem_.blocks[ix(b)];
     ++counters_.booked;
     state_.done[ix(b)] = 1;
+    if (baseline_ && all_on_time_ && began_on_time_[ix(b)] == 0) leave_known_way();
     --state_.blocks_left;
     if (block.begun > 0) leave_standing(b);
     if (tracking_) held_.booked(b);
@@ -309,6 +358,8 @@ void Decoder::commit_operation(std::int32_t op, bool& stays) {
         if (stays)
             state_.overtime +=
                 overtime_of(problem_, state_.placed, ix(op), problem_.operations.size());
+        if (baseline_) release_followers(op);
+        if (coupled && !o.open && baseline_ && all_on_time_) wet_.push_back(op);
         if (!coupled && o.gives.size() > 0) freed(-3);
         if (o.open) {
             state_.open_operations.push_back(op);

@@ -6,6 +6,7 @@
 #include <cstdint>
 #include <vector>
 
+#include "sched/engine/baseline.hpp"
 #include "sched/engine/decode/deadlock_avoidance.hpp"
 #include "sched/engine/decode/held_run.hpp"
 #include "sched/engine/decode/timelines.hpp"
@@ -131,10 +132,18 @@ private:
     bool pass();
     bool try_block(std::int32_t b);
     bool no_place_for_good(const Block& block);
-    /// How far ahead of the present the block may be booked once it could go.
-    Tick ahead_of(const Block& block) const {
-        return block.bulky ? std::max(lookahead_, sequence_->reserve) : lookahead_;
-    }
+    Tick gate(std::int32_t b) const;
+    std::int32_t planned_first(std::int32_t op, std::int32_t need, const std::int32_t* any,
+                               std::int32_t size, std::int32_t& must) const;
+    /// Everything has gone as planned so far, and the block under work is to do so too: what holds
+    /// a place open will leave it when the plan says so.
+    bool known_way() const { return as_planned_ && on_time_ && all_on_time_; }
+    void look_for_late();
+    void leave_known_way();
+    void release_followers(std::int32_t op);
+    bool book_now(std::int32_t b, std::size_t first, Tick limit, Tick& found);
+    void keep_turn(std::int32_t b);
+    void give_back(std::int32_t from_place);
     bool book(std::int32_t b, std::size_t first, Tick limit, bool joins, Tick& found);
     void commit(std::int32_t b);
     void commit_operation(std::int32_t op, bool& stays);
@@ -162,6 +171,7 @@ private:
     bool minds(std::int32_t batch, std::int32_t r, std::int32_t besides) const;
     bool packs(std::int32_t batch, std::int32_t op) const;
     void book_again(std::int32_t dried_op);
+    void book_tail(std::int32_t dried_op, std::size_t first, bool later);
     void set_end(std::int32_t op, Tick end);
     void close(std::int32_t op);
     bool safe_after(std::span<const std::int32_t> blocks);
@@ -238,6 +248,20 @@ private:
     std::int32_t restart_ = 0;     // first place in rank order whose chances have changed
     std::int32_t waits_for_ = -1;  // resource that the last block that did not go waits for
     bool stuck_ = false;
+
+    // A plan that is followed (follow.cpp).
+    const Baseline* baseline_ = nullptr;
+    bool as_planned_ = false;        // the block under work goes as the plan has it, or not at all
+    bool on_time_ = false;           // ... and begins at its planned time
+    bool all_on_time_ = true;        // every block so far has begun at its planned time
+    std::size_t next_planned_ = 0;   // into Baseline::order: the first that has not
+    bool in_the_past_ = false;       // what is taken out should have begun, and has not
+    std::vector<std::int32_t> wet_;  // dries on the plan's way, booked as long as planned
+    std::vector<Tick> hold_until_;   // per operation: an open hold is booked so far; else never
+    std::vector<char> began_on_time_;    // per block
+    std::vector<std::int32_t> keeping_;  // blocks that keep their turn
+    std::vector<std::int32_t> kept_;     // those of them that are booked for the time of a pass
+    std::vector<Tick> kept_start_;       // per block: where it was booked so last
 };
 
 }  // namespace sched::engine

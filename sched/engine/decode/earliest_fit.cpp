@@ -111,6 +111,7 @@ std::int32_t Decoder::dries_after(std::int32_t op) const {
 Decoder::EarliestFit Decoder::find(std::int32_t op, Tick floor, bool joins) {
     const CompiledOperation& o = problem_.operations[ix(op)];
     std::int32_t only = sequence_->mode.empty() ? -1 : sequence_->mode[ix(op)];
+    if (as_planned_) only = std::max<std::int32_t>(only, baseline_->mode[ix(op)]);
     for (std::int32_t s = o.same_mode.begin; s < o.same_mode.end; ++s) {
         const std::int32_t other = problem_.same_mode[ix(s)];
         if (state_.is_placed[ix(other)]) only = state_.placed.mode[ix(other)];
@@ -220,6 +221,10 @@ Decoder::Limits Decoder::limits_of(std::int32_t op, const CompiledOperation& o,
         const Tick earliest = sequence_->earliest[ix(op)];
         x.low = std::max(x.low, o.place == 0 ? earliest : std::min(earliest, x.high));
     }
+    if (as_planned_ && on_time_ && baseline_->start[ix(op)] > -never) {
+        const Tick earliest = baseline_->start[ix(op)];
+        x.low = std::max(x.low, std::min(earliest, std::max(x.low, x.high)));
+    }
     return x;
 }
 
@@ -251,6 +256,16 @@ Decoder::EarliestFit Decoder::earliest_fit_at(std::int32_t op, const CompiledOpe
     return earliest_fit;
 }
 
+// Where in the list of candidates whoever the plan names stands; as planned it is nobody else.
+std::int32_t Decoder::planned_first(std::int32_t op, std::int32_t n, const std::int32_t* any,
+                                    std::int32_t size, std::int32_t& must) const {
+    const std::int32_t r = baseline_->chosen[ix(problem_.operations[ix(op)].chosen + n)];
+    const std::int32_t* const at = std::find(any, any + size, r);
+    if (at == any + size) return 0;
+    if (as_planned_ && must < 0) must = r;
+    return static_cast<std::int32_t>(at - any);
+}
+
 Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick floor,
                                            bool joins) {
     const CompiledOperation& o = problem_.operations[ix(op)];
@@ -264,6 +279,11 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
     low_ = limits.low;
 
     const std::uint32_t turn = sequence_->choice.empty() ? 0 : sequence_->choice[ix(op)];
+    // What holds a place open is there for good as far as anybody knows, but on the plan's way.
+    const bool known_hold = o.open && known_way();
+    const Tick holds =
+        known_hold ? std::max<Tick>(1, baseline_->end[ix(op)] - baseline_->start[ix(op)]) : never;
+    const bool followed = baseline_ != nullptr && baseline_->start[ix(op)] > -never;
     const bool member = booking_waiting_batch_ && block_shares_[ix(o.block)] == op;
     const bool batching = joins && problem_.batches && o.batch_family >= 0 && !o.open &&
                           !m.coupled && (sequence_->join.empty() || sequence_->join[ix(op)] == 0);
@@ -288,13 +308,14 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
             Tick* seen = known;
             for (std::int32_t n = 0; n < needs; ++n) {
                 const CompiledNeed& need = need_rows[n];
-                const Tick span = o.open && need.whole ? never : length;
+                const Tick span = o.open && need.whole ? holds : length;
                 const std::int32_t* const any = candidates + need.any_of.begin;
                 const std::int32_t size = need.any_of.size();
-                const std::int32_t must = o.same_resource.size() > 0 ? forced(op, n) : -1;
+                std::int32_t must = o.same_resource.size() > 0 ? forced(op, n) : -1;
                 std::int32_t which = 0;
                 if (turn > 0 && size > 1)
                     which = static_cast<std::int32_t>(turn % static_cast<std::uint32_t>(size));
+                if (followed && size > 1) which = planned_first(op, n, any, size, must);
                 Tick best = never;
                 std::int32_t chosen = any[0];
                 for (std::int32_t q = 0; q < size; ++q, which = which + 1 == size ? 0 : which + 1) {
@@ -304,8 +325,10 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
                     if (e < t) {
                         const CompiledResource& row = resources[r];
                         const std::int32_t spare = row.capacity - need.amount;
-                        e = span < never || !row.has_calendar ? profiles[r].earliest(t, span, spare)
-                                                              : fit(r, t, span, spare, o);
+                        e = known_hold ? profiles[r].earliest_taken(t, span, spare)
+                            : span < never || !row.has_calendar
+                                ? profiles[r].earliest(t, span, spare)
+                                : fit(r, t, span, spare, o);
                         seen[which] = e;
                     }
                     if (e >= best) continue;
@@ -335,15 +358,21 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
         std::int32_t at = 0;  // into known
         for (std::int32_t n = 0; n < needs && next == t; ++n) {
             const CompiledNeed& need = need_rows[n];
-            const std::int32_t must = o.same_resource.size() > 0 ? forced(op, n) : -1;
+            std::int32_t must = o.same_resource.size() > 0 ? forced(op, n) : -1;
             const std::int32_t size = need.any_of.size();
             const bool open = o.open && (need.whole || m.coupled);
             Tick best = never;
             pick[n] = candidates[need.any_of.begin];
+            std::uint32_t from = turn;
+            if (followed && size > 1) {
+                from = static_cast<std::uint32_t>(
+                    planned_first(op, n, candidates + need.any_of.begin, size, must));
+                pick[n] = candidates[need.any_of.begin + static_cast<std::int32_t>(from)];
+            }
             for (std::int32_t q = 0; q < size; ++q) {
                 const auto which =
-                    turn == 0 ? q
-                              : static_cast<std::int32_t>((static_cast<std::uint32_t>(q) + turn) %
+                    from == 0 ? q
+                              : static_cast<std::int32_t>((static_cast<std::uint32_t>(q) + from) %
                                                           static_cast<std::uint32_t>(size));
                 const std::int32_t r = candidates[need.any_of.begin + which];
                 if (must >= 0 && r != must) continue;
@@ -352,14 +381,17 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
                 if (n == 0 && dries) {
                     here = o.open && m.coupled ? 0 : length_of(o, m, r, t, true);
                     fast = m.coupled ? length_of(o, m, r, t, false) : here;
+                    if (m.coupled && !o.open && known_way())
+                        here = fast = baseline_->work_end[ix(op)] - t;
                     if (here >= never) continue;
                 }
                 const CompiledResource& c = resources[r];
                 Tick e = known[at + which];
                 if (e < t || dries) {
-                    const Tick span = open ? never : here;
+                    const Tick span = open ? holds : here;
                     const std::int32_t spare = c.capacity - need.amount;
-                    e = span <= 0 ? t
+                    e = span <= 0            ? t
+                        : open && known_hold ? profiles[r].earliest_taken(t, span, spare)
                         : plain && (span < never || !c.has_calendar)
                             ? profiles[r].earliest(t, span, spare)
                             : fit(r, t, span, spare, o);
@@ -403,8 +435,17 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
         for (std::int32_t k = o.takes.begin; k < o.takes.end && next == t; ++k) {
             const CompiledTake& take = problem_.takes[ix(k)];
             Tick best = never;
-            for (std::int32_t s = take.any_of.begin; s < take.any_of.end; ++s) {
-                const std::int32_t store = problem_.take_stores[ix(s)];
+            // The planned pot first; on the plan's way it will hold what is taken.
+            const std::int32_t wanted = followed ? baseline_->stores[ix(take.index)] : -1;
+            if (wanted >= 0 && known_way()) {
+                pick_store_[ix(k - o.takes.begin)] = wanted;
+                continue;
+            }
+            for (std::int32_t s = take.any_of.begin - 1; s < take.any_of.end; ++s) {
+                if (s < take.any_of.begin && wanted < 0) continue;
+                const std::int32_t store =
+                    s < take.any_of.begin ? wanted : problem_.take_stores[ix(s)];
+                if (s >= take.any_of.begin && store == wanted) continue;
                 const CompiledStore& c = problem_.stores[ix(store)];
                 const Tick e = state_.ledger[ix(store)].earliest(std::max(t, c.from), take.amount);
                 if (e < best && e < c.until) {
@@ -428,7 +469,7 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
             for (std::int32_t n = 0; n < needs && next == t; ++n) {
                 const std::int32_t r = pick[n];
                 const std::int32_t spare = resources[r].capacity - need_rows[n].amount;
-                next = fit(r, t, o.open && need_rows[n].whole ? never : length, spare, o);
+                next = fit(r, t, o.open && need_rows[n].whole ? holds : length, spare, o);
                 if (next > t) blocking_ = r;
             }
         }

@@ -191,8 +191,8 @@ std::int32_t HeldRun::first_crossing(std::span<const std::int32_t> place,
 
 HeldRun::Same HeldRun::repeats(const Sequence& s, std::span<const std::int32_t> place,
                                std::int32_t& from) {
-    if (!held_ || s.lookahead != sequence_.lookahead || s.reserve != sequence_.reserve ||
-        s.waits_inside != sequence_.waits_inside)
+    if (!held_ || s.lookahead != sequence_.lookahead || s.keeps_turn != sequence_.keeps_turn ||
+        s.baseline != sequence_.baseline || s.waits_inside != sequence_.waits_inside)
         return Same::Nothing;
     const auto all = static_cast<std::int32_t>(held_now_.booked.size());
     moved_blocks(place);

@@ -93,11 +93,16 @@ void Decoder::close(std::int32_t op) {
     for (std::int32_t n = ns.begin; n < ns.end; ++n) {
         if (!problem_.needs[ix(n)].whole) continue;
         const std::int32_t r = state_.placed.chosen[ix(o.chosen + n - ns.begin)];
-        state_.profile[ix(r)].add(end, never, -problem_.needs[ix(n)].amount);
+        const Tick until = hold_until_[ix(op)];
+        if (end <= until)
+            state_.profile[ix(r)].add(end, until, -problem_.needs[ix(n)].amount);
+        else
+            state_.profile[ix(r)].add(until, end, problem_.needs[ix(n)].amount);
         freed(r);
         const CompiledResource& c = problem_.resources[ix(r)];
-        if (c.has_calendar &&
-            !o.pausable) {  // an open hold cannot be kept inside a window beforehand
+        // An open hold cannot be kept inside a window beforehand. On a simulated day windows end
+        // because a station fails or a lamp warms up: what stands there stays.
+        if (c.has_calendar && !o.pausable && !problem_.varies) {
             for (std::int32_t w = c.windows.begin; w < c.windows.end; ++w) {
                 const CompiledWindow& x = problem_.windows[ix(w)];
                 if (x.from <= state_.placed.start[ix(op)] && state_.placed.start[ix(op)] < x.to &&
@@ -108,6 +113,7 @@ void Decoder::close(std::int32_t op) {
             }
         }
     }
+    if (baseline_) release_followers(op);
     auto& list = state_.open_operations;
     list.erase(std::find(list.begin(), list.end(), op));
     freed(-2);
@@ -186,6 +192,7 @@ void Decoder::dried(std::int32_t op, Tick when) {
         }
         state_.placed.end[ix(op)] = needed;
     }
+    if (baseline_) release_followers(op);
     know_end(op);
     if (o.place + 1 < problem_.blocks[ix(o.block)].operations.size()) book_again(op);
 }

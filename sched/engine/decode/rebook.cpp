@@ -20,9 +20,20 @@ void Decoder::book_again(std::int32_t dried_op) {
     if (first == ops.size() ||
         first <= static_cast<std::size_t>(problem_.operations[ix(dried_op)].place))
         return;
+    book_tail(dried_op, first, false);
+}
+
+// The operations of the block from `first` on, taken out and booked again: sooner, or where they
+// stood; or later, since what they follow takes longer than was counted on.
+void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
+    const std::int32_t b = problem_.operations[ix(dried_op)].block;
+    const auto ops = problem_.ops_of(problem_.blocks[ix(b)]);
+    auto& f = state_.placed;
+    if (first >= ops.size()) return;
     for (std::size_t k = first; k < ops.size(); ++k) {
         const std::int32_t op = ops[k];
         const CompiledOperation& o = problem_.operations[ix(op)];
+        if (state_.is_placed[ix(op)] != 1) return;
         if (o.open && state_.open_links[ix(op)] == 0) return;  // somebody counts on its end
         if (f.batch[ix(op)] >= 0) return;
     }
@@ -45,7 +56,9 @@ void Decoder::book_again(std::int32_t dried_op) {
         for (std::int32_t t = o.takes.begin; t < o.takes.end; ++t)
             saved_choices_.push_back(f.stores[ix(problem_.takes[ix(t)].index)]);
         saved_.push_back(s);
+        in_the_past_ = later;
         unplace(op);
+        in_the_past_ = false;
     }
     // Those before the tail hold only as long as they must.
     for (std::size_t k = 0; k < first; ++k) {
@@ -62,21 +75,26 @@ void Decoder::book_again(std::int32_t dried_op) {
         set_end(op, needed);
     }
     Tick found = never;
-    bool ok = book(b, first, never, false, found);
-    if (ok) {
+    const auto sooner = [&] {
+        if (!book(b, first, never, false, found)) return false;
+        bool all = true;
         for (const Saved& s : saved_) {
             // It does not change from a cabinet with a clock to one with typed minutes, nor back:
             // who waits for it has been told which of the two makes its end known.
             const std::int32_t modes = problem_.operations[ix(s.operation)].modes.begin;
-            ok &= f.start[ix(s.operation)] <= s.start &&
-                  problem_.modes[ix(modes + f.mode[ix(s.operation)])].coupled ==
-                      problem_.modes[ix(modes + s.mode)].coupled;
+            all &= (later || f.start[ix(s.operation)] <= s.start) &&
+                   problem_.modes[ix(modes + f.mode[ix(s.operation)])].coupled ==
+                       problem_.modes[ix(modes + s.mode)].coupled;
         }
-        if (!ok) {
-            for (std::size_t k = ops.size(); k-- > first;)
-                unplace(ops[k]);
-        }
-    }
+        for (std::size_t k = ops.size(); !all && k-- > first;)
+            unplace(ops[k]);
+        return all;
+    };
+    as_planned_ = on_time_ =
+        !later && baseline_ != nullptr && all_on_time_ && began_on_time_[ix(b)] != 0;
+    bool ok = as_planned_ && sooner();
+    as_planned_ = on_time_ = false;
+    if (!ok) ok = sooner();
     extensions_.clear();
     if (!ok) {
         for (std::size_t i = saved_.size(); i-- > 0;) {
@@ -108,6 +126,7 @@ void Decoder::book_again(std::int32_t dried_op) {
             f.chosen[ix(problem_.operations[ix(s.operation)].chosen)] ==
                 saved_choices_[ix(s.choices)])
             continue;
+        if (baseline_) release_followers(s.operation);
         const CompiledOperation& o = problem_.operations[ix(s.operation)];
         const CompiledMode& m = problem_.modes[ix(o.modes.begin + f.mode[ix(s.operation)])];
         if (m.coupled)
@@ -146,6 +165,7 @@ void Decoder::set_end(std::int32_t op, Tick end) {
         }
     }
     state_.placed.end[ix(op)] = end;
+    if (baseline_) release_followers(op);
 }
 
 }  // namespace sched::engine

@@ -38,6 +38,25 @@ std::string written(const Json& j) {
 
 }  // namespace
 
+namespace {
+
+std::string turnaround_text(const study::LongRun& r) {
+    std::string out;
+    if (!r.trusted)
+        out += fmt::format(
+            "The run has not settled: these figures are rough. Take more days, --days {}.\n",
+            4 * r.days);
+    out += fmt::format("\nOrder from coming in to ready  mean {}\n", mean_time(r.turnaround));
+    out += fmt::format("                               half by {}, nine in ten by {}\n",
+                       mean_time(r.turnaround_p50), mean_time(r.turnaround_p90));
+    return out +
+           fmt::format(
+               "Late                           {:.1f} % (± {:.1f}) of orders, {} on average\n",
+               100.0 * r.late.mean, 100.0 * r.late.half_width, hours_text(r.tardiness.mean));
+}
+
+}  // namespace
+
 std::string weeks_text(const study::LongRun& r, const std::string& scenario) {
     std::string out = fmt::format(
         "{} working days of {}, {} orders in, {} ready; {} screens in, {} ready, {} inside at the "
@@ -46,16 +65,16 @@ std::string weeks_text(const study::LongRun& r, const std::string& scenario) {
     out += fmt::format("{} screens made again, {} failures of stations, {} days of people absent\n",
                        r.remakes, r.failures, r.absences);
     out += fmt::format(
-        "One run of {} days, first {} orders left out (MSER-5){}, {} batches; intervals 95 %{}\n\n",
-        r.days, r.warm_up,
-        r.warm_up_trusted ? "" : ": half of the run, it has not settled; take more days", r.batches,
-        r.precise ? "; stopped as precise as asked" : "");
-    out += fmt::format("Order from coming in to ready  mean {}\n", mean_time(r.turnaround));
-    out += fmt::format("                               half by {}, nine in ten by {}\n",
-                       mean_time(r.turnaround_p50), mean_time(r.turnaround_p90));
-    out +=
-        fmt::format("Late                           {:.1f} % (± {:.1f}) of orders, {} on average\n",
-                    100.0 * r.late.mean, 100.0 * r.late.half_width, hours_text(r.tardiness.mean));
+        "One run of {} days, first {} orders left out (MSER-5), {} batches of days; intervals 95 "
+        "%{}\n",
+        r.days, r.warm_up, r.batches, r.precise ? "; stopped as precise as asked" : "");
+    if (r.grows > 0.0)
+        out += fmt::format(
+            "\nThe queue grows by {:.1f} orders a working day: more comes in than the room can do. "
+            "No turnaround can be stated.\n\n",
+            r.grows);
+    else
+        out += turnaround_text(r);
     out += fmt::format("Ready a working day            {:.1f} screens (± {:.1f})\n",
                        r.throughput.mean, r.throughput.half_width);
     out +=
@@ -84,6 +103,8 @@ std::string weeks_json(const study::LongRun& r) {
                 {"warm_up_orders", r.warm_up},
                 {"warm_up_trusted", r.warm_up_trusted},
                 {"batches", r.batches},
+                {"trusted", r.trusted},
+                {"queue_grows_by", r.grows},
                 {"turnaround_s", interval_of(r.turnaround)},
                 {"turnaround_p50_s", interval_of(r.turnaround_p50)},
                 {"turnaround_p90_s", interval_of(r.turnaround_p90)},

@@ -1,5 +1,5 @@
 #pragma once
-// The floor of a long run, one day after the other: what is inside, how far it has come, what it
+// The room of a long run, one day after the other: what is inside, how far it has come, what it
 // stands on. Seen in this folder only.
 
 #include <array>
@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-#include "sched/simulate/day_floor.hpp"
+#include "sched/simulate/day_run.hpp"
 #include "sched/simulate/long_run.hpp"
 
 namespace sched::study {
@@ -57,13 +57,13 @@ struct WeeksRoom {
     std::unique_ptr<DayKit> kit;
 };
 
-class WeeksFloor {
+class WeeksRun {
 public:
     /// @param rooms one per kind of day, alike but for their air.
-    WeeksFloor(const model::Scenario& scenario,
-               const std::vector<std::unique_ptr<WeeksRoom>>& rooms, const LongRunOptions& options);
+    WeeksRun(const model::Scenario& scenario, const std::vector<std::unique_ptr<WeeksRoom>>& rooms,
+             const LongRunOptions& options);
 
-    /// One day from one cut to the next. @returns false if the floor could not go on: stuck().
+    /// One day from one cut to the next. @returns false if the run could not go on: stuck().
     bool live_day();
     const std::string& stuck() const { return stuck_; }
 
@@ -82,12 +82,14 @@ public:
     std::int64_t area = 0;   // screen-seconds, by counting who is inside
     std::int64_t times = 0;  // the same, by adding up how long each was inside
     std::int64_t inside() const { return inside_; }
+    std::size_t orders_inside() const { return orders_.size(); }
     /// `times` with those who are still inside, up to now.
     std::int64_t times_so_far() const;
     Tick began() const { return cut_; }
 
 private:
     void take_in();
+    void send_back();
     void mix();
     void rank();
     void set_up(const WeeksRoom& day);

@@ -1,4 +1,4 @@
-#include "sched/simulate/weeks_floor.hpp"
+#include "sched/simulate/weeks_run.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -17,9 +17,9 @@ constexpr Tick weeks_hour = 3600, weeks_day = 86'400, weeks_week = 7 * weeks_day
 
 }  // namespace
 
-WeeksFloor::WeeksFloor(const model::Scenario& scenario,
-                       const std::vector<std::unique_ptr<WeeksRoom>>& rooms,
-                       const LongRunOptions& options)
+WeeksRun::WeeksRun(const model::Scenario& scenario,
+                   const std::vector<std::unique_ptr<WeeksRoom>>& rooms,
+                   const LongRunOptions& options)
     : rooms_(rooms),
       options_(options),
       draws_(options.seed, options.replication),
@@ -79,18 +79,18 @@ WeeksFloor::WeeksFloor(const model::Scenario& scenario,
     }
 }
 
-InsideOrder& WeeksFloor::order_of(const InsideScreen& screen) {
+InsideOrder& WeeksRun::order_of(const InsideScreen& screen) {
     return *std::lower_bound(
         orders_.begin(), orders_.end(), static_cast<std::uint64_t>(screen.order),
         [](const InsideOrder& o, std::uint64_t number) { return o.number < number; });
 }
 
-const WeeksRoom& WeeksFloor::kind_of_day() const {
+const WeeksRoom& WeeksRun::kind_of_day() const {
     return *rooms_[today_];
 }
 
 // Orders of this day and their screens.
-void WeeksFloor::take_in() {
+void WeeksRun::take_in() {
     arrivals_.clear();
     flow_.clear();
     options_.arrivals.draw(from_, draws_, arrivals_);
@@ -155,9 +155,22 @@ void WeeksFloor::take_in() {
     }
 }
 
+// A day that could not be simulated has not been: whoever came in on it did not.
+void WeeksRun::send_back() {
+    std::erase_if(screens_, [&](const InsideScreen& s) {
+        const bool came = s.order >= 0 && order_of(s).at >= from_;
+        if (!came) return false;
+        --screens_in;
+        remakes -= static_cast<std::int64_t>(s.parts.size()) - 1;
+        return true;
+    });
+    orders_in -= static_cast<std::int64_t>(
+        std::erase_if(orders_, [&](const InsideOrder& o) { return o.at >= from_; }));
+}
+
 // In the morning, where less is left than a busy day takes, more is mixed: up to what two take.
 // Pots do not grow old here: with new emulsion every few days none comes near its end.
-void WeeksFloor::mix() {
+void WeeksRun::mix() {
     const auto& emulsions = rooms_.front()->room.spare_emulsions;
     for (std::size_t e = 0; e < emulsions.size(); ++e) {
         const auto& mixes = emulsions[e].mixes;
@@ -203,7 +216,7 @@ void WeeksFloor::mix() {
     }
 }
 
-Tick WeeksFloor::length_left(const InsideScreen& screen) const {
+Tick WeeksRun::length_left(const InsideScreen& screen) const {
     Tick left = 0;
     for (const auto& part : screen.parts) {
         for (std::size_t i = 0; i < part.operations.size(); ++i) {
@@ -215,7 +228,7 @@ Tick WeeksFloor::length_left(const InsideScreen& screen) const {
 }
 
 // Who goes first today, from what is left of everybody.
-void WeeksFloor::rank() {
+void WeeksRun::rank() {
     const double now = static_cast<double>(from_);
     double total = 0.0;
     std::size_t waiting = 0;
@@ -255,7 +268,7 @@ void WeeksFloor::rank() {
     });
 }
 
-void WeeksFloor::fix_known(InsidePart& part) {
+void WeeksRun::fix_known(InsidePart& part) {
     for (std::size_t i = 0; i < part.operations.size(); ++i) {
         const InsideOperation& o = part.operations[i];
         if (o.start < 0) continue;
@@ -283,7 +296,7 @@ void WeeksFloor::fix_known(InsidePart& part) {
     }
 }
 
-void WeeksFloor::close_what_fails(const WeeksRoom& day) {
+void WeeksRun::close_what_fails(const WeeksRoom& day) {
     const auto& chance = options_.chance;
     static const std::uint64_t between = engine::name_key("time to failure");
     static const std::uint64_t repair = engine::name_key("time to repair");
@@ -328,7 +341,7 @@ void WeeksFloor::close_what_fails(const WeeksRoom& day) {
     }
 }
 
-void WeeksFloor::set_up(const WeeksRoom& day) {
+void WeeksRun::set_up(const WeeksRoom& day) {
     assembly_ = machines_[today_].assembly.get();
     decoder_ = machines_[today_].decoder.get();
     assembly_->begin();
@@ -389,10 +402,10 @@ void WeeksFloor::set_up(const WeeksRoom& day) {
         }
     }
     sequence_.lookahead = 0;
-    sequence_.reserve = agreed_ahead;
+    sequence_.keeps_turn = true;
 }
 
-void WeeksFloor::keep_part(InsidePart& part) {
+void WeeksRun::keep_part(InsidePart& part) {
     const auto& p = assembly_->problem();
     const auto& s = decoder_->schedule();
     const Tick end_of_day = to_ - shift_;
@@ -428,7 +441,7 @@ void WeeksFloor::keep_part(InsidePart& part) {
 }
 
 // What the day leaves behind: operations that have begun, and what is booked together with them.
-void WeeksFloor::keep(const WeeksRoom&) {
+void WeeksRun::keep(const WeeksRoom&) {
     const auto& p = assembly_->problem();
     const auto& s = decoder_->schedule();
     const Tick end_of_day = to_ - shift_;
@@ -450,7 +463,7 @@ void WeeksFloor::keep(const WeeksRoom&) {
     }
 }
 
-void WeeksFloor::move_out() {
+void WeeksRun::move_out() {
     const auto& p = assembly_->problem();
     ready_.clear();
     screens_ready_ = 0;
@@ -490,7 +503,7 @@ void WeeksFloor::move_out() {
     });
 }
 
-void WeeksFloor::measure() {
+void WeeksRun::measure() {
     const auto& p = assembly_->problem();
     const auto& s = decoder_->schedule();
     const Tick from = from_ - shift_, to = to_ - shift_;
@@ -537,7 +550,7 @@ void WeeksFloor::measure() {
 }
 
 // The number inside, counted event by event: the other side of Little's law.
-void WeeksFloor::count() {
+void WeeksRun::count() {
     std::sort(flow_.begin(), flow_.end());
     Tick at = from_;
     for (const auto& [time, change] : flow_) {
@@ -548,7 +561,7 @@ void WeeksFloor::count() {
     area += inside_ * (to_ - at);
 }
 
-std::int64_t WeeksFloor::times_so_far() const {
+std::int64_t WeeksRun::times_so_far() const {
     std::int64_t sum = times;
     for (const auto& s : screens_) {
         if (s.order < 0) continue;
@@ -560,7 +573,7 @@ std::int64_t WeeksFloor::times_so_far() const {
     return sum;
 }
 
-void WeeksFloor::tell(const WeeksRoom&) {
+void WeeksRun::tell(const WeeksRoom&) {
     for (const auto& s : screens_) {
         if (s.order < 0) continue;
         const auto& order = order_of(s);
@@ -589,7 +602,7 @@ void WeeksFloor::tell(const WeeksRoom&) {
     }
 }
 
-bool WeeksFloor::live_day() {
+bool WeeksRun::live_day() {
     to_ = from_ + weeks_day;
     const auto calendar_day = static_cast<std::uint64_t>(from_ / weeks_day);
     working_day_ = week_.weekdays[ix(from_ / weeks_day % 7)];
@@ -610,6 +623,7 @@ bool WeeksFloor::live_day() {
         stuck_ = "day " + std::to_string(calendar_day + 1) + ": " +
                  engine::words(decoder_->failure().why) + " (operation " +
                  std::to_string(op.value) + " of the day)";
+        send_back();
         return false;
     }
     keep(day);

@@ -1,4 +1,4 @@
-#include "sched/simulate/day_floor.hpp"
+#include "sched/simulate/day_run.hpp"
 
 #include "sched/core/index.hpp"
 
@@ -87,10 +87,10 @@ std::unique_ptr<DayKit> DayKit::make(const Disturbances& disturbances, const Pol
     return kit;
 }
 
-DayFloor::DayFloor(const DayKit& kit)
+DayRun::DayRun(const DayKit& kit)
     : kit_(kit), assembly_(*kit.book_), decoder_(assembly_.problem()) {}
 
-void DayFloor::set_up(const DayDisturbances& disturbances, const engine::Draws& draws) {
+void DayRun::set_up(const DayDisturbances& disturbances, const engine::Draws& draws) {
     const core::Problem& nominal = kit_.disturbances().room().problem;
     const auto planned_jobs = static_cast<int>(nominal.jobs.size());
     assembly_.begin();
@@ -137,7 +137,7 @@ void DayFloor::set_up(const DayDisturbances& disturbances, const engine::Draws& 
             if (kit_.policy().reviewed()) planned_.push_back(kit_.policy().lengths()[ix(i)]);
         }
     }
-    if (!kit_.links_.empty()) {
+    if (!kit_.links_.empty() || kit_.policy().agreements() != nullptr) {
         place_.assign(nominal.operations.size(), -1);
         for (std::size_t k = 0; k < disturbances.parts.size(); ++k) {
             const DayPart& part = disturbances.parts[k];
@@ -167,7 +167,7 @@ void DayFloor::set_up(const DayDisturbances& disturbances, const engine::Draws& 
 }
 
 // Ranks by key, equal keys by number.
-void DayFloor::rank() {
+void DayRun::rank() {
     by_.resize(key_.size());
     std::iota(by_.begin(), by_.end(), 0);
     std::sort(by_.begin(), by_.end(), [&](std::int32_t a, std::int32_t b) {
@@ -178,12 +178,29 @@ void DayFloor::rank() {
     for (std::size_t r = 0; r < by_.size(); ++r)
         sequence_.rank[ix(by_[r])] = static_cast<std::int32_t>(r);
     sequence_.lookahead = 0;  // nobody knows what comes: work is taken up as it becomes ready
-    sequence_.reserve = agreed_ahead;
+    sequence_.keeps_turn = true;
 }
 
-bool DayFloor::live(const DayDisturbances& disturbances, const engine::Draws& draws) {
+bool DayRun::live(const DayDisturbances& disturbances, const engine::Draws& draws) {
     set_up(disturbances, draws);
     rank();
+    improvised_ = false;
+    sequence_.baseline = nullptr;
+    const engine::Agreements* agreements = kit_.policy().agreements();
+    if (agreements == nullptr) return run();
+    baseline_.set(assembly_.problem(), *agreements, place_, kit_.policy().recourse());
+    sequence_.baseline = &baseline_;
+    if (run()) return true;
+    improvised_ = true;
+    if (baseline_.recourse != engine::Recourse::Free) {
+        baseline_.set(assembly_.problem(), *agreements, place_, engine::Recourse::Free);
+        if (run()) return true;
+    }
+    sequence_.baseline = nullptr;
+    return run();
+}
+
+bool DayRun::run() {
     if (kit_.policy().reviewed())
         return decode_with_reviews(decoder_, {}, key_, planned_, sequence_, review_);
     return decoder_.decode(sequence_);

@@ -3,7 +3,7 @@
 
 #include "model/read/scenario.hpp"
 #include "sched/engine/sequence.hpp"
-#include "sched/simulate/day_floor.hpp"
+#include "sched/simulate/day_run.hpp"
 #include "sched/simulate/realise.hpp"
 #include "tests/catch.hpp"
 
@@ -54,7 +54,7 @@ int same_days(const Room& room, const Chance& chance, const char* policy, std::u
     REQUIRE(worker);
     const auto kit = DayKit::make(realiser.disturbances(), *worker);
     REQUIRE(kit);
-    DayFloor floor(*kit);
+    DayRun run(*kit);
     int compared = 0;
     for (std::uint64_t r = 0; r < n; ++r) {
         const engine::Draws draws(5, r);
@@ -62,13 +62,13 @@ int same_days(const Room& room, const Chance& chance, const char* policy, std::u
         realiser.disturbances().draw(draws, volume, disturbances);
         Reality reality = realiser.build(disturbances, draws);
         const SimulatedDay slow = worker->live(reality);
-        const bool quick = floor.live(disturbances, draws);
+        const bool quick = run.live(disturbances, draws);
         INFO(policy << ", day " << r);
         REQUIRE(quick == slow.complete);
         if (!quick) continue;
-        auto placements = engine::to_schedule(floor.problem(), floor.schedule()).placements;
+        auto placements = engine::to_schedule(run.problem(), run.schedule()).placements;
         CHECK(placements == slow.schedule.placements);
-        CHECK(floor.objective() == slow.objective);
+        CHECK(run.objective() == slow.objective);
         ++compared;
     }
     return compared;
@@ -76,7 +76,7 @@ int same_days(const Room& room, const Chance& chance, const char* policy, std::u
 
 }  // namespace
 
-TEST_CASE("days on compiled rows are the days that were realised", "[day-floor]") {
+TEST_CASE("days on compiled rows are the days that were realised", "[day-run]") {
     const Room tomorrow = open("tomorrow", "2026-11-26T00:00");
     CHECK(same_days(tomorrow, eventful(), "atc", 25, 1.0) > 20);
     CHECK(same_days(tomorrow, eventful(), "edd", 25, 1.3) > 15);
@@ -84,6 +84,8 @@ TEST_CASE("days on compiled rows are the days that were realised", "[day-floor]"
     // Plans: followed, and reviewed every two hours.
     CHECK(same_days(tomorrow, eventful(), "follow", 20, 1.0) > 16);
     CHECK(same_days(tomorrow, eventful(), "review", 20, 1.0) > 16);
+    CHECK(same_days(tomorrow, eventful(), "in-order", 8, 1.0) > 5);
+    CHECK(same_days(tomorrow, eventful(), "timetable", 8, 1.0) > 5);
     const Room damp = open("damp-day", "2026-11-26T00:00");
     CHECK(same_days(damp, eventful(), "atc", 10, 0.8) > 8);
 }

@@ -31,7 +31,7 @@ public:
     int part(int first, int count) const;
 
 private:
-    friend class DayFloor;
+    friend class DayRun;
     DayKit() = default;
     const Disturbances* disturbances_ = nullptr;
     const Policy* policy_ = nullptr;
@@ -47,13 +47,15 @@ private:
 };
 
 /// One a thread; the kit must outlive it.
-class DayFloor {
+class DayRun {
 public:
-    explicit DayFloor(const DayKit& kit);
+    explicit DayRun(const DayKit& kit);
 
     /// @returns false if the day did not end within the horizon.
     bool live(const DayDisturbances& disturbances, const engine::Draws& draws);
 
+    /// The plan's order led to no end on the last day: it was followed as Recourse::Free does.
+    bool improvised() const { return improvised_; }
     /// Of the last day, its lengths applied.
     const engine::CompiledProblem& problem() const { return assembly_.problem(); }
     const engine::FlatSchedule& schedule() const { return decoder_.schedule(); }
@@ -62,6 +64,7 @@ public:
 private:
     void set_up(const DayDisturbances& disturbances, const engine::Draws& draws);
     void rank();
+    bool run();
 
     const DayKit& kit_;
     engine::Assembly assembly_;
@@ -75,6 +78,8 @@ private:
     std::vector<std::int32_t> by_;
     std::vector<engine::Tick> planned_;  // per operation: planned length, for reviews
     ReviewScratch review_;
+    engine::Baseline baseline_;
+    bool improvised_ = false;
 };
 
 }  // namespace sched::study

@@ -1,0 +1,171 @@
+// A plan that is followed (baseline.hpp). As long as every block has begun at its planned time and
+// nothing was longer than planned, the run is on the plan's way: a block goes exactly as planned or
+// not yet, what stands in a place leaves it when the plan says, what dries takes as long as
+// planned. The first thing that is late ends that (leave_known_way): what was booked on the
+// strength of the plan is booked again as it is without one, and the plan is a list from then on.
+// And blocks that need two people or two places at once, which keep their turn.
+
+#include <algorithm>
+
+#include "sched/core/index.hpp"
+#include "sched/engine/decode/decoder.hpp"
+
+namespace sched::engine {
+
+// When the block may begin by the plan: as long as all goes as planned, and where the plan's order
+// or times are kept, at its planned time or as soon as what it waits for in the plan is over. A
+// time to come: worth asking again then, or when one of those is booked or ends
+// (release_followers). @pre its first operation that is left is planned.
+Tick Decoder::gate(std::int32_t b) const {
+    const Block& block = problem_.blocks[ix(b)];
+    const std::int32_t op = problem_.ops_of(block)[ix(block.begun)];
+    const Tick planned = baseline_->start[ix(op)];
+    const Range own = baseline_->release_range[ix(op)];
+    if (baseline_->recourse == Recourse::Free && !all_on_time_) return state_.now;
+    const bool times = baseline_->recourse == Recourse::Times;
+    Tick opens = times ? planned : state_.now;
+    Tick turn = state_.now;
+    bool waits = false;
+    for (std::int32_t k = own.begin; k < own.end; ++k) {
+        const Release& x = baseline_->releases[ix(k)];
+        const std::size_t q = ix(x.operation);
+        const bool booked = state_.is_placed[q] != 0;
+        if (x.turn) {
+            if (!booked) turn = never;
+            if (booked) turn = std::max(turn, state_.placed.start[q]);
+            continue;
+        }
+        waits = true;
+        Tick over = baseline_->start[q] + 1;  // unless it begins
+        if (booked) {
+            over = x.edge == core::Edge::Start     ? state_.placed.start[q]
+                   : x.edge == core::Edge::WorkEnd ? state_.placed.work_end[q]
+                                                   : state_.placed.end[q];
+            over = over < 0 ? never : over + x.min;
+        } else if (baseline_->recourse == Recourse::Order) {
+            over = never;
+        }
+        opens = std::max(opens, over);
+    }
+    return std::max(waits ? std::min(opens, planned) : planned, turn);
+}
+
+void Decoder::release_followers(std::int32_t op) {
+    const Range own = baseline_->follower_range[ix(op)];
+    for (std::int32_t k = own.begin; k < own.end; ++k) {
+        const std::int32_t b = baseline_->followers[ix(k)];
+        if (state_.done[ix(b)] != 0) continue;
+        state_.waiting.wake(b);
+        restart_ = std::min(restart_, state_.waiting.place_of(b));
+    }
+}
+
+void Decoder::look_for_late() {
+    const auto& order = baseline_->order;
+    while (next_planned_ < order.size() &&
+           state_.done[ix(problem_.operations[ix(order[next_planned_])].block)] != 0)
+        ++next_planned_;
+    std::erase_if(wet_, [&](std::int32_t op) { return state_.is_placed[ix(op)] == 3; });
+    bool late =
+        next_planned_ < order.size() && baseline_->start[ix(order[next_planned_])] < state_.now;
+    for (const std::int32_t op : wet_)
+        late |= state_.placed.work_end[ix(op)] <= state_.now;
+    if (late) leave_known_way();
+}
+
+// From here on nobody knows when what holds a place open will leave it, nor when what dries is dry:
+// both count as always again, and what follows them within a block is booked again.
+void Decoder::leave_known_way() {
+    all_on_time_ = false;
+    for (const std::int32_t op : state_.open_operations) {
+        Tick& until = hold_until_[ix(op)];
+        if (until >= never) continue;
+        const CompiledOperation& o = problem_.operations[ix(op)];
+        const Range ns = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])].needs;
+        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+            if (problem_.needs[ix(n)].whole)
+                state_.profile[ix(state_.placed.chosen[ix(o.chosen + n - ns.begin)])].add(
+                    until, never, problem_.needs[ix(n)].amount);
+        }
+        until = never;
+    }
+    for (const std::int32_t op : wet_) {
+        if (state_.is_placed[ix(op)] == 3) continue;
+        const CompiledOperation& o = problem_.operations[ix(op)];
+        const CompiledMode& m = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])];
+        auto& f = state_.placed;
+        const std::int32_t r = f.chosen[ix(o.chosen)];
+        const Tick start = f.start[ix(op)];
+        const Tick slow = std::max(start + length_of(o, m, r, start, true), state_.now + 1);
+        if (slow <= f.work_end[ix(op)]) continue;
+        for (std::int32_t n = 0; n < m.needs.size(); ++n) {
+            const CompiledNeed& need = problem_.needs[ix(m.needs.begin + n)];
+            const Tick old = need.whole ? f.end[ix(op)] : f.work_end[ix(op)];
+            state_.profile[ix(f.chosen[ix(o.chosen + n)])].add(std::max(old, state_.now), slow,
+                                                               need.amount);
+        }
+        f.work_end[ix(op)] = slow;
+        f.end[ix(op)] = std::max(f.end[ix(op)], slow);
+        state_.early[ix(op)] = start + length_of(o, m, r, start, false);
+        book_tail(op, ix(o.place) + 1, true);
+    }
+    wet_.clear();
+    for (const std::int32_t b : rests_) {
+        if (problem_.midday && state_.done[ix(b)] == 0) stand(b);
+    }
+    for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
+        if (state_.done[b] == 0) state_.waiting.wake(static_cast<std::int32_t>(b));
+    }
+    restart_ = 0;
+}
+
+// The block could go but for people or places. For the rest of the pass it is booked where it could
+// begin, so that what follows it in rank does not make it later; then it is taken out again, since
+// what comes before it in rank may still need them.
+void Decoder::keep_turn(std::int32_t b) {
+    const Block& block = problem_.blocks[ix(b)];
+    if (block.meets || block.begun > 0) return;
+    const auto ops = problem_.ops_of(block);
+    if (baseline_ && baseline_->start[ix(ops[0])] > -never && gate(b) > state_.now) return;
+    const CompiledOperation& head = problem_.operations[ix(ops[0])];
+    if (limits_of(ops[0], head, problem_.modes[ix(head.modes.begin)]).low > state_.now) return;
+    if (std::find(keeping_.begin(), keeping_.end(), b) == keeping_.end()) keeping_.push_back(b);
+    Tick found = never;
+    if (!book(b, 0, never, false, found)) return;
+    kept_.push_back(b);
+    for (const std::int32_t op : ops) {
+        const std::int32_t batch = state_.placed.batch[ix(op)];
+        if (batch >= 0) state_.batches[ix(batch)].family = -2;  // nobody joins
+    }
+    const Tick start = state_.placed.start[ix(ops[0])];
+    Tick& last = kept_start_[ix(b)];
+    if (last != start && last >= 0) {  // what waits for its end there may look again
+        for (const std::int32_t op : ops) {
+            const CompiledOperation& o = problem_.operations[ix(op)];
+            const Range needs =
+                problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])].needs;
+            for (std::int32_t n = 0; n < needs.size(); ++n)
+                state_.waiting.freed(state_.placed.chosen[ix(o.chosen + n)]);
+        }
+    }
+    last = start;
+}
+
+// Those at `from_place` in rank and behind are tried again, after what comes before them.
+void Decoder::give_back(std::int32_t from_place) {
+    std::size_t left = 0;
+    for (const std::int32_t b : kept_) {
+        if (state_.waiting.place_of(b) < from_place) {
+            kept_[left++] = b;
+            continue;
+        }
+        const auto ops = problem_.ops_of(problem_.blocks[ix(b)]);
+        for (std::size_t k = ops.size(); k-- > 0;)
+            unplace(ops[k]);
+        if (from_place >= 0) state_.waiting.wake(b);
+    }
+    kept_.resize(left);
+    std::erase_if(keeping_, [&](std::int32_t b) { return state_.done[ix(b)] != 0; });
+}
+
+}  // namespace sched::engine
