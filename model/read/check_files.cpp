@@ -12,7 +12,7 @@
 
 #include "model/base/units.hpp"
 #include "model/read/cross_check.hpp"
-#include "model/room/step_names.hpp"
+#include "model/room/steps.hpp"
 
 namespace model::read {
 
@@ -170,11 +170,6 @@ std::map<Step, std::string> needed_steps(const Scenario& scenario) {
         if (stock.state == FrameState::NewMesh) needed.emplace(Step::Abrade, why);
     }
     return needed;
-}
-
-bool unattended(Step step) {
-    return step == Step::DryMesh || step == Step::DryCoat || step == Step::DryFace ||
-           step == Step::DryStencil || step == Step::DryTouchUp;
 }
 
 // Whether every element's list of steps was read whole: a misspelt word may be the step that is
@@ -354,7 +349,7 @@ void check_steps(const Scenario& scenario, const YamlNode& tree, Findings& findi
     for (const auto& [step, why] : needed) {
         const Step s = step;
         if (!people_known) break;
-        if (unattended(step)) continue;
+        if (dries_alone(step)) continue;
         if (std::none_of(room.people.begin(), room.people.end(), [s](const Person& person) {
                 return person.can.empty() ||
                        std::find(person.can.begin(), person.can.end(), s) != person.can.end();

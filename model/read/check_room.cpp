@@ -9,7 +9,7 @@
 
 #include "model/read/cross_check.hpp"
 #include "model/room/breaks.hpp"
-#include "model/room/step_names.hpp"
+#include "model/room/steps.hpp"
 
 namespace model::read {
 
@@ -49,27 +49,11 @@ void check_double_names(const std::vector<E>& elements, const YamlNode& tree, st
     }
 }
 
-// From coat to wash-out a screen may see yellow light only; open emulsion likewise.
-bool needs_safe_light(Step step) {
-    switch (step) {
-        case Step::Coat:
-        case Step::DryCoat:
-        case Step::FaceCoat:
-        case Step::DryFace:
-        case Step::Expose:
-        case Step::WashOut:
-        case Step::MixStir:
-            return true;
-        default:
-            return false;
-    }
-}
-
 void check_station(const Room& room, const Station& station, const YamlNode& node,
                    Findings& findings) {
     if (!station.light_safe) {
         for (const Step step : station.does) {
-            if (!needs_safe_light(step)) continue;
+            if (!row_of(step).light_safe) continue;
             findings.error(
                 place_under(node, "does"), "not-light-safe",
                 fmt::format("{} does {}, but is not light-safe: the emulsion would be "

@@ -13,7 +13,7 @@
 #include "model/read/promise_file.hpp"
 #include "model/read/room_file.hpp"
 #include "model/read/state_file.hpp"
-#include "model/room/step_names.hpp"
+#include "model/room/steps.hpp"
 
 namespace model::read {
 

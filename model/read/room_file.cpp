@@ -7,7 +7,7 @@
 
 #include "model/physics/exposure.hpp"
 #include "model/read/room_tables.hpp"
-#include "model/room/step_names.hpp"
+#include "model/room/steps.hpp"
 
 namespace model::read {
 
@@ -159,13 +159,6 @@ const Table<Limits>& limits_table() {
 
 namespace {
 
-constexpr Seconds usual_hanging_up{20};  // as in model/route/steps.cpp
-
-bool dries_unattended(Step step) {
-    return step == Step::DryMesh || step == Step::DryCoat || step == Step::DryFace ||
-           step == Step::DryStencil || step == Step::DryTouchUp;
-}
-
 void read_times(Findings& findings, const KeySpec& spec, const YamlNode& node, Room& room) {
     if (!expect_mapping(findings, node, spec.key)) return;
     for (std::size_t i = 0; i < node.keys.size() && i < node.items.size(); ++i) {
@@ -181,18 +174,18 @@ void read_times(Findings& findings, const KeySpec& spec, const YamlNode& node, R
         }
         StepTime time;
         // Whatever dries has been hung up by somebody.
-        if (dries_unattended(*step)) time.attended = usual_hanging_up;
+        if (dries_alone(*step)) time.attended = row_of(*step).usual.attended;
         if (node.items[i].kind == YamlNode::Kind::Mapping) {
             read_mapping(findings, step_time_table(), node.items[i], word, time);
-            time.stand_said = !dries_unattended(*step) || node.items[i].find("stands") != nullptr;
+            time.stand_said = !dries_alone(*step) || node.items[i].find("stands") != nullptr;
         } else {
             // One time alone: the person's, or of a drying step the cabinet's.
             KeySpec value = step_time_table().front().spec;
             value.key = word;
-            if (dries_unattended(*step)) value.most = "24 h";
+            if (dries_alone(*step)) value.most = "24 h";
             const auto read = read_one<Seconds>(findings, value, node.items[i]);
             if (!read) continue;
-            (dries_unattended(*step) ? time.stand : time.attended) = *read;
+            (dries_alone(*step) ? time.stand : time.attended) = *read;
         }
         room.steps[*step] = time;
     }

@@ -4,7 +4,7 @@
 
 #include "model/read/reference.hpp"
 #include "model/read/room_file.hpp"
-#include "model/room/step_names.hpp"
+#include "model/room/steps.hpp"
 
 namespace model::read {
 

@@ -8,7 +8,7 @@
 
 #include <algorithm>
 
-#include "model/room/step_names.hpp"
+#include "model/room/steps.hpp"
 
 namespace model::read {
 

@@ -17,7 +17,7 @@ namespace model {
 
 // ---- steps -----------------------------------------------------------------------------------
 
-/// The steps of the trade in the order a screen meets them. One row each in model/route/steps.cpp.
+/// The steps of the trade in the order a screen meets them. One row each in model/room/steps.cpp.
 enum class Step {
     InkOff,
     InkDegrease,
@@ -41,7 +41,7 @@ enum class Step {
     MixStir,  // emulsion: sensitizer into water, sensitizer into emulsion
     TakeOut,  // carrying a dry screen from the cabinet to the rack
 };
-inline constexpr int step_count = 21;
+inline constexpr int step_count = static_cast<int>(Step::TakeOut) + 1;
 
 /// Times of one step in this room. Attended = a person is there; stand = only the place is taken.
 /// Of a drying step attended is the hanging up.
@@ -270,7 +270,7 @@ struct Room {
     std::vector<Pot> pots;
     std::vector<Mesh> meshes;
     std::vector<CoatPlan> coat_plans;
-    std::map<Step, StepTime> steps;  // steps not named have the defaults of model/route/steps
+    std::map<Step, StepTime> steps;  // steps not named have the usual times of model/room/steps
     Fraction haze_share{
         0.3};  // of reclaimed screens that need the haze step when the stock file does not say
     std::optional<Climate> climate;  // none: typed drying minutes everywhere

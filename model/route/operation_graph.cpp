@@ -9,6 +9,8 @@
 #include <boost/graph/topological_sort.hpp>
 #include <iterator>
 
+#include "model/room/steps.hpp"
+
 namespace model::route {
 
 namespace {
@@ -122,9 +124,8 @@ private:
 
     // Drying and exposing stand by themselves; a pot stands anywhere.
     Seconds stand_of(Step step) const {
-        return row_of(step).dries || step == Step::DryTouchUp || step == Step::Expose
-                   ? Seconds{0}
-                   : time_of(room_, step, plan_).stand;
+        return dries_alone(step) || step == Step::Expose ? Seconds{0}
+                                                         : time_of(room_, step, plan_).stand;
     }
 
     const Room& room_;
@@ -252,7 +253,6 @@ Route build_mixing(const Room& room) {
 
 Seconds usual_length(const Room& room, const RouteOperation& operation, const CoatPlan* plan) {
     const StepTime time = time_of(room, operation.step, plan);
-    const bool dries = row_of(operation.step).dries || operation.step == Step::DryTouchUp;
     switch (operation.part) {
         case Part::Load:
             return time.attended;
@@ -265,7 +265,7 @@ Seconds usual_length(const Room& room, const RouteOperation& operation, const Co
         case Part::Whole:
             break;
     }
-    return dries ? time.stand : time.attended + time.stand;
+    return dries_alone(operation.step) ? time.stand : time.attended + time.stand;
 }
 
 }  // namespace model::route

@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "model/room/order.hpp"
-#include "model/route/steps.hpp"
+#include "model/route/limits.hpp"
 
 namespace model::route {
 

@@ -6,7 +6,7 @@
 #include <map>
 #include <set>
 
-#include "model/room/step_names.hpp"
+#include "model/room/steps.hpp"
 #include "sched/core/index.hpp"
 #include "sched/engine/remaining_problem.hpp"
 

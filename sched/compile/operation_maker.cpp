@@ -9,6 +9,8 @@
 #include <algorithm>
 #include <optional>
 
+#include "model/room/steps.hpp"
+
 namespace sched::compile {
 
 using core::Mode;
@@ -98,64 +100,24 @@ std::string OperationMaker::words(const RouteOperation& step) const {
             : "";
     if (step.part == Part::Stand) return "let stand" + tag;
     if (hangs_up(step)) return (step.step == Step::DryTouchUp ? "set aside" : "put in") + tag;
-    switch (step.step) {
-        case Step::InkOff:
-            return "ink off" + tag;
-        case Step::InkDegrease:
-            return "degrease after ink" + tag;
-        case Step::Strip:
-            return "remover on" + tag;
-        case Step::Rinse:
-            return "rinse the stencil off" + tag;
-        case Step::Haze:
-            return "haze off" + tag;
-        case Step::Abrade:
-            return "abrade new mesh" + tag;
-        case Step::Degrease:
-            return "degrease" + tag;
-        case Step::DryMesh:
-            return "dry the mesh" + tag;
-        case Step::Coat:
-            return "coat" + tag + (screen_ ? " (" + screen_->coat_plan + ")" : "");
-        case Step::DryCoat:
-            return "dry the coat" + tag;
-        case Step::FaceCoat:
-            return "face coat" + round + tag;
-        case Step::DryFace:
-            return "dry face coat" + round + tag;
-        case Step::Expose:
-            if (step.part == Part::Load) return "load the unit with" + tag;
-            if (step.part == Part::Unload) return "take from the unit" + tag;
-            return "expose" + tag;
-        case Step::WashOut:
-            return "wash out" + tag;
-        case Step::DryStencil:
-            return "dry the stencil" + tag;
-        case Step::Inspect:
-            return "inspect and block out" + tag;
-        case Step::DryTouchUp:
-            return "let the block-out dry" + tag;
-        case Step::PostHarden:
-            return "post-harden" + tag;
-        case Step::MixDissolve:
-            return "dissolve the sensitizer";
-        case Step::MixStir:
-            return step.round == 0 ? "stir the sensitizer in" : "let the pot stand";
-        case Step::TakeOut:
-            return "take out" + tag;
+    if (step.part == Part::Run || step.part == Part::Whole) {
+        if (step.step == Step::MixStir && step.round == 1) return "let the pot stand";
+        const std::string plan =
+            screen_ && step.step == Step::Coat ? " (" + screen_->coat_plan + ")" : "";
+        return std::string(model::row_of(step.step).action) + round + tag + plan;
     }
-    return tag;
+    return (step.part == Part::Load ? "load the unit with" : "take from the unit") + tag;
 }
 
 model::StepTime OperationMaker::time(Step step) const {
     const auto* plan = screen_ ? find_coat_plan(b_.room(), screen_->coat_plan) : nullptr;
-    return model::route::time_of(b_.room(), step, plan);
+    return model::time_of(b_.room(), step, plan);
 }
 
 Seconds OperationMaker::attended(const RouteOperation& step, const model::Station* at) const {
     Seconds t = time(step.part == Part::Unload ? Step::TakeOut : step.step).attended;
     if (step.step == Step::WashOut) t = wash_out_time(b_, *screen_);
-    t = std::max(t, model::route::least_hands);
+    t = std::max(t, model::least_hands);
     if (at) t += at->walk;
     return t;
 }
@@ -212,8 +174,8 @@ std::vector<Mode> OperationMaker::take_out_modes(Step dried) const {
 }
 
 std::vector<Mode> OperationMaker::modes(const RouteOperation& step) const {
-    const auto& row = model::route::row_of(step.step);
-    if (row.dries) return hangs_up(step) ? hanging_modes(step) : drying_modes(step.step);
+    if (model::row_of(step.step).dries == model::Dries::ByAir)
+        return hangs_up(step) ? hanging_modes(step) : drying_modes(step.step);
     if (step.step == Step::TakeOut) return take_out_modes(dried_before);
 
     const std::vector<ResourceId> places = stations(step.step);
@@ -235,7 +197,7 @@ std::vector<Mode> OperationMaker::modes(const RouteOperation& step) const {
     }
     const bool mixing = step.step == Step::MixDissolve || step.step == Step::MixStir;
     const bool alone = step.part == Part::Stand ||
-                       (step.step == Step::DryTouchUp && !hangs_up(step)) ||
+                       (model::dries_alone(step.step) && !hangs_up(step)) ||
                        (step.step == Step::MixStir && step.round == 1);
     const auto way = [&](const model::Station* at) {
         Mode mode;

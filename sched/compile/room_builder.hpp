@@ -27,8 +27,7 @@ struct Builder {
     const model::Room& room() const { return scenario.room; }
 };
 
-/// The step whose mention in `does` and `can` allows this one too ("strip" allows the rinse).
-model::Step named_step(model::Step step);
+/// Whether the list (`does`, `can`) names the step or one that includes it.
 bool station_does(const model::Station& station, model::Step step);
 bool person_can(const model::Person& person, model::Step step);
 

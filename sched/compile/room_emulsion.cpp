@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <set>
 
+#include "model/room/steps.hpp"
 #include "sched/compile/room_builder.hpp"
 
 namespace sched::compile {
@@ -73,7 +74,7 @@ std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, std::
                           .until = r.until};
         // A pot mixed a moment ago must stand its hour out.
         if (r.pot->mixed && emulsion.family != model::EmulsionFamily::Photopolymer) {
-            store.from = *r.pot->mixed + model::route::time_of(b.room(), Step::MixStir).stand;
+            store.from = *r.pot->mixed + model::time_of(b.room(), Step::MixStir).stand;
         }
         stores.push_back(StoreId{b.out.problem.stores.size()});
         if (r.until && *r.until < coats_until(b)) {

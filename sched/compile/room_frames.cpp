@@ -6,7 +6,7 @@
 #include <numeric>
 #include <tuple>
 
-#include "model/route/steps.hpp"
+#include "model/route/limits.hpp"
 #include "sched/compile/room_builder.hpp"
 
 namespace sched::compile {

@@ -9,6 +9,7 @@
 #include "model/physics/emulsion.hpp"
 #include "model/physics/exposure.hpp"
 #include "model/physics/mesh.hpp"
+#include "model/room/steps.hpp"
 #include "sched/compile/room_builder.hpp"
 
 namespace sched::compile {
@@ -102,7 +103,7 @@ DryingMode drying_mode(const Builder& b, const model::Station& station, Step ste
     DryingMode mode;
     const auto typed = typed_drying(b, step, screen);
     if (typed || !b.room().climate || !station.air) {
-        mode.typed = typed.value_or(model::route::time_of(b.room(), step).stand);
+        mode.typed = typed.value_or(model::time_of(b.room(), step).stand);
         return mode;
     }
     const auto load = physics::drying_load(cabinet_of(b, station), wet_screen(b, step, screen));
@@ -138,7 +139,7 @@ std::vector<int> dose_families_of(const Builder& b, const std::vector<double>& s
 }
 
 Seconds wash_out_time(const Builder& b, const ScreenInfo& screen) {
-    const auto typed = model::route::time_of(b.room(), Step::WashOut).attended;
+    const auto typed = model::time_of(b.room(), Step::WashOut).attended;
     const auto* emulsion = find_emulsion(b.room(), screen.emulsion);
     const auto* mesh = find_mesh(b.room(), screen.mesh);
     const auto* plan = find_coat_plan(b.room(), screen.coat_plan);

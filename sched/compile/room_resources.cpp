@@ -2,6 +2,7 @@
 #include <cmath>
 
 #include "model/room/breaks.hpp"
+#include "model/room/steps.hpp"
 #include "sched/compile/room_builder.hpp"
 #include "sched/core/calendar.hpp"
 #include "sched/core/pauses.hpp"
@@ -15,30 +16,14 @@ using core::SimTime;
 using core::Window;
 using model::Step;
 
-model::Step named_step(model::Step step) {
-    switch (step) {
-        case Step::InkDegrease:
-            return Step::InkOff;
-        case Step::Rinse:
-            return Step::Strip;
-        case Step::FaceCoat:
-            return Step::Coat;
-        case Step::DryFace:
-            return Step::DryCoat;
-        case Step::MixStir:
-            return Step::MixDissolve;
-        default:
-            return step;  // every other step is named by itself
-    }
-}
-
 namespace {
 
 constexpr int most_on_blanket = 8;  // the exact placement stays small
 
 bool names(const std::vector<Step>& list, Step step) {
     return std::find(list.begin(), list.end(), step) != list.end() ||
-           std::find(list.begin(), list.end(), named_step(step)) != list.end();
+           (model::row_of(step).included &&
+            std::find(list.begin(), list.end(), *model::row_of(step).included) != list.end());
 }
 
 struct PersonDays {

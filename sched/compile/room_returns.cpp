@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <tuple>
 
+#include "model/room/steps.hpp"
 #include "sched/compile/operation_maker.hpp"
 #include "sched/compile/walking.hpp"
 
@@ -51,7 +52,7 @@ std::vector<core::Mode> drying_in_the_room(const Builder& b, const OperationMake
                                            const model::route::RouteOperation& step) {
     std::vector<core::Mode> out;
     const auto add = [&](const model::Station* at) {
-        out.push_back({.work = model::route::time_of(b.room(), Step::DryMesh).stand});
+        out.push_back({.work = model::time_of(b.room(), Step::DryMesh).stand});
         if (hangs_up(step)) out.back().work = maker.attended(step, at);
     };
     for (const core::ResourceId id : maker.stations(Step::DryMesh)) {

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <optional>
 
+#include "model/room/steps.hpp"
 #include "sched/compile/operation_maker.hpp"
 #include "sched/compile/walking.hpp"
 
@@ -59,7 +60,7 @@ void add_screen(Builder& b, std::size_t index, HazeTurn& haze) {
     const std::size_t first = problem.operations.size();
     OperationMaker maker(b, &screen);
     for (const RouteOperation& step : route.operations) {
-        if (model::route::row_of(step.step).dries) maker.dried_before = step.step;
+        if (model::row_of(step.step).dries == model::Dries::ByAir) maker.dried_before = step.step;
         Operation operation = maker.make(step);
         if (operation.modes.empty()) {
             b.diagnostics.error(
@@ -219,7 +220,7 @@ void add_spare_way(Builder& b, std::size_t index, bool again) {
     OperationMaker maker(b, &screen);
     std::vector<Operation> operations;
     for (const RouteOperation& step : route.operations) {
-        if (model::route::row_of(step.step).dries) maker.dried_before = step.step;
+        if (model::row_of(step.step).dries == model::Dries::ByAir) maker.dried_before = step.step;
         operations.push_back(maker.make(step));
         // A room that cannot strip has no remakes: no spare way, no complaint.
         if (operations.back().modes.empty()) return;

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <map>
 
-#include "model/room/step_names.hpp"
+#include "model/room/steps.hpp"
 
 namespace sched::compile {
 

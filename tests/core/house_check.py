@@ -137,7 +137,7 @@ def columns(root):
     """Members of the structs that tables are made of, and who reads them besides the table."""
     wrong, seen = [], 0
     everything = {n: text(root, n) for n in sources(root, "model/", "sched/")}
-    for header, struct in (("model/route/steps.hpp", "StepRow"), ("model/route/steps.hpp", "LimitRow"),
+    for header, struct in (("model/room/steps.hpp", "StepRow"), ("model/route/limits.hpp", "LimitRow"),
                            ("sched/report/words/steps.hpp", "CautionLine")):
         body = re.search(r"struct " + struct + r"\b[^{;]*\{(.*?)^\};", everything.get(header, ""), re.S | re.M)
         if not body:

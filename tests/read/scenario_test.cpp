@@ -11,7 +11,7 @@
 #include <map>
 #include <set>
 
-#include "model/room/step_names.hpp"
+#include "model/room/steps.hpp"
 #include "tests/catch.hpp"
 
 namespace {

@@ -1,9 +1,14 @@
+#include <algorithm>
+#include <fstream>
+#include <iterator>
 #include <nlohmann/json.hpp>
 
+#include "model/room/steps.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/report/document/fingerprint.hpp"
 #include "sched/report/document/plan_json.hpp"
 #include "sched/report/document/problem_json.hpp"
+#include "sched/report/words/steps.hpp"
 #include "tests/catch.hpp"
 #include "tests/report/fixture.hpp"
 
@@ -97,6 +102,29 @@ TEST_CASE("cautions stand where the step is done") {
     CHECK(has("dry-mesh", "warm-cabinet"));
     CHECK(has("mix-stir", "sensitizer"));
     CHECK_FALSE(has("inspect", "uv"));
+}
+
+TEST_CASE("files and page know every step of the table and every caution") {
+    const auto text = [](const std::string& name) {
+        std::ifstream in(std::string(COATROOM_SOURCE) + name);
+        return std::string(std::istreambuf_iterator<char>(in), {});
+    };
+    const auto schema = nlohmann::json::parse(text("/docs/plan.schema.json"))["$defs"];
+    std::vector<std::string> keys{"put-in"};  // the beginning of any drying
+    const std::string page = text("/sched/report/words/web/page.js");
+    for (const auto& row : model::step_rows()) {
+        keys.emplace_back(row.key);
+        INFO("the page has no colour for " << row.key);
+        CHECK(page.find('"' + std::string(row.key) + '"') != std::string::npos);
+    }
+    auto in_schema = schema["step"]["enum"].get<std::vector<std::string>>();
+    std::sort(keys.begin(), keys.end());
+    std::sort(in_schema.begin(), in_schema.end());
+    CHECK(keys == in_schema);
+    std::vector<std::string> cautions;
+    for (const auto& c : report::all_cautions())
+        cautions.push_back(c.key);
+    CHECK(cautions == schema["caution_key"]["enum"].get<std::vector<std::string>>());
 }
 
 TEST_CASE("a document comes back from its JSON unchanged") {

@@ -1,5 +1,6 @@
 #include <algorithm>
 
+#include "model/room/steps.hpp"
 #include "model/route/operation_graph.hpp"
 #include "tests/catch.hpp"
 
@@ -51,7 +52,7 @@ TEST_CASE("a screen with face coats comes back to stand and cabinet", "[route]")
     int dried = 0;
     int carried = 0;
     for (const auto& o : route.operations) {
-        if (row_of(o.step).dries && o.part == Part::Whole) ++dried;
+        if (row_of(o.step).dries == Dries::ByAir && o.part == Part::Whole) ++dried;
         if (o.step == Step::TakeOut) ++carried;
     }
     CHECK(dried == 5);  // mesh, coat group, two face coats, stencil

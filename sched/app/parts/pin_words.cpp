@@ -10,7 +10,7 @@
 #include <optional>
 
 #include "model/base/diagnostic.hpp"
-#include "model/room/step_names.hpp"
+#include "model/room/steps.hpp"
 
 namespace sched::app {
 

@@ -8,7 +8,7 @@
 #include <numeric>
 #include <set>
 
-#include "model/room/step_names.hpp"
+#include "model/room/steps.hpp"
 #include "sched/check/room/case.hpp"
 
 namespace sched::check::room {

@@ -8,7 +8,7 @@
 
 #include "model/physics/exposure.hpp"
 #include "model/physics/placement.hpp"
-#include "model/room/step_names.hpp"
+#include "model/room/steps.hpp"
 #include "sched/check/room/case.hpp"
 
 namespace sched::check::room {

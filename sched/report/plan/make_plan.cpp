@@ -145,20 +145,16 @@ private:
                                        : "at most " + better_words;
     }
 
-    static bool is_drying(model::Step step) {
-        return step == model::Step::DryMesh || step == model::Step::DryCoat ||
-               step == model::Step::DryFace || step == model::Step::DryStencil;
-    }
-
     void places() {
         for (std::size_t i = 0; i < room_.resources.size(); ++i) {
             const core::Resource& resource = room_.problem.resources[i];
             const auto index = static_cast<std::size_t>(room_.resources[i].index);
             if (room_.resources[i].kind == ResourceKind::Station) {
                 const auto& does = scenario_.room.stations[index].does;
-                d_.stations.push_back({.name = resource.name,
-                                       .places = resource.capacity,
-                                       .dries = std::any_of(does.begin(), does.end(), is_drying)});
+                d_.stations.push_back(
+                    {.name = resource.name,
+                     .places = resource.capacity,
+                     .dries = std::any_of(does.begin(), does.end(), dries_by_air)});
                 continue;
             }
             PersonLine person{.name = resource.name, .present = {}};

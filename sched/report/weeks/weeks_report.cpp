@@ -6,7 +6,7 @@
 #include <cstdlib>
 #include <nlohmann/json.hpp>
 
-#include "model/room/step_names.hpp"
+#include "model/room/steps.hpp"
 
 namespace sched::report {
 

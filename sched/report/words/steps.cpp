@@ -1,59 +1,58 @@
-// How it works: switches over Step without a default branch, so that the compiler asks for the
-// words of a new step; cautions are one table, keyed by what a step does.
-
 #include "sched/report/words/steps.hpp"
+
+#include <optional>
+#include <string_view>
+
+#include "model/room/steps.hpp"
 
 namespace sched::report {
 
 using model::FrameState;
+using model::Hazard;
 using model::Step;
 
+namespace {
+
+struct Caution {
+    std::optional<Hazard> hazard;  // none: two people carry
+    std::string_view key, title, words;
+};
+
+// Common practice of the trade, no source.
+constexpr Caution cautions[] = {
+    {Hazard::Cleaner, "cleaner", "Cleaner",
+     "Gloves, eye protection and fresh air. Some cleaners burn easily: no flame, no spark, rags "
+     "into a closed bin."},
+    {Hazard::Remover, "remover", "Remover",
+     "Stencil remover is a strong oxidiser: gloves, eye protection, eye-wash within reach. Never "
+     "let it dry on the screen: rinse within the time limit."},
+    {Hazard::Paste, "paste", "Paste",
+     "Haze and abrading pastes may be strongly caustic: gloves, eye protection, eye-wash within "
+     "reach; rinse off all of it."},
+    {Hazard::Sensitizer, "sensitizer", "Sensitizer",
+     "Gloves and eye protection; it stains skin and clothes. Write the mixing date on the pot."},
+    {Hazard::Jet, "jet", "Jet",
+     "Pressure water: eye and ear protection. Nobody stands in the jet, no hand before it."},
+    {Hazard::WaterAndPower, "water-power", "Water and power",
+     "Dry hands at every switch. Sockets here need residual-current protection, fitted by a "
+     "licensed electrician."},
+    {Hazard::Ultraviolet, "uv", "UV light",
+     "Ultraviolet: shield the lamp while it burns. Never look into it."},
+    {Hazard::WarmAir, "warm-cabinet", "Warm air",
+     "Drying cabinet: no screen that is wet with a flammable cleaner goes in. Vents stay free."},
+    {Hazard::Drain, "drain", "Drain",
+     "What may go down the drain is a local rule: filter, collect and hand in the rest."},
+    {std::nullopt, "two-people", "Two people", "Large frame: two lift and carry it."},
+};
+
+}  // namespace
+
 std::string step_key(Step step) {
-    switch (step) {
-        case Step::InkOff:
-            return "ink-off";
-        case Step::InkDegrease:
-            return "ink-degrease";
-        case Step::Strip:
-            return "strip";
-        case Step::Rinse:
-            return "rinse";
-        case Step::Haze:
-            return "haze";
-        case Step::Abrade:
-            return "abrade";
-        case Step::Degrease:
-            return "degrease";
-        case Step::DryMesh:
-            return "dry-mesh";
-        case Step::Coat:
-            return "coat";
-        case Step::DryCoat:
-            return "dry-coat";
-        case Step::FaceCoat:
-            return "face-coat";
-        case Step::DryFace:
-            return "dry-face";
-        case Step::Expose:
-            return "expose";
-        case Step::WashOut:
-            return "wash-out";
-        case Step::DryStencil:
-            return "dry-stencil";
-        case Step::Inspect:
-            return "inspect";
-        case Step::DryTouchUp:
-            return "dry-touch-up";
-        case Step::PostHarden:
-            return "post-harden";
-        case Step::MixDissolve:
-            return "mix-dissolve";
-        case Step::MixStir:
-            return "mix-stir";
-        case Step::TakeOut:
-            return "take-out";
-    }
-    return {};
+    return std::string(model::row_of(step).key);
+}
+
+bool dries_by_air(Step step) {
+    return model::row_of(step).dries == model::Dries::ByAir;
 }
 
 std::string state_key(FrameState state) {
@@ -86,103 +85,20 @@ std::string state_words(const std::string& state) {
 
 std::vector<std::string> cautions_of(Step step, bool two_people) {
     std::vector<std::string> out;
-    switch (step) {
-        case Step::InkOff:
-            out = {"cleaner", "warm-cabinet", "drain"};
-            break;
-        case Step::InkDegrease:
-            out = {"cleaner", "water-power", "drain"};
-            break;
-        case Step::Strip:
-            out = {"remover", "drain"};
-            break;
-        case Step::Rinse:
-            out = {"remover", "jet", "water-power", "drain"};
-            break;
-        case Step::Haze:
-            out = {"paste", "jet", "water-power", "drain"};
-            break;
-        case Step::Abrade:
-            out = {"paste", "water-power", "drain"};
-            break;
-        case Step::Degrease:
-            out = {"cleaner", "water-power", "drain"};
-            break;
-        case Step::DryMesh:
-            out = {"warm-cabinet"};
-            break;
-        case Step::Coat:
-            break;
-        case Step::DryCoat:
-            out = {"warm-cabinet"};
-            break;
-        case Step::FaceCoat:
-            break;
-        case Step::DryFace:
-            out = {"warm-cabinet"};
-            break;
-        case Step::Expose:
-            out = {"uv"};
-            break;
-        case Step::WashOut:
-            out = {"jet", "water-power", "drain"};
-            break;
-        case Step::DryStencil:
-            out = {"warm-cabinet"};
-            break;
-        case Step::Inspect:
-            break;
-        case Step::DryTouchUp:
-            break;
-        case Step::PostHarden:
-            out = {"uv"};
-            break;
-        case Step::MixDissolve:
-            out = {"sensitizer"};
-            break;
-        case Step::MixStir:
-            out = {"sensitizer"};
-            break;
-        case Step::TakeOut:
-            out = {"warm-cabinet"};
-            break;
+    for (const Caution& c : cautions) {
+        if (c.hazard ? model::has(model::row_of(step).hazards, *c.hazard) : two_people)
+            out.emplace_back(c.key);
     }
-    if (two_people) out.push_back("two-people");
     return out;
 }
 
 const std::vector<CautionLine>& all_cautions() {
-    static const std::vector<CautionLine> list = {
-        {"cleaner", "Cleaner",
-         "Gloves, eye protection and fresh air. Some cleaners burn easily: no flame, no spark, "
-         "rags into a "
-         "closed bin."},
-        {"remover", "Remover",
-         "Stencil remover is a strong oxidiser: gloves, eye protection, eye-wash within reach. "
-         "Never let it dry on the "
-         "screen: "
-         "rinse within the time limit."},
-        {"paste", "Paste",
-         "Haze and abrading pastes may be strongly caustic: gloves, eye protection, eye-wash "
-         "within reach; rinse off all of "
-         "it."},
-        {"sensitizer", "Sensitizer",
-         "Gloves and eye protection; it stains skin and clothes. Write the mixing date on the "
-         "pot."},
-        {"jet", "Jet",
-         "Pressure water: eye and ear protection. Nobody stands in the jet, no hand before it."},
-        {"water-power", "Water and power",
-         "Dry hands at every switch. Sockets here need residual-current protection, fitted by a "
-         "licensed "
-         "electrician."},
-        {"uv", "UV light", "Ultraviolet: shield the lamp while it burns. Never look into it."},
-        {"warm-cabinet", "Warm air",
-         "Drying cabinet: no screen that is wet with a flammable cleaner goes in. Vents stay "
-         "free."},
-        {"drain", "Drain",
-         "What may go down the drain is a local rule: filter, collect and hand in the rest."},
-        {"two-people", "Two people", "Large frame: two lift and carry it."},
-    };
+    static const std::vector<CautionLine> list = [] {
+        std::vector<CautionLine> out;
+        for (const Caution& c : cautions)
+            out.push_back({std::string(c.key), std::string(c.title), std::string(c.words)});
+        return out;
+    }();
     return list;
 }
 
