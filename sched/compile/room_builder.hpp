@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "model/physics/cabinet.hpp"
 #include "model/route/operation_graph.hpp"
 #include "sched/compile/room_problem.hpp"
 
@@ -23,6 +24,8 @@ struct Builder {
     std::vector<core::ResourceId> person_resource;   // by Room::people
     bool rack = false;                               // some station takes dry screens
     std::map<std::string, std::vector<core::StoreId>> stores;  // of the run, by emulsion
+    // Solving a cabinet's air costs as much as all the rest of a screen: once is enough.
+    mutable std::map<const model::Station*, model::physics::Cabinet> cabinets;
 
     const model::Room& room() const { return scenario.room; }
 };

@@ -52,12 +52,17 @@ std::vector<std::pair<SimTime, Air>> air_steps(const Builder& b) {
     return steps;
 }
 
-physics::Cabinet cabinet_of(const Builder& b, const model::Station& station) {
+const physics::Cabinet& cabinet_of(const Builder& b, const model::Station& station) {
+    if (const auto known = b.cabinets.find(&station); known != b.cabinets.end())
+        return known->second;
     const auto& climate = *b.room().climate;
     // Loads are computed in the day's usual air.
     const auto day = climate.named_days.find(b.options.day_kind);
     const Air& usual = day == climate.named_days.end() ? climate.air : day->second;
-    return physics::make_cabinet(*station.air, usual, climate.pressure, b.room().drying);
+    return b.cabinets
+        .emplace(&station,
+                 physics::make_cabinet(*station.air, usual, climate.pressure, b.room().drying))
+        .first->second;
 }
 
 physics::WetScreen wet_screen(const Builder& b, Step step, const ScreenInfo& screen) {
@@ -115,7 +120,7 @@ DryingMode drying_mode(const Builder& b, const model::Station& station, Step ste
 
 std::optional<core::SharedRate> cabinet_rate(const Builder& b, const model::Station& station) {
     if (!b.room().climate || !station.air) return std::nullopt;
-    const auto cabinet = cabinet_of(b, station);
+    const auto& cabinet = cabinet_of(b, station);
     core::SharedRate rate;
     for (const auto& [from, air] : air_steps(b)) {
         const auto clock = physics::clock_step(cabinet, air);
