@@ -14,8 +14,12 @@ core::SimTime instant(Tick t) {
 
 std::int64_t overtime_seconds(const CompiledProblem& p, const FlatSchedule& f) {
     std::int64_t total = 0;
-    for (std::size_t i = 0; i < p.operations.size() && !p.overtime.empty(); ++i)
-        total += overtime_of(p, f, i, i);
+    Tick first = never;  // most work ends before any overtime begins
+    for (const CompiledWindow& w : p.overtime)
+        first = std::min(first, w.from);
+    for (std::size_t i = 0; i < p.operations.size(); ++i) {
+        if (f.work_end[i] > first) total += overtime_of(p, f, i, i);
+    }
     return total;
 }
 
@@ -50,6 +54,7 @@ std::int64_t overtime_of(const CompiledProblem& p, const FlatSchedule& f, std::s
         const Range w = p.resources[r].overtime;
         for (std::int32_t k = w.begin; k < w.end; ++k) {
             const CompiledWindow& x = p.overtime[static_cast<std::size_t>(k)];
+            if (x.from >= f.work_end[i]) break;
             if (core::overlap(f.start[i], f.work_end[i], x.from, x.to) == 0) continue;
             Tick from = f.start[i];
             if (f.batch[i] >= 0 && (p.resources[r].has_batch || p.resources[r].capacity == 1))
@@ -140,6 +145,16 @@ FlatSchedule to_flat(const CompiledProblem& p, const core::Schedule& schedule) {
     for (std::size_t i = 0; i < schedule.placements.size(); ++i)
         put(p, i, schedule.placements[i], flat);
     return flat;
+}
+
+void completions(const CompiledProblem& p, const FlatSchedule& f, std::vector<Tick>& completion) {
+    completion.assign(p.order_due.size(), -never);
+    for (std::size_t i = 0; i < p.operations.size(); ++i) {
+        const CompiledOperation& o = p.operations[i];
+        if (o.order < 0) continue;
+        Tick& c = completion[static_cast<std::size_t>(o.order)];
+        c = std::max(c, o.stretch >= never ? f.work_end[i] : f.end[i]);
+    }
 }
 
 void evaluate(const CompiledProblem& p, const FlatSchedule& f, std::vector<Tick>& completion,

@@ -95,6 +95,9 @@ void put(const CompiledProblem& p, std::size_t operation, const core::Placement&
 std::int64_t overtime_of(const CompiledProblem& p, const FlatSchedule& flat, std::size_t operation,
                          std::size_t known);
 
+/// When each order is complete; -never where none of its operations is there.
+void completions(const CompiledProblem& p, const FlatSchedule& flat, std::vector<Tick>& completion);
+
 /// The objective as core::evaluate defines it, without allocation. @param parts one per criterion.
 /// @param completion scratch, one per order.
 void evaluate(const CompiledProblem& p, const FlatSchedule& flat, std::vector<Tick>& completion,

@@ -222,7 +222,7 @@ void RoomStart::scatter() {
 void RoomStart::take_view() {
     decoder_.hold();
     schedule_ = decoder_.schedule();
-    engine::evaluate(problem_, schedule_, completion_, scratch_);
+    engine::completions(problem_, schedule_, completion_);
     // An order will hardly need less from one of its steps on than halfway between the least that
     // it can and what it needs in this schedule.
     likely_.assign(problem_.blocks.size(), 0);
