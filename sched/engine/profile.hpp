@@ -83,7 +83,7 @@ public:
     }
     /// Adds `amount` (may be negative) over [from, to).
     void add(Tick from, Tick to, std::int32_t amount) {
-        if (from >= to) return;
+        if (from >= to || amount == 0) return;
         if (size_ + 2 > points_.size()) points_.resize(2 * points_.size() + 16);
         Point* p = points_.data();
         std::size_t i = at(from);

@@ -239,6 +239,7 @@ bool Decoder::try_waiting_batch(std::span<const std::int32_t> members) {
             const auto ops = problem_.ops_of(problem_.blocks[ix(members[k])]);
             for (std::size_t i = ops.size(); i-- > 0;)
                 unplace(ops[i]);
+            pass_exits(members[k]);
         }
     };
     Tick first = never;

@@ -94,32 +94,11 @@ bool Decoder::run_otherwise() {
 
 // Can all who hold a place open come out?
 bool Decoder::all_come_out() {
-    deadlock_avoidance_.free.resize(problem_.resources.size());
-    for (std::size_t r = 0; r < problem_.resources.size(); ++r) {
-        deadlock_avoidance_.free[r] =
-            problem_.resources[r].capacity - state_.profile[r].finally_used();
-    }
-    deadlock_avoidance_.holders.clear();
-    const auto hold = [&](std::int32_t op) {
-        const CompiledOperation& o = problem_.operations[ix(op)];
-        if (o.job < 0) return;
-        const Range ns = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])].needs;
-        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
-            if (!problem_.needs[ix(n)].whole) continue;
-            deadlock_avoidance_.holders.push_back(
-                {o.job, state_.placed.chosen[ix(o.chosen + n - ns.begin)],
-                 problem_.needs[ix(n)].amount});
-        }
-    };
-    for (const std::int32_t op : state_.open_operations)
-        hold(op);
+    free_for_good();
+    deadlock_avoidance_.holders = state_.holders;
     for (const Standing& x : state_.standing)
-        hold(x.operation);
-    std::sort(deadlock_avoidance_.holders.begin(), deadlock_avoidance_.holders.end(),
-              [](const DeadlockAvoidance::Holder& x, const DeadlockAvoidance::Holder& y) {
-                  return x.job < y.job || (x.job == y.job && x.resource < y.resource);
-              });
-    return deadlock_avoidance_.safe_booked(problem_, state_.is_placed);
+        hold_places(deadlock_avoidance_.holders, x.operation);
+    return deadlock_avoidance_.safe_booked(problem_, state_.is_placed, state_.exits_ahead);
 }
 
 void Decoder::put_begun() {
@@ -147,6 +126,9 @@ void Decoder::put_begun() {
         if (!tracking_) continue;
         held_.arrived(static_cast<std::int32_t>(b));
         held_.booked(static_cast<std::int32_t>(b));
+    }
+    for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
+        if (problem_.blocks[b].begun > 0) pass_exits(static_cast<std::int32_t>(b));
     }
     bool counted = false;  // what has passed is the same in every run
     for (const CompiledBegun& x : problem_.begun)
@@ -219,7 +201,7 @@ bool Decoder::stand(std::int32_t b) {
         if (o.open) continue;  // held until the next block anyway
         bool holds = false;
         for (std::int32_t q = o.lags_out.begin; q < o.lags_out.end; ++q) {
-            const CompiledLag& l = problem_.lags[ix(problem_.lags_out[ix(q)])];
+            const CompiledLag& l = problem_.out_rows[ix(q)];
             holds |= !l.cross && l.edge == core::Edge::End && l.max < never &&
                      !problem_.operations[ix(l.to)].begun;
         }
@@ -297,7 +279,7 @@ bool Decoder::stuck_before(std::int32_t b) {
     for (const std::int32_t op : problem_.ops_of(block)) {
         const CompiledOperation& o = problem_.operations[ix(op)];
         for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
-            const CompiledLag& l = problem_.lags[ix(problem_.lags_in[ix(k)])];
+            const CompiledLag& l = problem_.in_rows[ix(k)];
             if (l.cross && l.hold && state_.is_placed[ix(l.from)]) return true;
         }
     }

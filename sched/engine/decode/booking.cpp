@@ -143,7 +143,7 @@ bool Decoder::stays_as_one(std::int32_t batch) const {
         const CompiledOperation& o = problem_.operations[ix(i)];
         if (!o.begun || o.stretch < never) return false;
         for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
-            const CompiledLag& l = problem_.lags[ix(problem_.lags_out[ix(k)])];
+            const CompiledLag& l = problem_.out_rows[ix(k)];
             if (l.edge == core::Edge::End && state_.is_placed[ix(l.to)]) return false;
         }
     }
@@ -155,7 +155,7 @@ bool Decoder::stays_as_one(std::int32_t batch) const {
 bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Tick& floor) {
     const CompiledOperation& o = problem_.operations[ix(op)];
     for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
-        const CompiledLag& l = problem_.lags[ix(problem_.lags_in[ix(k)])];
+        const CompiledLag& l = problem_.in_rows[ix(k)];
         if (l.cross || l.edge != core::Edge::End || l.max >= never || !state_.is_placed[ix(l.from)])
             continue;
         const Tick need_end = start - l.max;
@@ -245,6 +245,9 @@ bool Decoder::book(std::int32_t b, std::size_t first, Tick limit, bool joins, Ti
                 kind, earliest_fit.start >= never ? never : earliest_fit.start - lookahead_,
                 blocking_);
         }
+        if (k == 0 && earliest_fit.start > limit && !late_.empty() && low_ <= state_.now &&
+            state_.floor[ix(op)] <= state_.now)
+            note_late(op, earliest_fit.start);
         if (earliest_fit.start >= never) return give_up(never);
         if (k == 0 && earliest_fit.start > limit) {
             if (!earliest_fit.fits) return give_up(never);
@@ -290,7 +293,7 @@ bool Decoder::consistent(std::int32_t b) const {
     for (const std::int32_t op : problem_.ops_of(problem_.blocks[ix(b)])) {
         const CompiledOperation& o = problem_.operations[ix(op)];
         for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
-            const CompiledLag& l = problem_.lags[ix(problem_.lags_out[ix(k)])];
+            const CompiledLag& l = problem_.out_rows[ix(k)];
             if (l.cross || o.open) continue;
             const Tick from =
                 l.edge == core::Edge::Start

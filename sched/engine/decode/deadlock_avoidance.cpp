@@ -2,33 +2,41 @@
 
 #include <bit>
 
+#include "sched/core/index.hpp"
+
 namespace sched::engine {
+
+std::uint64_t exits_ahead(const CompiledProblem& p, std::int32_t job,
+                          const std::vector<char>& booked) {
+    const Range steps = p.exit_range[ix(job)];
+    std::uint64_t wanted = 0;
+    for (std::int32_t k = steps.begin; k < steps.end; ++k) {
+        const ExitStep& step = p.exit_steps[ix(k)];
+        if (!booked[ix(step.operation)]) wanted |= step.exits;
+    }
+    return wanted;
+}
 
 // The job of holders [first, last) finds every place of the rest of its way, with what it holds
 // itself.
-bool DeadlockAvoidance::leaves(const CompiledProblem& p, const std::vector<char>& ahead,
-                               const FlatSchedule* plan, std::size_t first,
-                               std::size_t last) const {
-    const Range ops = p.job_range[static_cast<std::size_t>(holders[first].job)];
+bool DeadlockAvoidance::leaves(const CompiledProblem& p, const std::vector<char>& booked,
+                               std::size_t first, std::size_t last) const {
+    const Range ops = p.job_range[ix(holders[first].job)];
     for (std::int32_t k = ops.end; k-- > ops.begin;) {
-        const std::int32_t op = p.job_operations[static_cast<std::size_t>(k)];
-        if (ahead[static_cast<std::size_t>(op)]) continue;
-        const CompiledOperation& o = p.operations[static_cast<std::size_t>(op)];
+        const std::int32_t op = p.job_operations[ix(k)];
+        if (booked[ix(op)]) continue;
+        const CompiledOperation& o = p.operations[ix(op)];
         bool any = false;
         for (std::int32_t m = o.modes.begin; m < o.modes.end && !any; ++m) {
-            if (plan && m != o.modes.begin + plan->mode[static_cast<std::size_t>(op)]) continue;
-            const Range ns = p.modes[static_cast<std::size_t>(m)].needs;
+            const Range ns = p.modes[ix(m)].needs;
             bool all = true;
             for (std::int32_t n = ns.begin; n < ns.end && all; ++n) {
-                const CompiledNeed& need = p.needs[static_cast<std::size_t>(n)];
+                const CompiledNeed& need = p.needs[ix(n)];
                 if (!need.whole) continue;
                 bool found = false;
                 for (std::int32_t c = need.any_of.begin; c < need.any_of.end && !found; ++c) {
-                    const std::int32_t r = p.candidates[static_cast<std::size_t>(c)];
-                    if (plan &&
-                        r != plan->chosen[static_cast<std::size_t>(o.chosen + n - ns.begin)])
-                        continue;
-                    std::int32_t there = free[static_cast<std::size_t>(r)];
+                    const std::int32_t r = p.candidates[ix(c)];
+                    std::int32_t there = free[ix(r)];
                     for (std::size_t h = first; h < last; ++h) {
                         if (holders[h].resource == r) there += holders[h].amount;
                     }
@@ -50,8 +58,8 @@ bool DeadlockAvoidance::found(const CompiledProblem& p, const Exit& exit, std::s
         for (const CompiledNeed& need : way) {
             bool any = false;
             for (std::int32_t c = need.any_of.begin; c < need.any_of.end && !any; ++c) {
-                const std::int32_t r = p.candidates[static_cast<std::size_t>(c)];
-                std::int32_t there = free[static_cast<std::size_t>(r)];
+                const std::int32_t r = p.candidates[ix(c)];
+                std::int32_t there = free[ix(r)];
                 for (std::size_t h = first; h < last; ++h) {
                     if (holders[h].resource == r) there += holders[h].amount;
                 }
@@ -67,17 +75,12 @@ bool DeadlockAvoidance::found(const CompiledProblem& p, const Exit& exit, std::s
 
 // As `leaves`; each kind of place is looked at once for all.
 bool DeadlockAvoidance::leaves_by_kind(const CompiledProblem& p, const std::vector<char>& booked,
-                                       std::size_t first, std::size_t last) {
-    const auto job = static_cast<std::size_t>(holders[first].job);
-    const Range steps = p.exit_range[job];
-    if (steps.size() == 0) return leaves(p, booked, nullptr, first, last);
-    std::uint64_t wanted = 0;
-    for (std::int32_t k = steps.begin; k < steps.end; ++k) {
-        const ExitStep& step = p.exit_steps[static_cast<std::size_t>(k)];
-        if (!booked[static_cast<std::size_t>(step.operation)]) wanted |= step.exits;
-    }
-    for (std::uint64_t bits = wanted & ~open_; bits != 0; bits &= bits - 1) {
-        const auto e = static_cast<std::size_t>(std::countr_zero(bits));
+                                       const std::vector<std::uint64_t>& wanted, std::size_t first,
+                                       std::size_t last) {
+    const std::size_t job = ix(holders[first].job);
+    if (p.exit_range[job].size() == 0) return leaves(p, booked, first, last);
+    for (std::uint64_t bits = wanted[job] & ~open_; bits != 0; bits &= bits - 1) {
+        const std::size_t e = ix(std::countr_zero(bits));
         if (found(p, p.exits[e], 0, 0)) {
             open_ |= std::uint64_t{1} << e;
         } else if (!found(p, p.exits[e], first, last)) {
@@ -87,8 +90,9 @@ bool DeadlockAvoidance::leaves_by_kind(const CompiledProblem& p, const std::vect
     return true;
 }
 
-template <class Leaves>
-bool DeadlockAvoidance::all_leave(Leaves leaves) {
+bool DeadlockAvoidance::safe_booked(const CompiledProblem& p, const std::vector<char>& booked,
+                                    const std::vector<std::uint64_t>& wanted) {
+    open_ = 0;
     starts_.clear();
     for (std::size_t i = 0; i < holders.size(); ++i) {
         if (i == 0 || holders[i].job != holders[i - 1].job) starts_.push_back(i);
@@ -101,31 +105,17 @@ bool DeadlockAvoidance::all_leave(Leaves leaves) {
             std::size_t last = first;
             while (last < holders.size() && holders[last].job == holders[first].job)
                 ++last;
-            if (!leaves(first, last)) {
+            if (!leaves_by_kind(p, booked, wanted, first, last)) {
                 starts_[keep++] = first;
                 continue;
             }
-            for (std::size_t h = first; h < last; ++h) {
-                free[static_cast<std::size_t>(holders[h].resource)] += holders[h].amount;
-            }
+            for (std::size_t h = first; h < last; ++h)
+                free[ix(holders[h].resource)] += holders[h].amount;
             progress = true;
         }
         starts_.resize(keep);
     }
     return starts_.empty();
-}
-
-bool DeadlockAvoidance::safe_booked(const CompiledProblem& p, const std::vector<char>& booked) {
-    open_ = 0;
-    return all_leave([&](std::size_t first, std::size_t last) {
-        return leaves_by_kind(p, booked, first, last);
-    });
-}
-
-bool DeadlockAvoidance::safe(const CompiledProblem& p, const std::vector<char>& ahead,
-                             const FlatSchedule* plan) {
-    return all_leave(
-        [&](std::size_t first, std::size_t last) { return leaves(p, ahead, plan, first, last); });
 }
 
 }  // namespace sched::engine

@@ -1,7 +1,6 @@
 #pragma once
 // Can everybody who holds a place still come out? The test that keeps full cabinet and full rack
-// from waiting for each other for ever; used by the decoder before it books and by the executor
-// before somebody passes.
+// from waiting for each other for ever; used by the decoder before it books.
 
 #include <cstdint>
 #include <vector>
@@ -10,6 +9,10 @@
 #include "sched/engine/sequence.hpp"
 
 namespace sched::engine {
+
+/// What the blocks of a job that are not booked hold, as bits over CompiledProblem::exits.
+std::uint64_t exits_ahead(const CompiledProblem& problem, std::int32_t job,
+                          const std::vector<char>& booked);
 
 /// The banker's test (Dijkstra 1965, Cooperating sequential processes): the state is safe if the
 /// jobs inside can leave one after the other, each walking the rest of its way while all others
@@ -21,6 +24,10 @@ public:
         std::int32_t job = 0;
         std::int32_t resource = 0;
         std::int32_t amount = 0;
+        std::int32_t operation = 0;
+        bool before(const Holder& o) const {
+            return job < o.job || (job == o.job && resource < o.resource);
+        }
     };
     /// Fill these, then ask.
     std::vector<std::int32_t> free;  // per resource: units nobody holds
@@ -28,21 +35,16 @@ public:
 
     /// Before a booking: whole blocks are booked or not, and the rest of the way is free to choose.
     /// @param booked per operation: not 0 if its block is booked.
-    bool safe_booked(const CompiledProblem& problem, const std::vector<char>& booked);
-
-    /// @param ahead per operation: not 0 if it has begun or is booked, so its job has passed it.
-    /// @param plan the rest of the way uses its modes and places; null: any that the operations
-    /// allow.
-    bool safe(const CompiledProblem& problem, const std::vector<char>& ahead,
-              const FlatSchedule* plan = nullptr);
+    /// @param wanted per job: what the rest of its way holds, as exits_ahead says.
+    bool safe_booked(const CompiledProblem& problem, const std::vector<char>& booked,
+                     const std::vector<std::uint64_t>& wanted);
 
 private:
-    template <class Leaves>
-    bool all_leave(Leaves leaves);
-    bool leaves(const CompiledProblem& problem, const std::vector<char>& ahead,
-                const FlatSchedule* plan, std::size_t first, std::size_t last) const;
+    bool leaves(const CompiledProblem& problem, const std::vector<char>& booked, std::size_t first,
+                std::size_t last) const;
     bool leaves_by_kind(const CompiledProblem& problem, const std::vector<char>& booked,
-                        std::size_t first, std::size_t last);
+                        const std::vector<std::uint64_t>& wanted, std::size_t first,
+                        std::size_t last);
     bool found(const CompiledProblem& problem, const Exit& exit, std::size_t first,
                std::size_t last) const;
     std::uint64_t open_ = 0;           // exits for which what nobody holds is enough

@@ -96,6 +96,8 @@ void Decoder::start() {
     hold_until_.assign(problem_.operations.size(), never);
     keeping_.clear();
     kept_.clear();
+    late_.resize(baseline_ != nullptr || sequence_->keeps_turn ? ix(problem_.queues) : 0);
+    forget_late();
     if (problem_.midday)
         begin();
     else
@@ -214,12 +216,11 @@ bool Decoder::pass() {
 }
 
 // What the block takes away from an open hold is free for itself: a hand-over within one place.
-void Decoder::lift(std::int32_t b, std::int32_t sign) {
-    if (!problem_.blocks[ix(b)].meets) return;
+void Decoder::lift_meeting(std::int32_t b, std::int32_t sign) {
     for (const std::int32_t op : problem_.ops_of(problem_.blocks[ix(b)])) {
         const CompiledOperation& o = problem_.operations[ix(op)];
         for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
-            const CompiledLag& l = problem_.lags[ix(problem_.lags_in[ix(k)])];
+            const CompiledLag& l = problem_.in_rows[ix(k)];
             if (!l.cross || !l.hold || !l.meets || state_.open_links[ix(l.from)] != 1) continue;
             const CompiledOperation& f = problem_.operations[ix(l.from)];
             const Range ns =
@@ -272,8 +273,6 @@ bool Decoder::try_block(std::int32_t b) {
     if (goes_together(b) && try_waiting_batch(waiting_batch_of(b))) return true;
     if (goes_together(b)) return false;
     const Block& block = problem_.blocks[ix(b)];
-    ++counters_.tried;
-    if (tracking_) held_.tried(b);
     const auto ops = problem_.ops_of(block);
     const Tick limit = block.urgent || lookahead_ >= never ? never : state_.now + lookahead_;
     Tick found = never;
@@ -291,9 +290,17 @@ bool Decoder::try_block(std::int32_t b) {
             return false;
         }
     }
+    const bool simple = first == 0 && !block.meets;  // gives back nothing itself
+    if (simple && !exactly && no_place_for_good(block)) {
+        state_.waiting.sleep(b, never, waits_for_);
+        return false;
+    }
+    if (simple && !exactly && cannot_yet(b)) return false;
+    ++counters_.tried;
+    if (tracking_) held_.tried(b);
     lift(b, -1);
     if (first > 0) lift_standing(b, -1);
-    const bool full = first == 0 && !exactly && no_place_for_good(block);
+    const bool full = first == 0 && !simple && !exactly && no_place_for_good(block);
     bool ok = false;
     if (exactly) {
         as_planned_ = on_time_ = true;
@@ -313,6 +320,7 @@ bool Decoder::try_block(std::int32_t b) {
     if (ok && problem_.circles && !known && !safe_after({&b, 1}) && !stuck_before(b)) {
         for (std::size_t k = ops.size(); k-- > first;)
             unplace(ops[k]);
+        pass_exits(b);
         if (baseline_) began_on_time_[ix(b)] = 0;
         if (first > 0) lift_standing(b, 1);
         state_.waiting.sleep(b, never, -2);
@@ -336,6 +344,7 @@ void Decoder::commit(std::int32_t b) {
     state_.done[ix(b)] = 1;
     if (baseline_ && all_on_time_ && began_on_time_[ix(b)] == 0) leave_known_way();
     --state_.blocks_left;
+    pass_exits(b);
     if (block.begun > 0) leave_standing(b);
     if (tracking_) held_.booked(b);
     const std::int32_t first = problem_.ops_of(block).front();
@@ -363,6 +372,7 @@ void Decoder::commit_operation(std::int32_t op, bool& stays) {
         if (!coupled && o.gives.size() > 0) freed(-3);
         if (o.open) {
             state_.open_operations.push_back(op);
+            hold_places(state_.holders, op);
             state_.open_end[ix(op)] = -never;
         }
         if (coupled) {
@@ -370,14 +380,14 @@ void Decoder::commit_operation(std::int32_t op, bool& stays) {
             state_.entries.push(state_.placed.start[ix(op)], 0, static_cast<std::uint32_t>(op));
         }
         for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
-            const CompiledLag& l = problem_.lags[ix(problem_.lags_out[ix(k)])];
+            const CompiledLag& l = problem_.out_rows[ix(k)];
             if (!l.cross) continue;
             if (l.hold) ++state_.open_links[ix(op)];
             if (!coupled || l.edge == core::Edge::Start)
                 arrived(problem_.operations[ix(l.to)].block, true);
         }
         for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
-            const CompiledLag& l = problem_.lags[ix(problem_.lags_in[ix(k)])];
+            const CompiledLag& l = problem_.in_rows[ix(k)];
             if (!l.cross || !l.hold) continue;
             Tick& e = state_.open_end[ix(l.from)];
             e = std::max(e, state_.placed.start[ix(op)] - l.max);

@@ -132,6 +132,9 @@ private:
     bool pass();
     bool try_block(std::int32_t b);
     bool no_place_for_good(const Block& block);
+    bool cannot_yet(std::int32_t b);
+    void note_late(std::int32_t op, Tick start);
+    void forget_late() { ++late_stamp_; }
     Tick gate(std::int32_t b) const;
     std::int32_t planned_first(std::int32_t op, std::int32_t need, const std::int32_t* any,
                                std::int32_t size, std::int32_t& must) const;
@@ -149,6 +152,8 @@ private:
     void commit_operation(std::int32_t op, bool& stays);
     EarliestFit find(std::int32_t op, Tick floor, bool joins);
     EarliestFit find_in_mode(std::int32_t op, std::int16_t mode, Tick floor, bool joins);
+    Tick fit_plain(std::int32_t op, const CompiledOperation& o, const CompiledMode& m, Tick t,
+                   Tick high);
     Limits limits_of(std::int32_t op, const CompiledOperation& o, const CompiledMode& m) const;
     EarliestFit earliest_fit_at(std::int32_t op, const CompiledOperation& o, const CompiledMode& m,
                                 EarliestFit earliest_fit, Tick t, Tick length, Tick quick,
@@ -175,9 +180,17 @@ private:
     void set_end(std::int32_t op, Tick end);
     void close(std::int32_t op);
     bool safe_after(std::span<const std::int32_t> blocks);
+    template <class Visit>
+    void for_held_places(std::int32_t op, Visit visit) const;
+    void hold_places(std::vector<DeadlockAvoidance::Holder>& list, std::int32_t op) const;
+    void free_for_good();
+    void pass_exits(std::int32_t b);
     void arrived(std::int32_t block, bool one_of);
     void enter(std::int32_t block);
-    void lift(std::int32_t b, std::int32_t sign);
+    void lift(std::int32_t b, std::int32_t sign) {
+        if (problem_.blocks[static_cast<std::size_t>(b)].meets) lift_meeting(b, sign);
+    }
+    void lift_meeting(std::int32_t b, std::int32_t sign);
     void gather_companies();
     std::span<const std::int32_t> waiting_batch_of(std::int32_t block) const;
     bool meets_waiting_batch(std::int32_t block);
@@ -192,6 +205,7 @@ private:
     void know_end(std::int32_t op);
     void dried(std::int32_t op, Tick at);
     bool advance();
+    void pass_windows();
     void refresh_clock(std::int32_t r);
     void freed(std::int32_t r);
     void fail(Obstacle why, std::int32_t op);
@@ -239,11 +253,19 @@ private:
     std::vector<std::int64_t> parts_;
     Counters counters_;
     DeadlockAvoidance deadlock_avoidance_;
+    std::vector<std::int32_t> ending_;  // scratch: operations whose hold ends with what is booked
     enum class Begin { Stand, Ahead, Loose };  // what becomes of rests (begin.cpp)
     Begin begin_ = Begin::Stand;
     Begin held_begin_ = Begin::Stand;                           // of the held run
     std::vector<std::int32_t> rests_;                           // in the order to book them
     std::vector<std::pair<std::int32_t, std::int32_t>> mates_;  // batch number, open batch
+    struct Late {  // what asks for the same and is no longer does not begin before `until`
+        std::uint64_t stamp = 0;
+        Tick work = 0, until = 0;
+        std::int32_t waits_for = -1;
+    };
+    std::vector<Late> late_;  // per queue: what last found nobody, on a simulated day
+    std::uint64_t late_stamp_ = 1;
     Tick low_ = 0;                 // what lags and release alone allowed for the last spot
     std::int32_t restart_ = 0;     // first place in rank order whose chances have changed
     std::int32_t waits_for_ = -1;  // resource that the last block that did not go waits for

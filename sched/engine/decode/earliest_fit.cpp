@@ -266,6 +266,75 @@ std::int32_t Decoder::planned_first(std::int32_t op, std::int32_t n, const std::
     return static_cast<std::int32_t>(at - any);
 }
 
+// Places and people, nothing else: the common case. From t on.
+Tick Decoder::fit_plain(std::int32_t op, const CompiledOperation& o, const CompiledMode& m, Tick t,
+                        Tick high) {
+    const std::uint32_t turn = sequence_->choice.empty() ? 0 : sequence_->choice[ix(op)];
+    // What holds a place open is there for good as far as anybody knows, but on the plan's way.
+    const bool known_hold = o.open && known_way();
+    const Tick holds =
+        known_hold ? std::max<Tick>(1, baseline_->end[ix(op)] - baseline_->start[ix(op)]) : never;
+    const bool followed = baseline_ != nullptr && baseline_->start[ix(op)] > -never;
+    const bool tied = o.same_resource.size() > 0;
+    const std::int32_t needs = m.needs.size();
+    const CompiledNeed* const need_rows = problem_.needs.data() + m.needs.begin;
+    const std::int32_t* const candidates = problem_.candidates.data();
+    const CompiledResource* const resources = problem_.resources.data();
+    const Profile* const profiles = state_.profile.data();
+    std::int32_t* const pick = pick_.data();
+    // What was found for a candidate holds until the time asked for passes it.
+    Tick* const known = known_.data();
+    for (std::int32_t c = 0; c < m.candidates; ++c)
+        known[c] = -never;
+    while (t < never) {
+        Tick next = t;
+        Tick* seen = known;
+        for (std::int32_t n = 0; n < needs; ++n) {
+            const CompiledNeed& need = need_rows[n];
+            const Tick span = o.open && need.whole ? holds : m.work;
+            const std::int32_t* const any = candidates + need.any_of.begin;
+            const std::int32_t size = need.any_of.size();
+            std::int32_t must = tied ? forced(op, n) : -1;
+            std::int32_t which = 0;
+            if (size > 1) {
+                if (turn > 0)
+                    which = static_cast<std::int32_t>(turn % static_cast<std::uint32_t>(size));
+                if (followed) which = planned_first(op, n, any, size, must);
+            }
+            Tick best = never;
+            std::int32_t chosen = any[0];
+            for (std::int32_t q = 0; q < size; ++q, which = which + 1 == size ? 0 : which + 1) {
+                const std::int32_t r = any[which];
+                if (must >= 0 && r != must) continue;
+                Tick e = seen[which];
+                if (e < t) {
+                    const CompiledResource& row = resources[r];
+                    const std::int32_t spare = row.capacity - need.amount;
+                    e = known_hold ? profiles[r].earliest_taken(t, span, spare)
+                        : span < never || !row.has_calendar ? profiles[r].earliest(t, span, spare)
+                                                            : fit(r, t, span, spare, o);
+                    seen[which] = e;
+                }
+                if (e >= best) continue;
+                best = e;
+                chosen = r;
+                if (e <= t) break;
+            }
+            seen += size;
+            pick[n] = chosen;
+            if (best > t) {
+                next = best;
+                blocking_ = chosen;
+                break;
+            }
+        }
+        if (next == t) break;
+        t = next;
+        if (t > high && t < never) break;
+    }
+    return t;
+}
+
 Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick floor,
                                            bool joins) {
     const CompiledOperation& o = problem_.operations[ix(op)];
@@ -277,6 +346,12 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
     const Limits limits = limits_of(op, o, m);
     const Tick high = limits.high;
     low_ = limits.low;
+    const bool plain = !o.fixed && !o.pausable;
+    if (plain && o.batch_family < 0 && m.stages.size() == 0 && !m.overlaps && m.work > 0 &&
+        o.takes.size() == 0 && !booking_waiting_batch_) {
+        const Tick t = fit_plain(op, o, m, std::max(limits.low, floor), high);
+        return earliest_fit_at(op, o, m, earliest_fit, t, m.work, m.work, limits);
+    }
 
     const std::uint32_t turn = sequence_->choice.empty() ? 0 : sequence_->choice[ix(op)];
     // What holds a place open is there for good as far as anybody knows, but on the plan's way.
@@ -287,7 +362,6 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
     const bool member = booking_waiting_batch_ && block_shares_[ix(o.block)] == op;
     const bool batching = joins && problem_.batches && o.batch_family >= 0 && !o.open &&
                           !m.coupled && (sequence_->join.empty() || sequence_->join[ix(op)] == 0);
-    const bool plain = !o.fixed && !o.pausable;
     const bool dries = m.stages.size() > 0;
     const std::int32_t needs = m.needs.size();
     const CompiledNeed* const need_rows = problem_.needs.data() + m.needs.begin;
@@ -301,55 +375,6 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
 
     if (member) floor = std::max(floor, waiting_batch_from_);
     Tick t = std::max(limits.low, floor), length = m.work, quick = m.work;
-    if (plain && !dries && !batching && !m.overlaps && m.work > 0 && o.takes.size() == 0) {
-        // The common case by itself: places and people, nothing else.
-        while (t < never) {
-            Tick next = t;
-            Tick* seen = known;
-            for (std::int32_t n = 0; n < needs; ++n) {
-                const CompiledNeed& need = need_rows[n];
-                const Tick span = o.open && need.whole ? holds : length;
-                const std::int32_t* const any = candidates + need.any_of.begin;
-                const std::int32_t size = need.any_of.size();
-                std::int32_t must = o.same_resource.size() > 0 ? forced(op, n) : -1;
-                std::int32_t which = 0;
-                if (turn > 0 && size > 1)
-                    which = static_cast<std::int32_t>(turn % static_cast<std::uint32_t>(size));
-                if (followed && size > 1) which = planned_first(op, n, any, size, must);
-                Tick best = never;
-                std::int32_t chosen = any[0];
-                for (std::int32_t q = 0; q < size; ++q, which = which + 1 == size ? 0 : which + 1) {
-                    const std::int32_t r = any[which];
-                    if (must >= 0 && r != must) continue;
-                    Tick e = seen[which];
-                    if (e < t) {
-                        const CompiledResource& row = resources[r];
-                        const std::int32_t spare = row.capacity - need.amount;
-                        e = known_hold ? profiles[r].earliest_taken(t, span, spare)
-                            : span < never || !row.has_calendar
-                                ? profiles[r].earliest(t, span, spare)
-                                : fit(r, t, span, spare, o);
-                        seen[which] = e;
-                    }
-                    if (e >= best) continue;
-                    best = e;
-                    chosen = r;
-                    if (e <= t) break;
-                }
-                seen += size;
-                pick[n] = chosen;
-                if (best > t) {
-                    next = best;
-                    blocking_ = chosen;
-                    break;
-                }
-            }
-            if (next == t) break;
-            t = next;
-            if (t > high && t < never) break;
-        }
-        return earliest_fit_at(op, o, m, earliest_fit, t, length, quick, limits);
-    }
     while (true) {
         if (t >= never) break;
         Tick next = t;

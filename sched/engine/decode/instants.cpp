@@ -14,23 +14,46 @@ constexpr char placed_only = 1, entered = 2, dry_now = 3;
 
 }  // namespace
 
+// The places that an open operation holds.
+template <class Visit>
+void Decoder::for_held_places(std::int32_t op, Visit visit) const {
+    const CompiledOperation& o = problem_.operations[ix(op)];
+    const Range ns = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])].needs;
+    for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+        if (problem_.needs[ix(n)].whole)
+            visit(state_.placed.chosen[ix(o.chosen + n - ns.begin)], problem_.needs[ix(n)].amount);
+    }
+}
+
+// Each where it belongs by job and resource.
+void Decoder::hold_places(std::vector<DeadlockAvoidance::Holder>& list, std::int32_t op) const {
+    const std::int32_t job = problem_.operations[ix(op)].job;
+    if (job < 0) return;
+    for_held_places(op, [&](std::int32_t r, std::int32_t amount) {
+        const DeadlockAvoidance::Holder h{job, r, amount, op};
+        auto at = list.end();
+        while (at != list.begin() && h.before(*(at - 1)))
+            --at;
+        list.insert(at, h);
+    });
+}
+
+void Decoder::free_for_good() {
+    deadlock_avoidance_.free.resize(problem_.resources.size());
+    for (std::size_t r = 0; r < problem_.resources.size(); ++r) {
+        deadlock_avoidance_.free[r] =
+            problem_.resources[r].capacity - state_.profile[r].finally_used();
+    }
+}
+
 // With these blocks booked: can all who hold a place open still come out?
 bool Decoder::safe_after(std::span<const std::int32_t> blocks) {
-    const auto each_place = [&](std::int32_t op, auto&& visit) {
-        const CompiledOperation& o = problem_.operations[ix(op)];
-        const Range ns = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])].needs;
-        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
-            if (problem_.needs[ix(n)].whole)
-                visit(state_.placed.chosen[ix(o.chosen + n - ns.begin)],
-                      problem_.needs[ix(n)].amount);
-        }
-    };
     // Room for the largest need on all that it takes: whoever could come out before still can.
     bool tight = false;
     for (const std::int32_t b : blocks) {
         for (const std::int32_t op : problem_.ops_of(problem_.blocks[ix(b)])) {
             if (!problem_.operations[ix(op)].open) continue;
-            each_place(op, [&](std::int32_t r, std::int32_t) {
+            for_held_places(op, [&](std::int32_t r, std::int32_t) {
                 const std::int32_t left =
                     problem_.resources[ix(r)].capacity - state_.profile[ix(r)].finally_used();
                 tight |= problem_.circular[ix(r)] != 0 && left < problem_.largest[ix(r)];
@@ -38,50 +61,58 @@ bool Decoder::safe_after(std::span<const std::int32_t> blocks) {
         }
     }
     if (!tight) return true;
-    deadlock_avoidance_.free.resize(problem_.resources.size());
-    for (std::size_t r = 0; r < problem_.resources.size(); ++r) {
-        deadlock_avoidance_.free[r] =
-            problem_.resources[r].capacity - state_.profile[r].finally_used();
+    free_for_good();
+    // Holds that these blocks end, all of them: given back.
+    ending_.clear();
+    for (const std::int32_t b : blocks) {
+        for (const std::int32_t op : problem_.ops_of(problem_.blocks[ix(b)])) {
+            const CompiledOperation& o = problem_.operations[ix(op)];
+            for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
+                const CompiledLag& l = problem_.in_rows[ix(k)];
+                if (l.cross && l.hold && state_.open_links[ix(l.from)] > 0)
+                    ending_.push_back(l.from);
+            }
+        }
     }
-    deadlock_avoidance_.holders.clear();
-    const auto hold = [&](std::int32_t op) {
-        const std::int32_t job = problem_.operations[ix(op)].job;
-        if (job < 0) return;
-        each_place(op, [&](std::int32_t r, std::int32_t amount) {
-            deadlock_avoidance_.holders.push_back({job, r, amount});
+    std::sort(ending_.begin(), ending_.end());
+    std::size_t ended = 0;
+    for (std::size_t i = 0; i < ending_.size();) {
+        const std::int32_t op = ending_[i];
+        std::int32_t links = 0;
+        for (; i < ending_.size() && ending_[i] == op; ++i)
+            ++links;
+        if (links != state_.open_links[ix(op)]) continue;
+        for_held_places(op, [&](std::int32_t r, std::int32_t amount) {
+            deadlock_avoidance_.free[ix(r)] += amount;
         });
-    };
-    for (const std::int32_t op : state_.open_operations) {
-        std::int32_t closing = 0;  // holds that these blocks end
-        const CompiledOperation& o = problem_.operations[ix(op)];
-        for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
-            const CompiledLag& l = problem_.lags[ix(problem_.lags_out[ix(k)])];
-            if (!l.cross || !l.hold) continue;
-            const std::int32_t to = problem_.operations[ix(l.to)].block;
-            if (std::find(blocks.begin(), blocks.end(), to) != blocks.end()) ++closing;
-        }
-        const bool closes = closing > 0 && closing == state_.open_links[ix(op)];
-        if (closes) {
-            each_place(op, [&](std::int32_t r, std::int32_t amount) {
-                deadlock_avoidance_.free[ix(r)] += amount;
-            });
-        } else {
-            hold(op);
-        }
+        ending_[ended++] = op;
+    }
+    ending_.resize(ended);
+    auto& holders = deadlock_avoidance_.holders;
+    holders.clear();
+    for (const DeadlockAvoidance::Holder& h : state_.holders) {
+        if (std::find(ending_.begin(), ending_.end(), h.operation) == ending_.end())
+            holders.push_back(h);
     }
     for (const Standing& x : state_.standing) {
-        if (std::find(blocks.begin(), blocks.end(), x.block) == blocks.end()) hold(x.operation);
+        if (std::find(blocks.begin(), blocks.end(), x.block) == blocks.end())
+            hold_places(holders, x.operation);
     }
     for (const std::int32_t b : blocks) {
         for (const std::int32_t op : problem_.ops_of(problem_.blocks[ix(b)])) {
-            if (problem_.operations[ix(op)].open && !problem_.operations[ix(op)].begun) hold(op);
+            if (problem_.operations[ix(op)].open && !problem_.operations[ix(op)].begun)
+                hold_places(holders, op);
         }
+        pass_exits(b);
     }
-    std::sort(deadlock_avoidance_.holders.begin(), deadlock_avoidance_.holders.end(),
-              [](const DeadlockAvoidance::Holder& x, const DeadlockAvoidance::Holder& y) {
-                  return x.job < y.job || (x.job == y.job && x.resource < y.resource);
-              });
-    return deadlock_avoidance_.safe_booked(problem_, state_.is_placed);
+    return deadlock_avoidance_.safe_booked(problem_, state_.is_placed, state_.exits_ahead);
+}
+
+// What the job of block b still has ahead of it, by what is booked.
+void Decoder::pass_exits(std::int32_t b) {
+    const std::int32_t job = problem_.blocks[ix(b)].job;
+    if (job >= 0 && !state_.exits_ahead.empty())
+        state_.exits_ahead[ix(job)] = exits_ahead(problem_, job, state_.is_placed);
 }
 
 // The last hold on `op` is set: its place is free from its end on.
@@ -116,19 +147,21 @@ void Decoder::close(std::int32_t op) {
     if (baseline_) release_followers(op);
     auto& list = state_.open_operations;
     list.erase(std::find(list.begin(), list.end(), op));
+    std::erase_if(state_.holders, [op](const auto& h) { return h.operation == op; });
     freed(-2);
 }
 
 // Something of `r` is free earlier than was known: whoever waits for it may look again.
 void Decoder::freed(std::int32_t r) {
     state_.waiting.freed(r);
+    forget_late();
     restart_ = 0;
 }
 
 void Decoder::know_end(std::int32_t op) {
     const CompiledOperation& o = problem_.operations[ix(op)];
     for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
-        const CompiledLag& l = problem_.lags[ix(problem_.lags_out[ix(k)])];
+        const CompiledLag& l = problem_.out_rows[ix(k)];
         if (l.cross && l.edge != core::Edge::Start)
             arrived(problem_.operations[ix(l.to)].block, true);
     }
@@ -166,7 +199,7 @@ void Decoder::dried(std::int32_t op, Tick when) {
     if (!o.open) {
         Tick needed = done;
         for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
-            const CompiledLag& l = problem_.lags[ix(problem_.lags_out[ix(k)])];
+            const CompiledLag& l = problem_.out_rows[ix(k)];
             if (l.edge == core::Edge::End && l.max < never && state_.is_placed[ix(l.to)]) {
                 needed = std::max(needed, state_.placed.start[ix(l.to)] - l.max);
             }
@@ -211,6 +244,19 @@ void Decoder::refresh_clock(std::int32_t r) {
     state_.clock_next[ix(r)] = next ? *next : never;
 }
 
+// Windows that are over by now.
+void Decoder::pass_windows() {
+    state_.window_over = never;
+    for (std::size_t r = 0; r < state_.window.size(); ++r) {
+        std::int32_t& w = state_.window[r];
+        const CompiledResource& c = problem_.resources[r];
+        while (w < c.windows.end && problem_.windows[ix(w)].to <= state_.now)
+            ++w;
+        if (w < c.windows.end)
+            state_.window_over = std::min(state_.window_over, problem_.windows[ix(w)].to);
+    }
+}
+
 // To the next instant at which something happens or is worth trying.
 bool Decoder::advance() {
     Tick next = state_.entries.empty() ? never : state_.entries.top().time;
@@ -240,13 +286,12 @@ bool Decoder::advance() {
     while (state_.batches_over < state_.batches.size() &&
            state_.batches[state_.batches_over].start < state_.now)
         ++state_.batches_over;
-    for (std::size_t r = 0; r < state_.profile.size(); ++r) {
-        state_.profile[r].forget_before(state_.now);
-        const CompiledResource& c = problem_.resources[r];
-        while (state_.window[r] < c.windows.end &&
-               problem_.windows[ix(state_.window[r])].to <= state_.now)
-            ++state_.window[r];
+    // Forgetting only keeps the arrays short: now and then is soon enough.
+    if ((counters_.instants & 1) == 0) {
+        for (Profile& p : state_.profile)
+            p.forget_before(state_.now);
     }
+    if (state_.now >= state_.window_over) pass_windows();
     for (const std::int32_t r : state_.clocks) {
         if (state_.clock_next[ix(r)] > state_.now) continue;
         state_.clock[ix(r)].advance(state_.now);

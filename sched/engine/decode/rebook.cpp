@@ -67,7 +67,7 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
         if (o.open || f.end[ix(op)] <= state_.now) continue;
         Tick needed = std::max(f.work_end[ix(op)], state_.now);
         for (std::int32_t q = o.lags_out.begin; q < o.lags_out.end; ++q) {
-            const CompiledLag& l = problem_.lags[ix(problem_.lags_out[ix(q)])];
+            const CompiledLag& l = problem_.out_rows[ix(q)];
             if (l.edge == core::Edge::End && l.max < never && state_.is_placed[ix(l.to)])
                 needed = std::max(needed, f.start[ix(l.to)] - l.max);
         }
@@ -122,6 +122,11 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
         return;
     }
     for (const Saved& s : saved_) {
+        if (problem_.operations[ix(s.operation)].open) {
+            std::erase_if(state_.holders,
+                          [&](const auto& h) { return h.operation == s.operation; });
+            hold_places(state_.holders, s.operation);
+        }
         if (f.start[ix(s.operation)] == s.start &&
             f.chosen[ix(problem_.operations[ix(s.operation)].chosen)] ==
                 saved_choices_[ix(s.choices)])
@@ -135,14 +140,14 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
         for (std::int32_t n = 0; n < m.needs.size(); ++n)
             freed(saved_choices_[ix(s.choices + n)]);
         for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
-            const CompiledLag& l = problem_.lags[ix(problem_.lags_in[ix(k)])];
+            const CompiledLag& l = problem_.in_rows[ix(k)];
             if (!l.cross || !l.hold || state_.open_links[ix(l.from)] != 0) continue;
             const Tick end =
                 std::max({f.work_end[ix(l.from)], f.start[ix(s.operation)] - l.max, state_.now});
             if (end < f.end[ix(l.from)]) set_end(l.from, end);
         }
         for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
-            const CompiledLag& l = problem_.lags[ix(problem_.lags_out[ix(k)])];
+            const CompiledLag& l = problem_.out_rows[ix(k)];
             if (l.cross) state_.waiting.wake(problem_.operations[ix(l.to)].block);
         }
     }

@@ -33,6 +33,7 @@ void Timelines::reset(const CompiledProblem& p) {
         profile[r].reset();
         window[r] = p.resources[r].windows.begin;
     }
+    window_over = -never;
     for (std::size_t s = 0; s < p.stores.size(); ++s)
         ledger[s].reset(p.stores[s].initial);
     entries.clear();
@@ -52,6 +53,12 @@ void Timelines::reset(const CompiledProblem& p) {
     waiting_batch.assign(p.blocks.size(), 0);
     floor.resize(n);
     open_operations.clear();
+    holders.clear();
+    exits_ahead.assign(p.exit_range.size(), 0);
+    for (std::size_t j = 0; j < p.exit_range.size(); ++j) {
+        for (std::int32_t k = p.exit_range[j].begin; k < p.exit_range[j].end; ++k)
+            exits_ahead[j] |= p.exit_steps[static_cast<std::size_t>(k)].exits;
+    }
     standing.clear();
     shut_in = false;
     order_end.assign(p.order_due.size(), -never);

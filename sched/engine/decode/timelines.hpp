@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "sched/engine/compiled_problem.hpp"
+#include "sched/engine/decode/deadlock_avoidance.hpp"
 #include "sched/engine/decode/waiting.hpp"
 #include "sched/engine/drying_clock.hpp"
 #include "sched/engine/event_queue.hpp"
@@ -87,6 +88,7 @@ struct Timelines {
 
     std::vector<Profile> profile;      // per resource
     std::vector<std::int32_t> window;  // per resource: first window that is not over
+    Tick window_over = -never;         // the first of them to end
     std::vector<Ledger> ledger;        // per store
     std::vector<DryingClock> clock;    // per resource (unused where not coupled)
     std::vector<Tick> clock_next;      // per resource: next change, never if none
@@ -110,6 +112,8 @@ struct Timelines {
         waiting_batch;        // per block: how it stands with its batch mates (batch mates.cpp)
     std::vector<Tick> floor;  // per operation of the block under work (by place)
     std::vector<std::int32_t> open_operations;  // those that hold a place open, booked or under way
+    std::vector<DeadlockAvoidance::Holder> holders;  // their places, by job and resource
+    std::vector<std::uint64_t> exits_ahead;          // per job: what its unbooked blocks hold
     std::vector<Standing> standing;
     bool shut_in = false;         // those inside at the moment of the plan could not all come out
     Waiting waiting;              // blocks that may go, by rank

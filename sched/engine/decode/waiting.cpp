@@ -72,6 +72,7 @@ void Waiting::reset(const Turns& turns) {
     at_ = turns.block;
     waiting_.assign(words_, 0);
     own_.assign(words_, 0);
+    timed_.assign(words_, 0);
     with_kind_.assign(words_, 0);
     members_.assign(words_ * kinds_, 0);
     std::fill(kind_.begin(), kind_.end(), -1);
@@ -85,7 +86,10 @@ void Waiting::reset(const Turns& turns) {
 
 void Waiting::arrive(std::int32_t block, std::int32_t kind, Tick now) {
     set(waiting_, block);
-    if (until_[ix(block)] > now) set(own_, block);
+    if (until_[ix(block)] > now) {
+        set(own_, block);
+        if (until_[ix(block)] < never) set(timed_, block);
+    }
     kind_[ix(block)] = kind;
     if (kind < 0) return;
     const std::size_t i = ix(place_[ix(block)]);
@@ -96,6 +100,7 @@ void Waiting::arrive(std::int32_t block, std::int32_t kind, Tick now) {
 void Waiting::leave(std::int32_t block) {
     clear(waiting_, block);
     clear(own_, block);
+    clear(timed_, block);
     clear(with_kind_, block);
     const std::int32_t kind = kind_[ix(block)];
     if (kind < 0) return;
@@ -111,6 +116,10 @@ void Waiting::sleep(std::int32_t block, Tick until, std::int32_t waits_for) {
     until_[ix(block)] = until;
     waits_for_[ix(block)] = waits_for;
     set(own_, block);
+    if (until < never)
+        set(timed_, block);
+    else
+        clear(timed_, block);
 }
 
 void Waiting::sleep_kind(std::int32_t kind, Tick until, std::int32_t waits_for) {
@@ -141,6 +150,7 @@ void Waiting::wake_freed(Tick now) {
             if (!freed_[ix(waits_for_[block] + 3)]) continue;
             until_[block] = now;
             own_[w] &= ~(std::uint64_t{1} << (i % 64));
+            timed_[w] &= ~(std::uint64_t{1} << (i % 64));
         }
     }
     for (std::size_t i = asleep_.size(); i-- > 0;) {
@@ -153,13 +163,16 @@ void Waiting::wake_freed(Tick now) {
 void Waiting::wake(std::int32_t block) {
     until_[ix(block)] = -never;
     clear(own_, block);
+    clear(timed_, block);
 }
 
 void Waiting::advance(Tick now) {
     for (std::size_t w = 0; w < words_; ++w) {
-        for (std::uint64_t bits = own_[w]; bits != 0; bits &= bits - 1) {
-            const std::size_t i = w * 64 + ix(std::countr_zero(bits));
-            if (until_[ix(at_[i])] <= now) own_[w] &= ~(std::uint64_t{1} << (i % 64));
+        for (std::uint64_t bits = timed_[w]; bits != 0; bits &= bits - 1) {
+            const std::uint64_t bit = bits & ~(bits - 1);
+            if (until_[ix(at_[w * 64 + ix(std::countr_zero(bits))])] > now) continue;
+            own_[w] &= ~bit;
+            timed_[w] &= ~bit;
         }
     }
     for (std::size_t i = asleep_.size(); i-- > 0;) {
@@ -170,7 +183,7 @@ void Waiting::advance(Tick now) {
 Tick Waiting::next_time() const {
     Tick next = never;
     for (std::size_t w = 0; w < words_; ++w) {
-        for (std::uint64_t bits = own_[w]; bits != 0; bits &= bits - 1) {
+        for (std::uint64_t bits = timed_[w]; bits != 0; bits &= bits - 1) {
             const std::size_t block = ix(at_[w * 64 + ix(std::countr_zero(bits))]);
             const std::int32_t kind = kind_[block];
             next = std::min(
@@ -195,21 +208,24 @@ void Waiting::reorder(const Turns& turns) {
     for (std::size_t w = 0; w < words_; ++w) {
         for (std::uint64_t bits = waiting_[w]; bits != 0; bits &= bits - 1) {
             const std::uint64_t bit = bits & ~(bits - 1);
-            const std::int32_t flags = ((own_[w] & bit) ? 1 : 0) | ((with_kind_[w] & bit) ? 2 : 0);
-            who_.push_back(at_[w * 64 + ix(std::countr_zero(bits))] * 4 + flags);
+            const std::int32_t flags = ((own_[w] & bit) ? 1 : 0) | ((with_kind_[w] & bit) ? 2 : 0) |
+                                       ((timed_[w] & bit) ? 4 : 0);
+            who_.push_back(at_[w * 64 + ix(std::countr_zero(bits))] * 8 + flags);
         }
     }
     place_ = turns.place;
     at_ = turns.block;
     std::fill(waiting_.begin(), waiting_.end(), 0);
     std::fill(own_.begin(), own_.end(), 0);
+    std::fill(timed_.begin(), timed_.end(), 0);
     std::fill(with_kind_.begin(), with_kind_.end(), 0);
     std::fill(members_.begin(), members_.end(), 0);
     for (const std::int32_t f : who_) {
-        const std::int32_t block = f / 4;
+        const std::int32_t block = f / 8;
         set(waiting_, block);
         if (f & 1) set(own_, block);
         if (f & 2) set(with_kind_, block);
+        if (f & 4) set(timed_, block);
         const std::int32_t kind = kind_[ix(block)];
         if (kind < 0) continue;
         const std::size_t i = ix(place_[ix(block)]);

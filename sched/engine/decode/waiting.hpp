@@ -101,6 +101,7 @@ private:
     std::vector<std::int32_t> place_, at_;  // block ↔ place in rank order
     std::vector<std::uint64_t> waiting_;    // by place
     std::vector<std::uint64_t> own_;        // sleeps by itself
+    std::vector<std::uint64_t> timed_;      // of those: until a time to come, not for good
     std::vector<std::uint64_t> with_kind_;  // sleeps with its kind
     std::vector<std::uint64_t> members_;    // per kind and word: who waits of the kind
     std::vector<std::int32_t> kind_;        // per block that waits
