@@ -7,7 +7,11 @@
 #include "sched/compile/operation_maker.hpp"
 
 #include <algorithm>
+#include <limits>
+#include <numeric>
 #include <optional>
+#include <utility>
+#include <vector>
 
 #include "model/room/steps.hpp"
 
@@ -30,6 +34,23 @@ bool larger(const model::Area& frame, const model::Area& limit) {
     const auto longer = [](const model::Area& a) { return std::max(a.width, a.height); };
     const auto shorter = [](const model::Area& a) { return std::min(a.width, a.height); };
     return longer(frame) > longer(limit) || shorter(frame) > shorter(limit);
+}
+
+// Who can do least is asked first, so that who can do more stays free for what only they can do
+// ("least flexible job first" of parallel machines, Pinedo 2016, section 5.1, seen from the
+// machine). Equal skills by name: the order of lines in a file decides nothing.
+std::vector<std::size_t> people_by_skills(const model::Room& room) {
+    const auto skills = [](const model::Person& p) {
+        return p.can.empty() ? std::numeric_limits<std::size_t>::max() : p.can.size();
+    };
+    std::vector<std::size_t> by(room.people.size());
+    std::iota(by.begin(), by.end(), std::size_t{0});
+    std::sort(by.begin(), by.end(), [&](std::size_t a, std::size_t b) {
+        const auto& x = room.people[a];
+        const auto& y = room.people[b];
+        return std::pair(skills(x), x.name) < std::pair(skills(y), y.name);
+    });
+    return by;
 }
 
 }  // namespace
@@ -83,7 +104,7 @@ Need OperationMaker::place(ResourceId id) const {
 
 void OperationMaker::add_people(Mode& mode, Step step) const {
     Need need{.any_of = {}, .amount = 1, .span = Span::Work};
-    for (std::size_t i = 0; i < b_.room().people.size(); ++i) {
+    for (const std::size_t i : people_by_skills(b_.room())) {
         if (person_can(b_.room().people[i], step)) need.any_of.push_back(b_.person_resource[i]);
     }
     const auto& two = b_.room().limits.two_people_from;
