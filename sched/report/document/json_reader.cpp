@@ -16,6 +16,53 @@ std::string compact(const Json& value) {
     return value.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
+/// Counts, and stops where there is too much.
+class Bounds : public nlohmann::json_sax<Json> {
+public:
+    std::string what;  // why it stopped
+
+    bool null() override { return one(); }
+    bool boolean(bool) override { return one(); }
+    bool number_integer(number_integer_t) override { return one(); }
+    bool number_unsigned(number_unsigned_t) override { return one(); }
+    bool number_float(number_float_t, const string_t&) override { return one(); }
+    bool string(string_t&) override { return one(); }
+    bool binary(binary_t&) override { return one(); }
+    bool start_object(std::size_t) override { return open(); }
+    bool start_array(std::size_t) override { return open(); }
+    bool end_object() override { return close(); }
+    bool end_array() override { return close(); }
+    bool key(string_t&) override {
+        // Look-up in an ordered object is linear: a million members would take hours.
+        if (++keys_.back() > plan_max_members) return stop("an object with too many members");
+        return one();
+    }
+    bool parse_error(std::size_t, const std::string&,
+                     const nlohmann::detail::exception& e) override {
+        return stop(fmt::format("not JSON: {}", e.what()));
+    }
+
+private:
+    bool stop(std::string words) {
+        what = std::move(words);
+        return false;
+    }
+    bool one() { return ++values_ <= plan_max_values || stop("too many values"); }
+    bool open() {
+        keys_.push_back(0);
+        if (keys_.size() > static_cast<std::size_t>(plan_max_depth) + 1)
+            return stop("nested too deeply");
+        return one();
+    }
+    bool close() {
+        keys_.pop_back();
+        return true;
+    }
+
+    std::size_t values_ = 0;
+    std::vector<int> keys_;  // of each object or array that is open
+};
+
 bool holds_rows(const Json& value) {
     return value.is_array() && !value.empty() && value.front().is_structured();
 }
@@ -59,26 +106,15 @@ std::optional<Json> JsonReader::parse(std::string_view text) {
                              plan_max_bytes));
         return std::nullopt;
     }
-    struct TooMuch {
-        const char* what;
-    };
-    std::size_t values = 0;
-    std::vector<int> keys(plan_max_depth + 2, 0);  // of the object open at each depth
-    const Json::parser_callback_t guard = [&](int depth, Json::parse_event_t event, Json&) {
-        if (depth > plan_max_depth) throw TooMuch{"nested too deeply"};
-        if (++values > plan_max_values) throw TooMuch{"too many values"};
-        const auto level = static_cast<std::size_t>(depth);
-        if (event == Json::parse_event_t::object_start) keys[level + 1] = 0;
-        // Look-up in an ordered object is linear: a million members would take hours.
-        if (event == Json::parse_event_t::key && ++keys[level] > plan_max_members) {
-            throw TooMuch{"an object with too many members"};
-        }
-        return true;
-    };
+    // Bounds first, in a pass that keeps nothing. The library's own call-back parser would look
+    // through the whole array again for each object in it that ends.
+    Bounds bounds;
     try {
-        return Json::parse(text.begin(), text.end(), guard);
-    } catch (const TooMuch& e) {
-        fail("", e.what);
+        if (!Json::sax_parse(text.begin(), text.end(), &bounds)) {
+            fail("", bounds.what);
+            return std::nullopt;
+        }
+        return Json::parse(text.begin(), text.end());
     } catch (const Json::exception& e) {
         fail("", fmt::format("not JSON: {}", e.what()));
     }
