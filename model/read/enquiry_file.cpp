@@ -167,13 +167,18 @@ std::optional<std::string> with_order(std::string_view text, const Order& order,
         out += end;
     }
     // Read back, it must say the same: a column may be missing, a heading may carry a unit.
+    Findings bytes("orders.csv", diagnostics);
+    if (!check_text(out, bytes)) {
+        problem = "a name holds bytes that are no UTF-8 text. Write it in plain letters.";
+        return std::nullopt;
+    }
     const auto after = read_csv_table(out, findings, order_table());
     std::vector<std::vector<std::size_t>> lines_of;
     const auto orders = gather_orders(after, findings, lines_of);
     if (!diagnostics.has_errors() && !orders.empty()) {
         const Order& last = orders.back();
-        if (last.name == order.name && last.due == order.due && last.priority == order.priority &&
-            placeless(last.lines) == placeless(order.lines)) {
+        if (last.name == order.name && last.customer == order.customer && last.due == order.due &&
+            last.priority == order.priority && placeless(last.lines) == placeless(order.lines)) {
             return out;
         }
     }

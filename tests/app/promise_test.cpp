@@ -147,3 +147,71 @@ TEST_CASE("who accepts at once is promised one after the other", "[app][promise]
     for (std::size_t k = 0; k < journal.size(); ++k)
         CHECK(journal[k].promised == due[k]);
 }
+
+TEST_CASE("a name that would break the file is refused before anything is planned",
+          "[app][promise]") {
+    const Room room("first-day");
+    const std::string before = room.text();
+    const std::string ask =
+        program + " promise " + room.path.string() + posters + little + "--quick --accept ";
+    for (const char* bad :
+         {"--customer $'caf\\xe9'", "--order ' '", "--customer '=1+1'", "--customer $'a\\tb'"}) {
+        INFO(bad);
+        const Ran ran = shell("bash -c \"" + ask + bad + "\" 2>&1");
+        CHECK(ran.status != 0);
+        CHECK(ran.out.find("accepted: order") == std::string::npos);
+        CHECK(room.text() == before);
+    }
+}
+
+TEST_CASE("an acceptance that was killed half-way is completed by the next one", "[app][promise]") {
+    const Room room("first-day");
+    // As a kill between the two renames leaves it: orders.csv is in its place, the journal beside.
+    const std::string heading = model::promise_heading();
+    std::ofstream(room.path / "promises.csv.new") << heading;
+    std::ofstream(room.path / ".promise.accepted") << (room.path / "orders.csv").string() << "\n"
+                                                   << (room.path / "promises.csv").string() << "\n";
+    const Ran ran = shell(program + " promise " + room.path.string() + posters + little +
+                          "--quick --accept >/dev/null 2>&1");
+    CHECK(ran.status == 0);
+    CHECK(!fs::exists(room.path / ".promise.accepted"));
+    CHECK(!fs::exists(room.path / "promises.csv.new"));
+    model::Diagnostics diagnostics;
+    CHECK(model::read_promises((room.path / "promises.csv").string(), true, diagnostics).size() ==
+          1);
+}
+
+TEST_CASE("where one of the two files cannot be written nothing is accepted", "[app][promise]") {
+    const Room room("first-day");
+    const std::string before = room.text();
+    // The text of the journal cannot be written beside it: a folder stands there.
+    fs::create_directory(room.path / "promises.csv.new");
+    const Ran ran = shell(program + " promise " + room.path.string() + posters + little +
+                          "--quick --accept 2>&1 >/dev/null");
+    CHECK(ran.status == 1);
+    CHECK(ran.out.find("not accepted") != std::string::npos);
+    CHECK(room.text() == before);
+    CHECK(!fs::exists(room.path / "orders.csv.new"));
+}
+
+TEST_CASE("orders.csv with a byte-order mark and CRLF keeps both", "[app][promise]") {
+    const Room room("first-day");
+    std::string text = room.text();
+    for (std::size_t at = 0; (at = text.find('\n', at)) != std::string::npos; at += 2)
+        text.replace(at, 1, "\r\n");
+    text.insert(0, "\xEF\xBB\xBF");
+    std::ofstream(room.path / "orders.csv", std::ios::binary) << text;
+    const std::string ask =
+        program + " promise " + room.path.string() + posters + little + "--quick --accept 2>&1";
+    CHECK(shell(ask).status == 0);
+    CHECK(room.text().substr(0, text.size()) == text);
+    CHECK(room.text().size() > text.size());
+    CHECK(shell(ask).status == 0);  // what was written is read again
+}
+
+TEST_CASE("an answer that cannot be printed is no success", "[app]") {
+    if (!fs::exists("/dev/full")) return;  // another system
+    const Ran ran = shell(program + " dry " COATROOM_SOURCE "/scenarios/first-day 2>&1 >/dev/full");
+    CHECK(ran.status == 74);
+    CHECK(ran.out.find("could not be printed") != std::string::npos);
+}

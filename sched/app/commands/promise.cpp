@@ -1,5 +1,7 @@
 // coatroom promise: read -> open the desk -> ask -> (accept) -> text, JSON, page.
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
@@ -26,6 +28,21 @@ namespace sched::app {
 
 namespace {
 
+// What cannot stand in a cell of orders.csv, in words; empty: it can.
+std::string wrong_name(const std::string& option, const std::string& name) {
+    if (name.empty()) return {};
+    if (name.find_first_not_of(" \t") == std::string::npos) return option + " is blank.";
+    for (const char c : name) {
+        if (static_cast<unsigned char>(c) < 0x20 || c == 0x7F)
+            return option + " holds a control character.";
+    }
+    if (std::string("=+@").find(name.front()) != std::string::npos) {
+        return option + " begins with " + name.front() +
+               ", which a spreadsheet takes for a formula. Begin with a letter or a digit.";
+    }
+    return {};
+}
+
 /// The enquiry of the command line as a row of the CSV, so that both go one way.
 std::optional<model::read::EnquiryRow> row_of(const PromiseArgs& args) {
     model::read::EnquiryRow row{.order = args.order,
@@ -40,6 +57,13 @@ std::optional<model::read::EnquiryRow> row_of(const PromiseArgs& args) {
                                 .ruling = args.ruling,
                                 .image = args.image,
                                 .kept_stencil = args.kept_stencil};
+    for (const auto& [option, name] :
+         {std::pair{"--order", &args.order}, std::pair{"--customer", &args.customer}}) {
+        const std::string wrong = wrong_name(option, *name);
+        if (wrong.empty()) continue;
+        std::fprintf(stderr, "coatroom promise: %s\n", wrong.c_str());
+        return std::nullopt;
+    }
     if (!args.wanted.empty()) {
         row.wanted = time_arg(args.wanted, "--wanted");
         if (!row.wanted) return std::nullopt;
@@ -188,6 +212,7 @@ int run_promise(const PromiseArgs& args) {
         const auto desk = study::PromiseDesk::open(*scenario, *options, compiling, problem);
         if (compiling.has_errors()) print_diagnostics(compiling, args.json);
         if (!desk) {
+            if (interrupted()) return say_interrupted("promise", "Nothing is promised.");
             if (!problem.empty()) std::fprintf(stderr, "coatroom promise: %s\n", problem.c_str());
             return compiling.has_errors() ? BadInput : No;
         }
@@ -195,6 +220,12 @@ int run_promise(const PromiseArgs& args) {
         for (; next < until; ++next) {
             study::PromiseDesk::Planned plan;
             study::Promise promise = desk->ask((*enquiries)[next], &plan);
+            if (interrupted()) {
+                return say_interrupted(
+                    "promise", fmt::format("{} of {} questions had been answered{}.", next, of,
+                                           args.accept ? " and accepted, as said above"
+                                                       : "; nothing is promised"));
+            }
             if (plan.solution.schedule && !passes(plan.room.problem, *plan.solution.schedule))
                 return No;
             if (args.explain) report::explain_promise(plan, promise);

@@ -34,6 +34,8 @@ int run_promise_table(const PromiseArgs& args) {
     options.start -= std::chrono::days{model::weekday_index(model::date_of(options.start))};
     std::string problem;
     const auto table = study::lead_table(*scenario, options, problem);
+    if (interrupted())
+        return say_interrupted("promise", "No table: its weeks are not all simulated.");
     if (!table) {
         std::fprintf(stderr, "coatroom promise: %s\n", problem.c_str());
         return No;

@@ -73,9 +73,13 @@ int run_weeks(const WeeksArgs& args) {
     if (!run->stuck.empty()) {
         std::fprintf(stderr, "coatroom weeks: the run could not go on, %s\n", run->stuck.c_str());
     }
+    if (interrupted()) {
+        say_interrupted("weeks", "The figures rest on the days until then, too few to be sure.");
+    }
     const std::string text =
         args.json ? report::weeks_json(*run) : report::weeks_text(*run, args.scenario);
     std::fwrite(text.data(), 1, text.size(), stdout);
+    if (interrupted()) return Interrupted;
     return run->stuck.empty() ? Done : No;
 }
 

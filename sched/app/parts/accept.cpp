@@ -6,8 +6,12 @@
 #include <unistd.h>
 
 #include <cerrno>
+#include <cstdio>
 #include <cstring>
 #include <filesystem>
+#include <sstream>
+#include <string_view>
+#include <vector>
 
 #include "model/read/enquiry_file.hpp"
 #include "model/read/promise_file.hpp"
@@ -16,29 +20,6 @@
 namespace sched::app {
 
 namespace fs = std::filesystem;
-
-ScenarioLock::ScenarioLock(const std::string& folder) {
-    const std::string path = (fs::path(folder) / ".promise.lock").string();
-    // The lock file stays: removing it would let two hold "the" lock.
-    file_ = open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0666);
-    if (file_ < 0) {
-        problem_ = path + ": " + std::strerror(errno);
-        return;
-    }
-    int got = -1;
-    do {
-        got = flock(file_, LOCK_EX);
-    } while (got != 0 && errno == EINTR);
-    if (got != 0) {
-        problem_ = path + ": " + std::strerror(errno);
-        close(file_);
-        file_ = -1;
-    }
-}
-
-ScenarioLock::~ScenarioLock() {
-    if (file_ >= 0) close(file_);
-}
 
 namespace {
 
@@ -53,25 +34,50 @@ bool write_all(int file, const std::string& text) {
     return true;
 }
 
-// Written beside it, on the disk, then renamed over it.
-bool replace_file(const fs::path& path, const std::string& text, std::string& problem) {
+// How an acceptance is one act: both files are written beside the old ones and forced to the disk,
+// then a record of what is meant, then both take their places. Until the record stands nothing has
+// happened; from then on the order is accepted, and whoever takes the lock next completes what a
+// kill or a full disk left undone.
+constexpr const char* record_name = ".promise.accepted";
+
+fs::path beside_of(const fs::path& path) {
+    return path.string() + ".new";
+}
+
+// A text beside `path`, on the disk.
+bool prepare(const fs::path& path, const std::string& text, std::string& problem) {
     struct stat old {};
     const mode_t mode = stat(path.c_str(), &old) == 0 ? old.st_mode & 0777 : 0644;
-    const fs::path beside = path.string() + ".new";
+    const fs::path beside = beside_of(path);
     const int file = open(beside.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, mode);
     bool good = file >= 0 && write_all(file, text) && fsync(file) == 0;
+    const int why = errno;
     if (file >= 0) good = close(file) == 0 && good;
-    good = good && rename(beside.c_str(), path.c_str()) == 0;
-    if (!good) {
-        problem = path.string() + ": " + std::strerror(errno);
-        unlink(beside.c_str());
-        return false;
+    if (good) return true;
+    problem = path.string() + ": " + std::strerror(why);
+    unlink(beside.c_str());
+    return false;
+}
+
+void sync_folder(const fs::path& folder) {
+    const int file = open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (file < 0) return;
+    fsync(file);
+    close(file);
+}
+
+// What is prepared beside them takes the places of `paths`. What is in its place already stays.
+bool put_in_place(const fs::path& record, const std::vector<fs::path>& paths,
+                  std::string& problem) {
+    for (const fs::path& path : paths) {
+        if (rename(beside_of(path).c_str(), path.c_str()) != 0 && errno != ENOENT) {
+            problem = path.string() + ": " + std::strerror(errno);
+            return false;
+        }
+        sync_folder(path.parent_path());
     }
-    const int folder = open(path.parent_path().c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
-    if (folder >= 0) {
-        fsync(folder);  // the new name too
-        close(folder);
-    }
+    unlink(record.c_str());
+    sync_folder(record.parent_path());
     return true;
 }
 
@@ -107,16 +113,66 @@ std::optional<std::string> longer_journal(const fs::path& path, const study::Pro
         text = *old;
     }
     if (text.empty()) text = model::promise_heading();
-    if (text.find(model::promise_heading()) == std::string::npos) {
+    const bool crlf = text.find("\r\n") != std::string::npos;
+    std::string heading = model::promise_heading();
+    if (crlf) heading.insert(heading.size() - 1, "\r");
+    if (text.find(heading) == std::string::npos) {
         problem = path.string() +
                   " has other columns than this program writes: " + model::promise_heading();
         return std::nullopt;
     }
-    if (text.back() != '\n') text += '\n';
-    return text + model::promise_row(row);
+    if (text.back() != '\n') text += crlf ? "\r\n" : "\n";
+    std::string line_of_row = model::promise_row(row);
+    if (crlf) line_of_row.insert(line_of_row.size() - 1, "\r");
+    return text + line_of_row;
 }
 
 }  // namespace
+
+ScenarioLock::ScenarioLock(const std::string& folder) {
+    const std::string path = (fs::path(folder) / ".promise.lock").string();
+    // The lock file stays: removing it would let two hold "the" lock.
+    file_ = open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0666);
+    if (file_ < 0) {
+        problem_ = path + ": " + std::strerror(errno);
+        return;
+    }
+    int got = -1;
+    do {
+        got = flock(file_, LOCK_EX);
+    } while (got != 0 && errno == EINTR);
+    if (got != 0) {
+        problem_ = path + ": " + std::strerror(errno);
+        close(file_);
+        file_ = -1;
+        return;
+    }
+    if (!complete(folder)) {
+        close(file_);
+        file_ = -1;
+    }
+}
+
+// Under the lock, before anything is read.
+bool ScenarioLock::complete(const std::string& folder) {
+    const fs::path record = fs::path(folder) / record_name;
+    std::error_code error;
+    if (!fs::exists(record, error)) return true;
+    const auto text = read_text(record.string(), std::size_t{1} << 16);
+    if (!text) {
+        problem_ = record.string() + " cannot be read.";
+        return false;
+    }
+    std::vector<fs::path> paths;
+    std::istringstream lines(*text);
+    for (std::string line; std::getline(lines, line);)
+        paths.emplace_back(line);
+    return put_in_place(record, paths, problem_);
+}
+
+ScenarioLock::~ScenarioLock() {
+    if (file_ >= 0) close(file_);
+}
 
 bool accept_order(const std::string& folder, const study::Promise& promise, std::string& problem) {
     if (!promise.recommended) {
@@ -138,12 +194,40 @@ bool accept_order(const std::string& folder, const study::Promise& promise, std:
                              .due = *promise.recommended,
                              .priority = promise.enquiry.priority,
                              .lines = promise.enquiry.lines};
-    const auto longer = model::read::with_order(*text, order, problem);
+    // A byte-order mark stays where it is.
+    constexpr std::string_view mark = "\xEF\xBB\xBF";
+    const bool marked = text->starts_with(mark);
+    const std::string_view plain =
+        marked ? std::string_view(*text).substr(mark.size()) : std::string_view(*text);
+    auto longer = model::read::with_order(plain, order, problem);
     if (!longer) return false;
+    if (marked) longer->insert(0, mark);
     const fs::path journal = fs::path(folder) / model::promise_journal_name;
     const auto promises = longer_journal(journal, promise, problem);
     if (!promises) return false;
-    return replace_file(path, *longer, problem) && replace_file(journal, *promises, problem);
+    const fs::path record = fs::path(folder) / record_name;
+    const std::vector<fs::path> paths{path, journal};
+    const std::string meant = path.string() + "\n" + journal.string() + "\n";
+    if (!prepare(path, *longer, problem)) return false;
+    if (!prepare(journal, *promises, problem)) {
+        unlink(beside_of(path).c_str());
+        return false;
+    }
+    if (!prepare(record, meant, problem) ||
+        rename(beside_of(record).c_str(), record.c_str()) != 0) {
+        if (problem.empty()) problem = record.string() + ": " + std::strerror(errno);
+        for (const fs::path& p : {path, journal, record})
+            unlink(beside_of(p).c_str());
+        return false;
+    }
+    sync_folder(record.parent_path());
+    // From here on it is accepted, whatever happens.
+    std::string later;
+    if (!put_in_place(record, paths, later)) {
+        std::fprintf(stderr, "accepted, and written to the files when there is room again: %s\n",
+                     later.c_str());
+    }
+    return true;
 }
 
 }  // namespace sched::app

@@ -20,13 +20,15 @@ public:
     const std::string& problem() const { return problem_; }
 
 private:
+    bool complete(const std::string& folder);
+
     int file_ = -1;
     std::string problem_;
 };
 
-/// Adds the order, due at the recommended time. orders.csv is written beside itself and renamed
-/// over: whoever reads it meets the old or the new one, never half of it; a power cut too. Then
-/// what was promised goes into promises.csv.
+/// Adds the order, due at the recommended time, to orders.csv, and what was promised to
+/// promises.csv: both or neither, after a kill or a power cut too. Each is written beside itself
+/// and renamed over: whoever reads it meets the old or the new one, never half of it.
 /// @pre the lock is held. @returns false with `problem`.
 bool accept_order(const std::string& folder, const study::Promise& promise, std::string& problem);
 

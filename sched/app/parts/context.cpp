@@ -2,6 +2,7 @@
 
 #include <unistd.h>
 
+#include <atomic>
 #include <csignal>
 #include <cstdio>
 #include <nlohmann/json.hpp>
@@ -10,11 +11,12 @@ namespace sched::app {
 
 namespace {
 
-volatile std::sig_atomic_t interrupts = 0;
+// Read by all threads; lock-free, so a signal handler may write it.
+std::atomic<int> interrupts{0};
+static_assert(std::atomic<int>::is_always_lock_free);
 
 extern "C" void on_interrupt(int) {
-    interrupts = interrupts + 1;
-    if (interrupts > 1) _exit(130);
+    if (interrupts.fetch_add(1) > 0) _exit(130);
 }
 
 }  // namespace
@@ -29,6 +31,11 @@ void catch_interrupt() {
 
 bool interrupted() {
     return interrupts > 0;
+}
+
+int say_interrupted(const char* command, const std::string& known) {
+    std::fprintf(stderr, "coatroom %s: interrupted. %s\n", command, known.c_str());
+    return Interrupted;
 }
 
 void print_diagnostics(const model::Diagnostics& diagnostics, bool json) {

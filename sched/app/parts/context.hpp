@@ -12,8 +12,13 @@
 
 namespace sched::app {
 
-/// 0 done, 1 the answer is no (a plan that breaks a rule), 2 the input is wrong.
-enum ExitStatus { Done = 0, No = 1, BadInput = 2 };
+/// 0 done, 1 the answer is no (a plan that breaks a rule), 2 the input is wrong; 70 a fault of the
+/// program, 74 what was asked for could not be printed (sysexits.h); 130 Ctrl-C came before the
+/// answer was sure.
+enum ExitStatus { Done = 0, No = 1, BadInput = 2, Fault = 70, NotPrinted = 74, Interrupted = 130 };
+
+/// Says so on the error stream. @param known what may be relied on, a full sentence; may be empty.
+int say_interrupted(const char* command, const std::string& known);
 
 /// From now on Ctrl-C sets a flag instead of ending the program; a second one ends it.
 void catch_interrupt();
