@@ -63,6 +63,12 @@ Chance Chance::none() {
     return c;
 }
 
+bool nothing_by_chance(const Chance& c) {
+    return c.work_cv == 0.0 && c.drying_cv == 0.0 && c.machine_cv == 0.0 && c.scale == 1.0 &&
+           c.factors.empty() && c.remakes.empty() && c.failures.empty() && c.absent == 0.0 &&
+           c.film_late == 0.0 && c.rush.a_day == 0.0 && c.days.empty();
+}
+
 Chance Chance::of(const model::ChanceSettings& s, const model::Scenario& scenario) {
     Chance c;
     c.work_cv = s.work_cv.value;

@@ -84,6 +84,9 @@ struct Chance {
     static Chance none();
 };
 
+/// Every day is as planned: no length varies, nothing fails, nobody is missing, nothing comes in.
+bool nothing_by_chance(const Chance& chance);
+
 /// The law in seconds.
 Distribution time_law(const model::TimeLaw& law);
 

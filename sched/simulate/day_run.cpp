@@ -32,6 +32,19 @@ std::pair<int, int> span_of(const core::Constraint& constraint) {
         constraint);
 }
 
+/// What nobody planned stands in a list of work as far behind the screen that it is like as it is
+/// due later, s.
+double later_due(const core::Problem& nominal, int operation, const engine::CompiledProblem& day,
+                 std::int32_t order) {
+    const core::JobId job = nominal.operations[ix(operation)].job;
+    if (!job.valid()) return 0.0;
+    const std::int32_t like = nominal.jobs[job.index()].order.value;
+    if (like < 0 || day.order_due[ix(like)] >= engine::never ||
+        day.order_due[ix(order)] >= engine::never)
+        return 0.0;
+    return static_cast<double>(day.order_due[ix(order)] - day.order_due[ix(like)]);
+}
+
 }  // namespace
 
 int DayKit::part(int first, int count) const {
@@ -90,9 +103,11 @@ std::unique_ptr<DayKit> DayKit::make(const Disturbances& disturbances, const Pol
 DayRun::DayRun(const DayKit& kit)
     : kit_(kit), assembly_(*kit.book_), decoder_(assembly_.problem()) {}
 
-void DayRun::set_up(const DayDisturbances& disturbances, const engine::Draws& draws) {
+void DayRun::set_up(const DayDisturbances& disturbances, const engine::Draws& draws,
+                    const std::vector<double>* list) {
     const core::Problem& nominal = kit_.disturbances().room().problem;
     const auto planned_jobs = static_cast<int>(nominal.jobs.size());
+    const auto planned_orders = static_cast<int>(nominal.orders.size());
     assembly_.begin();
     engine::CompiledProblem& p = assembly_.problem();
     for (const auto& o : disturbances.orders) {
@@ -104,8 +119,9 @@ void DayRun::set_up(const DayDisturbances& disturbances, const engine::Draws& dr
     key_.clear();
     planned_.clear();
     turn_.assign(ix(planned_jobs) + disturbances.jobs.size(), 0.0);
-    const bool ruled = kit_.policy().ruled();
-    const auto& keys = kit_.policy().nominal_keys();
+    const bool listed = list != nullptr || kit_.policy().listed();
+    const bool ruled = listed || kit_.policy().ruled();
+    const auto& keys = list != nullptr ? *list : kit_.policy().nominal_keys();
     for (const DayPart& part : disturbances.parts) {
         factor_.clear();
         for (int i = part.first; i < part.first + part.count; ++i)
@@ -126,6 +142,8 @@ void DayRun::set_up(const DayDisturbances& disturbances, const engine::Draws& dr
 
         for (int i = part.first; i < part.first + part.count; ++i) {
             double key = keys[ix(i)];
+            if (listed && place.order >= planned_orders)
+                key += later_due(nominal, i, p, place.order);
             if (!ruled && part.round == 0) {
                 if (part.job >= 0) turn_[ix(part.job)] = std::max(turn_[ix(part.job)], key);
             } else if (!ruled) {
@@ -181,12 +199,14 @@ void DayRun::rank() {
     sequence_.keeps_turn = true;
 }
 
-bool DayRun::live(const DayDisturbances& disturbances, const engine::Draws& draws) {
-    set_up(disturbances, draws);
+bool DayRun::live(const DayDisturbances& disturbances, const engine::Draws& draws,
+                  const std::vector<double>* list) {
+    set_up(disturbances, draws, list);
     rank();
     improvised_ = false;
     sequence_.baseline = nullptr;
     const engine::Agreements* agreements = kit_.policy().agreements();
+    if (list != nullptr) return decoder_.decode(sequence_);
     if (agreements == nullptr) return run();
     baseline_.set(assembly_.problem(), *agreements, place_, kit_.policy().recourse());
     sequence_.baseline = &baseline_;

@@ -52,7 +52,9 @@ public:
     explicit DayRun(const DayKit& kit);
 
     /// @returns false if the day did not end within the horizon.
-    bool live(const DayDisturbances& disturbances, const engine::Draws& draws);
+    /// @param list instead of the kit's policy: a list of work (Policy::list).
+    bool live(const DayDisturbances& disturbances, const engine::Draws& draws,
+              const std::vector<double>* list = nullptr);
 
     /// The plan's order led to no end on the last day: it was followed as Recourse::Free does.
     bool improvised() const { return improvised_; }
@@ -62,7 +64,8 @@ public:
     const std::vector<std::int64_t>& objective() { return decoder_.value(); }
 
 private:
-    void set_up(const DayDisturbances& disturbances, const engine::Draws& draws);
+    void set_up(const DayDisturbances& disturbances, const engine::Draws& draws,
+                const std::vector<double>* list);
     void rank();
     bool run();
 

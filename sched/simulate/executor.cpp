@@ -1,7 +1,9 @@
 #include "sched/simulate/executor.hpp"
 
 #include <algorithm>
+#include <array>
 #include <limits>
+#include <map>
 #include <numeric>
 
 #include "sched/core/index.hpp"
@@ -31,6 +33,16 @@ engine::Sequence sequence_by(const std::vector<double>& key) {
         sequence.rank[static_cast<std::size_t>(by[r])] = static_cast<std::int32_t>(r);
     }
     return sequence;
+}
+
+/// As DayRun does it: what nobody planned stands as far behind what it is like as it is due later.
+double later_due(const Reality& reality, std::size_t operation, const core::Problem& nominal) {
+    const core::JobId job = reality.problem.operations[operation].job;
+    const core::JobId like = nominal.operations[ix(reality.nominal[operation])].job;
+    if (!job.valid() || !like.valid()) return 0.0;
+    const auto& due = reality.problem.orders[reality.problem.jobs[job.index()].order.index()].due;
+    const auto& planned = nominal.orders[nominal.jobs[like.index()].order.index()].due;
+    return due && planned ? static_cast<double>((*due - *planned).count()) : 0.0;
 }
 
 std::size_t run_of(const compile::RoomProblem& nominal) {
@@ -64,6 +76,15 @@ std::unique_ptr<Policy> Policy::make(const std::string& name, const compile::Roo
         }
     }
     return nullptr;
+}
+
+std::unique_ptr<Policy> Policy::list(const compile::RoomProblem& nominal,
+                                     std::vector<double> turns) {
+    auto policy = std::make_unique<Policy>();
+    policy->nominal_ = &nominal;
+    policy->kind_ = Kind::List;
+    policy->key_ = std::move(turns);
+    return policy;
 }
 
 void Policy::follow(const core::Schedule& plan) {
@@ -128,6 +149,10 @@ std::vector<double> Policy::keys(const Reality& reality) const {
     for (std::size_t i = 0; i < n; ++i) {
         key[i] = key_[static_cast<std::size_t>(reality.nominal[i])];
         if (kind_ == Kind::Rule) continue;
+        if (kind_ == Kind::List) {
+            key[i] += later_due(reality, i, nominal_->problem);
+            continue;
+        }
         const core::JobId job = reality.problem.operations[i].job;
         if (reality.attempt[i] == 0) {
             if (!job.valid()) continue;
@@ -185,9 +210,7 @@ namespace {
 bool live_once(const Reality& reality, const std::vector<double>& key,
                std::span<const engine::Tick> planned, const FollowedPlan& follow,
                SimulatedDay& simulated) {
-    engine::Sequence sequence = sequence_by(key);
-    sequence.lookahead = 0;  // nobody knows what comes: work is taken up as it becomes ready
-    sequence.keeps_turn = true;
+    engine::Sequence sequence = sequence_of(key);
     const engine::RemainingProblem present(reality.problem);
     const engine::CompiledProblem compiled(present.problem());
     engine::Baseline baseline;
@@ -235,6 +258,52 @@ SimulatedDay live_by_keys(Reality& reality, const std::vector<double>& key,
     }
     if (ends) simulated.misses = put_kept_limits_back(limits, simulated.schedule, reality.problem);
     return simulated;
+}
+
+std::vector<double> turns_of_room(const compile::RoomProblem& nominal,
+                                  const std::vector<double>& run) {
+    std::map<std::array<int, 4>, double> of_step;  // screen, step, part, round
+    std::map<int, double> first;                   // screen
+    const auto name = [&](std::size_t i) {
+        const auto& info = nominal.operations[i];
+        return std::array<int, 4>{info.screen, static_cast<int>(info.step),
+                                  static_cast<int>(info.part), info.round};
+    };
+    for (std::size_t i = 0; i < run.size(); ++i) {
+        if (nominal.operations[i].screen < 0) continue;
+        of_step.emplace(name(i), run[i]);
+        const auto [at, added] = first.emplace(nominal.operations[i].screen, run[i]);
+        if (!added) at->second = std::min(at->second, run[i]);
+    }
+    std::vector<double> turns = run;
+    turns.resize(nominal.problem.operations.size(), 0.0);
+    for (const auto& way : nominal.spare) {
+        for (int i = way.first; i < way.first + way.count; ++i) {
+            const auto same = of_step.find(name(ix(i)));
+            const auto any = first.find(way.screen);
+            turns[ix(i)] = same != of_step.end() ? same->second
+                           : any != first.end()  ? any->second
+                                                 : 0.0;
+        }
+    }
+    return turns;
+}
+
+engine::Sequence sequence_of(const std::vector<double>& turns) {
+    engine::Sequence sequence = sequence_by(turns);
+    sequence.lookahead = 0;  // nobody knows what comes: work is taken up as it becomes ready
+    sequence.keeps_turn = true;
+    return sequence;
+}
+
+std::optional<core::Schedule> schedule_of_list(const core::Problem& problem,
+                                               const std::vector<double>& turns) {
+    const engine::Sequence sequence = sequence_of(turns);
+    const engine::RemainingProblem remaining(problem);
+    const engine::CompiledProblem compiled(remaining.problem());
+    engine::Decoder decoder(compiled);
+    if (!decoder.decode(sequence)) return std::nullopt;
+    return remaining.whole(decoder.to_schedule());
 }
 
 }  // namespace sched::study

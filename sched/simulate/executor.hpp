@@ -2,6 +2,7 @@
 // Who executes a reality: a policy as a Sequence for the engine. Seen in this folder only.
 
 #include <memory>
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -47,6 +48,11 @@ public:
                                         const compile::RoomProblem& nominal,
                                         const core::Schedule* plan);
 
+    /// A list of work: whoever is free takes, of what they can do, what has the lowest turn.
+    /// @param turns per operation of `nominal`, s; see turns_of_room().
+    static std::unique_ptr<Policy> list(const compile::RoomProblem& nominal,
+                                        std::vector<double> turns);
+
     /// @param reality consumed: its factors are applied.
     SimulatedDay live(Reality& reality) const;
 
@@ -61,13 +67,15 @@ public:
     bool reviewed() const { return kind_ == Kind::Review; }
     /// A rule, not a plan, says what goes first.
     bool ruled() const { return kind_ == Kind::Rule; }
-    /// Per nominal operation: planned start [s], or the rule's key.
+    /// A list of work, its turns counted in seconds.
+    bool listed() const { return kind_ == Kind::List; }
+    /// Per nominal operation: planned start [s], turn [s], or the rule's key.
     const std::vector<double>& nominal_keys() const { return key_; }
     /// Per nominal operation: planned length alone in its place, s; only if reviewed().
     const std::vector<engine::Tick>& lengths() const { return length_; }
 
 private:
-    enum class Kind { KeepTimes, KeepOrder, Free, Rule, Review };
+    enum class Kind { KeepTimes, KeepOrder, Free, Rule, Review, List };
 
     void follow(const core::Schedule& plan);
     void obey(const engine::Rule& rule);
@@ -80,5 +88,19 @@ private:
     std::vector<engine::Tick> length_;  // per nominal operation: planned, for reviews
     std::vector<double> key_;           // per nominal operation: planned start, or the rule's key
 };
+
+/// Turns of the spare ways from those of the run: a screen made again has the turns of the first
+/// one, step by step; what the first one had not to do goes before.
+/// @param run per operation of the run, s. @returns per operation of `nominal`.
+std::vector<double> turns_of_room(const compile::RoomProblem& nominal,
+                                  const std::vector<double>& run);
+
+/// How the engine is told: lowest turn first, nothing ahead of its time, turns are kept.
+engine::Sequence sequence_of(const std::vector<double>& turns);
+
+/// What a list of work gives with the planned lengths. @param turns per operation of `problem`.
+/// @returns nullopt if it leads to no end.
+std::optional<core::Schedule> schedule_of_list(const core::Problem& problem,
+                                               const std::vector<double>& turns);
 
 }  // namespace sched::study

@@ -51,6 +51,9 @@ struct ReplicateOptions {
     std::uint64_t first = 0;  // number of the first replication (shards)
     int threads = 1;
     std::string policy = "follow";
+    /// Per operation of the run, s: the plan is this list of work (list_search.hpp), and `policy`
+    /// is not asked where it is "follow".
+    std::vector<double> turns;
     Chance chance;
     double confidence = 0.95;
     bool operations = false;  // keep the times of every step
