@@ -1,0 +1,226 @@
+// Three parts of the budget. First the room search plans the same run with longer times and earlier
+// due dates: room for what may happen, at the price of one decoding a schedule instead of many
+// days. Then lists of work are searched from there and from the dispatching rules. Last the best
+// lists and the plan on paper live through the same fresh days, and the cheapest is taken; a list
+// that is not clearly cheaper does not replace the plan on paper.
+
+#include "sched/simulate/chance_plan.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <chrono>
+#include <numeric>
+
+#include "sched/core/index.hpp"
+#include "sched/search/room/room_search.hpp"
+#include "sched/simulate/executor.hpp"
+#include "sched/simulate/list_search.hpp"
+
+namespace sched::study {
+
+namespace {
+
+using Wall = std::chrono::steady_clock;
+
+struct Padding {
+    double longer = 1.0;  // all work takes so many times what is planned
+    int minutes = 0;      // orders are due so much earlier
+};
+constexpr Padding paddings[] = {{1.3, 60}, {1.15, 30}, {1.3, 0}, {1.5, 60}};
+constexpr double padded_share = 0.3;  // of the budget, all paddings together
+
+core::Problem padded(const core::Problem& problem, const Padding& by) {
+    core::Problem p = problem;
+    for (auto& order : p.orders) {
+        if (order.due) *order.due -= model::minutes(by.minutes);
+    }
+    for (auto& operation : p.operations) {
+        for (auto& mode : operation.modes) {
+            mode.work = core::Seconds{static_cast<std::int64_t>(
+                by.longer * static_cast<double>(mode.work.count()) + 0.5)};
+        }
+    }
+    return p;
+}
+
+class Planner {
+public:
+    Planner(const model::Scenario& scenario, const compile::CompileOptions& compiled,
+            const compile::RoomProblem& room, const core::Problem& problem,
+            const core::Schedule& paper, const ChancePlanOptions& options)
+        : scenario_(scenario),
+          compiled_(compiled),
+          room_(room),
+          problem_(problem),
+          options_(options),
+          begin_(Wall::now()) {
+        plan_.schedule = paper;
+    }
+
+    ChancePlan run() {
+        std::vector<core::Schedule> starts = padded_plans();
+        starts.insert(starts.begin(), plan_.schedule);
+        ListSearchOptions how;
+        how.seed = options_.how.seed;
+        how.threads = options_.how.threads;
+        how.chance = options_.chance;
+        how.days = left_of_evaluations();
+        how.stop = [&] { return over(1.0); };
+        how.progress = [&](std::int64_t, std::int64_t lists, double value) {
+            if (options_.progress)
+                options_.progress(fmt::format("{} orders of work on simulated days, best {}", lists,
+                                              aim_words(value)));
+        };
+        const auto found = search_lists(scenario_, compiled_, room_, starts, how);
+        if (!found) return std::move(plan_);
+        plan_.evaluations += found->days;
+        decide(found->best);
+        return std::move(plan_);
+    }
+
+private:
+    std::string aim_words(double value) const {
+        return problem_.objective.front() == core::Criterion::LateOrders
+                   ? fmt::format("{:.1f} late orders", value)
+                   : model::format_duration(model::round_up(value));
+    }
+
+    double seconds() const { return std::chrono::duration<double>(Wall::now() - begin_).count(); }
+    bool over(double share) const {
+        const auto& budget = options_.how.budget;
+        return (options_.how.stop && options_.how.stop()) ||
+               (budget.seconds && seconds() >= share * *budget.seconds);
+    }
+    std::int64_t left_of_evaluations() const {
+        constexpr std::int64_t many = std::int64_t{1} << 40;
+        const auto& budget = options_.how.budget;
+        return budget.evaluations
+                   ? std::max<std::int64_t>(1, *budget.evaluations - plan_.evaluations)
+                   : many;
+    }
+
+    std::vector<core::Schedule> padded_plans() {
+        std::vector<core::Schedule> plans;
+        constexpr double each = padded_share / static_cast<double>(std::size(paddings));
+        double until = 0.0;
+        for (const Padding& padding : paddings) {
+            until += each;
+            if (over(until)) continue;
+            search::SearchOptions how = options_.how;
+            how.progress = nullptr;
+            if (how.budget.evaluations) {
+                how.budget.evaluations = std::max<std::int64_t>(
+                    1,
+                    static_cast<std::int64_t>(each * static_cast<double>(*how.budget.evaluations)));
+            }
+            if (how.budget.seconds)
+                how.budget.seconds = std::max(0.01, until * *how.budget.seconds - seconds());
+            if (options_.progress)
+                options_.progress(fmt::format("a plan with everything {:.0f} % longer",
+                                              100.0 * (padding.longer - 1.0)));
+            const auto found = search::search_room(padded(problem_, padding), how);
+            plan_.evaluations += found.evaluations;
+            if (found.schedule) plans.push_back(*found.schedule);
+        }
+        return plans;
+    }
+
+    struct Entry {
+        ChancePlan plan;
+        double cost = 0.0;
+        std::vector<double> by_day;
+        std::string words;
+    };
+
+    // Turns count as numbers from here on, so that the plan document says all of it.
+    std::optional<Entry> entry_of(const WorkList& list) const {
+        auto schedule = schedule_of_list(problem_, list.turns);
+        if (!schedule) return std::nullopt;
+        Entry entry{.plan = {.schedule = *std::move(schedule)}, .words = list.words};
+        std::vector<std::int32_t> by(list.turns.size());
+        std::iota(by.begin(), by.end(), 0);
+        std::stable_sort(by.begin(), by.end(), [&](std::int32_t a, std::int32_t b) {
+            return list.turns[ix(a)] < list.turns[ix(b)];
+        });
+        entry.plan.turns.resize(by.size());
+        for (std::size_t k = 0; k < by.size(); ++k)
+            entry.plan.turns[ix(by[k])] = static_cast<std::int32_t>(k) + 1;
+        return entry;
+    }
+
+    bool live(Entry& entry) const {
+        ReplicateOptions fresh;
+        fresh.replications = deciding_days;
+        fresh.seed = options_.how.seed;
+        fresh.first = std::uint64_t{1} << 32;  // beyond the days of the search
+        fresh.threads = options_.how.threads;
+        fresh.chance = options_.chance;
+        fresh.stop = options_.how.stop;
+        fresh.turns = turns_in_seconds(entry.plan.schedule, entry.plan.turns);
+        const auto lived = replicate(scenario_, compiled_, room_, &entry.plan.schedule, fresh);
+        if (!lived || lived->all.size() < deciding_days) return false;
+        for (const auto& day : lived->all)
+            entry.by_day.push_back(cost_of_day(problem_, day));
+        entry.cost = std::accumulate(entry.by_day.begin(), entry.by_day.end(), 0.0) /
+                     static_cast<double>(entry.by_day.size());
+        return true;
+    }
+
+    void decide(const std::vector<WorkList>& lists) {
+        Entry paper{.plan = {.schedule = plan_.schedule},
+                    .words = "the plan that is best on paper"};
+        if (!live(paper)) return;
+        plan_.evaluations += static_cast<std::int64_t>(deciding_days);
+        std::optional<Entry> best;
+        for (const WorkList& list : lists) {
+            auto entry = entry_of(list);
+            if (!entry || !live(*entry)) continue;
+            plan_.evaluations += static_cast<std::int64_t>(deciding_days);
+            if (!best || entry->cost < best->cost) best = std::move(entry);
+        }
+        if (!best || best->cost >= paper.cost) {
+            plan_.words = "No other order of work costs less on simulated days.";
+            return;
+        }
+        plan_.schedule = std::move(best->plan.schedule);
+        plan_.turns = std::move(best->plan.turns);
+        plan_.words = fmt::format(
+            "The order of work was chosen on simulated days (from: {}): {:.0f} % less lateness "
+            "than "
+            "with the plan that is best on paper.",
+            best->words, 100.0 * (1.0 - best->cost / std::max(1e-9, paper.cost)));
+    }
+
+    const model::Scenario& scenario_;
+    const compile::CompileOptions& compiled_;
+    const compile::RoomProblem& room_;
+    const core::Problem& problem_;
+    const ChancePlanOptions& options_;
+    Wall::time_point begin_;
+    ChancePlan plan_;
+};
+
+}  // namespace
+
+std::vector<double> turns_in_seconds(const core::Schedule& plan,
+                                     const std::vector<std::int32_t>& turns) {
+    std::vector<double> starts;
+    for (std::size_t i = 0; i < turns.size(); ++i)
+        starts.push_back(static_cast<double>(plan.placements[i].start.time_since_epoch().count()));
+    std::sort(starts.begin(), starts.end());
+    std::vector<double> out;
+    // A millisecond a turn keeps those apart that start together.
+    for (const std::int32_t turn : turns)
+        out.push_back(starts[ix(turn - 1)] + 1e-3 * static_cast<double>(turn));
+    return out;
+}
+
+ChancePlan plan_for_chance(const model::Scenario& scenario,
+                           const compile::CompileOptions& compile_options,
+                           const compile::RoomProblem& room, const core::Problem& problem,
+                           const core::Schedule& paper, const ChancePlanOptions& options) {
+    return Planner(scenario, compile_options, room, problem, paper, options).run();
+}
+
+}  // namespace sched::study

@@ -1,0 +1,47 @@
+#pragma once
+// The plan that costs least on the days that may come: lists of work (list_search.hpp) against the
+// plan that is best on paper.
+
+#include <cstdint>
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "sched/core/solution.hpp"
+#include "sched/search/base/options.hpp"
+#include "sched/simulate/replicate.hpp"
+
+namespace sched::study {
+
+struct ChancePlanOptions {
+    search::SearchOptions how;  // budget: seconds, or schedules and simulated days together
+    Chance chance;
+    /// What is being tried, in words, and the best mean of the first aim so far.
+    std::function<void(const std::string& words)> progress;
+};
+
+/// A plan and what goes first when the day differs from it.
+struct ChancePlan {
+    core::Schedule schedule;          // of the problem given, with the planned lengths
+    std::vector<std::int32_t> turns;  // per operation, 1 goes first; empty: by planned start
+    std::string words;                // what was chosen and why
+    std::int64_t evaluations = 0;     // schedules and simulated days that it took
+};
+
+/// Turns in the form that the simulation takes: the k-th is the k-th start of the plan, so that
+/// they count in seconds. @param turns as ChancePlan has them. @returns empty for empty turns.
+std::vector<double> turns_in_seconds(const core::Schedule& plan,
+                                     const std::vector<std::int32_t>& turns);
+
+/// Days that decide between the best lists and the plan on paper; the search has seen none of them.
+inline constexpr std::size_t deciding_days = 200;
+
+/// @param room the run, breaks in place. @param problem its problem, with pins.
+/// @param paper a schedule of `problem`, and the plan that comes back if nothing costs less.
+/// Same result for the same seed and a budget in evaluations, whatever the threads.
+ChancePlan plan_for_chance(const model::Scenario& scenario,
+                           const compile::CompileOptions& compile_options,
+                           const compile::RoomProblem& room, const core::Problem& problem,
+                           const core::Schedule& paper, const ChancePlanOptions& options);
+
+}  // namespace sched::study

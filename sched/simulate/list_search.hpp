@@ -1,0 +1,58 @@
+#pragma once
+// The order of work that costs least on the days that may come. A list of work gives every
+// operation a turn; whoever is free takes what has the lowest (Policy::list). What a list is worth
+// is the mean of the room's aims over simulated days, the same for all lists (common random
+// numbers).
+
+#include <cstdint>
+#include <functional>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sched/simulate/replicate.hpp"
+
+namespace sched::study {
+
+struct ListSearchOptions {
+    std::int64_t days = 20'000;  // simulated, at most: what the search may cost
+    std::uint64_t seed = 1;      // of the days and of the moves
+    int threads = 1;
+    bool by_starts = true;  // turns are planned starts: the order of the sheets
+    int lists = 4;          // best ones that come back
+    int spare_days = 3;     // added to the horizon, so that what is late still ends
+    Chance chance;
+    std::function<bool()> stop;  // asked between lists
+    /// Between lists: days simulated, lists tried, mean of the first aim.
+    std::function<void(std::int64_t days, std::int64_t lists, double value)> progress;
+};
+
+/// One list. Turns in s after the epoch, as planned starts are.
+struct WorkList {
+    std::vector<double> turns;      // per operation of the run
+    std::string words;              // where it came from: "earliest due date first"
+    std::vector<double> objective;  // mean per criterion over `days` days, those of the search
+    std::size_t days = 0;
+};
+
+struct ListSearchResult {
+    std::vector<WorkList> best;  // cheapest first; empty: no list leads to an end
+    std::int64_t days = 0;       // simulated
+    std::int64_t lists = 0;      // tried
+};
+
+/// All aims of a day in one number: the first in hours or orders, each next a tenth of it. A day
+/// that did not end costs as much as everything at the end of the horizon.
+double cost_of_day(const core::Problem& problem, const Replication& day);
+
+/// @param room the run, its breaks in place.
+/// @param plans schedules of it to begin with (good ones on paper), may be empty.
+/// @returns nullopt where replicate() does. Same result for the same seed and days whatever the
+/// number of threads, unless `stop` ends it.
+std::optional<ListSearchResult> search_lists(const model::Scenario& scenario,
+                                             const compile::CompileOptions& compile_options,
+                                             const compile::RoomProblem& room,
+                                             const std::vector<core::Schedule>& plans,
+                                             const ListSearchOptions& options);
+
+}  // namespace sched::study
