@@ -7,7 +7,7 @@ _coatroom() {
   fi
   local options=--help
   case $command in
-    plan) options='--date --from --day --now --earlier --frozen --state --out --budget --seed --threads --replications --precision --robust --policy --what-if --pin --pins --compare --json --quiet --help' ;;
+    plan) options='--date --from --day --now --earlier --frozen --state --out --budget --seed --threads --replications --precision --robust --policy --on-paper --what-if --pin --pins --compare --json --quiet --help' ;;
     check) options='--date --scenario --json --help' ;;
     size) options='--change --orders --volumes --days --least --every-day --plan --margin --rule --kinds --indifference --precision --confidence --coping --seed --threads --interest --inflation --energy-price --floor-price --overtime-wage --late-order --late-hour --send-out --days-a-year --shard --merge --out --csv --json --quiet --help' ;;
     promise) options='--screens --mesh --frame --emulsion --coats --film --image --finest-line --ruling --kept-stencil --wanted --order --customer --priority --enquiries --date --from --now --earlier --state --day --replications --effort --correction --backtest --journal --accept --explain --quick --table --weeks --load --out --seed --threads --json --help' ;;

@@ -1,7 +1,11 @@
 // The command line: the only file that knows it (the parser's header is heavy).
 
 #include <CLI/CLI.hpp>
+#include <cerrno>
 #include <cstdio>
+#include <cstring>
+#include <exception>
+#include <filesystem>
 #include <functional>
 
 #include "sched/app/parts/commands.hpp"
@@ -55,8 +59,11 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
                   "Write plan.json, the page, sheets, CSV and calendars to this folder");
     add_budget(*c, args.search);
     c->add_option("--replications", args.replications,
-                  "Simulate the plan so often with chance in it")
+                  "Days that the plan is simulated on; default: 200 for a whole day, none from "
+                  "--now on; 0: none")
         ->check(CLI::Range(0, 1000000));
+    c->add_flag("--on-paper", args.on_paper,
+                "Plan as if everything took as long as planned, without simulated days");
     c->add_option("--precision", args.precision,
                   "Simulate until the mean ready time of every order is known to so many per cent "
                   "of its distance from the start; at most --replications days (10000)")
@@ -410,6 +417,13 @@ void add_weeks(CLI::App& app, WeeksArgs& args, Runner& runner) {
     c->callback([&] { runner = [&] { return run_weeks(args); }; });
 }
 
+// What was asked for must have been printed whole: a full disk is no success.
+int printed(int status) {
+    if (std::fflush(stdout) == 0 && std::ferror(stdout) == 0) return status;
+    std::fprintf(stderr, "coatroom: the answer could not be printed: %s\n", std::strerror(errno));
+    return status == Done ? static_cast<int>(NotPrinted) : status;
+}
+
 }  // namespace
 
 int run(int argc, const char* const* argv) {
@@ -447,7 +461,20 @@ int run(int argc, const char* const* argv) {
         return BadInput;
     }
     catch_interrupt();
-    return runner ? runner() : static_cast<int>(BadInput);
+    if (!runner) return BadInput;
+    try {
+        return printed(runner());
+    } catch (const std::filesystem::filesystem_error& e) {
+        std::fprintf(stderr, "coatroom: %s: %s\n", e.path1().string().substr(0, 200).c_str(),
+                     e.code().message().c_str());
+        return BadInput;
+    } catch (const std::exception& e) {
+        std::fprintf(stderr,
+                     "coatroom: a fault of the program, not of your files: %s. Nothing was "
+                     "written. Please report it with the command and the folder.\n",
+                     e.what());
+        return Fault;
+    }
 }
 
 }  // namespace sched::app

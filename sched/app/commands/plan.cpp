@@ -18,6 +18,7 @@
 #include "sched/app/parts/version.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/report/document/plan_json.hpp"
+#include "sched/report/plan/chance_lines.hpp"
 #include "sched/report/plan/outputs.hpp"
 #include "sched/report/plan/text.hpp"
 #include "sched/report/plan/what_if_lines.hpp"
@@ -76,7 +77,13 @@ FoundPlan searched(const Question& question, const RoomOfPlan& room, const core:
             line.show(progress_text(room.room.problem, p));
         };
     }
-    return find_plan(question, room, pinned, options);
+    std::function<void(const std::string&)> tell;
+    if (!question.quiet) {
+        tell = [&](const std::string& words) {
+            line.show("searching: " + words + " (Ctrl-C keeps the best so far)");
+        };
+    }
+    return find_plan(question, room, pinned, options, tell);
 }
 
 // What limits the day, and with --what-if all that would help.
@@ -110,8 +117,11 @@ report::PlanDocument document_of(const Question& question, const RoomOfPlan& roo
         report::make_plan_document(question.scenario, filled.room, filled.solution, facts);
     say_changes(room, plan, document);
     add_what_would_help(question, plan, document);
-    if (question.days.asked())
-        add_chances({question, plan.how, plan.room}, *plan.solution.schedule, document);
+    report::add_turns(plan.turns, document);
+    if (question.days.asked()) {
+        add_chances({question, plan.how, plan.room}, *plan.solution.schedule, plan.turns, document);
+        report::add_first_words(document);
+    }
     return document;
 }
 
@@ -146,7 +156,7 @@ int run_plan(const PlanArgs& args) {
     const Pinned pinned = hold_pins(question->pins, room->room);
     if (pinned.status) return *pinned.status;
     const FoundPlan plan = searched(*question, *room, pinned.problem);
-    if (!plan.chosen.empty()) std::fprintf(stderr, "robust: %s\n", plan.chosen.c_str());
+    if (!plan.chosen.empty()) std::fprintf(stderr, "coatroom plan: %s\n", plan.chosen.c_str());
     if (!plan.solution.schedule) return no_plan(*room);
     if (!passes(plan.problem, *plan.solution.schedule) ||
         !passes(plan.room.problem, *plan.solution.schedule))

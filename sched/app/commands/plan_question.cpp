@@ -86,6 +86,13 @@ bool read_now(const PlanArgs& args, Question& question, model::Diagnostics& diag
     return state.has_value();
 }
 
+// Simulated days behind the chances: of a whole day always, unless asked otherwise.
+int days_of(const PlanArgs& args) {
+    constexpr int usual = 200;
+    if (args.replications) return *args.replications;
+    return args.on_paper || args.precision || !args.now.empty() ? 0 : usual;
+}
+
 }  // namespace
 
 std::optional<Question> question_of(const PlanArgs& args, model::Diagnostics& diagnostics) {
@@ -98,7 +105,8 @@ std::optional<Question> question_of(const PlanArgs& args, model::Diagnostics& di
         .scenario = *std::move(scenario),
         .day_kind = args.day,
         .how = *how,
-        .days = {.number = args.replications, .precision = args.precision, .policy = args.policy},
+        .days = {.number = days_of(args), .precision = args.precision, .policy = args.policy},
+        .on_paper = args.on_paper || !args.now.empty() || args.robust > 0,
         .robust = args.robust,
         .what_if = args.what_if,
         .out = args.out,
@@ -107,7 +115,7 @@ std::optional<Question> question_of(const PlanArgs& args, model::Diagnostics& di
     if (!read_midday(args, question, diagnostics) || !read_start(args, question) ||
         !read_now(args, question, diagnostics) || !read_pins_of(args, question))
         return std::nullopt;
-    if (question.days.asked() || question.robust > 0) {
+    if (question.days.asked() || question.robust > 0 || !question.on_paper) {
         const auto chances = model::read_chance(question.scenario, diagnostics);
         if (!chances) return std::nullopt;
         question.days.chance = study::Chance::of(chances->chance, question.scenario);

@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "sched/app/parts/context.hpp"
+#include "sched/simulate/chance_plan.hpp"
 #include "sched/simulate/replicate.hpp"
 #include "sched/simulate/robust.hpp"
 
@@ -26,7 +27,7 @@ study::ReplicateOptions replicate_options(const Question& question, int replicat
 }  // namespace
 
 void add_chances(const SimulatedRoom& of, const core::Schedule& schedule,
-                 report::PlanDocument& document) {
+                 const std::vector<std::int32_t>& turns, report::PlanDocument& document) {
     constexpr int most_days = 10'000;  // where only a precision is asked for
     const Question::Days& days = of.question.days;
     auto options = replicate_options(of.question, days.number > 0 ? days.number : most_days);
@@ -35,6 +36,7 @@ void add_chances(const SimulatedRoom& of, const core::Schedule& schedule,
             study::Precision{.relative = *days.precision / 100.0, .confidence = 0.95};
     }
     options.operations = true;
+    options.turns = study::turns_in_seconds(schedule, turns);
     ProgressLine line;
     if (!of.question.quiet) {
         options.progress = [&](std::size_t done, std::size_t all) {

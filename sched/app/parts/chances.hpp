@@ -2,6 +2,7 @@
 // What random variation makes of a plan: the simulated days behind --replications, --robust and
 // --policy.
 
+#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -21,8 +22,9 @@ struct SimulatedRoom {
 
 /// Lives the plan through many days of different random variation and writes the chances of each
 /// order and step beside it.
+/// @param turns of the plan (ChancePlan::turns); empty: by planned start.
 void add_chances(const SimulatedRoom& of, const core::Schedule& schedule,
-                 report::PlanDocument& document);
+                 const std::vector<std::int32_t>& turns, report::PlanDocument& document);
 
 /// Of plans of the room, not empty, the number of the one that stands the simulated days best.
 /// @param words what was chosen and why.

@@ -27,7 +27,8 @@ struct PlanArgs {
     std::string frozen;   // "30min"
     std::string state;    // empty: state.yaml of the scenario
     BudgetArgs search;
-    int replications = 0;
+    std::optional<int> replications;  // simulated days; absent: 200 of a whole day
+    bool on_paper = false;            // the aims as if all took what is planned
     std::optional<double> precision;  // per cent; replications end when it is reached
     int robust = 0;  // plans to choose from by simulated cost; 0: the best on paper
     std::string policy = "follow";

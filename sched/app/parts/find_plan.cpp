@@ -17,6 +17,7 @@
 #include "sched/report/plan/replan_lines.hpp"
 #include "sched/search/solve.hpp"
 #include "sched/simulate/begun_day.hpp"
+#include "sched/simulate/chance_plan.hpp"
 
 namespace sched::app {
 
@@ -24,6 +25,9 @@ namespace {
 
 // Of the budget, where the first answer found no plan that keeps the limits of what has begun.
 constexpr double share_of_all_kept = 0.3;
+
+// Of the budget, for the plan without random variation; the rest goes to simulated days.
+constexpr double share_on_paper = 0.4;
 
 search::SearchOptions share_of(const search::SearchOptions& whole, double part) {
     search::SearchOptions o = whole;
@@ -44,7 +48,11 @@ public:
         plan_.problem = pinned;
     }
 
-    FoundPlan run(const search::SearchOptions& options) {
+    FoundPlan run(const search::SearchOptions& whole,
+                  const std::function<void(const std::string&)>& tell) {
+        const bool by_chance =
+            !question_.on_paper && !study::nothing_by_chance(question_.days.chance);
+        const search::SearchOptions options = by_chance ? share_of(whole, share_on_paper) : whole;
         const bool all_kept = room_.first.kind == search::FirstAnswer::Kind::Plan;
         const bool may_miss = question_.midday && !all_kept;
         first_try(share_of(options, may_miss               ? share_of_all_kept
@@ -60,6 +68,8 @@ public:
         }
         core::place_pauses(plan_.room.problem, plan_.problem.pauses);
         plan_.how.pauses = plan_.problem.pauses;
+        if (by_chance && plan_.solution.schedule)
+            choose_for_chance(share_of(whole, 1.0 - share_on_paper), tell);
         return std::move(plan_);
     }
 
@@ -88,6 +98,25 @@ private:
         auto found = search::solve_with_pauses(plan_.problem, options);
         plan_.solution = std::move(found.solution);
         plan_.problem = std::move(found.problem);
+    }
+
+    // The plan is what costs least on the days that may come; what the search on paper found says
+    // how good it is without random variation.
+    void choose_for_chance(const search::SearchOptions& options,
+                           const std::function<void(const std::string&)>& tell) {
+        const study::ChancePlanOptions how{
+            .how = options, .chance = question_.days.chance, .progress = tell};
+        auto found = study::plan_for_chance(question_.scenario, plan_.how, plan_.room,
+                                            plan_.problem, *plan_.solution.schedule, how);
+        plan_.solution.evaluations += found.evaluations;
+        if (found.turns.empty() || !check::check(plan_.problem, found.schedule).empty()) return;
+        plan_.turns = std::move(found.turns);
+        plan_.chosen = std::move(found.words);
+        plan_.solution.schedule = std::move(found.schedule);
+        plan_.solution.value = core::evaluate(plan_.problem, *plan_.solution.schedule);
+        plan_.solution.status = plan_.solution.value == plan_.solution.bound
+                                    ? core::Status::Optimal
+                                    : core::Status::Feasible;
     }
 
     // Other tries from other seeds; what the searches met besides counts too, each schedule once.
@@ -168,8 +197,9 @@ private:
 }  // namespace
 
 FoundPlan find_plan(const Question& question, const RoomOfPlan& room, const core::Problem& pinned,
-                    const search::SearchOptions& options) {
-    return Finder(question, room, pinned).run(options);
+                    const search::SearchOptions& options,
+                    const std::function<void(const std::string&)>& tell) {
+    return Finder(question, room, pinned).run(options, tell);
 }
 
 void say_changes(const RoomOfPlan& room, const FoundPlan& plan, report::PlanDocument& document) {

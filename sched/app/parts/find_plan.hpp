@@ -2,6 +2,8 @@
 // The search for the plan: of the whole day or from now on, one or several of which simulated days
 // choose, breaks searched with it.
 
+#include <cstdint>
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -19,13 +21,16 @@ struct FoundPlan {
     core::Solution solution;                // of it; no schedule: there is no plan with these pins
     std::optional<search::Replan> changes;  // against the plan that hangs
     std::vector<std::string> notes;         // limits missed
+    std::vector<std::int32_t> turns;        // what goes first when the day differs; see ChancePlan
     std::string chosen;                     // why this one of several
 };
 
+/// @param tell progress of the choice between orders of work, in words; may be empty.
 /// @param pinned the room's problem with the pins. @param options budget and seed of the search;
 /// the rest of the question says how.
 FoundPlan find_plan(const Question& question, const RoomOfPlan& room, const core::Problem& pinned,
-                    const search::SearchOptions& options);
+                    const search::SearchOptions& options,
+                    const std::function<void(const std::string&)>& tell = {});
 
 /// Fills document.again.
 void say_changes(const RoomOfPlan& room, const FoundPlan& plan, report::PlanDocument& document);

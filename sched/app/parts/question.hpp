@@ -37,8 +37,9 @@ struct Question {
         study::Chance chance;
         bool asked() const { return number > 0 || precision.has_value(); }
     } days;
-    int robust = 0;        // plans to choose from by simulated cost
-    bool what_if = false;  // plan again with one more of what limits the day
+    bool on_paper = false;  // no simulated days choose the plan
+    int robust = 0;         // plans to choose from by simulated cost
+    bool what_if = false;   // plan again with one more of what limits the day
 
     std::string out;  // folder; empty: none
     bool json = false;

@@ -56,6 +56,7 @@ public:
         loads();
         fills();
         mixes();
+        turns();
         reclaims();
         returns();
         again();
@@ -519,6 +520,18 @@ private:
             }
         }
         return first;
+    }
+
+    // Whoever is free takes the lowest: each number once, from 1, or nobody knows who goes first.
+    void turns() {
+        std::set<int> seen;
+        for (const OperationLine& op : d_.operations) {
+            if (op.turn && !seen.insert(*op.turn).second)
+                say("turns", op.words + " has the same turn as another step.");
+        }
+        if (!seen.empty() &&
+            (*seen.begin() != 1 || *seen.rbegin() != static_cast<int>(seen.size())))
+            say("turns", "the turns of the steps do not count from 1 without gaps.");
     }
 
     void reclaims() {

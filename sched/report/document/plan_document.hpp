@@ -43,7 +43,9 @@ struct RunLine {
     std::optional<double> seconds;
     bool interrupted = false;
     std::optional<std::int64_t> replications;  // simulated days behind the orders' chances
-    std::optional<std::string> day;            // named day of the climate that was planned for
+    std::optional<std::string>
+        first_words;                 // what the days that may come make of the plan, in a sentence
+    std::optional<std::string> day;  // named day of the climate that was planned for
     friend bool operator==(const RunLine&, const RunLine&) = default;
 };
 
@@ -124,6 +126,8 @@ struct OperationLine {
     SimTime end{};  // from work_end till here it stands and holds its place
     std::optional<int> batch;
     std::vector<std::string> cautions;  // keys of Caution
+    /// When the day differs, what can be done goes lowest first; absent: by its start.
+    std::optional<int> turn;
     // Filled by a study of the same plan under chance: eight times in ten it begins and is done
     // between these.
     std::optional<SimTime> start_p10, start_p90, work_end_p10, work_end_p90;

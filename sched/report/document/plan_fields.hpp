@@ -30,6 +30,7 @@ void fields(auto& f, Same<RunLine> auto& x) {
     f("seconds", x.seconds);
     f("interrupted", x.interrupted);
     f("replications", x.replications);
+    f("first_words", x.first_words);
     f("day", x.day);
 }
 
@@ -99,6 +100,7 @@ void fields(auto& f, Same<OperationLine> auto& x) {
     f("end", x.end);
     f("batch", x.batch);
     f("cautions", x.cautions);
+    f("turn", x.turn);
     f("start_p10", x.start_p10);
     f("start_p90", x.start_p90);
     f("work_end_p10", x.work_end_p10);

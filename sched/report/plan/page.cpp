@@ -121,8 +121,11 @@ private:
             return o.lateness && *o.lateness > Seconds{0};
         });
         out_ += "<section id=\"verdict\" aria-label=\"In short\">\n";
-        out_ += fmt::format("<p class=\"big{}\"><b>{}</b> of {} orders late</p>\n",
-                            late > 0 ? " bad" : "", late, d_.orders.size());
+        if (d_.run.first_words)
+            out_ += "<p class=\"first\">" + html(*d_.run.first_words) + "</p>\n";
+        out_ += fmt::format("<p class=\"big{}\"><b>{}</b> of {} orders late{}</p>\n",
+                            late > 0 ? " bad" : "", late, d_.orders.size(),
+                            d_.run.first_words ? " if all takes what is planned" : "");
         out_ +=
             fmt::format("<p class=\"big\"><b>{}</b> last screen done</p>\n", clock(last_ready()));
         out_ += fmt::format("<p class=\"big\"><b>{}</b> screens</p>\n", d_.screens.size());

@@ -10,6 +10,7 @@
 #include <algorithm>
 
 #include "sched/report/plan/break_lines.hpp"
+#include "sched/report/plan/chance_lines.hpp"
 #include "sched/report/plan/replan_lines.hpp"
 #include "sched/report/plan/sheet_rows.hpp"
 #include "sched/report/words/html.hpp"
@@ -106,6 +107,16 @@ private:
         return html(fmt::format("{}", fmt::join(list, between)));
     }
 
+    /// The lowest of the row's steps; 0: none has one.
+    int turn_of(const SheetRow& row) const {
+        int least = 0;
+        for (const int i : row.operations) {
+            const auto& turn = d_.operations[static_cast<std::size_t>(i)].turn;
+            if (turn && (least == 0 || *turn < least)) least = *turn;
+        }
+        return least;
+    }
+
     void sheet(const std::string& name, const char* kind, const char* other_head,
                const std::vector<SheetRow>& rows) {
         if (rows.empty()) return;
@@ -133,6 +144,10 @@ private:
         if (!coated.empty()) coat_plans(coated);
         if (const std::string breaks = breaks_of(d_, name); !breaks.empty())
             out_ += "<p class=\"plans\">" + html(breaks) + "</p>\n";
+        const std::string recourse = recourse_words(d_);
+        if (!recourse.empty()) out_ += "<p class=\"plans\">" + html(recourse) + "</p>\n";
+        const bool numbers = std::any_of(rows.begin(), rows.end(),
+                                         [&](const SheetRow& r) { return turn_of(r) > 0; });
         // Where nobody is named and all rows have the same to mind, two columns fit a side.
         const bool narrow = std::all_of(rows.begin(), rows.end(), [&](const SheetRow& r) {
             return r.where.empty() && r.cautions == rows.front().cautions;
@@ -140,17 +155,21 @@ private:
         const std::string more_heads =
             narrow ? "" : fmt::format("<th>{}</th><th>Mind</th>", other_head);
         out_ += fmt::format(
-            "<div{}><table><thead><tr><th>From</th><th>Till</th><th>Done, tag</th><th>What</th>"
+            "<div{}><table><thead><tr>{}<th>From</th><th>Till</th><th>Done, tag</th><th>What</th>"
             "{}</tr></thead><tbody>\n",
-            narrow ? " class=\"two\"" : "", more_heads);
+            narrow ? " class=\"two\"" : "", numbers ? "<th>No.</th>" : "", more_heads);
         for (const SheetRow& row : rows) {
             std::string mind;
             for (std::size_t i = 0; i < numbered.size(); ++i) {
                 if (holds(row.cautions, numbered[i]))
                     mind += fmt::format("{}{}", mind.empty() ? "" : " ", i + 1);
             }
+            out_ += "<tr>";
+            if (numbers)
+                out_ += fmt::format("<td class=\"time\">{}</td>",
+                                    turn_of(row) > 0 ? std::to_string(turn_of(row)) : "");
             out_ += fmt::format(
-                "<tr><td class=\"time\">{}</td><td class=\"time\">{}</td><td "
+                "<td class=\"time\">{}</td><td class=\"time\">{}</td><td "
                 "class=\"tag\">{}</td><td>{}{}</td>",
                 clock(row.start), clock(row.till), boxes(row),
                 row.changed ? "<b>Changed:</b> " : "", list_words(row.words, "; "));

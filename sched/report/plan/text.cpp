@@ -9,6 +9,7 @@
 #include <algorithm>
 
 #include "sched/report/plan/break_lines.hpp"
+#include "sched/report/plan/chance_lines.hpp"
 #include "sched/report/plan/replan_lines.hpp"
 #include "sched/report/plan/store_lines.hpp"
 #include "sched/report/words/columns.hpp"
@@ -75,6 +76,7 @@ private:
                                       model::format_date(model::date_of(d_.run.first_start))),
                           width_),
                    "1"));
+        if (d_.run.first_words) paragraph(*d_.run.first_words, 0);
         paragraph(fmt::format("work from {} to {}, {} screens in {} orders{}",
                               when(d_.run, d_.run.first_start), when(d_.run, d_.run.last_end),
                               d_.screens.size(), d_.orders.size(),
@@ -99,8 +101,9 @@ private:
     void orders() {
         section("Orders");
         if (d_.run.replications) {
-            line(fitted(fmt::format("  chances from {} simulated days", *d_.run.replications),
-                        width_));
+            paragraph(fmt::format("chances from {} simulated days. {}", *d_.run.replications,
+                                  recourse_words(d_)),
+                      2);
         }
         const std::size_t name = column(d_.orders, &OrderLine::name, 5, 10);
         const std::size_t customer = column(d_.orders, &OrderLine::customer, 8, 18);
@@ -118,18 +121,19 @@ private:
             width_));
         for (const OrderLine* order : list) {
             const bool late = order->lateness && *order->lateness > Seconds{0};
-            const std::string row = fmt::format(
-                "{} {}  {}  {:>7}  {}  {}  {}", late ? "!" : " ", padded(order->name, name),
-                padded(order->customer, customer), order->screens, padded(clock(order->due), time),
-                padded(clock(order->ready), time), lateness_words(*order));
+            const std::string row =
+                fmt::format("{} {}  {}  {:>7}  {}  {}  {}", at_risk(*order) ? "!" : " ",
+                            padded(order->name, name), padded(order->customer, customer),
+                            order->screens, padded(clock(order->due), time),
+                            padded(clock(order->ready), time), lateness_words(*order));
             const std::string fit = fitted(row, width_);
-            line(late ? paint(fit, "1;33") : fit);
+            line(at_risk(*order) ? paint(fit, "1;33") : fit);
             if (order->chance_late) {
                 std::string chance =
                     fmt::format("      late with a chance of {}", percent(order->chance_late));
                 if (order->ready_p10 && order->ready_p90) {
-                    chance += fmt::format("; eight times in ten ready {} to {}",
-                                          clock(order->ready_p10), clock(order->ready_p90));
+                    chance += fmt::format("; 80 % range {} to {}", clock(order->ready_p10),
+                                          clock(order->ready_p90));
                 }
                 line(fitted(chance, width_));
             }

@@ -1,0 +1,77 @@
+#include "sched/report/plan/chance_lines.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "sched/report/words/wording.hpp"
+
+namespace sched::report {
+
+namespace {
+
+constexpr std::size_t most_named = 4;
+
+std::string watched(const PlanDocument& document) {
+    std::vector<const OrderLine*> watch;
+    for (const OrderLine& order : document.orders) {
+        if (order.chance_late && *order.chance_late > marked_chance) watch.push_back(&order);
+    }
+    std::stable_sort(watch.begin(), watch.end(),
+                     [](auto* a, auto* b) { return *a->chance_late > *b->chance_late; });
+    std::string words;
+    const std::size_t named = std::min(watch.size(), most_named);
+    for (std::size_t k = 0; k < named; ++k) {
+        words += k == 0                                         ? "; watch "
+                 : k + 1 == named && watch.size() <= most_named ? " and "
+                                                                : ", ";
+        words += fmt::format("{} ({})", watch[k]->name, percent(watch[k]->chance_late));
+    }
+    if (watch.size() > most_named) words += fmt::format(" and {} more", watch.size() - most_named);
+    return words;
+}
+
+}  // namespace
+
+bool at_risk(const OrderLine& order) {
+    return (order.lateness && *order.lateness > Seconds{0}) ||
+           (order.chance_late && *order.chance_late > marked_chance);
+}
+
+void add_turns(const std::vector<std::int32_t>& turns, PlanDocument& document) {
+    for (std::size_t i = 0; i < turns.size() && i < document.operations.size(); ++i)
+        document.operations[i].turn = turns[i];
+}
+
+void add_first_words(PlanDocument& document) {
+    double expected = 0.0;
+    std::size_t due = 0;
+    for (const OrderLine& order : document.orders) {
+        if (!order.chance_late) continue;
+        expected += *order.chance_late;
+        ++due;
+    }
+    if (due == 0) return;
+    const auto late = static_cast<std::size_t>(std::lround(expected));
+    const std::string watch = watched(document);
+    std::string words = late == 0
+                            ? (due == 1 ? "The order is" : fmt::format("All {} orders are", due)) +
+                                  std::string(" likely to be on time")
+                        : due == 1 ? std::string("The order will probably be late")
+                                   : fmt::format("About {} of {} orders will be late", late, due);
+    document.run.first_words = words + watch + ".";
+}
+
+std::string recourse_words(const PlanDocument& document) {
+    const bool turns = std::any_of(document.operations.begin(), document.operations.end(),
+                                   [](const OperationLine& o) { return o.turn.has_value(); });
+    if (turns)
+        return "If the day differs from the plan: whoever is free takes, of what can be done now, "
+               "the step with the lowest number.";
+    if (!document.run.replications) return {};
+    return "If the day differs from the plan: whoever is free takes, of what can be done now, the "
+           "step that is planned first.";
+}
+
+}  // namespace sched::report

@@ -1,0 +1,54 @@
+#include "sched/report/plan/chance_lines.hpp"
+#include "tests/catch.hpp"
+
+using namespace sched::report;
+
+namespace {
+
+PlanDocument with_chances(const std::vector<double>& chances) {
+    PlanDocument document;
+    for (std::size_t k = 0; k < chances.size(); ++k) {
+        OrderLine order;
+        order.name = "A" + std::to_string(k + 1);
+        order.chance_late = chances[k];
+        document.orders.push_back(order);
+    }
+    add_first_words(document);
+    return document;
+}
+
+}  // namespace
+
+TEST_CASE("the first line says how many will be late and which to watch", "[chance lines]") {
+    CHECK(with_chances({0.9, 0.02, 0.8, 0.3}).run.first_words ==
+          "About 2 of 4 orders will be late; watch A1 (90 %), A3 (80 %) and A4 (30 %).");
+    CHECK(with_chances({0.05, 0.25}).run.first_words ==
+          "All 2 orders are likely to be on time; watch A2 (25 %).");
+    CHECK(with_chances({0.05, 0.1}).run.first_words == "All 2 orders are likely to be on time.");
+    CHECK(with_chances({0.7, 0.7, 0.7, 0.7, 0.7, 0.7}).run.first_words ==
+          "About 4 of 6 orders will be late; watch A1 (70 %), A2 (70 %), A3 (70 %), A4 (70 %) and "
+          "2 more.");
+    CHECK(with_chances({0.9}).run.first_words ==
+          "The order will probably be late; watch A1 (90 %).");
+}
+
+TEST_CASE("an order is marked when it is late as planned or above one in five", "[chance lines]") {
+    const auto document = with_chances({0.2, 0.21});
+    CHECK_FALSE(at_risk(document.orders[0]));
+    CHECK(at_risk(document.orders[1]));
+    OrderLine late;
+    late.lateness = sched::report::Seconds{1};
+    CHECK(at_risk(late));
+}
+
+TEST_CASE("what to do when the day differs names the numbers only where there are some",
+          "[chance lines]") {
+    PlanDocument document;
+    CHECK(recourse_words(document).empty());
+    document.run.replications = 200;
+    CHECK(recourse_words(document).find("planned first") != std::string::npos);
+    document.operations.resize(2);
+    add_turns({2, 1}, document);
+    CHECK(document.operations[0].turn == 2);
+    CHECK(recourse_words(document).find("lowest number") != std::string::npos);
+}
