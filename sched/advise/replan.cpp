@@ -88,15 +88,23 @@ std::size_t place_of_changes(const core::Problem& problem) {
 
 namespace {
 
-// Its people and places are there at the planned time.
-bool staffed(const core::Problem& problem, const Placement& p) {
-    return std::all_of(p.chosen.begin(), p.chosen.end(), [&](core::ResourceId r) {
-        const auto& calendar = problem.resources[r.index()].calendar;
-        return !calendar ||
-               std::any_of(calendar->begin(), calendar->end(), [&](const core::Window& w) {
-                   return w.from <= p.start && p.start < w.to;
-               });
-    });
+// Its people and places are there for all of the planned time; a fixed start asks nobody's hours.
+bool staffed(const core::Problem& problem, std::size_t operation, const Placement& p) {
+    const core::Operation& o = problem.operations[operation];
+    const auto& needs = o.modes[static_cast<std::size_t>(p.mode)].needs;
+    for (std::size_t k = 0; k < needs.size(); ++k) {
+        const auto& calendar = problem.resources[p.chosen[k].index()].calendar;
+        if (!calendar) continue;
+        const core::SimTime until = o.pausable                          ? p.start + core::Seconds{1}
+                                    : needs[k].span == core::Span::Work ? p.work_end
+                                                                        : p.end;
+        const bool there =
+            until <= p.start || std::any_of(calendar->begin(), calendar->end(), [&](const auto& w) {
+                return w.from <= p.start && until <= w.to;
+            });
+        if (!there) return false;
+    }
+    return true;
 }
 
 // The old plan as far as it is known; the rest after it.
@@ -222,7 +230,7 @@ Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const Re
     int lost = 0;
     for (std::size_t i = 0; i < earlier.size(); ++i) {
         if (!earlier[i] || begun[i] || earlier[i]->start >= *problem.now + how.frozen) continue;
-        if (earlier[i]->start >= *problem.now && staffed(problem, *earlier[i]))
+        if (earlier[i]->start >= *problem.now && staffed(problem, i, *earlier[i]))
             window.push_back(i);
         else
             ++lost;

@@ -138,6 +138,18 @@ private:
     std::vector<int> left_;  // by Scenario::frames
 };
 
+// The mesh of a line that leaves it open stays what it is once one of its screens has begun.
+std::string mesh_under_way(const Builder& b, const model::Order& order, std::size_t index,
+                           int before, int count) {
+    for (int k = 1; k <= count; ++k) {
+        const std::string tag = tag_of(order, index, before + k);
+        for (const FrameOfScreen& x : b.options.frames) {
+            if (x.tag == tag) return x.mesh;
+        }
+    }
+    return {};
+}
+
 void list_screens(Builder& b) {
     const auto& orders = b.scenario.orders;
     MeshStock stock(b);
@@ -146,9 +158,13 @@ void list_screens(Builder& b) {
         for (std::size_t l = 0; l < orders[o].lines.size(); ++l) {
             const model::ScreenLine& line = orders[o].lines[l];
             std::string why;
-            const std::string mesh =
-                mesh_of(b, orders[o], line,
-                        line.mesh ? std::vector<int>{} : stock.missing(orders[o], line), why);
+            std::string mesh = line.mesh ? "" : mesh_under_way(b, orders[o], o, number, line.count);
+            if (mesh.empty())
+                mesh =
+                    mesh_of(b, orders[o], line,
+                            line.mesh ? std::vector<int>{} : stock.missing(orders[o], line), why);
+            else
+                why = "screens of it are on that mesh already";
             if (!line.mesh && !mesh.empty()) {
                 stock.take(orders[o], line, mesh);
                 b.out.mesh_choices.push_back(
@@ -192,7 +208,8 @@ void report_shortage(Builder& b, const ScreenInfo& screen, int missing) {
 }
 
 // A screen under way keeps its frame: the first stock line that it can have come from.
-void keep_frame(const Builder& b, ScreenInfo& screen, const std::vector<int>& left) {
+void keep_frame(const Builder& b, const std::string& order, ScreenInfo& screen,
+                const std::vector<int>& left) {
     const auto& known = b.options.frames;
     const auto mine = std::find_if(known.begin(), known.end(), [&](const FrameOfScreen& x) {
         return x.tag == screen.tag && x.mesh == screen.mesh;
@@ -203,6 +220,10 @@ void keep_frame(const Builder& b, ScreenInfo& screen, const std::vector<int>& le
         if (left[f] == 0 || stock.state != mine->state || stock.mesh != screen.mesh ||
             stock.haze.value_or(mine->haze) != mine->haze || !same_size(stock.size, screen.frame))
             continue;
+        if (stock.state == FrameState::Coated &&
+            (stock.emulsion != screen.emulsion || stock.coat_plan != screen.coat_plan))
+            continue;
+        if (stock.state == FrameState::KeptStencil && stock.order != order) continue;
         screen.stock = static_cast<int>(f);
         screen.haze = mine->haze;
         return;
@@ -244,7 +265,7 @@ void assign_frames(Builder& b) {
         }
     };
     for (const std::size_t s : turn) {
-        keep_frame(b, b.out.screens[s], left);
+        keep_frame(b, order_of(s).name, b.out.screens[s], left);
         if (b.out.screens[s].stock >= 0) take(s);
     }
 

@@ -52,6 +52,7 @@ public:
             bring_out(s, ends);
         for (const auto& s : state.people)
             hand_over(s, ends);
+        number_batches();
         p_.now = now_;
         p_.begun.clear();
         for (auto& [i, b] : facts_)
@@ -62,6 +63,19 @@ public:
     }
 
 private:
+    // What is under way where screens share an exposure has a number, for others that join it.
+    void number_batches() {
+        int next = 0;
+        for (const auto& [i, b] : facts_)
+            next = std::max(next, b.batch.value_or(-1) + 1);
+        for (auto& [i, b] : facts_) {
+            const bool shares = std::any_of(b.chosen.begin(), b.chosen.end(), [&](ResourceId r) {
+                return p_.resources[r.index()].batch.has_value();
+            });
+            if (shares && p_.operations[i].batch && !b.end && !b.batch) b.batch = next++;
+        }
+    }
+
     const std::string& words(std::size_t i) const {
         return room_.operations[i].words.empty() ? p_.operations[i].name
                                                  : room_.operations[i].words;

@@ -1,6 +1,7 @@
 #include "sched/engine/remaining_problem.hpp"
 
 #include <algorithm>
+#include <map>
 #include <variant>
 
 #include "sched/engine/past_drying.hpp"
@@ -345,8 +346,16 @@ RemainingProblem::RemainingProblem(const core::Problem& problem) : whole_(proble
 }
 
 core::Schedule RemainingProblem::whole(core::Schedule present) const {
+    // Who joins a batch that has begun bears its number.
+    std::map<int, int> known;
+    for (const Begun& b : whole_.begun) {
+        const auto& here = present.placements[b.operation.index()].batch;
+        if (here && b.batch) known[*here] = *b.batch;
+    }
     for (core::Placement& p : present.placements) {
-        if (p.batch) *p.batch += first_batch_;
+        if (!p.batch) continue;
+        const auto told = known.find(*p.batch);
+        p.batch = told != known.end() ? told->second : *p.batch + first_batch_;
     }
     for (std::size_t k = 0; k < whole_.begun.size(); ++k) {
         const Begun& b = whole_.begun[k];

@@ -1,14 +1,70 @@
-// Plans invented rooms with a small budget and lets both judges read each plan: how many break a
-// rule, by rule, with the seed of each. docs/checking.md says what the last long run gave.
+// Plans invented rooms with a small budget and lets both judges read each plan; then something
+// happens in the middle of each day, and it is planned again: how many break a rule, by rule, with
+// the seed of each. docs/checking.md says what the last long run gave.
 //
-//     coatroom-judge --rooms 10000 --evaluations 12
+//     coatroom-judge --rooms 10000 --evaluations 8
 
 #include <CLI/CLI.hpp>
 #include <cstdio>
 #include <map>
 
+#include "tests/room_judge/odd_days.hpp"
 #include "tests/room_judge/planned.hpp"
 #include "tests/room_judge/random_scenario.hpp"
+
+namespace {
+
+struct Tally {
+    const char* what;
+    int asked = 0, unsound = 0, without = 0, plans = 0, broken = 0, screens = 0;
+};
+
+class Run {
+public:
+    explicit Run(int shown) : shown_(shown) {}
+
+    std::optional<sched::report::PlanDocument> judged(Tally& tally, std::uint64_t seed,
+                                                      const sched::app::Question& question) {
+        ++tally.asked;
+        const auto result = planned::plan(question);
+        if (!result.plan) {
+            ++(result.sound ? tally.without : tally.unsound);
+            if (none_[std::string(tally.what) + (result.sound ? "" : " unsound")]++ < shown_)
+                std::printf("%s seed %llu: none: %s\n", tally.what,
+                            static_cast<unsigned long long>(seed), result.why_none.c_str());
+            return std::nullopt;
+        }
+        ++tally.plans;
+        tally.screens += static_cast<int>(result.plan->screens.size());
+        auto found = planned::verdict(*result.plan, question.scenario);
+        for (const auto& words : result.broken)
+            found.push_back("problem: " + words);
+        if (!found.empty()) ++tally.broken;
+        for (const auto& words : found) {
+            const std::string rule = words.substr(0, words.find(':'));
+            if (by_rule_[rule]++ < shown_)
+                std::printf("%s seed %llu %s\n", tally.what, static_cast<unsigned long long>(seed),
+                            words.c_str());
+        }
+        return result.plan;
+    }
+
+    void print(const Tally& t) const {
+        std::printf(
+            "%-12s %6d: %d planned (%d screens), %d without a plan, %d unsound; %d break a rule\n",
+            t.what, t.asked, t.plans, t.screens, t.without, t.unsound, t.broken);
+    }
+    void print_rules() const {
+        for (const auto& [rule, count] : by_rule_)
+            std::printf("  %-22s %d\n", rule.c_str(), count);
+    }
+
+private:
+    int shown_;
+    std::map<std::string, int> by_rule_, none_;
+};
+
+}  // namespace
 
 int main(int argc, char** argv) {
     CLI::App app("Random rooms, planned and judged");
@@ -16,36 +72,28 @@ int main(int argc, char** argv) {
     int rooms = 1000, shown = 3;
     std::int64_t evaluations = 12;
     app.add_option("--first", first, "First seed");
-    app.add_option("--rooms", rooms, "How many");
+    app.add_option("--rooms", rooms, "How many; every other one is odd");
     app.add_option("--evaluations", evaluations, "Schedules tried for each plan");
     app.add_option("--show", shown, "Findings shown of each rule");
     CLI11_PARSE(app, argc, argv);
-    int unsound = 0, without = 0, planned_rooms = 0, broken = 0, screens = 0;
-    std::map<std::string, int> by_rule;
+    std::setvbuf(stdout, nullptr, _IOLBF, 0);  // a crash leaves what was found
+    Tally plain{"plain"}, odd{"odd"}, again{"again"}, odd_again{"odd again"};
+    Run run(shown);
     for (int k = 0; k < rooms; ++k) {
         const std::uint64_t seed = first + static_cast<std::uint64_t>(k);
-        const auto scenario = random_scenario::make(seed);
-        const auto result = planned::plan(scenario, random_scenario::first_day(), evaluations);
-        if (!result.plan) {
-            ++(result.sound ? without : unsound);
-            continue;
-        }
-        ++planned_rooms;
-        screens += static_cast<int>(result.plan->screens.size());
-        auto found = planned::verdict(*result.plan, scenario);
-        for (const auto& words : result.broken)
-            found.push_back("problem: " + words);
-        if (!found.empty()) ++broken;
-        for (const auto& words : found) {
-            const std::string rule = words.substr(0, words.find(':'));
-            if (by_rule[rule]++ < shown)
-                std::printf("seed %llu %s\n", static_cast<unsigned long long>(seed), words.c_str());
-        }
+        const bool is_odd = seed % 2 == 0;
+        sched::app::Question question{.scenario = is_odd ? random_scenario::make_odd(seed / 2)
+                                                         : random_scenario::make(seed / 2 + 1),
+                                      .start = random_scenario::first_day()};
+        question.how.threads = 1;
+        question.how.budget.evaluations = evaluations;
+        const auto plan = run.judged(is_odd ? odd : plain, seed, question);
+        if (plan)
+            run.judged(is_odd ? odd_again : again, seed,
+                       random_scenario::happened(question, *plan, seed));
     }
-    std::printf(
-        "%d rooms: %d planned (%d screens), %d without a plan, %d unsound; %d break a rule\n",
-        rooms, planned_rooms, screens, without, unsound, broken);
-    for (const auto& [rule, count] : by_rule)
-        std::printf("  %-22s %d\n", rule.c_str(), count);
-    return broken == 0 ? 0 : 1;
+    for (const Tally* t : {&plain, &odd, &again, &odd_again})
+        run.print(*t);
+    run.print_rules();
+    return plain.broken + odd.broken + again.broken + odd_again.broken == 0 ? 0 : 1;
 }

@@ -3,33 +3,48 @@
 #include "sched/app/parts/find_plan.hpp"
 #include "sched/app/parts/returned.hpp"
 #include "sched/check/checker.hpp"
+#include "sched/check/room/judge.hpp"
 
 namespace planned {
 
 using namespace sched;
 
-Planned plan(const model::Scenario& scenario, model::SimTime start, std::int64_t evaluations,
-             std::uint64_t seed) {
+Planned plan(const app::Question& question) {
     Planned out;
     model::Diagnostics diagnostics;
-    app::Question question{.scenario = scenario, .start = start};
-    question.how.threads = 1;
-    question.how.seed = seed;
-    question.how.budget.evaluations = evaluations;
     const auto room = app::room_of(question, diagnostics);
     out.sound = room.has_value();
-    if (!room || room->first.kind != search::FirstAnswer::Kind::Plan) return out;
+    if (!room) {
+        for (const auto& d : diagnostics.all()) {
+            if (d.severity == model::Severity::Error) out.why_none = "unsound: " + d.message;
+        }
+        return out;
+    }
+    const bool exists = room->first.kind == search::FirstAnswer::Kind::Plan;
+    if (!exists) out.why_none = app::no_plan_words(*room);
+    if (!exists && !question.midday) return out;
     const auto found = app::find_plan(question, *room, room->room.problem, question.how);
     if (!found.solution.schedule) return out;
     for (const auto& v : check::check(found.room.problem, *found.solution.schedule))
         out.broken.push_back(v.words);
-    const auto filled = app::fill_returns({}, scenario, found.how, found.room, found.solution);
+    const auto filled = app::fill_returns({}, question.scenario, found.how, found.room,
+                                          found.solution, app::begun_returns(question));
     for (const auto& v : check::check(filled.room.problem, *filled.solution.schedule))
         out.broken.push_back(v.words);
     out.plan = report::make_plan_document(
-        scenario, filled.room, filled.solution,
-        {.version = "test", .seed = seed, .diagnostics = diagnostics.all()});
+        question.scenario, filled.room, filled.solution,
+        {.version = "test", .seed = question.how.seed, .diagnostics = diagnostics.all()});
+    app::say_changes(*room, found, *out.plan);
     return out;
+}
+
+Planned plan(const model::Scenario& scenario, model::SimTime start, std::int64_t evaluations,
+             std::uint64_t seed) {
+    app::Question question{.scenario = scenario, .start = start};
+    question.how.threads = 1;
+    question.how.seed = seed;
+    question.how.budget.evaluations = evaluations;
+    return plan(question);
 }
 
 std::vector<std::string> verdict(const report::PlanDocument& plan,

@@ -1,25 +1,31 @@
 #pragma once
-// A scenario planned as `coatroom plan` does it: compile, search, fill idle time, document.
+// A scenario planned as `coatroom plan` does it, and read by both judges: of the whole day, and
+// again in the middle of it.
 
 #include <optional>
 #include <string>
 #include <vector>
 
-#include "sched/check/room/judge.hpp"
+#include "model/room/order.hpp"
+#include "sched/app/parts/question.hpp"
 #include "sched/report/document/plan_document.hpp"
 
 namespace planned {
 
 struct Planned {
-    bool sound = false;                               // the input compiles
-    std::optional<sched::report::PlanDocument> plan;  // none: no plan was found
-    std::vector<std::string> broken;                  // what sched/check says of the schedule
+    bool sound = false;  // the input can be planned at all
+    std::optional<sched::report::PlanDocument> plan;
+    std::vector<std::string> broken;  // what the first judge says, of the problem alone
+    std::string why_none;             // without a plan, what the program says
 };
 
+Planned plan(const sched::app::Question& question);
+
+/// The whole day from `start`. @param evaluations budget of the search.
 Planned plan(const model::Scenario& scenario, model::SimTime start, std::int64_t evaluations,
              std::uint64_t seed = 1);
 
-/// All that both judges of the room say of the plan, "rule: words" each.
+/// What the second judge says of a plan, in both its parts, one line a finding.
 std::vector<std::string> verdict(const sched::report::PlanDocument& plan,
                                  const model::Scenario& scenario);
 

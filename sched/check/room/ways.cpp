@@ -135,21 +135,24 @@ void judge_order_of_time(const Case& c, const ScreenCase& x) {
     }
 }
 
+// A limit that a plan from the middle of the day cannot keep any more, and says so.
+bool missed_and_said(const Case& c, int to) {
+    if (!c.d.again) return false;
+    return std::any_of(c.d.again->notes.begin(), c.d.again->notes.end(), [&](const auto& n) {
+        return n.starts_with("LIMIT MISSED") && n.find(c.op(to).words) != std::string::npos;
+    });
+}
+
 struct Limits {
     const Case& c;
     const ScreenCase& x;
 
-    bool missed_and_said(int to) const {
-        if (!c.d.again) return false;
-        return std::any_of(c.d.again->notes.begin(), c.d.again->notes.end(), [&](const auto& n) {
-            return n.starts_with("LIMIT MISSED") && n.find(c.op(to).words) != std::string::npos;
-        });
-    }
     void at_most(SimTime since, const Stage& to, Seconds limit, const char* words) const {
         at_most(since, to.start, to.parts.front(), limit, words);
     }
     void at_most(SimTime since, SimTime at, int operation, Seconds limit, const char* words) const {
-        if (at - since <= limit || !c.begins_later(operation) || missed_and_said(operation)) return;
+        if (at - since <= limit || !c.begins_later(operation) || missed_and_said(c, operation))
+            return;
         c.say("limit", fmt::format("{}: {} {} after {}, at most {} are allowed.", x.tag, words,
                                    model::format_duration(at - since), clock_words(since),
                                    model::format_duration(limit)));
@@ -236,7 +239,8 @@ void judge_gaps(const Case& c, const ScreenCase& x) {
         const bool coated = trade(*step).dark && *step != Step::Expose && *step != Step::WashOut;
         const bool carried_coated =
             *step == Step::TakeOut && (*then == Step::FaceCoat || *then == Step::Expose);
-        if ((coated || carried_coated || with_remover) && next.start > line.end)
+        if ((coated || carried_coated || with_remover) && next.start > line.end &&
+            !missed_and_said(c, x.operations[k + 1]))
             c.say("place", fmt::format("{} is nowhere from {} to {}, {}.", x.tag,
                                        clock_words(line.end), clock_words(next.start),
                                        with_remover ? "with remover on it" : "with its coat on"));

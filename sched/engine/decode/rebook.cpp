@@ -113,8 +113,11 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
             best_batch_ = -1;
             std::int32_t blamed = -1;
             Tick floor = 0;
-            const bool held = extend_holds(s.operation, s.start, blamed, floor);
-            (void)held;  // it held there before, and nobody has taken anything since
+            // It held there before; where that is not so any more, this run has no schedule.
+            if (!extend_holds(s.operation, s.start, blamed, floor)) {
+                failure_ = {Obstacle::Limits, core::OperationId{s.operation}};
+                stuck_ = true;
+            }
             place(s.operation, earliest_fit);
             if (s.end > f.end[ix(s.operation)]) set_end(s.operation, s.end);
         }
