@@ -216,7 +216,8 @@ public:
     std::optional<Impossible> run() {
         if (auto found = by_themselves()) return found;
         add_arcs();
-        return consistent();
+        if (auto found = consistent()) return found;
+        return stores();
     }
 
 private:
@@ -373,6 +374,45 @@ private:
                     waits[other] = 1;
                 }
             }
+        }
+        return std::nullopt;
+    }
+
+    // Takes that find what they need at no time at which they could be: what is there has its
+    // hours, what is still to be filled and does not keep is there for its life from then on.
+    std::optional<Impossible> stores() const {
+        std::vector<Starts> open(p_.stores.size());
+        for (std::size_t s = 0; s < p_.stores.size(); ++s) {
+            const core::Store& x = p_.stores[s];
+            if (x.initial > 0)
+                open[s].push_back({x.from ? second_of(*x.from) : -kEver,
+                                   x.until ? second_of(*x.until) - 1 : kEver});
+        }
+        for (const auto& c : p_.constraints) {
+            const auto* give = std::get_if<core::Give>(&c);
+            if (!give) continue;
+            const core::Store& x = p_.stores[give->store.index()];
+            const auto& o = p_.operations[give->operation.index()];
+            const std::int64_t work = fastest_work(p_, o.modes.front());
+            const auto some = moved(starts_[give->operation.index()], work,
+                                    x.life ? work + x.life->count() - 1 : kEver);
+            Starts& mine = open[give->store.index()];
+            mine.insert(mine.end(), some.begin(), some.end());
+        }
+        for (const auto& c : p_.constraints) {
+            const auto* take = std::get_if<core::Take>(&c);
+            if (!take || take->amount == 0) continue;
+            Starts all;
+            for (const core::StoreId s : take->any_of)
+                all.insert(all.end(), open[s.index()].begin(), open[s.index()].end());
+            if (!common(starts_[take->operation.index()], joined(std::move(all))).empty()) continue;
+            const std::string& name = p_.operations[take->operation.index()].name;
+            return Impossible{
+                take->operation,
+                name + ": whenever somebody can do it, what it takes from is not ready or over (" +
+                    p_.stores[take->any_of.front().index()].name +
+                    ", and any other that could be mixed): those who mix and those who use it are "
+                    "not there close enough together for the pot life."};
         }
         return std::nullopt;
     }

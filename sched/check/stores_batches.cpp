@@ -27,6 +27,18 @@ struct StoreLedger {
     std::vector<std::vector<Flow>> flows;
     std::vector<std::size_t> takes_seen;  // per operation
 
+    // When what has a life is over: that long after its only giver is done.
+    std::optional<SimTime> over(core::StoreId store) const {
+        const auto& life = c.problem.stores[store.index()].life;
+        if (!life) return std::nullopt;
+        for (const auto& constraint : c.problem.constraints) {
+            const auto* give = std::get_if<core::Give>(&constraint);
+            if (give != nullptr && give->store == store)
+                return c.placement(give->operation.index()).work_end + *life;
+        }
+        return std::nullopt;
+    }
+
     void operator()(const core::Take& take) {
         const std::size_t i = take.operation.index();
         const std::size_t k = takes_seen[i]++;
@@ -43,7 +55,9 @@ struct StoreLedger {
         flows[store.index()].push_back({.at = p.start, .amount = -take.amount, .operation = i});
         const auto& s = c.problem.stores[store.index()];
         if (c.has_begun(i)) return;
-        if ((s.from && p.start < *s.from) || (s.until && p.start >= *s.until)) {
+        const auto end = over(store);
+        if ((s.from && p.start < *s.from) || (s.until && p.start >= *s.until) ||
+            (end && p.start >= *end)) {
             c.say(Rule::Store, i,
                   fmt::format("{} takes from {} at {}, outside the time of its use",
                               c.operation(i).name, s.name, model::format_date_time(p.start)))

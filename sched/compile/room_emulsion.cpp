@@ -94,6 +94,17 @@ std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, std::
     return stores;
 }
 
+// How long what is mixed in the run can be used from when it is free of bubbles; none: longer than
+// the run.
+std::optional<core::Seconds> life_of(const Builder& b, const model::Emulsion& emulsion) {
+    const core::Seconds life = emulsion.pot_life_room;
+    const auto run = b.out.problem.horizon_end - b.out.problem.horizon_start;
+    if (emulsion.family == model::EmulsionFamily::Photopolymer || life <= core::Seconds{0} ||
+        life >= run)
+        return std::nullopt;
+    return life - model::route::time_of(b.room(), Step::MixStir).stand;
+}
+
 StoreId add_mix(Builder& b, const model::Emulsion& emulsion, const model::Pot* pot, int number) {
     const bool comes_ready = emulsion.family == model::EmulsionFamily::Photopolymer;
     const StoreId store{b.out.problem.stores.size()};
@@ -105,6 +116,7 @@ StoreId add_mix(Builder& b, const model::Emulsion& emulsion, const model::Pot* p
     mix.to_buy = pot == nullptr;
     b.out.problem.stores.push_back(
         {.name = mix.pot, .initial = comes_ready ? static_cast<std::int64_t>(mix.volume_ml) : 0});
+    if (!comes_ready) b.out.problem.stores.back().life = life_of(b, emulsion);
     b.out.mixes.push_back(mix);
     if (!comes_ready) add_mixing(b, b.out.mixes.size() - 1);
     return store;
@@ -129,8 +141,19 @@ void add_emulsion(Builder& b) {
             if (pot.emulsion == emulsion.name && pot.needs_mixing) unmixed.push_back(&pot);
         }
         std::size_t next = 0;
-        int bought = 0;
-        while (usable < wanted) {
+        int bought = 0, mixes = 0;
+        const auto life = life_of(b, emulsion);
+        const auto least = b.options.mixes.find(emulsion.name);
+        const int at_least = life && least != b.options.mixes.end() ? least->second : 0;
+        while (usable < wanted || mixes < at_least) {
+            if (life && *life <= core::Seconds{0}) {
+                b.diagnostics.error(
+                    emulsion.place, "pot-life-short",
+                    emulsion.name + " keeps " + model::format_duration(emulsion.pot_life_room) +
+                        " after mixing, and stands as long until it is free of bubbles.",
+                    "Correct pot life, or the time that it stands after stirring in.");
+                return;
+            }
             const model::Pot* pot = next < unmixed.size() ? unmixed[next++] : nullptr;
             const auto volume =
                 static_cast<std::int64_t>((pot ? pot->volume : emulsion.batch).value);
@@ -144,6 +167,7 @@ void add_emulsion(Builder& b) {
                 return;
             }
             stores.push_back(add_mix(b, emulsion, pot, ++bought));
+            ++mixes;
             usable += volume - (largest - 1);
         }
         for (const Coat& coat : coats) {

@@ -139,6 +139,7 @@ struct CompileOptions {
     std::string day_kind;  // named day of the climate ("damp"); empty: the room's air / weather.csv
     std::vector<core::Pause> pauses;    // where breaks lie; those not named are staggered
     bool late_coats = false;            // nothing counts on a pot that ends before the horizon does
+    std::map<std::string, int> mixes;   // by emulsion: at least so many, where pots do not keep
     std::vector<FrameOfScreen> frames;  // of screens under way
     bool spare_ways = false;  // append two ways per screen that a study may call up (remake, rush)
 };

@@ -189,12 +189,14 @@ struct Order {
 
 /// A store of something that is used up (one pot of emulsion), in whole units (say millilitres).
 /// Takes are allowed at times in [from, until) only; the level never drops below 0. At equal times
-/// what is given counts before what is taken. A take of 0 is always allowed.
+/// what is given counts before what is taken. A take of 0 is always allowed. With `life` there is
+/// nothing at first, one Give, and takes before given + life only.
 struct Store {
     std::string name;
     std::int64_t initial = 0;
     std::optional<SimTime> from;
     std::optional<SimTime> until;
+    std::optional<Seconds> life;
     friend bool operator==(const Store&, const Store&) = default;
 };
 

@@ -28,6 +28,7 @@ public:
             std::visit([this](const auto& x) { constraint(x); }, c);
         }
         begun();
+        stores();
         for (const auto& o : p_.overtime) {
             if (o.resource.index() >= p_.resources.size())
                 say("an overtime window names a resource that does not exist");
@@ -44,6 +45,20 @@ private:
     void say(std::string text) { found_.push_back(std::move(text)); }
     bool known(OperationId id) const { return id.valid() && id.index() < p_.operations.size(); }
     bool known(StoreId id) const { return id.valid() && id.index() < p_.stores.size(); }
+
+    // What keeps for a while only is filled once.
+    void stores() {
+        std::vector<int> gives(p_.stores.size(), 0);
+        for (const auto& c : p_.constraints) {
+            const auto* give = std::get_if<Give>(&c);
+            if (give != nullptr && known(give->store)) ++gives[give->store.index()];
+        }
+        for (std::size_t s = 0; s < p_.stores.size(); ++s) {
+            const Store& x = p_.stores[s];
+            if (x.life && (*x.life <= Seconds{0} || x.initial != 0 || gives[s] > 1))
+                say("store " + x.name + " has a life, and not one filling that it counts from");
+        }
+    }
 
     void resource(const Resource& r) {
         if (r.capacity < 1) say("resource " + r.name + " has no capacity");

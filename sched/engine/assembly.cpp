@@ -154,6 +154,10 @@ void Assembly::begin() {
     out_.takes.clear();
     out_.gives.clear();
     out_.stores = w.stores;
+    // In simulated days what is mixed keeps: a day does not end because a pot does.
+    for (CompiledStore& s : out_.stores)
+        s.life = never;
+    out_.on_demand.clear();
     out_.order_due = w.order_due;
     out_.order_deadline = w.order_deadline;
     out_.order_release = w.order_release;

@@ -46,6 +46,7 @@ CompiledProblem::CompiledProblem(const core::Problem& p, const CompiledProblem* 
     mark_coupling();
     make_blocks();
     make_rests();
+    find_on_demand();
     make_circles();
     for (const CompiledLag& l : lags) {
         CompiledOperation& from = operations[static_cast<std::size_t>(l.from)];
@@ -98,8 +99,8 @@ void CompiledProblem::add_resources() {
                   [](const CompiledWindow& a, const CompiledWindow& b) { return a.from < b.from; });
     }
     for (const auto& s : problem.stores) {
-        stores.push_back(
-            {s.initial, s.from ? tick(*s.from) : -never, s.until ? tick(*s.until) : never});
+        stores.push_back({s.initial, s.from ? tick(*s.from) : -never,
+                          s.until ? tick(*s.until) : never, s.life ? s.life->count() : never});
     }
     for (const auto& o : problem.orders) {
         order_due.push_back(o.due ? tick(*o.due) : never);

@@ -110,6 +110,15 @@ struct CompiledResource {
 struct CompiledStore {
     std::int64_t initial = 0;
     Tick from = -never, until = never;
+    Tick life = never;  // from when something is given
+};
+
+/// What fills a store that does not keep for ever waits until somebody asks for it.
+struct OnDemand {
+    std::int32_t store = 0;
+    std::int32_t giver = 0;            // operation
+    Tick lead = 0;                     // from its beginning until it has given, at least
+    std::vector<std::int32_t> blocks;  // that come first
 };
 
 /// Operations that a finite upper limit ties together: they are booked as one, in `operations`
@@ -183,6 +192,7 @@ public:
     std::vector<std::int32_t> take_stores;
     std::vector<CompiledGive> gives;
     std::vector<CompiledStore> stores;
+    std::vector<OnDemand> on_demand;
     std::vector<Tick> order_due, order_deadline, order_release;
     std::vector<std::int64_t> order_weight;
     std::vector<Block> blocks;
@@ -241,6 +251,7 @@ private:
     void make_blocks();
     void mark_begun();
     void make_rests();
+    void find_on_demand();
     void make_circles();
     void make_kinds();
     void make_queues();

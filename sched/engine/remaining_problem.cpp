@@ -293,7 +293,10 @@ private:
     void constraint(const core::Give& give) {
         const Begun* b = fact(give.operation);
         if (b && work_end(*b) && *work_end(*b) <= now_) {
-            p_.stores[give.store.index()].initial += give.amount;
+            core::Store& store = p_.stores[give.store.index()];
+            store.initial += give.amount;
+            if (store.life) store.until = *work_end(*b) + *store.life;
+            store.life.reset();
         } else {
             p_.constraints.push_back(give);
         }

@@ -80,11 +80,13 @@ std::optional<compile::RoomProblem> asked(const report::PlanDocument& document,
                                           std::vector<std::string>& wrong) {
     const auto days =
         std::chrono::duration_cast<std::chrono::days>(document.run.until - document.run.from);
-    const compile::CompileOptions how{.start = document.run.from,
-                                      .days = static_cast<int>(days.count()),
-                                      .day_kind = document.run.day.value_or(""),
-                                      .pauses = document.problem.pauses,
-                                      .late_coats = late_coats};
+    compile::CompileOptions how{.start = document.run.from,
+                                .days = static_cast<int>(days.count()),
+                                .day_kind = document.run.day.value_or(""),
+                                .pauses = document.problem.pauses,
+                                .late_coats = late_coats};
+    for (const report::MixLine& mix : document.mixes)
+        ++how.mixes[mix.emulsion];
     model::Diagnostics diagnostics;
     auto room = compile::compile_room(scenario, how, diagnostics);
     if (!room) {

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <chrono>
 #include <cstdio>
+#include <map>
 
 #include "sched/core/pauses.hpp"
 #include "sched/engine/remaining_problem.hpp"
@@ -106,25 +107,131 @@ void answer(const Question& q, RoomOfPlan& room) {
     }
 }
 
+// What the plan that hangs has mixed or will mix.
+std::map<std::string, int> mixes_of(const Question& q) {
+    std::map<std::string, int> mixes;
+    if (!q.midday || !q.midday->posted) return mixes;
+    for (const report::MixLine& mix : q.midday->posted->mixes)
+        ++mixes[mix.emulsion];
+    return mixes;
+}
+
+// Where pots do not keep for the run, as many as their volume asks for may be too few: then so many
+// more of each, at most one for each coat.
+class MoreMixes {
+public:
+    MoreMixes(const Question& q, const RoomOfPlan& room) : q_(q), how_(room.how) {
+        const core::Problem& p = room.room.problem;
+        for (const compile::MixInfo& mix : room.room.mixes) {
+            if (p.stores[mix.store.index()].life) ++least_[mix.emulsion];
+        }
+        for (const auto& c : p.constraints)
+            most_ += std::holds_alternative<core::Take>(c) ? 1 : 0;
+    }
+    bool may_help() const { return !least_.empty(); }
+
+    /// The fewest that have a plan; none: no number of them has.
+    std::optional<RoomOfPlan> fewest(model::Diagnostics& diagnostics) {
+        const model::Diagnostics before = diagnostics;
+        std::optional<RoomOfPlan> best;
+        int none = 0, some = 1;
+        for (;; some = std::min(2 * some, most_)) {
+            if (q_.how.stop && q_.how.stop()) return std::nullopt;
+            best = with(some, before, diagnostics);
+            if (best || some >= most_) break;
+            none = some;
+        }
+        while (best && some - none > 1) {
+            const int half = (none + some) / 2;
+            auto fewer = with(half, before, diagnostics);
+            if (fewer) best = std::move(fewer);
+            (fewer ? some : none) = half;
+        }
+        return best;
+    }
+
+private:
+    std::optional<RoomOfPlan> with(int more, const model::Diagnostics& before,
+                                   model::Diagnostics& diagnostics) {
+        compile::CompileOptions how = how_;
+        for (const auto& [emulsion, count] : least_)
+            how.mixes[emulsion] = count + more;
+        model::Diagnostics said = before;
+        auto room = compiled(q_, how, said);
+        if (!room) return std::nullopt;
+        answer(q_, *room);
+        if (room->first.kind != search::FirstAnswer::Kind::Plan) return std::nullopt;
+        diagnostics = std::move(said);
+        return room;
+    }
+
+    const Question& q_;
+    compile::CompileOptions how_;
+    std::map<std::string, int> least_;  // by emulsion that does not keep
+    int most_ = 1;
+};
+
+std::optional<RoomOfPlan> answered(const Question& q, const compile::CompileOptions& how,
+                                   model::Diagnostics& diagnostics) {
+    using Kind = search::FirstAnswer::Kind;
+    const model::Diagnostics before = diagnostics;
+    auto room = compiled(q, how, diagnostics);
+    if (!room) return room;
+    answer(q, *room);
+    if (room->first.kind == Kind::Plan) return room;
+    MoreMixes more(q, *room);
+    if (!more.may_help()) return room;
+    model::Diagnostics said = before;
+    if (auto found = more.fewest(said)) {
+        diagnostics = std::move(said);
+        return found;
+    }
+    return room;
+}
+
+// Shifts are weekly. Two weeks without anything that has a date show all that will ever be.
+void look(const Question& q, model::SimTime until, RoomOfPlan& room) {
+    room.looked_until = until;
+    model::SimTime dated = q.start;
+    for (const auto& station : q.scenario.room.stations) {
+        for (const auto& closed : station.closed)
+            dated = std::max(dated, closed.second);
+    }
+    for (const auto& person : q.scenario.room.people) {
+        for (const auto& day : person.absent)
+            dated = std::max(dated, model::midnight(day) + std::chrono::days{1});
+    }
+    for (const auto& stock : q.scenario.frames)
+        dated = std::max(dated, stock.from.value_or(dated));
+    for (const auto& order : q.scenario.orders) {
+        for (const auto& line : order.lines)
+            dated = std::max(dated, line.film_ready.value_or(dated));
+    }
+    room.for_good = dated + std::chrono::days{14} <= until;
+}
+
 }  // namespace
 
 std::optional<RoomOfPlan> room_of(const Question& q, model::Diagnostics& diagnostics) {
     using Kind = search::FirstAnswer::Kind;
     const int days = days_of(q);
-    compile::CompileOptions how{
-        .start = q.start, .days = days, .day_kind = q.day_kind, .frames = frames_under_way(q)};
+    compile::CompileOptions how{.start = q.start,
+                                .days = days,
+                                .day_kind = q.day_kind,
+                                .mixes = mixes_of(q),
+                                .frames = frames_under_way(q)};
     model::Diagnostics said = diagnostics;
-    auto room = compiled(q, how, said);
-    if (room) answer(q, *room);
+    auto room = answered(q, how, said);
+    if (room) look(q, room->room.problem.horizon_end, *room);
     for (const int more : more_days) {
         if (!room || room->first.kind == Kind::Plan) break;
         how.days = days + more;
         how.late_coats = true;
         model::Diagnostics again = diagnostics;
-        auto longer = compiled(q, how, again);
+        auto longer = answered(q, how, again);
         if (!longer) break;
-        answer(q, *longer);
         room->first = longer->first;
+        look(q, longer->room.problem.horizon_end, *room);
         if (longer->first.kind != Kind::Plan) continue;
         room = std::move(longer);
         said = std::move(again);
@@ -136,21 +243,22 @@ std::optional<RoomOfPlan> room_of(const Question& q, model::Diagnostics& diagnos
 std::string no_plan_words(const RoomOfPlan& room) {
     using Kind = search::FirstAnswer::Kind;
     const std::string& name = room.room.problem.name;
+    const std::string until = " until " + model::format_date(model::date_of(room.looked_until));
     switch (room.first.kind) {
         case Kind::Plan:
             return "no plan of " + name +
                    " keeps these pins; without them there is one. Leave one out.";
         case Kind::Impossible:
-            return "no plan exists for " + name + ". " + room.first.words +
+            return "no plan exists for " + name + (room.for_good ? ". " : until + ". ") +
+                   room.first.words +
                    " Let somebody else do it (`can`), change hours (`shifts`, `closed`) or sizes, "
-                   "or "
-                   "leave the order out.";
+                   "or leave the order out.";
         case Kind::Horizon:
         case Kind::Material:
         case Kind::None:
             break;
     }
-    return "no plan was found for " + name + ", not in weeks. " + room.first.words +
+    return "no plan was found for " + name + until + ". " + room.first.words +
            " Change hours, limits or pots, or leave the order out.";
 }
 

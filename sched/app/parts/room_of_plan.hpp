@@ -20,6 +20,8 @@ struct RoomOfPlan {
     search::EarlierPlan earlier;  // the plan that hangs, by operations of the room
     std::vector<std::string> notes;
     search::FirstAnswer first;
+    model::SimTime looked_until{};  // end of the days that were tried
+    bool for_good = false;          // after them every week is like the one before
 };
 
 /// As many days as the due dates ask for; where the work does not end in them, more, and nothing

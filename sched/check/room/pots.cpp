@@ -63,7 +63,7 @@ std::optional<SimTime> judge_mixing(const Case& c, const report::MixLine& mix) {
     if (!told && second->start < ready_to_stir)
         c.say("pot", fmt::format("the sensitizer of {} stands until {}, it is stirred in {}.",
                                  mix.pot, clock_words(ready_to_stir), clock_words(second->start)));
-    return second->start + stir.attended + stir.stand;
+    return second->start + Case::attended(*second) + stir.stand;
 }
 
 std::map<std::string, Supply> supplies_of(const Case& c) {

@@ -102,6 +102,7 @@ void Decoder::start() {
         begin();
     else
         reset();
+    if (baseline_) tell_all();  // the plan says when
 }
 
 void Decoder::reset() {
@@ -188,6 +189,7 @@ std::int32_t Decoder::kind_of(const Block& block) const {
 bool Decoder::pass() {
     Waiting& waiting = state_.waiting;
     waiting.settle(state_.now);
+    told_ = false;
     if (baseline_ && all_on_time_) look_for_late();
     for (const std::int32_t b : keeping_)
         waiting.wake(b);
@@ -195,7 +197,8 @@ bool Decoder::pass() {
         const std::int32_t b = waiting.block_at(i);
         if (!try_block(b)) {
             if (sequence_->keeps_turn && problem_.blocks[ix(b)].bulky) keep_turn(b);
-            ++i;
+            i = told_ ? 0 : i + 1;
+            told_ = false;
             continue;
         }
         restart_ = i;
@@ -298,6 +301,7 @@ bool Decoder::try_block(std::int32_t b) {
     if (simple && !exactly && cannot_yet(b)) return false;
     ++counters_.tried;
     if (tracking_) held_.tried(b);
+    lacking_ = -1;
     lift(b, -1);
     if (first > 0) lift_standing(b, -1);
     const bool full = first == 0 && !simple && !exactly && no_place_for_good(block);
@@ -328,6 +332,7 @@ bool Decoder::try_block(std::int32_t b) {
         return false;
     }
     if (ok) return true;
+    if (lacking_ >= 0) ask_for(lacking_, lacking_at_);
     state_.waiting.sleep(b, found >= never ? never : std::max(state_.now + 1, found - lookahead_),
                          waits_for_);
     return false;

@@ -209,6 +209,10 @@ private:
     void refresh_clock(std::int32_t r);
     void freed(std::int32_t r);
     void fail(Obstacle why, std::int32_t op);
+    void ask_for(std::int32_t take, Tick at);
+    void tell(std::size_t on_demand);
+    bool tell_all();
+    Tick next_asked() const;
 
     const CompiledProblem& problem_;
     Timelines state_;
@@ -270,6 +274,9 @@ private:
     std::int32_t restart_ = 0;     // first place in rank order whose chances have changed
     std::int32_t waits_for_ = -1;  // resource that the last block that did not go waits for
     bool stuck_ = false;
+    std::int32_t lacking_ = -1;  // take that found no store in the block being tried
+    Tick lacking_at_ = 0;        // when all else was there
+    bool told_ = false;          // somebody was told to begin since the pass looked last
 
     // A plan that is followed (follow.cpp).
     const Baseline* baseline_ = nullptr;

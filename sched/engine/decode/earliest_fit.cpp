@@ -473,11 +473,15 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
                 if (s >= take.any_of.begin && store == wanted) continue;
                 const CompiledStore& c = problem_.stores[ix(store)];
                 const Tick e = state_.ledger[ix(store)].earliest(std::max(t, c.from), take.amount);
-                if (e < best && e < c.until) {
+                if (e < best && e < c.until && e < state_.ledger[ix(store)].over()) {
                     best = e;
                     pick_store_[ix(k - o.takes.begin)] = store;
                 }
                 if (best <= t) break;
+            }
+            if (best >= never) {
+                lacking_ = k;
+                lacking_at_ = t;
             }
             if (best > next) {
                 next = best;

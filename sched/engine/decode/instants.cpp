@@ -262,12 +262,13 @@ bool Decoder::advance() {
     Tick next = state_.entries.empty() ? never : state_.entries.top().time;
     for (const std::int32_t r : state_.clocks)
         next = std::min(next, state_.clock_next[ix(r)]);
-    next = std::min(next, state_.waiting.next_time());
+    next = std::min({next, state_.waiting.next_time(), next_asked()});
     if (next >= pause_ && pause_ < never) {
         paused_ = true;
         return true;
     }
     if (next > problem_.horizon_end && leave_waiting_batch()) return true;
+    if (next > problem_.horizon_end && tell_all()) return true;
     if (next >= never) return false;
     if (next > problem_.horizon_end) {
         failure_ = {
@@ -283,6 +284,9 @@ bool Decoder::advance() {
     }
     state_.now = std::max(state_.now, next);
     state_.waiting.advance(state_.now);
+    for (std::size_t k = 0; k < state_.asked.size(); ++k) {
+        if (state_.asked[k] > -never && state_.asked[k] <= state_.now) tell(k);
+    }
     while (state_.batches_over < state_.batches.size() &&
            state_.batches[state_.batches_over].start < state_.now)
         ++state_.batches_over;

@@ -13,7 +13,10 @@ bool Decoder::decode_near(const Sequence& sequence, const Cutoff* cutoff) {
     tracking_ = true;
     cutoff_ = cutoff;
     std::int32_t from = -1;
-    const HeldRun::Same same = held_.repeats(sequence, turns_.place, from);
+    // What is asked for on the way comes when it is tried, not by what was booked before it.
+    const HeldRun::Same same = problem_.on_demand.empty()
+                                   ? held_.repeats(sequence, turns_.place, from)
+                                   : HeldRun::Same::Nothing;
     if (same == HeldRun::Same::All) {
         ++counters_.repeated;
         held_.begin_all();

@@ -35,7 +35,7 @@ void Timelines::reset(const CompiledProblem& p) {
     }
     window_over = -never;
     for (std::size_t s = 0; s < p.stores.size(); ++s)
-        ledger[s].reset(p.stores[s].initial);
+        ledger[s].reset(p.stores[s].initial, p.stores[s].life);
     entries.clear();
     placed.reset(p);
     is_placed.assign(n, 0);
@@ -49,6 +49,11 @@ void Timelines::reset(const CompiledProblem& p) {
     missing.resize(p.blocks.size());
     for (std::size_t b = 0; b < p.blocks.size(); ++b)
         missing[b] = p.blocks[b].waits_for;
+    asked.assign(p.on_demand.size(), never);
+    for (const OnDemand& x : p.on_demand) {
+        for (const std::int32_t b : x.blocks)
+            ++missing[static_cast<std::size_t>(b)];
+    }
     done.assign(p.blocks.size(), 0);
     waiting_batch.assign(p.blocks.size(), 0);
     floor.resize(n);

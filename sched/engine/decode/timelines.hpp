@@ -18,12 +18,17 @@ namespace sched::engine {
 /// Changes of one store's level, by time; what comes in counts before what goes out.
 class Ledger {
 public:
-    void reset(std::int64_t initial) {
+    void reset(std::int64_t initial, Tick life = never) {
         initial_ = initial;
         total_ = initial;
+        life_ = life;
+        over_ = never;
         flows_.clear();
     }
+    /// Nothing is taken from then on. @pre one thing is given, if it does not keep for ever.
+    Tick over() const { return over_; }
     void add(Tick t, std::int64_t amount) {
+        if (amount > 0 && life_ < never) over_ = t + life_;
         const Flow f{t, amount};
         auto at = flows_.end();
         while (at != flows_.begin() && f.before(*(at - 1)))
@@ -37,6 +42,7 @@ public:
             if (at->time == t && at->amount == amount) {
                 flows_.erase(at);
                 total_ -= amount;
+                if (amount > 0) over_ = never;
                 return;
             }
         }
@@ -65,6 +71,7 @@ private:
     };
     std::vector<Flow> flows_;
     std::int64_t initial_ = 0, total_ = 0;
+    Tick life_ = never, over_ = never;
 };
 
 struct OpenBatch {
@@ -106,8 +113,10 @@ struct Timelines {
     std::vector<char> shared;      // per choice: another member of the batch has booked it
 
     std::vector<std::int32_t>
-        missing;             // per block: lags from operations whose times are not known yet
-    std::vector<char> done;  // per block
+        missing;              // per block: lags from operations whose times are not known yet
+    std::vector<char> done;   // per block
+    std::vector<Tick> asked;  // per OnDemand: when it may begin; never: nobody has asked, -never:
+                              // it has been told
     std::vector<char>
         waiting_batch;        // per block: how it stands with its batch mates (batch mates.cpp)
     std::vector<Tick> floor;  // per operation of the block under work (by place)

@@ -102,6 +102,7 @@ private:
         Json out = {{"name", s.name}, {"initial", s.initial}};
         if (s.from) out["from"] = at(s.from);
         if (s.until) out["until"] = at(s.until);
+        if (s.life) out["life"] = s.life->count();
         return out;
     }
 

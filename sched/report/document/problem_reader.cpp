@@ -179,10 +179,13 @@ private:
     }
 
     core::Store store(const Json& j, const std::string& w) {
+        std::optional<Seconds> life;
+        if (const Json* x = find(j, "life")) life = Seconds{r_.integer(x, 1, most_seconds, w)};
         return {.name = r_.text(r_.member(j, "name", w), w),
                 .initial = r_.integer(r_.member(j, "initial", w), 0, most_amount, w + ".initial"),
                 .from = maybe_time(find(j, "from"), w + ".from"),
-                .until = maybe_time(find(j, "until"), w + ".until")};
+                .until = maybe_time(find(j, "until"), w + ".until"),
+                .life = life};
     }
 
     core::Order order(const Json& j, const std::string& w) {

@@ -1,0 +1,43 @@
+// Which stores are filled on demand, by what, and how long before they are wanted it has to begin.
+
+#include <algorithm>
+
+#include "sched/core/index.hpp"
+#include "sched/engine/compiled_problem.hpp"
+
+namespace sched::engine {
+
+void CompiledProblem::find_on_demand() {
+    for (std::size_t i = 0; i < operations.size(); ++i) {
+        for (std::int32_t g = operations[i].gives.begin; g < operations[i].gives.end; ++g) {
+            const std::int32_t store = gives[ix(g)].store;
+            if (stores[ix(store)].life >= never) continue;
+            OnDemand x{
+                .store = store, .giver = static_cast<std::int32_t>(i), .lead = 0, .blocks = {}};
+            std::vector<std::int32_t> chain{x.giver};  // it and all that goes before it
+            bool own = true;                           // of no job, and nothing of it has begun
+            for (std::size_t k = 0; k < chain.size() && own; ++k) {
+                const CompiledOperation& o = operations[ix(chain[k])];
+                own = o.job < 0 && !o.begun && !o.fixed;
+                x.lead += modes[ix(o.modes.begin)].work;
+                for (std::int32_t l = o.lags_in.begin; l < o.lags_in.end; ++l) {
+                    const CompiledLag& lag = lags[ix(lags_in[ix(l)])];
+                    if (lag.min < 0) continue;
+                    x.lead += lag.min;
+                    if (std::find(chain.begin(), chain.end(), lag.from) == chain.end())
+                        chain.push_back(lag.from);
+                }
+            }
+            if (!own) continue;
+            for (const std::int32_t op : chain) {
+                const std::int32_t b = operations[ix(op)].block;
+                if (blocks[ix(b)].waits_for == 0 &&
+                    std::find(x.blocks.begin(), x.blocks.end(), b) == x.blocks.end())
+                    x.blocks.push_back(b);
+            }
+            on_demand.push_back(std::move(x));
+        }
+    }
+}
+
+}  // namespace sched::engine
