@@ -165,7 +165,7 @@ int run_plan(const PlanArgs& args) {
                                            plan.solution, begun_returns(*question));
     if (!passes(filled.pinned, *filled.solution.schedule)) return No;
     const auto document = document_of(*question, *room, plan, filled, diagnostics);
-    warn_of_room(document, question->scenario);
+    if (!passes_all(document, question->scenario)) return No;
     return write(*question, document);
 }
 

@@ -19,8 +19,8 @@ inline constexpr std::size_t most_breaches = 40;
 /// Whether the lists of the document agree with each other; prints where they do not.
 bool agrees(const report::PlanDocument& document);
 
-/// How many rules of the room a new plan breaks, said in one line: a warning while the planner is
-/// known to break some.
-void warn_of_room(const report::PlanDocument& document, const model::Scenario& scenario);
+/// Both of these for a plan that was just made: what it breaks is a fault of the program, and said
+/// so.
+bool passes_all(const report::PlanDocument& document, const model::Scenario& scenario);
 
 }  // namespace sched::app
