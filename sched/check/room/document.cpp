@@ -292,7 +292,7 @@ private:
             if (aim.bound && *aim.bound > aim.value)
                 say("aims", aim.words + " is better than its bound.");
             const bool said = met         ? aim.gap_words == "proven best"
-                              : aim.bound ? aim.gap_words.starts_with("at most ")
+                              : aim.bound ? aim.gap_words.starts_with("no plan ")
                                           : aim.gap_words == "no bound known";
             if (!said)
                 say("aims",
@@ -562,14 +562,16 @@ private:
 
     void returns() {
         std::map<std::tuple<std::string, std::string, std::string>, int> came;
+        std::map<std::string, std::vector<const OperationLine*>> of_frame;
+        for (const OperationLine& op : d_.operations)
+            of_frame[op.screen].push_back(&op);
         for (const report::ReturnLine& line : d_.returns) {
             std::optional<SimTime> start, end;
             std::set<std::string> people;
-            for (const OperationLine& op : d_.operations) {
-                if (op.screen != line.tag) continue;
-                start = std::min(start.value_or(op.start), op.start);
-                end = std::max(end.value_or(op.end), op.end);
-                people.insert(op.people.begin(), op.people.end());
+            for (const OperationLine* op : of_frame[line.tag]) {
+                start = std::min(start.value_or(op->start), op->start);
+                end = std::max(end.value_or(op->end), op->end);
+                people.insert(op->people.begin(), op->people.end());
             }
             if (line.start != start || line.done != end ||
                 std::set(line.people.begin(), line.people.end()) != people)

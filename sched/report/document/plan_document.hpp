@@ -58,7 +58,7 @@ struct AimLine {
     std::int64_t value = 0;
     std::optional<std::int64_t> bound;  // no schedule does better on this aim alone
     std::string value_words;            // "1 h 5 min", "2 orders", "17:40 on 2026-11-26"
-    std::string gap_words;              // "proven best" or "at most 12 min better is possible"
+    std::string gap_words;              // "proven best" or "no plan is more than 12 min better"
     friend bool operator==(const AimLine&, const AimLine&) = default;
 };
 

@@ -116,7 +116,7 @@ private:
         };
         const auto time = [](std::int64_t s) { return model::format_duration(Seconds{s}); };
         const std::int64_t better = line.bound ? line.value - *line.bound : 0;
-        std::string better_words = time(better) + " better is possible";
+        std::string better_words = "is more than " + time(better) + " better";
         line.unit = "s";
         line.value_words = time(line.value);
         switch (criterion) {
@@ -129,11 +129,11 @@ private:
             case Criterion::LateOrders:
                 line.unit = "orders";
                 line.value_words = orders(line.value);
-                better_words = orders(better) + " fewer is possible";
+                better_words = "has more than " + orders(better) + " fewer late";
                 break;
             case Criterion::Makespan:
                 line.value_words = when(d_.run, room_.problem.horizon_start + Seconds{line.value});
-                better_words = time(better) + " earlier is possible";
+                better_words = "is more than " + time(better) + " earlier";
                 break;
             case Criterion::Overtime:
             case Criterion::Holding:
@@ -142,7 +142,7 @@ private:
         }
         line.gap_words = !line.bound   ? "no bound known"
                          : better == 0 ? "proven best"
-                                       : "at most " + better_words;
+                                       : "no plan " + better_words;
     }
 
     void places() {
@@ -190,7 +190,10 @@ private:
 
     bool needs_two(const model::Area& frame) const {
         const auto& from = scenario_.room.limits.two_people_from;
-        return from && (frame.width > from->width || frame.height > from->height);
+        if (!from) return false;
+        const auto [a, b] = std::minmax(frame.width, frame.height);
+        const auto [x, y] = std::minmax(from->width, from->height);
+        return a > x || b > y;
     }
 
     void operations() {
