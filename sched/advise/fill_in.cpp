@@ -75,16 +75,21 @@ private:
     }
 
     void read_constraints() {
-        bound_.assign(p_.operations.size() - first_, false);
+        const std::size_t fillers = p_.operations.size() - first_;
+        bound_.assign(fillers, false);
+        lags_.resize(fillers);
+        windows_.resize(fillers);
+        same_.resize(fillers);
         for (const core::Constraint& c : p_.constraints) {
             if (const auto* lag = std::get_if<core::TimeLag>(&c)) {
-                if (lag->to.index() >= first_) lags_.push_back(*lag);
+                if (lag->to.index() >= first_) lags_[lag->to.index() - first_].push_back(*lag);
                 if (lag->from.index() >= first_ && lag->to.index() < first_)
                     bound_[lag->from.index() - first_] = true;
             } else if (const auto* window = std::get_if<core::StartWindow>(&c)) {
-                if (window->operation.index() >= first_) windows_.push_back(*window);
+                if (window->operation.index() >= first_)
+                    windows_[window->operation.index() - first_].push_back(*window);
             } else if (const auto* same = std::get_if<core::SameResource>(&c)) {
-                if (same->b.index() >= first_) same_.push_back(*same);
+                if (same->b.index() >= first_) same_[same->b.index() - first_].push_back(*same);
             } else if (const auto* mode = std::get_if<core::SameMode>(&c)) {
                 if (mode->b.index() >= first_) bound_[mode->b.index() - first_] = true;
             } else if (const auto* take = std::get_if<core::Take>(&c)) {
@@ -115,8 +120,7 @@ private:
     // When the operation may start, by lags and windows; nullopt: never.
     std::optional<Range> range_of(std::size_t i) const {
         Range range{tick(p_.now.value_or(p_.horizon_start)), until_, {}};
-        for (const core::TimeLag& lag : lags_) {
-            if (lag.to.index() != i) continue;
+        for (const core::TimeLag& lag : lags_[i - first_]) {
             const auto& from = placed_[lag.from.index()];
             if (!from) return std::nullopt;
             const core::Operation& before = p_.operations[lag.from.index()];
@@ -133,8 +137,7 @@ private:
             range.from = std::max(range.from, tick(edge + lag.min));
             if (lag.max) range.to = std::min(range.to, tick(edge + *lag.max));
         }
-        for (const core::StartWindow& window : windows_) {
-            if (window.operation.index() != i) continue;
+        for (const core::StartWindow& window : windows_[i - first_]) {
             if (window.not_before) range.from = std::max(range.from, tick(*window.not_before));
             if (window.not_after) range.to = std::min(range.to, tick(*window.not_after));
         }
@@ -144,8 +147,8 @@ private:
 
     std::vector<ResourceId> candidates(std::size_t i, const core::Mode& mode, std::size_t n) const {
         std::vector<ResourceId> list = mode.needs[n].any_of;
-        for (const core::SameResource& same : same_) {
-            if (same.b.index() != i || same.need_b != static_cast<int>(n)) continue;
+        for (const core::SameResource& same : same_[i - first_]) {
+            if (same.need_b != static_cast<int>(n)) continue;
             const auto& a = placed_[same.a.index()];
             if (!a || static_cast<std::size_t>(same.need_a) >= a->chosen.size()) continue;
             const ResourceId only = a->chosen[static_cast<std::size_t>(same.need_a)];
@@ -256,9 +259,10 @@ private:
     Tick until_;
     std::vector<Profile> profiles_;
     std::vector<std::optional<Placement>> placed_;
-    std::vector<core::TimeLag> lags_;
-    std::vector<core::StartWindow> windows_;
-    std::vector<core::SameResource> same_;
+    // Per filler operation, those that end at it.
+    std::vector<std::vector<core::TimeLag>> lags_;
+    std::vector<std::vector<core::StartWindow>> windows_;
+    std::vector<std::vector<core::SameResource>> same_;
     std::vector<bool> bound_;  // per filler operation: by what is not read here
     int tries_ = 0;
 };

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <numeric>
 #include <tuple>
 
@@ -310,17 +311,19 @@ void assign_frames(Builder& b) {
 void fill_stock_after(Builder& b, core::SimTime until) {
     auto& after = b.out.stock_after;
     after.clear();
+    const auto key = [](const FrameStock& x) {
+        return std::tuple(x.size.width.value, x.size.height.value, x.mesh, x.state, x.haze,
+                          x.coated_dry, x.emulsion, x.coat_plan, x.order, x.from);
+    };
+    std::map<decltype(key(FrameStock{})), std::size_t> known;  // where it stands in `after`
     const auto put = [&](FrameStock stock) {
         stock.place = {};
         if (stock.from && *stock.from <= until) stock.from.reset();
-        for (FrameStock& known : after) {
-            FrameStock like = known;
-            like.count = stock.count;
-            if (like != stock) continue;
-            known.count += stock.count;
-            return;
-        }
-        after.push_back(std::move(stock));
+        const auto [at, fresh] = known.try_emplace(key(stock), after.size());
+        if (fresh)
+            after.push_back(std::move(stock));
+        else
+            after[at->second].count += stock.count;
     };
     std::vector<int> left = b.out.frames_left;
     for (const ReturnInfo& x : b.out.returns)

@@ -67,6 +67,18 @@ std::vector<core::Mode> drying_in_the_room(const Builder& b, const OperationMake
     return out;
 }
 
+// What all people together are there for by then, s.
+std::int64_t hands_until(const Builder& b, core::SimTime until) {
+    std::int64_t sum = 0;
+    for (const core::ResourceId r : b.person_resource) {
+        if (!r.valid()) continue;
+        for (const core::Window& w :
+             b.out.problem.resources[r.index()].calendar.value_or(core::Calendar{}))
+            sum += std::max<std::int64_t>(0, (std::min(w.to, until) - w.from).count());
+    }
+    return sum;
+}
+
 class ReturnMaker {
 public:
     explicit ReturnMaker(Builder& b) : b_(b), haze_(b.room().haze_share.value) {}
@@ -92,6 +104,9 @@ public:
         if (add_part(index, model::route::build_reclaim(b_.room(), haze)))
             info.becomes = FrameState::Ready;
     }
+
+    /// What has been added takes somebody so long, s.
+    std::int64_t attended() const { return attended_; }
 
 private:
     // False, and nothing added, where the room has no place for one of its steps.
@@ -124,7 +139,8 @@ private:
                                          .part = route.operations[i].part,
                                          .returned = static_cast<int>(index),
                                          .words = made[i].name});
-            problem.operations.push_back(std::move(made[i]));
+            if (!is_attended(problem.operations.emplace_back(std::move(made[i])))) continue;
+            attended_ += problem.operations.back().modes.front().work.count();
         }
         for (const auto& lag : route.lags) {
             add_lag(problem, lag, part[static_cast<std::size_t>(lag.from)],
@@ -142,9 +158,17 @@ private:
         return true;
     }
 
+    // Somebody is there.
+    static bool is_attended(const Operation& o) {
+        const auto& needs = o.modes.front().needs;
+        return std::any_of(needs.begin(), needs.end(),
+                           [](const core::Need& n) { return n.span == core::Span::Work; });
+    }
+
     Builder& b_;
     HazeTurn haze_;
     ScreenInfo screen_;
+    std::int64_t attended_ = 0;
 };
 
 }  // namespace
@@ -163,9 +187,13 @@ RoomProblem with_returns(const model::Scenario& scenario, const CompileOptions& 
     }
     b.out.returns = frames_that_come(b, until);
     ReturnMaker maker(b);
+    // More than all could do if they did nothing else is not asked for: a stack of a hundred
+    // thousand frames costs no more than what a day holds of them.
+    const std::int64_t hands = hands_until(b, until);
     for (std::size_t i = 0; i < b.out.returns.size(); ++i) {
         const auto known = begun.find(b.out.returns[i].tag);
-        maker.add(i, parts ? (*parts)[i] : SIZE_MAX, known == begun.end() ? 0 : known->second);
+        const std::size_t most = parts ? (*parts)[i] : maker.attended() <= hands ? SIZE_MAX : 0;
+        maker.add(i, most, known == begun.end() ? 0 : known->second);
     }
     fill_stock_after(b, until);
     return std::move(b.out);

@@ -8,6 +8,7 @@
 #include <cstdio>
 #include <map>
 
+#include "model/room/step_names.hpp"
 #include "tests/room_judge/odd_days.hpp"
 #include "tests/room_judge/planned.hpp"
 #include "tests/room_judge/random_scenario.hpp"
@@ -18,6 +19,31 @@ struct Tally {
     const char* what;
     int asked = 0, unsound = 0, without = 0, plans = 0, broken = 0, screens = 0;
 };
+
+// What has happened, to see it beside what is said.
+std::string told(const sched::app::Question& question) {
+    if (!question.midday) return {};
+    const auto& midday = *question.midday;
+    std::string out = " now " + model::format_date_time(midday.now);
+    for (const auto& s : midday.state.screens) {
+        const auto& steps = !s.in.empty() ? s.in : !s.done.empty() ? s.done : s.back_to;
+        out += ", " + s.screen +
+               (!s.in.empty()     ? " in "
+                : !s.done.empty() ? " has done "
+                                  : " back to ") +
+               std::string(model::words_of(steps.front()));
+    }
+    const auto away = [&](const model::AwayNow& a) {
+        out += ", without " + a.name;
+        if (a.from) out += " from " + model::format_duration(*a.from);
+        if (a.until) out += " until " + model::format_duration(*a.until);
+    };
+    for (const auto& a : midday.state.people)
+        away(a);
+    for (const auto& a : midday.state.stations)
+        away(a);
+    return out;
+}
 
 class Run {
 public:
@@ -30,8 +56,9 @@ public:
         if (!result.plan) {
             ++(result.sound ? tally.without : tally.unsound);
             if (none_[std::string(tally.what) + (result.sound ? "" : " unsound")]++ < shown_)
-                std::printf("%s seed %llu: none: %s\n", tally.what,
-                            static_cast<unsigned long long>(seed), result.why_none.c_str());
+                std::printf("%s seed %llu%s: none: %s\n", tally.what,
+                            static_cast<unsigned long long>(seed), told(question).c_str(),
+                            result.why_none.c_str());
             return std::nullopt;
         }
         ++tally.plans;

@@ -34,6 +34,7 @@ public:
         if (dice_.chance(20)) second_lamp();
         if (dice_.chance(15)) night();
         if (dice_.chance(20)) missing();
+        if (dice_.chance(20)) coats_only();
     }
 
 private:
@@ -112,6 +113,11 @@ private:
         Person& p = room_.people[static_cast<std::size_t>(
             dice_.below(static_cast<int>(room_.people.size())))];
         p.absent = {date_of(first_day() + std::chrono::days{dice_.below(2)})};
+    }
+
+    void coats_only() {  // who has learnt to coat has not learnt to face coat
+        for (Person& p : room_.people)
+            std::erase(p.can, Step::FaceCoat);
     }
 
     Room& room_;

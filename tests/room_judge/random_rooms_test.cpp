@@ -7,6 +7,7 @@
 #include "sched/report/plan/exchange.hpp"
 #include "sched/report/plan/sheet_rows.hpp"
 #include "tests/catch.hpp"
+#include "tests/room_judge/odd_days.hpp"
 #include "tests/room_judge/planned.hpp"
 #include "tests/room_judge/random_scenario.hpp"
 
@@ -76,6 +77,34 @@ TEST_CASE("in random rooms no plan breaks a rule that either judge knows", "[pro
     }
     CHECK(planned_rooms > static_cast<int>(rooms) / 2);
     CHECK(unsound < static_cast<int>(rooms) / 10);
+}
+
+// Half of what coatroom-judge does: odd rooms, and each plan once more from a moment of its day on.
+TEST_CASE("in odd rooms and at midday no plan breaks a rule that either judge knows",
+          "[property]") {
+    int planned_rooms = 0, again = 0, none = 0;
+    constexpr std::uint64_t rooms = 120;
+    for (std::uint64_t seed = 1; seed <= rooms; ++seed) {
+        sched::app::Question question{.scenario = random_scenario::make_odd(seed),
+                                      .start = random_scenario::first_day()};
+        question.how.threads = 1;
+        question.how.budget.evaluations = 8;
+        const auto result = planned::plan(question);
+        if (!result.plan) continue;
+        ++planned_rooms;
+        judge(seed, question.scenario, result);
+        const auto midday = random_scenario::happened(question, *result.plan, seed);
+        const auto later = planned::plan(midday);
+        if (!later.plan) {
+            ++none;
+            continue;
+        }
+        ++again;
+        judge(seed, midday.scenario, later);
+    }
+    CHECK(planned_rooms > static_cast<int>(rooms) * 9 / 10);
+    CHECK(again > planned_rooms * 9 / 10);
+    INFO(none << " without a plan at midday");
 }
 
 // Places with typed minutes beside a cabinet with a clock: the decoder lost screens that it booked
