@@ -102,7 +102,7 @@ std::optional<core::Seconds> life_of(const Builder& b, const model::Emulsion& em
     if (emulsion.family == model::EmulsionFamily::Photopolymer || life <= core::Seconds{0} ||
         life >= run)
         return std::nullopt;
-    return life - model::route::time_of(b.room(), Step::MixStir).stand;
+    return life - model::time_of(b.room(), Step::MixStir).stand;
 }
 
 StoreId add_mix(Builder& b, const model::Emulsion& emulsion, const model::Pot* pot, int number) {

@@ -8,7 +8,7 @@
 #include <cstdio>
 #include <map>
 
-#include "model/room/step_names.hpp"
+#include "model/room/steps.hpp"
 #include "tests/room_judge/odd_days.hpp"
 #include "tests/room_judge/planned.hpp"
 #include "tests/room_judge/random_scenario.hpp"

@@ -6,7 +6,7 @@
 
 #include <algorithm>
 
-#include "model/room/step_names.hpp"
+#include "model/room/steps.hpp"
 #include "sched/report/words/steps.hpp"
 #include "tests/room_judge/dice.hpp"
 #include "tests/room_judge/random_scenario.hpp"
