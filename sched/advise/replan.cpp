@@ -228,9 +228,11 @@ Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const Re
         begun[b.operation.index()] = 1;
     std::vector<std::size_t> window;  // operations to hold, by planned start
     int lost = 0;
+    // Whoever finishes what is under way after his hours has no time for anything else until then.
+    const engine::RemainingProblem left(problem);
     for (std::size_t i = 0; i < earlier.size(); ++i) {
         if (!earlier[i] || begun[i] || earlier[i]->start >= *problem.now + how.frozen) continue;
-        if (earlier[i]->start >= *problem.now && staffed(problem, i, *earlier[i]))
+        if (earlier[i]->start >= *problem.now && staffed(left.problem(), i, *earlier[i]))
             window.push_back(i);
         else
             ++lost;
