@@ -24,6 +24,7 @@ constexpr std::array<double, 4> kReheat{1.0, 4.0, 1.0, 12.0};  // round by round
 constexpr double kLeastGap = 60.0;
 constexpr double kPathShare = 15.0;                    // moves on paths, to operations decoded
 constexpr double kBredAlone = 0.9, kBredBeside = 0.3;  // of the schedules
+constexpr int kPolishFrom = 4;                         // earlier it would only cost variety
 constexpr int kMostIdle = 3000;                        // changes that change nothing
 
 }  // namespace
@@ -332,6 +333,7 @@ void RoomStart::climb() {
             kFirstHeat * kReheat[static_cast<std::size_t>(round / 2) % kReheat.size()];
         if (graph && !say_as_graph(now, now_value)) continue;
         still = anneal(now, now_value, graph, length, heat) ? 0 : still + 1;
+        if (round >= kPolishFrom && small() && polish()) decode(now = best_point_, now_value);
         if (!graph) keep(now, now_value);
         if (graph) length = std::min(kLongestRound, length + length / 2);
     }

@@ -51,6 +51,11 @@ private:
     void climb();
     bool follow_paths();
     bool breed(std::int64_t until);
+    bool small() const;
+    bool polish();
+    bool take_better(RoomPoint& next, RoomPoint& now, RoomValue& value);
+    bool other_wait(std::size_t operation, RoomPoint& now, RoomValue& value);
+    bool other_place(std::size_t block, RoomPoint& now, RoomValue& value);
     bool begin_round(bool graph, RoomPoint& now, RoomValue& value);
     bool anneal(RoomPoint& now, RoomValue& value, bool graph, std::int64_t length, double heat);
     bool say_as_graph(RoomPoint& now, RoomValue& now_value);
@@ -91,6 +96,7 @@ private:
     std::optional<PathSearch> paths_;
     Breeder breeder_;
     std::int64_t bred_ = 0;  // evaluations
+    RoomValue polished_;     // nothing near the best of this value is better
     RoomValue joined_;       // value of the last schedule that the path search was given
     double path_work_ = 0.0, list_work_ = 0.0;
 };
