@@ -1,6 +1,5 @@
 // coatroom board: the plan and the promises on a page of this machine.
 
-#include <algorithm>
 #include <chrono>
 #include <cstdio>
 #include <filesystem>
@@ -8,10 +7,9 @@
 #include <thread>
 
 #include "model/read/scenario.hpp"
-#include "sched/app/parts/budget.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
-#include "sched/app/parts/day_of_plan.hpp"
+#include "sched/app/parts/promise_parts.hpp"
 #include "sched/app/parts/promise_service.hpp"
 #include "sched/board/server.hpp"
 #include "sched/check/checker.hpp"
@@ -31,22 +29,14 @@ std::vector<std::string> checked(const report::PlanDocument& document) {
 }
 
 // As `promise` takes them, so that both give the same answer.
-std::optional<study::PromiseOptions> desk_options(const BoardArgs& args,
-                                                  const model::Scenario& scenario) {
-    auto search = search_options({.seed = args.seed, .threads = args.threads});
-    if (!search) return std::nullopt;
-    study::PromiseOptions options;
-    options.seed = args.seed;
-    options.threads = search->threads;
-    options.stop = search->stop;
-    options.replications = static_cast<std::size_t>(args.replications);
-    options.remedy_replications = std::min(options.remedy_replications, options.replications);
-    options.compile.day_kind = args.day;
-    const auto start = day_of_plan(
-        {.command = "board", .from = args.from, .date = args.date, .now = args.now}, scenario);
-    if (!start) return std::nullopt;
-    options.compile.start = *start;
-    return options;
+PromiseArgs as_promise(const BoardArgs& args) {
+    return {.date = args.date,
+            .from = args.from,
+            .now = args.now,
+            .day = args.day,
+            .replications = args.replications,
+            .seed = args.seed,
+            .threads = args.threads};
 }
 
 fs::path plan_path(const BoardArgs& args) {
@@ -61,7 +51,7 @@ int run_board(const BoardArgs& args) {
     const auto scenario = model::read_scenario(args.scenario, diagnostics);
     print_diagnostics(diagnostics, false);
     if (!scenario) return BadInput;
-    const auto options = desk_options(args, *scenario);
+    const auto options = promise_options(as_promise(args), *scenario, "board");
     if (!options) return BadInput;
     if (args.now.empty() && !args.state.empty()) {
         std::fprintf(stderr, "coatroom board: --state needs the present time. Add --now 10:40.\n");

@@ -41,7 +41,8 @@ std::optional<study::Correction> learnt_from(const std::string& folder, const mo
 }
 
 std::optional<study::PromiseOptions> promise_options(const PromiseArgs& args,
-                                                     const model::Scenario& scenario) {
+                                                     const model::Scenario& scenario,
+                                                     const char* command) {
     auto search = search_options({.seed = args.seed, .threads = args.threads});
     if (!search) return std::nullopt;
     study::PromiseOptions options;
@@ -58,7 +59,7 @@ std::optional<study::PromiseOptions> promise_options(const PromiseArgs& args,
     options.correction = model::Seconds{std::llround(args.correction * 60.0)};
     options.compile.day_kind = args.day;
     const auto start = day_of_plan(
-        {.command = "promise", .from = args.from, .date = args.date, .now = args.now}, scenario);
+        {.command = command, .from = args.from, .date = args.date, .now = args.now}, scenario);
     if (!start) return std::nullopt;
     options.compile.start = *start;
     return options;

@@ -16,9 +16,10 @@ namespace sched::app {
 /// is none.
 std::optional<model::SimTime> time_arg(const std::string& text, const char* option);
 
-/// @returns nullopt after saying on the error stream what is wrong.
+/// @param command who says on the error stream what is wrong, before nullopt is returned.
 std::optional<study::PromiseOptions> promise_options(const PromiseArgs& args,
-                                                     const model::Scenario& scenario);
+                                                     const model::Scenario& scenario,
+                                                     const char* command = "promise");
 
 /// The time of the question.
 model::SimTime question_of(const study::PromiseOptions& options);
