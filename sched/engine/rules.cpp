@@ -1,3 +1,7 @@
+// How it works: a rule is a function of a few figures of an operation; the figures are longest
+// paths over the precedence order, forwards for the head and backwards for what remains.
+// Mixing, which belongs to no order, is as urgent as the most urgent taker.
+
 #include "sched/engine/rules.hpp"
 
 #include <algorithm>
@@ -13,12 +17,10 @@ double slack(const RuleView& v) {
     return v.due - v.release - v.head - v.remaining;
 }
 
-// Apparent tardiness cost (Vepsalainen and Morton 1987), look-ahead k = 2, seen at the operation's
-// earliest start.
+// Look-ahead k = 2, seen at the operation's earliest start.
 double apparent_tardiness_cost(const RuleView& v) {
-    const double work = std::max(v.remaining, 1.0);
-    return -v.weight / work *
-           std::exp(-std::max(0.0, slack(v)) / (2.0 * std::max(v.mean_work, 1.0) * 12.0));
+    return -tardiness_cost_index(v.weight, std::max(v.remaining, 1.0), slack(v),
+                                 2.0 * std::max(v.mean_work, 1.0) * 12.0);
 }
 
 constexpr std::array<Rule, 9> table{{

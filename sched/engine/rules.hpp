@@ -2,6 +2,8 @@
 // Dispatching rules as priority lists: one table line a rule. A rule sorts operations by a key that
 // it computes from due dates, weights and work; the list then decodes like any other sequence.
 
+#include <algorithm>
+#include <cmath>
 #include <span>
 #include <vector>
 
@@ -21,6 +23,12 @@ struct RuleView {
     double weight = 1.0;     // of the order
     double mean_work = 1.0;  // over all operations
 };
+
+/// Index of apparent tardiness cost (Vepsalainen and Morton 1987): the higher, the sooner. @param
+/// work, look_ahead > 0 @param slack until the last moment to begin; none left below zero
+inline double tardiness_cost_index(double weight, double work, double slack, double look_ahead) {
+    return weight / work * std::exp(-std::max(0.0, slack) / look_ahead);
+}
 
 struct Rule {
     const char* name;                     // as on the command line

@@ -3,8 +3,9 @@
 #include "sched/core/index.hpp"
 
 #include <algorithm>
-#include <cmath>
 #include <numeric>
+
+#include "sched/engine/rules.hpp"
 
 namespace sched::study {
 
@@ -37,9 +38,9 @@ void rank_anew(const engine::Decoder& decoder, const ReviewRule& rule, Tick now,
         const Tick due = p.order_due[ix(o.order)];
         if (due >= engine::never) continue;
         const double left = std::max(60.0, s.left[ix(o.job)]);
-        const double slack = std::max(0.0, static_cast<double>(due - now) - s.left[ix(o.job)]);
-        s.index[ix(o.job)] = static_cast<double>(p.order_weight[ix(o.order)]) / left *
-                             std::exp(-slack / (rule.look_ahead * mean));
+        const double slack = static_cast<double>(due - now) - s.left[ix(o.job)];
+        s.index[ix(o.job)] = engine::tardiness_cost_index(
+            static_cast<double>(p.order_weight[ix(o.order)]), left, slack, rule.look_ahead * mean);
     }
     const auto index = [&](std::int32_t op) {
         const std::int32_t job = p.operations[ix(op)].job;

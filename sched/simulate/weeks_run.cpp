@@ -1,3 +1,8 @@
+// How it works: each working day is put together from what is inside: for each screen the part
+// of its way that is left, what has begun with its known ends, and the orders that came in. It
+// is decoded by the rule's ranks until the next day begins; what is booked or under way then is
+// kept, what is ready moves out, and every entry and exit is counted.
+
 #include "sched/simulate/weeks_run.hpp"
 
 #include <algorithm>
@@ -7,6 +12,7 @@
 
 #include "sched/core/calendar.hpp"
 #include "sched/core/index.hpp"
+#include "sched/engine/rules.hpp"
 #include "sched/simulate/review.hpp"
 
 namespace sched::study {
@@ -247,12 +253,11 @@ void WeeksRun::rank() {
         const InsideOrder& o = order_of(s);
         const double left = s.rank;
         switch (options_.rule) {
-            case LongRunRule::Urgency: {
-                const double slack = std::max(0.0, static_cast<double>(o.due) - now - left);
-                s.rank = -static_cast<double>(weight_of_[ix(o.kind)]) / left *
-                         std::exp(-slack / (2.0 * mean));
+            case LongRunRule::Urgency:
+                s.rank = -engine::tardiness_cost_index(
+                    static_cast<double>(weight_of_[ix(o.kind)]), left,
+                    static_cast<double>(o.due) - now - left, 2.0 * mean);
                 break;
-            }
             case LongRunRule::Due:
                 s.rank = static_cast<double>(o.due);
                 break;
