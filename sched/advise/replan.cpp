@@ -72,16 +72,7 @@ bool moved(const Placement& before, const Placement& now, core::Seconds toleranc
 // Changes go after what is promised (tardiness, late orders, overtime), never first.
 std::size_t place_of_changes(const core::Problem& problem) {
     for (std::size_t k = 0; k < problem.objective.size(); ++k) {
-        switch (problem.objective[k]) {
-            case core::Criterion::WeightedTardiness:
-            case core::Criterion::LateOrders:
-            case core::Criterion::Overtime:
-                break;
-            case core::Criterion::Makespan:
-            case core::Criterion::Holding:
-            case core::Criterion::FlowTime:
-                return std::max<std::size_t>(k, 1);
-        }
+        if (!core::row_of(problem.objective[k]).promised) return std::max<std::size_t>(k, 1);
     }
     return problem.objective.size();
 }

@@ -1,6 +1,11 @@
+// How it works: the value is counted from the definitions, criterion by criterion, out of the
+// completions of the orders and the placements; all that is words about a criterion is one
+// table. Engine and bounds count in their own way and are tested against this one.
+
 #include "sched/core/objective.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cassert>
 #include <map>
 #include <utility>
@@ -106,22 +111,47 @@ Value evaluate(const Problem& problem, const Schedule& schedule) {
     return value;
 }
 
-std::string words(Criterion criterion) {
-    switch (criterion) {
-        case Criterion::WeightedTardiness:
-            return "weighted tardiness";
-        case Criterion::LateOrders:
-            return "late orders";
-        case Criterion::Overtime:
-            return "overtime";
-        case Criterion::Makespan:
-            return "finish";
-        case Criterion::Holding:
-            return "holding";
-        case Criterion::FlowTime:
-            return "flow time";
+namespace {
+
+constexpr std::array<CriterionRow, 6> rows{{
+    {Criterion::WeightedTardiness, "weighted tardiness", "weighted-tardiness", false, true,
+     "is more than {} better", "saves {} of lateness (weighted)", true},
+    {Criterion::LateOrders, "late orders", "late-orders", true, true, "has more than {} fewer late",
+     "{} fewer late", true},
+    {Criterion::Overtime, "overtime", "overtime", false, true, "is more than {} better",
+     "saves {} of overtime", true},
+    {Criterion::Makespan, "finish", "makespan", false, false, "is more than {} earlier",
+     "the run ends {} sooner", true},
+    {Criterion::Holding, "holding", "holding", false, false, "is more than {} better",
+     "saves {} of standing about", false},
+    {Criterion::FlowTime, "flow time", "flow-time", false, false, "is more than {} better",
+     "saves {} of passage, all orders added", false},
+}};
+constexpr bool in_order() {
+    for (std::size_t i = 0; i < rows.size(); ++i) {
+        if (static_cast<std::size_t>(rows[i].criterion) != i) return false;
     }
-    return {};
+    return true;
+}
+static_assert(in_order());
+
+}  // namespace
+
+std::span<const CriterionRow> criteria() {
+    return rows;
+}
+
+const CriterionRow& row_of(Criterion criterion) {
+    return rows[static_cast<std::size_t>(criterion)];
+}
+
+std::string words(Criterion criterion) {
+    return std::string(row_of(criterion).words);
+}
+
+std::string amount_words(Criterion criterion, std::int64_t amount) {
+    if (!row_of(criterion).in_orders) return model::format_duration(Seconds{amount});
+    return std::to_string(amount) + (amount == 1 ? " order" : " orders");
 }
 
 }  // namespace sched::core

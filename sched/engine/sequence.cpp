@@ -1,3 +1,7 @@
+// How it works: translations between the flat schedule and core::Schedule, and the objective
+// counted on the flat one. Overtime of a shared batch is counted once: a member adds only what
+// it works beyond the members before it.
+
 #include "sched/engine/sequence.hpp"
 
 #include <algorithm>
@@ -174,35 +178,41 @@ void evaluate(const CompiledProblem& p, const FlatSchedule& f, std::vector<Tick>
     }
     parts.clear();
     for (const core::Criterion criterion : p.problem.objective) {
-        std::int64_t v = 0;
-        switch (criterion) {
-            case core::Criterion::WeightedTardiness:
-                for (std::size_t k = 0; k < completion.size(); ++k) {
-                    if (completion[k] > p.order_due[k])
-                        v += p.order_weight[k] * (completion[k] - p.order_due[k]);
-                }
-                break;
-            case core::Criterion::LateOrders:
-                for (std::size_t k = 0; k < completion.size(); ++k)
-                    v += completion[k] > p.order_due[k] ? 1 : 0;
-                break;
-            case core::Criterion::Overtime:
-                v = overtime_seconds(p, f);
-                break;
-            case core::Criterion::Makespan:
-                v = last - p.horizon_start;
-                break;
-            case core::Criterion::Holding:
-                v = holding;
-                break;
-            case core::Criterion::FlowTime:
-                for (std::size_t k = 0; k < completion.size(); ++k) {
-                    if (completion[k] > -never) v += completion[k] - p.order_release[k];
-                }
-                break;
-        }
-        parts.push_back(v);
+        const bool overtime = criterion == core::Criterion::Overtime;
+        parts.push_back(worth(p, criterion,
+                              {.orders = completion,
+                               .last = last,
+                               .overtime = overtime ? overtime_seconds(p, f) : 0,
+                               .holding = holding}));
     }
+}
+
+std::int64_t worth(const CompiledProblem& p, core::Criterion criterion, const Ends& ends) {
+    std::int64_t v = 0;
+    switch (criterion) {
+        case core::Criterion::WeightedTardiness:
+            for (std::size_t k = 0; k < ends.orders.size(); ++k) {
+                if (ends.orders[k] > p.order_due[k])
+                    v += p.order_weight[k] * (ends.orders[k] - p.order_due[k]);
+            }
+            return v;
+        case core::Criterion::LateOrders:
+            for (std::size_t k = 0; k < ends.orders.size(); ++k)
+                v += ends.orders[k] > p.order_due[k] ? 1 : 0;
+            return v;
+        case core::Criterion::Overtime:
+            return ends.overtime;
+        case core::Criterion::Makespan:
+            return ends.last - p.horizon_start;
+        case core::Criterion::Holding:
+            return ends.holding;
+        case core::Criterion::FlowTime:
+            for (std::size_t k = 0; k < ends.orders.size(); ++k) {
+                if (ends.orders[k] > -never) v += ends.orders[k] - p.order_release[k];
+            }
+            return v;
+    }
+    return v;
 }
 
 }  // namespace sched::engine

@@ -2,6 +2,7 @@
 // What the planner varies and what comes back: a sequence of decisions in, a flat schedule out.
 
 #include <cstdint>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -97,6 +98,15 @@ std::int64_t overtime_of(const CompiledProblem& p, const FlatSchedule& flat, std
 
 /// When each order is complete; -never where none of its operations is there.
 void completions(const CompiledProblem& p, const FlatSchedule& flat, std::vector<Tick>& completion);
+
+/// When everything ends: what a criterion is counted from.
+struct Ends {
+    std::span<const Tick> orders;  // -never: without operations
+    Tick last = 0;                 // of all operations
+    std::int64_t overtime = 0;
+    std::int64_t holding = 0;
+};
+std::int64_t worth(const CompiledProblem& p, core::Criterion criterion, const Ends& ends);
 
 /// The objective as core::evaluate defines it, without allocation. @param parts one per criterion.
 /// @param completion scratch, one per order.

@@ -10,16 +10,7 @@ namespace {
 
 // The first criterion in words that a plan's reader knows.
 std::string cost_words(core::Criterion criterion, double cost) {
-    switch (criterion) {
-        case core::Criterion::LateOrders:
-            return fmt::format("{:.2f} late orders", cost);
-        case core::Criterion::WeightedTardiness:
-        case core::Criterion::Overtime:
-        case core::Criterion::Makespan:
-        case core::Criterion::Holding:
-        case core::Criterion::FlowTime:
-            break;
-    }
+    if (core::row_of(criterion).in_orders) return fmt::format("{:.2f} late orders", cost);
     return core::words(criterion) + " " + model::format_duration(model::round_up(cost));
 }
 

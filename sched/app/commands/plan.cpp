@@ -32,18 +32,9 @@ std::string progress_text(const core::Problem& problem, const search::Progress& 
     if (p.value && !p.value->parts.empty()) {
         const auto best = p.value->parts.front();
         text += ", best " + core::words(problem.objective.front()) + " ";
-        switch (problem.objective.front()) {
-            case core::Criterion::WeightedTardiness:
-            case core::Criterion::Overtime:
-            case core::Criterion::Makespan:
-            case core::Criterion::Holding:
-            case core::Criterion::FlowTime:
-                text += model::format_duration(core::Seconds{best});
-                break;
-            case core::Criterion::LateOrders:
-                text += std::to_string(best);
-                break;
-        }
+        text += core::row_of(problem.objective.front()).in_orders
+                    ? std::to_string(best)
+                    : model::format_duration(core::Seconds{best});
     }
     return text + " (Ctrl-C keeps the best so far)";
 }

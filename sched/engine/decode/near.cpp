@@ -66,33 +66,9 @@ bool Decoder::beyond() {
         last = std::max(last, least);
     }
     for (const core::Criterion criterion : problem_.problem.objective) {
-        std::int64_t v = 0;
-        switch (criterion) {
-            case core::Criterion::WeightedTardiness:
-                for (std::size_t k = 0; k < orders; ++k) {
-                    if (ends_[k] > problem_.order_due[k])
-                        v += problem_.order_weight[k] * (ends_[k] - problem_.order_due[k]);
-                }
-                break;
-            case core::Criterion::LateOrders:
-                for (std::size_t k = 0; k < orders; ++k)
-                    v += ends_[k] > problem_.order_due[k] ? 1 : 0;
-                break;
-            case core::Criterion::Makespan:
-                v = last - problem_.horizon_start;
-                break;
-            case core::Criterion::FlowTime:
-                for (std::size_t k = 0; k < orders; ++k) {
-                    if (ends_[k] > -never) v += ends_[k] - problem_.order_release[k];
-                }
-                break;
-            case core::Criterion::Overtime:
-                v = state_.overtime;
-                break;
-            case core::Criterion::Holding:
-                break;  // nothing is known before the end
-        }
-        at_least_.push_back(v);
+        // Of holding nothing is known before the end.
+        at_least_.push_back(worth(problem_, criterion,
+                                  {.orders = ends_, .last = last, .overtime = state_.overtime}));
     }
     const std::size_t compared = std::min(cutoff_->value.size(), at_least_.size());
     const auto first =

@@ -3,6 +3,7 @@
 
 #include "sched/report/document/problem_json.hpp"
 
+#include "sched/core/objective.hpp"
 #include "sched/report/document/problem_reader.hpp"
 
 namespace sched::report {
@@ -165,21 +166,7 @@ private:
 }  // namespace
 
 std::string criterion_key(Criterion criterion) {
-    switch (criterion) {
-        case Criterion::WeightedTardiness:
-            return "weighted-tardiness";
-        case Criterion::LateOrders:
-            return "late-orders";
-        case Criterion::Overtime:
-            return "overtime";
-        case Criterion::Makespan:
-            return "makespan";
-        case Criterion::Holding:
-            return "holding";
-        case Criterion::FlowTime:
-            return "flow-time";
-    }
-    return {};
+    return std::string(core::row_of(criterion).key);
 }
 
 std::string edge_key(Edge edge) {

@@ -6,6 +6,8 @@
 
 #include <fmt/format.h>
 
+#include "sched/core/objective.hpp"
+
 namespace sched::report {
 
 namespace {
@@ -283,12 +285,9 @@ private:
     }
 
     void criterion(const Json& x, const std::string& w, std::vector<core::Criterion>& out) {
-        using core::Criterion;
         const std::string key = r_.text(&x, w);
-        for (const Criterion c :
-             {Criterion::WeightedTardiness, Criterion::LateOrders, Criterion::Overtime,
-              Criterion::Makespan, Criterion::Holding, Criterion::FlowTime}) {
-            if (key == criterion_key(c)) return out.push_back(c);
+        for (const core::CriterionRow& row : core::criteria()) {
+            if (key == row.key) return out.push_back(row.criterion);
         }
         r_.fail(w, "unknown criterion");
     }

@@ -111,35 +111,17 @@ private:
     }
 
     void say_aim(Criterion criterion, bool weighted, AimLine& line) const {
-        const auto orders = [](std::int64_t n) {
-            return fmt::format("{} {}", n, n == 1 ? "order" : "orders");
-        };
-        const auto time = [](std::int64_t s) { return model::format_duration(Seconds{s}); };
-        const std::int64_t better = line.bound ? line.value - *line.bound : 0;
-        std::string better_words = "is more than " + time(better) + " better";
-        line.unit = "s";
-        line.value_words = time(line.value);
-        switch (criterion) {
-            case Criterion::WeightedTardiness:
-                if (weighted) {
-                    line.unit = "weight*s";
-                    line.value_words += " (minutes late times priority)";
-                }
-                break;
-            case Criterion::LateOrders:
-                line.unit = "orders";
-                line.value_words = orders(line.value);
-                better_words = "has more than " + orders(better) + " fewer late";
-                break;
-            case Criterion::Makespan:
-                line.value_words = when(d_.run, room_.problem.horizon_start + Seconds{line.value});
-                better_words = "is more than " + time(better) + " earlier";
-                break;
-            case Criterion::Overtime:
-            case Criterion::Holding:
-            case Criterion::FlowTime:
-                break;
+        line.unit = core::row_of(criterion).in_orders ? "orders" : "s";
+        line.value_words = core::amount_words(criterion, line.value);
+        if (criterion == Criterion::WeightedTardiness && weighted) {
+            line.unit = "weight*s";
+            line.value_words += " (minutes late times priority)";
         }
+        if (criterion == Criterion::Makespan)
+            line.value_words = when(d_.run, room_.problem.horizon_start + Seconds{line.value});
+        const std::int64_t better = line.bound ? line.value - *line.bound : 0;
+        const std::string better_words = fmt::format(fmt::runtime(core::row_of(criterion).better),
+                                                     core::amount_words(criterion, better));
         line.gap_words = !line.bound   ? "no bound known"
                          : better == 0 ? "proven best"
                                        : "no plan " + better_words;

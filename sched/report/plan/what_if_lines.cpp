@@ -10,6 +10,7 @@
 #include <optional>
 
 #include "model/base/time.hpp"
+#include "sched/core/objective.hpp"
 #include "sched/report/words/wording.hpp"
 
 namespace sched::report {
@@ -61,22 +62,8 @@ std::string what_if_change(const compile::RoomProblem& room, const search::WhatI
 }
 
 std::string what_if_saving(core::Criterion criterion, std::int64_t saved) {
-    const std::string time = model::format_duration(Seconds{saved});
-    switch (criterion) {
-        case core::Criterion::WeightedTardiness:
-            return fmt::format("saves {} of lateness (weighted)", time);
-        case core::Criterion::LateOrders:
-            return fmt::format("{} order{} fewer late", saved, saved == 1 ? "" : "s");
-        case core::Criterion::Overtime:
-            return fmt::format("saves {} of overtime", time);
-        case core::Criterion::Makespan:
-            return fmt::format("the run ends {} sooner", time);
-        case core::Criterion::Holding:
-            return fmt::format("saves {} of standing about", time);
-        case core::Criterion::FlowTime:
-            return fmt::format("saves {} of passage, all orders added", time);
-    }
-    return {};
+    return fmt::format(fmt::runtime(core::row_of(criterion).saving),
+                       core::amount_words(criterion, saved));
 }
 
 }  // namespace
@@ -98,19 +85,9 @@ std::optional<std::size_t> first_saving(const compile::RoomProblem& room, const 
 std::optional<std::size_t> limits_by(const compile::RoomProblem& room, const search::WhatIf& w) {
     if (w.kind != search::WhatIf::Kind::OneMore || !w.certain) return std::nullopt;
     for (std::size_t k = 0; k < w.saved.size(); ++k) {
-        switch (room.problem.objective[k]) {
-            case core::Criterion::WeightedTardiness:
-            case core::Criterion::Overtime:
-            case core::Criterion::Makespan:
-                if (w.saved[k] >= 60) return k;
-                break;
-            case core::Criterion::LateOrders:
-                if (w.saved[k] > 0) return k;
-                break;
-            case core::Criterion::Holding:
-            case core::Criterion::FlowTime:
-                continue;
-        }
+        const core::CriterionRow& aim = core::row_of(room.problem.objective[k]);
+        if (!aim.sold) continue;
+        if (w.saved[k] >= (aim.in_orders ? 1 : 60)) return k;
         if (w.saved[k] < 0) return std::nullopt;  // paid for elsewhere
     }
     return std::nullopt;
