@@ -1,3 +1,9 @@
+// How it works: the constructor looks once at everything that can vary and gives it a key made
+// of names (order, screen, step, round), so that a room with one more cabinet draws the same
+// numbers. draw() then makes one day: the run with its remakes, orders that come again, rush
+// orders, failures, absences, late films; last of all it mixes what the day takes beyond the
+// stores.
+
 #include "sched/chance/disturbances.hpp"
 
 #include <algorithm>

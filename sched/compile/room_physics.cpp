@@ -1,4 +1,8 @@
-// The only file of this folder that asks the physics.
+// The only file of this folder that asks the physics. How it works: each function puts a
+// cabinet, a screen or a lamp of the room together from its parts and asks one question about
+// it: how long, how much, how likely. Minutes that the room file types win over what is
+// computed; the air is that of a named day, else of weather.csv, else the constant one.
+// Complaints become diagnostics here.
 
 #include <fmt/format.h>
 

@@ -1,3 +1,8 @@
+// How it works: a station becomes a resource with its slots and, where it closes, a calendar. A
+// person becomes a resource of capacity 1: shifts and overtime joined make the calendar, fixed
+// breaks are cut out of it, those that may float become pauses; a break that is under way is
+// time off.
+
 #include <algorithm>
 #include <cmath>
 

@@ -1,3 +1,9 @@
+// How it works: what state.yaml says of each screen becomes facts about its operations, and all
+// that must be over before them is over as well; what is not told is taken from the posted
+// plan, else the first place and person that is free. Then stations out of work and people who
+// have left give up what they have, by hand-over to another or by going back out. Only if
+// nothing is wrong do the facts become Problem::begun.
+
 #include "sched/compile/room_state.hpp"
 
 #include <algorithm>

@@ -1,3 +1,8 @@
+// How it works: an operation whose stations stand in several parts of the premises gets one
+// mode for each part. For every step handed on to the next the way between their parts is added
+// to the work of whoever carries it: to the second where somebody works there, else to the
+// first. Where both sides have a choice the longest way counts, and a warning says so.
+
 #include "sched/compile/walking.hpp"
 
 #include <algorithm>

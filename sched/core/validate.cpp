@@ -1,3 +1,7 @@
+// How it works: one pass over each list of the problem, in its order; constraints by a visitor
+// that has a case for every kind. All faults are collected; ids are looked at before anything
+// is indexed by them.
+
 #include <utility>
 #include <variant>
 

@@ -1,3 +1,9 @@
+// How it works: the book compiles each part (the way of one screen, say) by itself and keeps
+// its flat rows, counted from 0. begin() takes all rows out of the assembled problem, add()
+// copies the rows of a part to their end with all numbers moved, link() ties two operations of
+// different parts, and finish() makes what depends on all of them: the places that screens hold
+// on their way to leave.
+
 #include "sched/engine/assembly.hpp"
 
 #include "sched/core/index.hpp"

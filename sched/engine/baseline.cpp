@@ -1,3 +1,7 @@
+// How it works: from the plan alone it is found who followed whom at each resource, who shared
+// a batch, and who gave way to whom; these pairs are the agreements. For a day they are said
+// again in that day's operations, which may be fewer or more than the plan's.
+
 #include "sched/engine/baseline.hpp"
 
 #include <algorithm>

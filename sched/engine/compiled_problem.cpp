@@ -1,3 +1,8 @@
+// How it works: the constructor calls the steps below in their order: resources with their
+// calendars, operations with modes and needs (equal rows are shared), one pass over the
+// constraints, then what follows from them: work under way, couplings, blocks, circles of
+// places, kinds, exits and tails. Everything is a row of a vector and is named by its number.
+
 #include "sched/engine/compiled_problem.hpp"
 
 #include <algorithm>

@@ -1,3 +1,8 @@
+// How it works: each screen inside is an entry in a heap, keyed by the virtual time at which
+// its present stage is over. The clock runs at a speed that depends on the load and on the air
+// of the hour; advance() goes from one change to the next, in real time, and takes off what
+// ends there. Times within the rounding tolerance end together.
+
 #include "sched/engine/drying_clock.hpp"
 
 #include <algorithm>

@@ -1,3 +1,9 @@
+// How it works: operations whose end is known leave the problem; their lags become earliest
+// starts of what follows. What is under way stays, with one mode that holds what it holds for
+// what is left of it, counted through the calendars of those who work at it. Where a person
+// leaves before its end, that need goes. whole() and rest() translate schedules by the table of
+// numbers that is made on the way.
+
 #include "sched/engine/remaining_problem.hpp"
 
 #include <algorithm>

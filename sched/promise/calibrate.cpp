@@ -1,3 +1,8 @@
+// How it works: each case has a day of its own: orders drawn like the scenario's, planned, and,
+// for questions in the middle of the day, simulated until the question; the desk sees only what
+// has begun by then. One enquiry is promised, then the day happens with draws that no promise
+// has seen; the share of promises kept is counted for every level.
+
 #include "sched/promise/calibrate.hpp"
 
 #include <algorithm>

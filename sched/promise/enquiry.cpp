@@ -1,3 +1,7 @@
+// How it works: each word is looked for among the names of the room first, then among numbers
+// with tolerances for what people round (threads per inch), then with the centimetres that they
+// leave out. What is not found comes back as words with the names that there are.
+
 #include "sched/promise/enquiry.hpp"
 
 #include <algorithm>

@@ -1,3 +1,8 @@
+// How it works: for every week a scenario is made in which orders like the given ones come in
+// through the hours of the counter; it is compiled and simulated once under a dispatching rule,
+// with random variation. Each order that came in falls into a cell by kind, size and time of
+// entry; a cell says the working days by which so many of its orders were ready.
+
 #include "sched/promise/lead_table.hpp"
 
 #include <algorithm>

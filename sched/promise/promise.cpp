@@ -1,3 +1,9 @@
+// How it works: open() plans what is promised already and simulates it once. ask() plans the
+// enquiry in behind it, with the least care for the others first and with more where that costs
+// them days, simulates the same days again with the same random variation, and reads the ready
+// time off at the level the shop wants. Where the horizon is too short, it looks further ahead
+// and begins anew.
+
 #include "sched/promise/promise.hpp"
 
 #include <algorithm>

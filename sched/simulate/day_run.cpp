@@ -1,3 +1,7 @@
+// How it works: a kit compiles the run and every spare way once, as parts (assembly.hpp). A day
+// puts together the parts that its disturbances name, with their factors, closes what fails or
+// is missing, ranks blocks by the policy and runs the decoder on the rows.
+
 #include "sched/simulate/day_run.hpp"
 
 #include "sched/core/index.hpp"

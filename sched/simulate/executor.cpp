@@ -1,3 +1,9 @@
+// How it works: a policy is a key for every operation, from the plan's starts or from a
+// dispatching rule, known before the day (under review they are ranked again from what is
+// left). The day is decoded by these keys; a plan is also followed by its agreements
+// (baseline.hpp). Where that leads to no end, a freer sequence is tried, and limits that random
+// variation has broken hurry what they concern.
+
 #include "sched/simulate/executor.hpp"
 
 #include <algorithm>

@@ -1,3 +1,8 @@
+// How it works: WeeksRun lives one working day after the other; here its figures are kept, a
+// few numbers an order and a day. From time to time they are asked whether they are precise
+// enough: warm-up by the cut with the least error, intervals from batches of days, checked by
+// Little's law and by counting who came, left and is inside.
+
 #include "sched/simulate/long_run.hpp"
 
 #include <algorithm>

@@ -1,3 +1,9 @@
+// How it works: the problem of the day is put together part by part: resources, stores and
+// orders as planned, those that come in besides, then the operations of the run that take place
+// and a spare way for each remake, copy and rush order. Calendars lose what fails or is absent,
+// works get their factors. What has begun keeps what it has lasted and varies only in what is
+// left of it.
+
 #include "sched/simulate/realise.hpp"
 
 #include <algorithm>

@@ -1,3 +1,8 @@
+// How it works: threads take day numbers from one counter and keep the day's figures at its
+// number, so their sum does not depend on who lived which day. Each thread has its own run of
+// the engine for each kind of day. Days come in batches, looked at after each: it ends when the
+// precision that was asked for is reached, at the latest with the count.
+
 #include "sched/simulate/replicate.hpp"
 
 #include <algorithm>

@@ -1,3 +1,9 @@
+// How it works: open() compiles today's room and each changed one for every kind of day. run()
+// simulates days in batches, the same draws in all rooms, pairs the differences, leaves out
+// rooms that are clearly not among the best, and gives further days to those between which it
+// is not decided; it stops when the ranking holds and is precise enough. A shard does the same
+// for its share of days alone.
+
 #include "sched/size/size.hpp"
 
 #include <fmt/format.h>

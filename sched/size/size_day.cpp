@@ -1,3 +1,7 @@
+// How it works: one simulated day is followed by one pass over its placements, which adds up
+// what costs money: work and overtime by person, lamp hours, hours of drying with their heat,
+// late orders. Heating is an enthalpy balance of the supply air at the day's usual air.
+
 #include "sched/size/size_day.hpp"
 
 #include <algorithm>

@@ -1,3 +1,8 @@
+// How it works: a law is its parameters a, b, c; a bounded one is the same law on the part of
+// its probability between the bounds, found once. Quantile and distribution function are closed
+// formulas or Boost's; moments of bounded laws are integrated over the quantile (tanh-sinh),
+// those of samples are sums.
+
 #include "sched/statistics/distribution.hpp"
 
 #include <algorithm>

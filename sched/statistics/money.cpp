@@ -1,3 +1,8 @@
+// How it works: a change becomes a row of yearly flows (purchases at the start of each life,
+// what is left at its end), discounted at the real rate. The internal rate is found by
+// bisection and exists only where the value changes its sign; the interval of a value is that
+// of the saving, carried through.
+
 #include "sched/statistics/money.hpp"
 
 #include <fmt/format.h>

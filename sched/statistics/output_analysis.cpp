@@ -1,3 +1,9 @@
+// How it works: each function takes plain numbers and gives a value with its interval; squares
+// are summed about the mean or kept up to date value by value (Welford), so that long rows lose
+// no digits. Intervals of quantiles are pairs of ranks with their binomial coverage; the
+// warm-up is the cut with the least standard error of what remains, found from the back in one
+// pass.
+
 #include "sched/statistics/output_analysis.hpp"
 
 #include <algorithm>

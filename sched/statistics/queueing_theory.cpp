@@ -1,3 +1,7 @@
+// How it works: queues with states are solved as birth and death processes by their ratios, all
+// others by their formula; waiting figures then come from Little's law. Each formula has its
+// source beside its declaration.
+
 #include "sched/statistics/queueing_theory.hpp"
 
 #include <algorithm>

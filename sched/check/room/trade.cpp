@@ -37,6 +37,7 @@ constexpr std::array<TradeStep, model::step_count> steps{{
     {Step::MixStir, "mix-stir", 300, 3600, true, false},
     {Step::TakeOut, "take-out", 60, 0, false, false},
 }};
+static_assert(steps.back().step == static_cast<Step>(model::step_count - 1), "a step has no row");
 
 }  // namespace
 

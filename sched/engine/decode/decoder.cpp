@@ -1,3 +1,10 @@
+// How it works: an instant after the other. At each, the blocks that may go are tried in rank
+// order; one that fits is booked with all its operations, others go to sleep until the first
+// moment at which something that they wait for can change. Then time moves on to the next such
+// moment. A sequence that repeats the held run for a while begins at a saved instant of it
+// (held_run.hpp); one that shuts itself in ends with an obstacle and is tried again in a freer
+// way.
+
 #include "sched/engine/decode/decoder.hpp"
 
 #include "sched/core/index.hpp"

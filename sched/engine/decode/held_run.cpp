@@ -1,3 +1,9 @@
+// How it works: a held run keeps its sequence, its schedule and, now and then, the whole state
+// of the floor. A new sequence is compared with it: ranks by the blocks that have left a
+// longest increasing subsequence, genes one by one; each difference says from which booking on
+// the runs can differ. The newest saved state before the first of them is where the new run
+// begins.
+
 #include "sched/engine/decode/held_run.hpp"
 
 #include "sched/core/index.hpp"

@@ -1,3 +1,8 @@
+// How it works: each block that may go is a bit at its place in rank order; one set of words
+// says who waits, one who sleeps. Sleepers have a time and perhaps a resource to wait for;
+// blocks of one kind that failed for the same reason sleep together. Waking and the next time
+// to look at are found from these sets without a list to sort.
+
 #include "sched/engine/decode/waiting.hpp"
 
 #include "sched/core/index.hpp"

@@ -1,3 +1,6 @@
+// How it works: text, JSON and trace lines each read the LongRun and nothing else; figures of the
+// JSON have six digits, so that it is the same on every machine.
+
 #include "sched/report/weeks/weeks_report.hpp"
 
 #include <fmt/format.h>

@@ -1,3 +1,9 @@
+// How it works: heads and tails are longest paths along the lags. For every set of resources
+// that some need names, what must be done by it is put on one machine (work content by heads,
+// Jackson's preemptive schedule with tails); costs of orders come from their heads, from the k
+// smallest works, and from the best order of all (bounds_orders.hpp). Each criterion takes the
+// largest.
+
 #include "sched/search/bounds/bounds.hpp"
 
 #include <algorithm>

@@ -1,3 +1,8 @@
+// How it works: a best-first search over sets of orders, taken off from the last to the first:
+// the order that is last of a set ends no sooner than all work of the set is done by each cut.
+// A cut is a set of resources with a head and a tail; only those that bind along the best order
+// found so far are in use, and a few rounds of search add more.
+
 #include "sched/search/bounds/bounds_orders.hpp"
 
 #include <algorithm>

@@ -1,3 +1,8 @@
+// How it works: one stage for each criterion, those before it held at their optimum. A stage
+// branches, learns and restarts in Luby's rhythm; each schedule found tightens the bound to
+// "better than the best", and now and then a value near the lower bound is tried, whose
+// refutation lifts the bound. A stage that ends proves its criterion.
+
 #include "sched/search/exact/exact.hpp"
 
 #include <algorithm>

@@ -1,3 +1,8 @@
+// How it works: start, work end and end of an operation are terms of one variable where nothing
+// stretches, of more where something does. Modes and choices of resources are Booleans; lags
+// are difference constraints, under a condition where a mode decides; calendars forbid spans;
+// resources that are alike and asked for alike become one pool with a capacity.
+
 #include "sched/search/exact/exact_model.hpp"
 
 #include <algorithm>

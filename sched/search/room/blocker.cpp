@@ -1,3 +1,8 @@
+// How it works: an order is drawn, the costly ones more often; from its last step the chain of
+// "began when that ended" is gone back until a step that had to wait, and whoever had what it
+// needed is the blocker. Each move changes one of the two: who waits, for whom, or who takes it
+// on.
+
 #include "sched/search/room/blocker.hpp"
 
 #include "sched/core/index.hpp"

@@ -1,3 +1,9 @@
+// How it works: the schedule is read as the lists in which places and people take their
+// operations. A move changes one list, or one operation's place in it, and the retimer gives
+// all that follows its earliest start again, in passes over one list of all operations until
+// nothing is pushed any more. The result is rough where drying depends on the load: the decoder
+// has the last word.
+
 #include "sched/search/room/graph.hpp"
 
 #include <algorithm>

@@ -1,3 +1,7 @@
+// How it works: blocks tied by lags to one job make a unit; the rank of a block is that of its
+// key. Keys are renumbered after a move by inserting the few that moved into the order of last
+// time.
+
 #include "sched/search/room/point.hpp"
 
 #include "sched/core/index.hpp"

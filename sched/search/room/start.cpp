@@ -1,3 +1,9 @@
+// How it works: a start begins with a blend of dispatching rules, careful where rules shut
+// themselves in, then anneals in rounds, each longer than the one before: over the keys, over
+// the order at each place and person, and on paths or with a population where the problem
+// allows them. Moves that helped are drawn more often; a run that can no longer be good enough
+// is cut off.
+
 #include "sched/search/room/start.hpp"
 
 #include <algorithm>

@@ -1,3 +1,8 @@
+// How it works: the parts of uses that are certain make a profile over time. A use that does
+// not fit beside the profile at some instant of its way moves behind it, instant by instant,
+// each move the reason of the next; the reason names as few of the covering uses as are needed.
+// Ends are moved by the same code on mirrored time.
+
 #include "sched/search/exact/lcg/lcg_cumulative.hpp"
 
 #include <algorithm>

@@ -1,3 +1,8 @@
+// How it works: for windows that begin and end where tasks do, the energy that must lie inside
+// (tasks that fit in whole, and certain parts of the others) is compared with what the capacity
+// offers. Too much is a conflict; a task that would add too much has to begin later. Windows
+// that have long said nothing are asked less often.
+
 #include "sched/search/exact/lcg/lcg_energy.hpp"
 
 #include <algorithm>

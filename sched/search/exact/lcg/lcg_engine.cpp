@@ -1,3 +1,8 @@
+// How it works: a variable has two sides, each a bound that only grows along a branch; every
+// step is a line of the trail with its reason. propagate() first follows the differences to
+// their end, then the clauses by their watched literals, then one propagator, the most urgent,
+// until nothing changes or there is a conflict. backtrack() takes lines off the trail.
+
 #include "sched/search/exact/lcg/lcg_engine.hpp"
 
 #include <algorithm>

@@ -1,4 +1,8 @@
-// Conflict analysis and the store of learned clauses.
+// Conflict analysis and the store of learned clauses. How it works: from the conflict back
+// along the trail every literal of the present level is replaced by its reason, until one is
+// left (first unique implication point). One literal a side is enough, those that follow from
+// earlier ones are dropped. reduce() keeps the half of the clauses that bind the fewest levels
+// together, the active ones first.
 
 #include <algorithm>
 #include <bit>
