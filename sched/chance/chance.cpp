@@ -1,3 +1,6 @@
+// How it works: laws and rates as chance.yaml says them become distributions in the units of the
+// simulation; the scenario's past weather becomes kinds of days with their weights.
+
 #include "sched/chance/chance.hpp"
 
 #include <algorithm>

@@ -1,3 +1,6 @@
+// How it works: both files are prepared beside the old ones, a record of what is meant is written,
+// then both take their places; under a lock, so that whoever comes next completes a broken act.
+
 #include "sched/app/parts/accept.hpp"
 
 #include <fcntl.h>
