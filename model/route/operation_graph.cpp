@@ -4,9 +4,10 @@
 
 #include "model/route/operation_graph.hpp"
 
-#include <optional>
-#include <utility>
-#include <vector>
+#include <algorithm>
+#include <boost/graph/adjacency_list.hpp>
+#include <boost/graph/topological_sort.hpp>
+#include <iterator>
 
 #include "model/room/steps.hpp"
 
@@ -14,7 +15,6 @@ namespace model::route {
 
 namespace {
 
-// A lag without its ends.
 struct LagProperty {
     From edge = From::End;
     Seconds min{0};
@@ -22,6 +22,9 @@ struct LagProperty {
     bool same_place = false;
     bool same_mode = false;
 };
+using Graph =
+    boost::adjacency_list<boost::vecS, boost::vecS, boost::directedS, RouteOperation, LagProperty>;
+using Vertex = boost::graph_traits<Graph>::vertex_descriptor;
 
 // Grows the chain; each call says how the new operation follows the last one.
 class WayBuilder {
@@ -29,10 +32,9 @@ public:
     WayBuilder(const Room& room, const CoatPlan* plan) : room_(room), plan_(plan) {}
 
     void next(RouteOperation operation, LagProperty lag) {
-        operations_.push_back(operation);
-        lags_.emplace_back();
-        if (last_) add_lag(*last_, operations_.size() - 1, lag);
-        last_ = operations_.size() - 1;
+        const Vertex v = boost::add_vertex(operation, graph_);
+        if (last_) boost::add_edge(*last_, v, lag, graph_);
+        last_ = v;
     }
     // Set aside without a limit and without a place (a washed frame leans at the wall).
     void aside(Step step) {
@@ -46,7 +48,7 @@ public:
         standing_ = stand_of(step);
     }
     void hand_over(RouteOperation operation, bool same_place = false) {
-        const std::optional<std::size_t> before = last_;
+        const std::optional<Vertex> before = last_;
         LagProperty lag;
         lag.max = Seconds{0};
         lag.same_place = same_place;
@@ -55,7 +57,7 @@ public:
             LagProperty stands;
             stands.edge = From::WorkEnd;
             stands.min = standing_;
-            add_lag(*before, *last_, stands);
+            boost::add_edge(*before, *last_, stands, graph_);
         }
         standing_ = Seconds{0};
     }
@@ -67,46 +69,57 @@ public:
     void stand_out() {
         if (!last_ || standing_ == Seconds{0}) return;
         standing_ = Seconds{0};
-        hand_over({operations_[*last_].step, Part::Stand, operations_[*last_].round}, true);
+        hand_over({graph_[*last_].step, Part::Stand, graph_[*last_].round}, true);
     }
 
     // Adds the limits of the table between the last occurrence of their first step and the next
     // occurrence of their second.
     void add_limits() {
+        const auto [first, last] = boost::vertices(graph_);
         for (const LimitRow& row : limit_rows()) {
-            std::optional<std::size_t> from;
-            for (std::size_t i = 0; i < operations_.size(); ++i) {
-                const RouteOperation& operation = operations_[i];
+            std::optional<Vertex> from;
+            for (auto it = first; it != last; ++it) {
+                const RouteOperation& operation = graph_[*it];
                 // Of an exposure a limit means the lamp: neither the way in nor the way out.
                 if (operation.part != Part::Whole && operation.part != Part::Run) continue;
                 if (from && operation.step == row.to) {
-                    add_limit(*from, i, row);
+                    add_limit(*from, *it, row);
                     from.reset();
                 }
-                if (operation.step == row.from) from = i;
+                if (operation.step == row.from) from = *it;
             }
         }
     }
 
     Route finish() {
         stand_out();
-        Route route{.operations = std::move(operations_), .lags = {}};
-        for (const auto& out : lags_)
-            route.lags.insert(route.lags.end(), out.begin(), out.end());
+        std::vector<Vertex> order;
+        boost::topological_sort(graph_, std::back_inserter(order));  // reversed; throws on a cycle
+        std::reverse(order.begin(), order.end());
+        std::vector<int> at(order.size());
+        Route route;
+        for (std::size_t i = 0; i < order.size(); ++i) {
+            at[order[i]] = static_cast<int>(i);
+            route.operations.push_back(graph_[order[i]]);
+        }
+        for (const Vertex v : order) {
+            const auto [first, last] = boost::out_edges(v, graph_);
+            for (auto it = first; it != last; ++it) {
+                const LagProperty& lag = graph_[*it];
+                route.lags.push_back({at[v], at[boost::target(*it, graph_)], lag.edge, lag.min,
+                                      lag.max, lag.same_place, lag.same_mode});
+            }
+        }
         return route;
     }
 
 private:
-    void add_lag(std::size_t from, std::size_t to, const LagProperty& lag) {
-        lags_[from].push_back({static_cast<int>(from), static_cast<int>(to), lag.edge, lag.min,
-                               lag.max, lag.same_place, lag.same_mode});
-    }
-    void add_limit(std::size_t from, std::size_t to, const LimitRow& row) {
+    void add_limit(Vertex from, Vertex to, const LimitRow& row) {
         LagProperty lag;
         lag.edge = row.edge;
         if (row.min) lag.min = row.min(room_).value_or(Seconds{0});
         if (row.max) lag.max = row.max(room_);
-        add_lag(from, to, lag);
+        boost::add_edge(from, to, lag, graph_);
     }
 
     // Drying and exposing stand by themselves; a pot stands anywhere.
@@ -117,9 +130,8 @@ private:
 
     const Room& room_;
     const CoatPlan* plan_;
-    std::vector<RouteOperation> operations_;   // each after all that come before it
-    std::vector<std::vector<RouteLag>> lags_;  // by the operation that they begin at
-    std::optional<std::size_t> last_;
+    Graph graph_;
+    std::optional<Vertex> last_;
     Seconds standing_{0};  // of the last one, after its work
 };
 

@@ -1,6 +1,6 @@
 #pragma once
-// A screen's way as a directed acyclic graph of operations: nodes are operations at a place, edges
-// are time lags between them. It is appended to at its end only, so it needs no sorting.
+// A screen's way as a directed acyclic graph of operations (Boost.Graph inside, seen only in this
+// folder): nodes are operations at a place, edges are time lags between them.
 
 #include <optional>
 #include <vector>

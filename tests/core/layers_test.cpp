@@ -93,8 +93,9 @@ const std::map<std::string, std::set<std::string>>& may_see() {
 /// Heavy or far-reaching headers and the folders that alone may name them (design: each met once).
 const std::map<std::string, std::set<std::string>>& libraries() {
     static const std::map<std::string, std::set<std::string>> table = {
-        {"<yaml-cpp/", {"model/read"}},   {"<csv.h>", {"model/read"}}, {"<CLI/", {"sched/app"}},
-        {"<httplib.h>", {"sched/board"}}, {"<iostream>", {}},
+        {"<yaml-cpp/", {"model/read"}},     {"<csv.h>", {"model/read"}},
+        {"<boost/graph/", {"model/route"}}, {"<CLI/", {"sched/app"}},
+        {"<httplib.h>", {"sched/board"}},   {"<iostream>", {}},
     };
     return table;
 }
