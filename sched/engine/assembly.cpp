@@ -168,6 +168,11 @@ void Assembly::begin() {
     out_.order_deadline = w.order_deadline;
     out_.order_release = w.order_release;
     out_.order_weight = w.order_weight;
+    // No run of an assembly is given up for what it will be worth at least: nothing is said of
+    // that.
+    out_.order_steps.clear();
+    out_.order_range.assign(w.order_due.size(), {});
+    out_.tail.clear();
     out_.blocks.clear();
     out_.block_operations.clear();
     out_.chosen_size = out_.take_count = 0;
@@ -178,6 +183,7 @@ std::int32_t Assembly::add_order(Tick release, Tick due, std::int64_t weight) {
     out_.order_deadline.push_back(never);
     out_.order_release.push_back(release);
     out_.order_weight.push_back(weight);
+    out_.order_range.push_back({});
     return rows(out_.order_due) - 1;
 }
 
@@ -204,6 +210,7 @@ std::int32_t Assembly::add(int number, const Place& place, std::span<const doubl
         out_.out_rows.push_back(out_.lags[ix(l + lag0)]);
     }
     append(out_.exit_of, part.exit_of);
+    out_.tail.resize(out_.tail.size() + part.operations.size(), 0);
 
     std::size_t at = 0;
     for (const CompiledOperation& o : part.operations) {
