@@ -123,6 +123,7 @@ void Baseline::set(const CompiledProblem& day, const Agreements& agreements,
     mode.assign(n, -1);
     chosen.assign(ix(day.chosen_size), -1);
     stores.assign(ix(day.take_count), -1);
+    batch.assign(n, -1);
     release_range.assign(n, {});
     releases.clear();
     follower_range.assign(n, {});
@@ -134,6 +135,7 @@ void Baseline::set(const CompiledProblem& day, const Agreements& agreements,
         start[i] = start_tick(placed);
         work_end[i] = edge_time(placed, core::Edge::WorkEnd);
         end[i] = edge_time(placed, core::Edge::End);
+        batch[i] = placed.batch.value_or(-1);
         if (o.begun) continue;  // a fact
         order.push_back(static_cast<std::int32_t>(i));
         mode[i] = static_cast<std::int16_t>(placed.mode);

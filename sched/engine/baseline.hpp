@@ -56,12 +56,14 @@ private:
 /// The same for the operations of one day. Reused from day to day.
 struct Baseline {
     Recourse recourse = Recourse::Free;
+    bool known = true;                 // false: something is not as planned from the start on
     std::vector<Tick> start;           // per operation; -never: not planned
     std::vector<Tick> work_end, end;   // per operation
     std::vector<std::int32_t> order;   // planned operations as they start
     std::vector<std::int16_t> mode;    // per operation
     std::vector<std::int32_t> chosen;  // as FlatSchedule::chosen; -1: nothing said
     std::vector<std::int32_t> stores;  // as FlatSchedule::stores; -1: nothing said
+    std::vector<std::int32_t> batch;   // per operation: its number in the plan; -1: none
     std::vector<Range> release_range;  // per operation, into releases
     std::vector<Release> releases;
     std::vector<Range> follower_range;    // per operation, into followers

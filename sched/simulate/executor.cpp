@@ -61,7 +61,7 @@ std::size_t run_of(const compile::RoomProblem& nominal) {
 }  // namespace
 
 std::unique_ptr<Policy> Policy::make(const std::string& name, const compile::RoomProblem& nominal,
-                                     const core::Schedule* plan) {
+                                     const core::Schedule* plan, const core::Schedule* turns) {
     auto policy = std::make_unique<Policy>();
     policy->nominal_ = &nominal;
     if (name == "follow" || name == "in-order" || name == "timetable" || name == "review") {
@@ -72,7 +72,7 @@ std::unique_ptr<Policy> Policy::make(const std::string& name, const compile::Roo
                         : name == "follow"   ? Kind::Free
                         : name == "in-order" ? Kind::KeepOrder
                                              : Kind::KeepTimes;
-        policy->follow(*plan);
+        policy->follow(*plan, turns);
         return policy;
     }
     for (const auto& rule : engine::rules()) {
@@ -93,7 +93,7 @@ std::unique_ptr<Policy> Policy::list(const compile::RoomProblem& nominal,
     return policy;
 }
 
-void Policy::follow(const core::Schedule& plan) {
+void Policy::follow(const core::Schedule& plan, const core::Schedule* turns) {
     core::Problem whole = nominal_->problem;
     whole.now.reset();
     whole.begun.clear();
@@ -102,8 +102,9 @@ void Policy::follow(const core::Schedule& plan) {
     agreements_ = std::make_unique<engine::Agreements>(engine::CompiledProblem(whole), of_run);
     key_.assign(nominal_->problem.operations.size(), 0.0);
     // What starts together goes in the order of the agreements.
+    const auto& turn = turns != nullptr ? turns->placements : of_run.placements;
     for (std::size_t i = 0; i < of_run.placements.size(); ++i)
-        key_[i] = planned_second(of_run.placements[i].start) + 1e-5 * agreements_->rank()[i];
+        key_[i] = planned_second(turn[i].start) + 1e-5 * agreements_->rank()[i];
 }
 
 void Policy::obey(const engine::Rule& rule) {
@@ -178,15 +179,16 @@ std::vector<double> Policy::keys(const Reality& reality) const {
 
 SimulatedDay Policy::live(Reality& reality) const {
     FollowedPlan follow;
-    // Under way the plan's way is gone into only where nothing is left to chance: what stands and
-    // dries at the moment of the plan cannot be booked again yet once it turns out longer.
+    // Of work under way nobody knows how long it will be: where that is drawn the day is a list
+    // from the start, its people and places those of the plan.
     const bool drawn = std::any_of(reality.factor.begin(), reality.factor.end(),
                                    [](double f) { return f != 1.0; }) ||
                        reality.remakes > 0 || reality.absences > 0 || reality.failures > 0 ||
                        reality.late_films > 0 || reality.rush() > 0;
-    if (agreements_ && !(reality.problem.now && drawn)) {
+    if (agreements_) {
         follow = {.agreements = agreements_.get(),
                   .recourse = recourse(),
+                  .known = reality.problem.begun.empty() || !drawn,
                   .place = std::vector<std::int32_t>(agreements_->planned(), -1)};
         for (std::size_t i = 0; i < reality.nominal.size(); ++i) {
             if (reality.attempt[i] == 0)
@@ -222,6 +224,7 @@ bool live_once(const Reality& reality, const std::vector<double>& key,
     engine::Baseline baseline;
     if (follow.agreements != nullptr) {
         baseline.set(compiled, *follow.agreements, follow.place, follow.recourse);
+        baseline.known = follow.known;
         sequence.baseline = &baseline;
     }
     engine::Decoder decoder(compiled);

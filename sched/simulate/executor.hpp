@@ -29,6 +29,7 @@ struct SimulatedDay {
 struct FollowedPlan {
     const engine::Agreements* agreements = nullptr;  // nullptr: none
     engine::Recourse recourse = engine::Recourse::Free;
+    bool known = true;                // false: the day is not as planned from the start on
     std::vector<std::int32_t> place;  // per planned operation: where it is in the day; -1: not
 };
 
@@ -42,11 +43,13 @@ SimulatedDay live_by_keys(Reality& reality, const std::vector<double>& key,
 /// What people do. Immutable; shared by threads.
 class Policy {
 public:
-    /// @param nominal compiled with spare ways.  @returns nullptr when the name is unknown or a
+    /// @param nominal compiled with spare ways. @param turns by whose starts work is taken once the
+    /// day has left the plan; nullptr: the plan's. @returns nullptr when the name is unknown or a
     /// plan is missing.
     static std::unique_ptr<Policy> make(const std::string& name,
                                         const compile::RoomProblem& nominal,
-                                        const core::Schedule* plan);
+                                        const core::Schedule* plan,
+                                        const core::Schedule* turns = nullptr);
 
     /// A list of work: whoever is free takes, of what they can do, what has the lowest turn.
     /// @param turns per operation of `nominal`, s; see turns_of_room().
@@ -77,7 +80,7 @@ public:
 private:
     enum class Kind { KeepTimes, KeepOrder, Free, Rule, Review, List };
 
-    void follow(const core::Schedule& plan);
+    void follow(const core::Schedule& plan, const core::Schedule* turns);
     void obey(const engine::Rule& rule);
     /// Priority of each operation of the day by key_; lower goes first.
     std::vector<double> keys(const Reality& reality) const;

@@ -169,12 +169,12 @@ bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Ti
             floor = never;
             return false;
         }
-        if (batch >= 0 && state_.batches[ix(batch)].members > 1 && !stays_as_one(batch)) {
+        if (batch >= 0 && !sure_ && state_.batches[ix(batch)].members > 1 && !stays_as_one(batch)) {
             blamed = -1;
             return false;
         }
         const Range ns = problem_.modes[ix(a.modes.begin + state_.placed.mode[ix(l.from)])].needs;
-        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
+        for (std::int32_t n = ns.begin; n < ns.end && !sure_; ++n) {
             const CompiledNeed& need = problem_.needs[ix(n)];
             if (!need.whole) continue;
             const std::int32_t r = state_.placed.chosen[ix(a.chosen + n - ns.begin)];

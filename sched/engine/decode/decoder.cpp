@@ -95,7 +95,7 @@ void Decoder::start() {
     ++counters_.whole;
     if (baseline_) {
         began_on_time_.assign(problem_.blocks.size(), 0);
-        all_on_time_ = true;
+        all_on_time_ = baseline_->known;
         next_planned_ = 0;
         wet_.clear();
     }
@@ -315,7 +315,7 @@ bool Decoder::try_block(std::int32_t b) {
     bool ok = false;
     if (exactly) {
         as_planned_ = on_time_ = true;
-        ok = book_now(b, first, rest ? never : limit, found);
+        ok = put_as_planned(b, first) || book_now(b, first, rest ? never : limit, found);
         as_planned_ = on_time_ = false;
         if (ok) began_on_time_[ix(b)] = 1;
         // Somebody may still hand over at this very instant.

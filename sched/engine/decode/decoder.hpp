@@ -144,6 +144,9 @@ private:
     void look_for_late();
     void leave_known_way();
     void release_followers(std::int32_t op);
+    bool put_as_planned(std::int32_t b, std::size_t first);
+    bool as_long_as_planned(std::int32_t op, const CompiledMode& m);
+    bool open_as_planned(std::int32_t op, const CompiledMode& m) const;
     bool book_now(std::int32_t b, std::size_t first, Tick limit, Tick& found);
     void keep_turn(std::int32_t b);
     void give_back(std::int32_t from_place);
@@ -282,6 +285,7 @@ private:
     const Baseline* baseline_ = nullptr;
     bool as_planned_ = false;        // the block under work goes as the plan has it, or not at all
     bool on_time_ = false;           // ... and begins at its planned time
+    bool sure_ = false;              // what is put is the plan: nobody else is in the way
     bool all_on_time_ = true;        // every block so far has begun at its planned time
     std::size_t next_planned_ = 0;   // into Baseline::order: the first that has not
     bool in_the_past_ = false;       // what is taken out should have begun, and has not

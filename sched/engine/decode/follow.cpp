@@ -50,6 +50,98 @@ Tick Decoder::gate(std::int32_t b) const {
     return std::max(waits ? std::min(opens, planned) : planned, turn);
 }
 
+// The work takes as long as the plan says, as far as anybody can know. @pre as_planned_.
+bool Decoder::as_long_as_planned(std::int32_t op, const CompiledMode& m) {
+    const CompiledOperation& o = problem_.operations[ix(op)];
+    const Tick start = baseline_->start[ix(op)], planned = baseline_->work_end[ix(op)];
+    if (m.coupled) return true;
+    if (m.stages.size() > 0)
+        return start + length_of(o, m, baseline_->chosen[ix(o.chosen)], start, true) == planned;
+    if (!o.pausable) return start + m.work == planned;
+    for (std::int32_t n = 0; n < m.needs.size(); ++n)
+        pick_[ix(n)] = baseline_->chosen[ix(o.chosen + n)];
+    return pausing_end(o, m, start) == planned;
+}
+
+// Who and what the plan names is there, this day too.
+bool Decoder::open_as_planned(std::int32_t op, const CompiledMode& m) const {
+    const CompiledOperation& o = problem_.operations[ix(op)];
+    const Tick start = baseline_->start[ix(op)];
+    for (std::int32_t n = 0; n < m.needs.size(); ++n) {
+        const CompiledNeed& need = problem_.needs[ix(m.needs.begin + n)];
+        const std::int32_t r = baseline_->chosen[ix(o.chosen + n)];
+        if (r < 0) return false;
+        const CompiledResource& c = problem_.resources[ix(r)];
+        if (!c.has_calendar) continue;
+        const Tick end = o.pausable              ? start + 1
+                         : need.whole && !o.open ? baseline_->end[ix(op)]
+                                                 : baseline_->work_end[ix(op)];
+        if (end <= start) continue;
+        bool open = false;
+        for (std::int32_t w = state_.window[ix(r)]; w < c.windows.end && !open; ++w) {
+            const CompiledWindow& x = problem_.windows[ix(w)];
+            open = x.from <= start && end <= x.to;
+        }
+        if (!open) return false;
+    }
+    return true;
+}
+
+// Operations `first`.. of the block exactly where the plan has them. As long as everything is as
+// planned nobody is in their way, whatever is booked of those who will have left by then. False:
+// nothing of them is booked, since something takes longer or is not there. @pre as_planned_.
+bool Decoder::put_as_planned(std::int32_t b, std::size_t first) {
+    const auto ops = problem_.ops_of(problem_.blocks[ix(b)]);
+    for (std::size_t k = first; k < ops.size(); ++k) {
+        const CompiledOperation& o = problem_.operations[ix(ops[k])];
+        const std::int32_t mode = baseline_->mode[ix(ops[k])];
+        if (mode < 0 || baseline_->start[ix(ops[k])] < state_.now) return false;
+        const CompiledMode& m = problem_.modes[ix(o.modes.begin + mode)];
+        if (!open_as_planned(ops[k], m) || !as_long_as_planned(ops[k], m)) return false;
+    }
+    sure_ = true;
+    std::size_t k = first;
+    for (; k < ops.size(); ++k) {
+        const std::int32_t op = ops[k];
+        const CompiledOperation& o = problem_.operations[ix(op)];
+        EarliestFit fit;
+        fit.mode = baseline_->mode[ix(op)];
+        const CompiledMode& m = problem_.modes[ix(o.modes.begin + fit.mode)];
+        fit.start = baseline_->start[ix(op)];
+        fit.work_end = fit.early = baseline_->work_end[ix(op)];
+        fit.fits = true;
+        const Limits limits = limits_of(op, o, m);
+        if (fit.start < limits.low || fit.start > limits.high || fit.work_end > limits.latest_end)
+            break;
+        best_batch_ = -1;
+        for (std::int32_t n = 0; n < m.needs.size(); ++n) {
+            const std::int32_t r = baseline_->chosen[ix(o.chosen + n)];
+            best_pick_[ix(n)] = r;
+            if (!problem_.resources[ix(r)].has_batch || baseline_->batch[ix(op)] < 0) continue;
+            for (std::size_t q = 0; q < state_.batches.size(); ++q) {
+                const OpenBatch& batch = state_.batches[q];
+                if (batch.members > 0 && batch.resource == r &&
+                    baseline_->batch[ix(batch.last_member)] == baseline_->batch[ix(op)])
+                    best_batch_ = static_cast<std::int32_t>(q);
+            }
+        }
+        for (std::int32_t t = o.takes.begin; t < o.takes.end; ++t)
+            best_store_[ix(t - o.takes.begin)] = baseline_->stores[ix(problem_.takes[ix(t)].index)];
+        std::int32_t blamed = -1;
+        Tick floor = 0;
+        if (!extend_holds(op, fit.start, blamed, floor)) {
+            unplace(op);  // takes back the holds already stretched for it
+            break;
+        }
+        place(op, fit);
+    }
+    sure_ = false;
+    if (k == ops.size() && consistent(b)) return true;
+    while (k > first)
+        unplace(ops[--k]);
+    return false;
+}
+
 void Decoder::release_followers(std::int32_t op) {
     const Range own = baseline_->follower_range[ix(op)];
     for (std::int32_t k = own.begin; k < own.end; ++k) {

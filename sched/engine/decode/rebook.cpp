@@ -12,6 +12,9 @@ void Decoder::book_again(std::int32_t dried_op) {
     const std::int32_t b = problem_.operations[ix(dried_op)].block;
     const auto ops = problem_.ops_of(problem_.blocks[ix(b)]);
     auto& f = state_.placed;
+    if (baseline_ && all_on_time_ && began_on_time_[ix(b)] != 0 &&
+        f.work_end[ix(dried_op)] == baseline_->work_end[ix(dried_op)])
+        return;  // what follows stands where the plan has it
     // The longest tail of which nothing has begun.
     std::size_t first = ops.size();
     while (first > 0 && state_.is_placed[ix(ops[first - 1])] == 1 &&
