@@ -90,8 +90,7 @@ const Table<StepLaw>& step_law_table() {
                   {.required = true, .example = "wash out", .help = "The step."}),
         group_row("time", &StepLaw::time, law_table(),
                   {.required = true,
-                   .help = "How its time varies. Its p50 where given, else its mean, stands for "
-                           "the planned time."}),
+                   .help = "How long the whole step takes, whatever is planned for it."}),
     };
     return table;
 }

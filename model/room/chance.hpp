@@ -43,7 +43,7 @@ struct TimeLaw {
 
 struct StepLaw {
     std::vector<Step> steps;
-    TimeLaw time;  // its shape counts: the planned time is its p50 where given, else its mean
+    TimeLaw time;  // of the whole step, whatever is planned for it
     SourcePlace place;
     friend bool operator==(const StepLaw&, const StepLaw&) = default;
 };

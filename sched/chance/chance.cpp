@@ -59,6 +59,10 @@ Distribution time_law(const model::TimeLaw& law) {
     return law_in(law, 1.0);
 }
 
+Distribution factor_law(const model::TimeLaw& law, double planned) {
+    return law_in(law, planned);
+}
+
 Chance Chance::none() {
     Chance c;
     c.work_cv = c.drying_cv = c.machine_cv = 0.0;
@@ -78,12 +82,8 @@ Chance Chance::of(const model::ChanceSettings& s, const model::Scenario& scenari
     c.drying_cv = s.drying_cv.value;
     c.machine_cv = s.machine_cv.value;
     for (const auto& t : s.times) {
-        const double planned = t.time.law == model::LawKind::Lognormal && t.time.p50
-                                   ? static_cast<double>(t.time.p50->count())
-                                   : time_law(t.time).mean();
-        if (planned <= 0.0) continue;
         for (const model::Step step : t.steps)
-            c.factors[step] = law_in(t.time, planned);
+            c.times[step] = t.time;
     }
     if (s.remakes) {
         c.remakes.clear();

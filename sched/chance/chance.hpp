@@ -58,7 +58,7 @@ struct DayKind {
 struct Chance {
     /// Factor on the planned time of work with people: lognormal of mean 1 and this cv, kept in
     /// [factor_low, factor_high]. A step with StepTime::spread has a triangle of that half-width
-    /// instead; a step in `factors` its own law (of the factor).
+    /// instead; a step in `factors` its own law (of the factor), a step in `times` its own times.
     double work_cv = 0.2;     // [M]
     double drying_cv = 0.1;   // [M] of the drying that a coat needs
     double machine_cv = 0.0;  // of lamps and standing times
@@ -66,6 +66,9 @@ struct Chance {
     double factor_low = 0.4;
     double factor_high = 4.0;
     std::map<model::Step, Distribution> factors;
+    /// How long the whole step takes, whatever is planned for it: its parts together, and of drying
+    /// that is computed, alone in its place.
+    std::map<model::Step, model::TimeLaw> times;
     std::vector<RemakeRule> remakes = {{.at = model::Step::Inspect, .chance = 0.04}};  // [M] 2-10 %
     int most_remakes = 2;  // of one screen; the next attempt is good
     std::vector<FailureRule> failures;
@@ -76,8 +79,7 @@ struct Chance {
     std::vector<DayKind> days;  // empty: the planned air
     friend bool operator==(const Chance&, const Chance&) = default;
 
-    /// chance.yaml in the simulator's terms. A law of a step counts by its shape: its p50 where
-    /// given, else its mean, is the planned time.
+    /// chance.yaml in the simulator's terms.
     static Chance of(const model::ChanceSettings& settings, const model::Scenario& scenario);
 
     /// No random variation at all: every factor 1, nothing happens.
@@ -89,6 +91,8 @@ bool nothing_by_chance(const Chance& chance);
 
 /// The law in seconds.
 Distribution time_law(const model::TimeLaw& law);
+/// The same as a factor on a time. @pre planned > 0, s.
+Distribution factor_law(const model::TimeLaw& law, double planned);
 
 /// The days of weather.csv that can be drawn, at most `most` of them, evenly over the file.
 std::vector<DayKind> weather_days(const model::Scenario& scenario, std::size_t most = 40);

@@ -13,6 +13,7 @@
 #include <set>
 
 #include "model/room/steps.hpp"
+#include "sched/chance/planned_lengths.hpp"
 #include "sched/core/index.hpp"
 #include "sched/engine/remaining_problem.hpp"
 
@@ -33,10 +34,19 @@ bool attended(const core::Operation& operation) {
     });
 }
 
-/// The law of the factor on one operation's length.
+/// The step of the operation has times of its own; what is said of a drying step is said of the
+/// drying, not of the hanging up.
+bool has_times(const Chance& chance, const compile::OperationInfo& info) {
+    return !compile::hangs_up(info) && chance.times.contains(info.step);
+}
+
+/// The law of the factor on one operation's length. @param planned of its whole step, s.
 Distribution law_of(const model::Scenario& scenario, const Chance& chance,
-                    const core::Operation& operation, const compile::OperationInfo& info) {
-    // What is said of a drying step is said of the drying, not of the hanging up.
+                    const core::Operation& operation, const compile::OperationInfo& info,
+                    double planned) {
+    if (has_times(chance, info))
+        return planned > 0.0 ? factor_law(chance.times.at(info.step), planned)
+                             : Distribution::constant(1.0);
     const bool said = !compile::hangs_up(info);
     const auto own = chance.factors.find(info.step);
     if (said && own != chance.factors.end()) return own->second;
@@ -89,6 +99,7 @@ Disturbances::Disturbances(const model::Scenario& scenario, const compile::RoomP
     static const std::uint64_t found_bad = name_key("found bad");
     std::array<std::uint64_t, 3> last{};
     std::uint64_t part = 0;
+    std::vector<std::uint64_t> part_of_step;
     for (std::size_t i = 0; i < operations.size(); ++i) {
         const auto& info = room.operations[i];
         const bool of_run = static_cast<int>(i) < run_;
@@ -121,7 +132,7 @@ Disturbances::Disturbances(const model::Scenario& scenario, const compile::RoomP
         key.purpose = join_keys(key.purpose, part);
         key.bad = join_keys(key.purpose, found_bad);
         keys_.push_back(key);
-        laws_.push_back(law_of(scenario, chance, operations[i], info));
+        part_of_step.push_back(part);
 
         double risk = 0.0;
         int back = 0;
@@ -144,6 +155,8 @@ Disturbances::Disturbances(const model::Scenario& scenario, const compile::RoomP
         remake_.push_back(risk);
         back_.push_back(back);
     }
+
+    make_laws(part_of_step);
 
     std::map<int, std::vector<std::size_t>> screens_of;
     for (std::size_t s = 0; s < room.screens.size(); ++s) {
@@ -186,6 +199,23 @@ Disturbances::Disturbances(const model::Scenario& scenario, const compile::RoomP
             if (room.problem.resources[r].name == rule.station)
                 failing_.back().push_back(static_cast<int>(r));
         }
+    }
+}
+
+// Where a step has times of its own its parts share one draw, so that together they take what the
+// law says.
+void Disturbances::make_laws(const std::vector<std::uint64_t>& part_of_step) {
+    const auto& operations = room_.problem.operations;
+    const auto lengths = planned_lengths(
+        room_, [&](std::size_t i) { return has_times(chance_, room_.operations[i]); });
+    for (std::size_t i = 0; i < operations.size(); ++i) {
+        const std::size_t first = i - static_cast<std::size_t>(part_of_step[i]);
+        double planned = 0.0;
+        for (std::size_t k = first; k < operations.size() && (k == first || part_of_step[k] > 0);
+             ++k)
+            planned += compile::hangs_up(room_.operations[k]) ? 0.0 : lengths[k];
+        laws_.push_back(law_of(scenario_, chance_, operations[i], room_.operations[i], planned));
+        if (has_times(chance_, room_.operations[i])) keys_[i].purpose = keys_[first].purpose;
     }
 }
 

@@ -125,6 +125,7 @@ private:
         std::vector<std::size_t> screens;
     };
 
+    void make_laws(const std::vector<std::uint64_t>& part_of_step);
     bool fails(int nominal, std::uint64_t attempt, const engine::Draws& draws) const;
     bool left_out(std::size_t screen, const engine::Draws& draws, double volume) const;
     void draw_run(const engine::Draws& draws, double volume, DayDisturbances& out) const;

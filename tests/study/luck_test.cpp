@@ -1,11 +1,13 @@
 // What a day's random variation does: the same draws whatever stands beside, emulsion for what
 // nobody planned, back to a given step, days of the weather file.
 #include <algorithm>
+#include <cmath>
 #include <map>
 #include <string>
 
 #include "model/read/chance_file.hpp"
 #include "model/read/scenario.hpp"
+#include "sched/chance/planned_lengths.hpp"
 #include "sched/check/checker.hpp"
 #include "sched/simulate/day_run.hpp"
 #include "sched/simulate/realise.hpp"
@@ -173,27 +175,81 @@ TEST_CASE("a screen found bad goes back to the step that its rule names", "[luck
     CHECK(back > 5);
 }
 
-TEST_CASE("a law of a step varies about its planned time; p50 stands for it", "[luck]") {
+// What chance.yaml says of a step is how long the step takes: times and bounds are its own,
+// whatever is planned (the quantiles of a lognormal law by p50 and p90 are those two, and its
+// median).
+TEST_CASE("a law of a step keeps its own times and bounds", "[luck]") {
     model::ChanceSettings settings;
     model::TimeLaw law;
     law.p50 = model::minutes(4);
     law.p90 = model::minutes(7);
+    law.at_most = model::minutes(20);
     settings.times.push_back({.steps = {model::Step::WashOut}, .time = law, .place = {}});
+    model::TimeLaw always;
+    always.law = model::LawKind::Constant;
+    always.value = model::minutes(25);
+    settings.times.push_back(
+        {.steps = {model::Step::Inspect, model::Step::DryCoat}, .time = always, .place = {}});
     model::TimeLaw observed;
     observed.law = model::LawKind::Observed;
     observed.observed = {60.0, 120.0, 180.0};
     settings.times.push_back({.steps = {model::Step::Coat}, .time = observed, .place = {}});
     const model::Scenario scenario = scenario_named("tomorrow");
     const Chance chance = Chance::of(settings, scenario);
-    CHECK(chance.factors.at(model::Step::WashOut).quantile(0.5) == Approx(1.0));
-    CHECK(chance.factors.at(model::Step::WashOut).quantile(0.9) == Approx(7.0 / 4.0));
-    CHECK(chance.factors.at(model::Step::Coat).quantile(0.1) == Approx(0.5));
-    CHECK(chance.factors.at(model::Step::Coat).quantile(0.9) == Approx(1.5));
+    const auto room = with_spare_ways(scenario);
+    const auto planned = planned_lengths(room, [](std::size_t) { return true; });
+    const Realiser realiser(scenario, room, chance);
+    std::map<model::Step, std::vector<double>> took;
+    for (std::uint64_t d = 0; d < 40; ++d) {
+        const Reality day = realiser.realise(engine::Draws(3, d));
+        for (std::size_t i = 0; i < day.nominal.size(); ++i) {
+            const auto n = static_cast<std::size_t>(day.nominal[i]);
+            if (compile::hangs_up(room.operations[n])) continue;
+            took[room.operations[n].step].push_back(day.factor[i] * planned[n]);
+        }
+    }
+    for (const auto step : {model::Step::Inspect, model::Step::DryCoat}) {
+        REQUIRE(took[step].size() > 1000);
+        for (const double s : took[step])
+            REQUIRE(s == Approx(1500.0));
+    }
+    for (const double s : took[model::Step::Coat])
+        CHECK((s == Approx(60.0) || s == Approx(120.0) || s == Approx(180.0)));
+    auto& wash = took[model::Step::WashOut];
+    std::sort(wash.begin(), wash.end());
+    REQUIRE(wash.size() > 1000);
+    CHECK(wash.back() <= 1200.0);
+    // Four standard errors of a share of n, turned into minutes by the density of the law: 12 s.
+    CHECK(std::abs(wash[wash.size() / 2] - 240.0) < 12.0);
+    CHECK(std::abs(wash[wash.size() * 9 / 10] - 420.0) < 40.0);
     model::TimeLaw weibull;
     weibull.law = model::LawKind::Weibull;
     weibull.mean = model::hours(10);
     weibull.shape = 1.5;
     CHECK(time_law(weibull).mean() == Approx(36'000.0));
+}
+
+TEST_CASE("a law whose median is not what is planned is said, once a step", "[luck]") {
+    const model::Scenario scenario = scenario_named("tomorrow");
+    const auto room = with_spare_ways(scenario);
+    model::ChanceSettings settings;
+    model::TimeLaw law;
+    law.p50 = model::minutes(4);  // as room.yaml plans washing out and inspecting
+    law.p90 = model::minutes(7);
+    settings.times.push_back(
+        {.steps = {model::Step::WashOut, model::Step::Inspect}, .time = law, .place = {}});
+    model::Diagnostics diagnostics;
+    compare_laws(settings, room, diagnostics);
+    CHECK(diagnostics.all().empty());
+    settings.times.front().time.p50 = model::minutes(6);
+    compare_laws(settings, room, diagnostics);
+    REQUIRE(diagnostics.all().size() == 2);
+    CHECK_FALSE(diagnostics.has_errors());
+    // Thicker stencils are planned with longer washing out.
+    CHECK(diagnostics.all()[0].message.starts_with(
+        "wash out takes 6 min on half of the days by this law, but is planned with 3 min 49 s"));
+    CHECK(diagnostics.all()[1].message ==
+          "inspect takes 6 min on half of the days by this law, but is planned with 4 min.");
 }
 
 TEST_CASE("days of the weather file are days that a simulated day can be", "[luck]") {

@@ -14,6 +14,7 @@
 #include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/files.hpp"
 #include "sched/app/parts/verdict.hpp"
+#include "sched/chance/planned_lengths.hpp"
 #include "sched/compile/room_problem.hpp"
 #include "sched/report/document/plan_json.hpp"
 
@@ -26,11 +27,14 @@ constexpr std::size_t most_plan_bytes = std::size_t{64} << 20;
 int check_scenario(const CheckArgs& args) {
     model::Diagnostics diagnostics;
     const auto scenario = model::read_scenario(args.what, diagnostics);
-    bool sound = scenario && model::read_chance(*scenario, diagnostics);
+    const auto chance = scenario ? model::read_chance(*scenario, diagnostics) : std::nullopt;
+    bool sound = chance.has_value();
     if (scenario && !scenario->orders.empty()) {
         const auto start = day_of_plan({.command = "check", .date = args.date}, *scenario);
         if (!start) return BadInput;
-        sound = compile::compile_room(*scenario, {.start = *start}, diagnostics) && sound;
+        const auto room = compile::compile_room(*scenario, {.start = *start}, diagnostics);
+        if (room && chance) study::compare_laws(chance->chance, *room, diagnostics);
+        sound = room && sound;
     }
     const std::size_t errors = diagnostics.error_count();
     model::read_promises((std::filesystem::path(args.what) / model::promise_journal_name).string(),
