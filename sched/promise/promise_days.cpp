@@ -1,9 +1,5 @@
 // Days simulated by a plan with an enquiry in it: when every order was ready.
 
-#include <algorithm>
-#include <atomic>
-#include <thread>
-
 #include "sched/core/objective.hpp"
 #include "sched/promise/promise_inside.hpp"
 #include "sched/simulate/executor.hpp"
@@ -44,8 +40,8 @@ std::unique_ptr<DaysOfPlan> days_of(const PromiseDesk::Planned& plan,
     if (static_cast<int>(plan.turns.placements.size()) != days->realiser->run_operations())
         return nullptr;
     const bool by_turns = options.policy == "follow";
-    days->policy =
-        Policy::make(options.policy, days->room, by_turns ? &plan.turns : &*plan.solution.schedule);
+    days->policy = Policy::make(options.policy, days->room, &*plan.solution.schedule,
+                                by_turns ? &plan.turns : nullptr);
     if (!days->policy) return nullptr;
     return days;
 }
@@ -71,35 +67,20 @@ std::optional<core::Schedule> simulated_day(const PromiseDesk::Planned& plan,
 std::optional<Replications> live_days(const PromiseDesk::Planned& plan,
                                       const PromiseOptions& options, std::uint64_t seed,
                                       std::uint64_t first, std::size_t count) {
-    const auto days = days_of(plan, options);
-    if (!days) return std::nullopt;
-    Replications out;
-    out.policy = options.policy;
-    out.all.resize(count);
-    std::atomic<std::size_t> next{0};
-    const auto work = [&] {
-        for (std::size_t r = next++; r < count; r = next++) {
-            if (options.stop && options.stop()) return;
-            Replication& day = out.all[r];
-            day.number = first + r;
-            Reality reality = days->realiser->realise(engine::Draws(seed, day.number));
-            const SimulatedDay simulated = days->policy->live(reality);
-            if (!simulated.complete) continue;
-            day.complete = true;
-            const auto done = core::completions(reality.problem, simulated.schedule);
-            for (int o = 0; o < reality.planned_orders; ++o) {
-                const auto at = done[static_cast<std::size_t>(o)];
-                day.ready.push_back(
-                    (at.value_or(reality.problem.horizon_start) - reality.problem.horizon_start)
-                        .count());
-            }
-        }
-    };
-    std::vector<std::jthread> pool;
-    for (int t = 1; t < options.threads; ++t)
-        pool.emplace_back(work);
-    work();
-    pool.clear();
+    ReplicateOptions how{.replications = count,
+                         .seed = seed,
+                         .first = first,
+                         .threads = options.threads,
+                         .policy = options.policy,
+                         .turns = {},
+                         .ranked_by = options.policy == "follow" ? &plan.turns : nullptr,
+                         .chance = options.chance,
+                         .spare_days = more_days,
+                         .precision = {},
+                         .stop = options.stop,
+                         .progress = {}};
+    auto out = replicate(plan.scenario, options.compile, plan.room, &*plan.solution.schedule, how);
+    if (out) out->all.resize(count);  // what was stopped has not ended
     return out;
 }
 

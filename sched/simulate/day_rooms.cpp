@@ -154,6 +154,9 @@ std::unique_ptr<DayRooms> DayRooms::make(const model::Scenario& scenario,
         if (!compiled) return nullptr;
         day->room = *std::move(compiled);
         take_over_remaining(room.problem, day->room.problem);
+        // Whoever planned may have said that an order begins later than the scenario says.
+        for (std::size_t o = 0; o < room.problem.orders.size(); ++o)
+            day->room.problem.orders[o].release = room.problem.orders[o].release;
         day->realiser = std::make_unique<Realiser>(scenario, day->room, options.chance);
         if (plan != nullptr &&
             static_cast<int>(plan->placements.size()) != day->realiser->run_operations()) {
@@ -164,7 +167,7 @@ std::unique_ptr<DayRooms> DayRooms::make(const model::Scenario& scenario,
                 return nullptr;
             day->policy = Policy::list(day->room, turns_of_room(day->room, options.turns));
         } else {
-            day->policy = Policy::make(options.policy, day->room, plan);
+            day->policy = Policy::make(options.policy, day->room, plan, options.ranked_by);
         }
         if (!day->policy) return nullptr;
         if (!room.problem.now) day->kit = DayKit::make(day->realiser->disturbances(), *day->policy);

@@ -148,6 +148,7 @@ std::optional<Replications> replicate(const model::Scenario& scenario,
     if (!days) return std::nullopt;
 
     std::vector<Replication> all;
+    std::vector<char> simulated;  // per replication; not all of them when it was stopped
     Replications result;
     std::vector<DayRooms::Worker> workers(static_cast<std::size_t>(std::max(1, options.threads)));
     const std::size_t batch = options.precision ? 50 : 250;
@@ -155,11 +156,14 @@ std::optional<Replications> replicate(const model::Scenario& scenario,
         const std::size_t begin = all.size();
         const std::size_t end = std::min(options.replications, begin + batch);
         all.resize(end);
+        simulated.resize(end, 0);
         std::atomic<std::size_t> next{begin};
         const auto work = [&](DayRooms::Worker& worker) {
             for (std::size_t r = next++; r < end; r = next++) {
+                if (options.stop && options.stop()) return;
                 const engine::Draws draws(options.seed, options.first + r);
                 all[r] = days->live(draws, {.operations = options.operations}, worker);
+                simulated[r] = 1;
             }
         };
         {
@@ -168,6 +172,9 @@ std::optional<Replications> replicate(const model::Scenario& scenario,
                 pool.emplace_back([&, t] { work(workers[t]); });
             work(workers[0]);
         }
+        const auto first_not = std::find(simulated.begin(), simulated.end(), 0);
+        all.resize(static_cast<std::size_t>(first_not - simulated.begin()));
+        if (first_not != simulated.end()) break;
         if (options.progress) options.progress(end, options.replications);
         if (options.precision) {
             result = summarise(room.problem, all, options.confidence);
@@ -176,7 +183,6 @@ std::optional<Replications> replicate(const model::Scenario& scenario,
                 break;
             }
         }
-        if (options.stop && options.stop()) break;
     }
     const bool precise = result.precise;
     result = summarise(room.problem, all, options.confidence);

@@ -17,28 +17,10 @@
 
 namespace sched::study {
 
-/// What people do when the day turns out otherwise.
-///
-/// "follow": work goes in the order of its planned starts, by whoever of the able is free and
-/// wherever there is room; nothing waits for a planned time. A remade screen takes its turn from
-/// the moment it failed, a rush order from the moment it came. Without random variation this comes
-/// near the plan, not to it.
-///
-/// "in-order": every place and person takes its work in the plan's order, early if possible
-/// (engine::Recourse::KeepOrder); remade screens, rush orders and screens whose film comes late are
-/// fitted into the gaps of the plan. When somebody is missing, the plan has shared exposures, or it
-/// cannot be kept to, the day is simulated as by "follow" ("improvised"). Strict: one late drying
-/// can push work to the next shift.
-///
-/// "timetable": the same, but nothing starts before its planned time. Without random variation this
-/// is the plan, second for second.
-///
-/// "review": as "follow", but every two hours what is not booked yet is ranked anew by urgency from
-/// the state then (review.hpp): planning again at fixed times.
-///
-/// Any name of engine::rules() ("atc", "edd", ...): no plan, the rule says what goes first. Nobody
-/// looks ahead in "follow" and the rules, but a block of operations tied by limits is begun knowing
-/// how long its parts take.
+/// What people do when the day turns out otherwise: policies(), docs/simulation.md. Whoever follows
+/// a plan lives it second for second as long as nothing is late. A remade screen takes its turn
+/// from the moment it failed, a rush order from the moment it came. Any name of engine::rules()
+/// ("atc", "edd", ...): no plan, the rule says what goes first.
 struct PolicyWords {
     std::string name;
     std::string words;
@@ -54,13 +36,15 @@ struct ReplicateOptions {
     /// Per operation of the run, s: the plan is this list of work (list_search.hpp), and `policy`
     /// is not asked where it is "follow".
     std::vector<double> turns;
+    /// By whose starts work is taken once the day has left the plan; nullptr: the plan's.
+    const core::Schedule* ranked_by = nullptr;
     Chance chance;
     double confidence = 0.95;
     bool operations = false;  // keep the times of every step
     int spare_days = 3;       // added to the horizon, so that what is late still ends
     std::optional<Precision>
         precision;               // stop when every order's mean time to ready is this precise
-    std::function<bool()> stop;  // asked between batches
+    std::function<bool()> stop;  // asked before every day
     std::function<void(std::size_t done, std::size_t of)> progress;  // between batches
 };
 

@@ -9,8 +9,10 @@
 #include <filesystem>
 #include <fstream>
 
+#include "model/read/chance_file.hpp"
 #include "model/read/promise_file.hpp"
 #include "sched/app/parts/budget.hpp"
+#include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
 #include "sched/check/checker.hpp"
 #include "sched/report/promise/promise_json.hpp"
@@ -40,6 +42,13 @@ std::optional<study::Correction> learnt_from(const std::string& folder, const mo
     return std::nullopt;
 }
 
+std::optional<study::Chance> chance_of(const model::Scenario& scenario,
+                                       model::Diagnostics& diagnostics) {
+    const auto files = model::read_chance(scenario, diagnostics);
+    if (!files) return std::nullopt;
+    return study::Chance::of(files->chance, scenario);
+}
+
 std::optional<study::PromiseOptions> promise_options(const PromiseArgs& args,
                                                      const model::Scenario& scenario,
                                                      const char* command) {
@@ -58,6 +67,13 @@ std::optional<study::PromiseOptions> promise_options(const PromiseArgs& args,
     };
     options.correction = model::Seconds{std::llround(args.correction * 60.0)};
     options.compile.day_kind = args.day;
+    model::Diagnostics diagnostics;
+    const auto chance = chance_of(scenario, diagnostics);
+    if (!chance) {
+        print_diagnostics(diagnostics, args.json);
+        return std::nullopt;
+    }
+    options.chance = *chance;
     const auto start = day_of_plan(
         {.command = command, .from = args.from, .date = args.date, .now = args.now}, scenario);
     if (!start) return std::nullopt;

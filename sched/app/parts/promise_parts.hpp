@@ -16,6 +16,11 @@ namespace sched::app {
 /// is none.
 std::optional<model::SimTime> time_arg(const std::string& text, const char* option);
 
+/// What may turn out otherwise, by the folder's chance.yaml or the defaults of the trade: one set
+/// of chances for plans, promises, sizing and weeks.
+std::optional<study::Chance> chance_of(const model::Scenario& scenario,
+                                       model::Diagnostics& diagnostics);
+
 /// @param command who says on the error stream what is wrong, before nullopt is returned.
 std::optional<study::PromiseOptions> promise_options(const PromiseArgs& args,
                                                      const model::Scenario& scenario,

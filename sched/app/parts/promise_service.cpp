@@ -47,8 +47,8 @@ PromiseService::PromiseService(std::string folder, study::PromiseOptions options
 std::string PromiseService::stamp() const {
     const fs::path folder(folder_);
     std::vector<fs::path> files;
-    for (const char* name :
-         {"room.yaml", "orders.csv", "frames.csv", "weather.csv", model::promise_journal_name})
+    for (const char* name : {"room.yaml", "orders.csv", "frames.csv", "weather.csv", "chance.yaml",
+                             model::promise_journal_name})
         files.push_back(folder / name);
     if (!under_way_.now.empty()) {
         files.push_back(under_way_.state.empty() ? folder / model::state_file_name
@@ -80,6 +80,7 @@ std::string PromiseService::refresh() {
             if (!words.earlier.empty() && !fs::exists(words.earlier)) words.earlier.clear();
             problem_ = set_under_way(words, from_plan_, options, diagnostics);
         }
+        if (const auto chance = chance_of(*scenario, diagnostics)) options.chance = *chance;
         options.past = learnt_from(folder_, scenario->room, question_of(options), diagnostics);
         if (problem_.empty() && !diagnostics.has_errors())
             desk_ = study::PromiseDesk::open(*scenario, options, diagnostics, problem_);
