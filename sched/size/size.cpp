@@ -151,7 +151,7 @@ std::unique_ptr<SizeStudy> SizeStudy::open(const std::vector<SizeOption>& option
         }
         Moments m;
         for (const auto& d : study->live(std::move(pilot))) {
-            if (d.complete) m.add(head.by_money ? d.cost : d.tardiness_h);
+            if (d.counts()) m.add(head.by_money ? d.cost : d.tardiness_h);
         }
         head.indifference = std::max(head.by_money ? 1.0 : 0.1, 0.05 * m.mean());
     }

@@ -66,7 +66,10 @@ struct SizeDay {
     std::uint64_t day = 0;  // number: the random variation
     int kind = 0;           // index into SizeHead::kinds
     int past = -1;          // which past day's orders; -1: the scenario's
-    bool complete = false;  // all screens ready within the horizon; else the rest is empty
+    /// All screens ready within the horizon; else all count as ready at its end. A day without
+    /// orders that is not complete has not been simulated.
+    bool complete = false;
+    bool counts() const { return complete || orders > 0; }
     int orders = 0;
     int screens = 0;
     int same_day = 0;  // screens ready before the first day's last shift ends

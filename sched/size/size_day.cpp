@@ -118,8 +118,7 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay
             ? live_planned(reality, room.planner->realise(draws, share), settings.plan_schedules,
                            engine::join_keys(settings.seed, out.day), settings.plan_margin)
             : room.policy->live(reality);
-    if (!simulated.complete) return out;
-    out.complete = true;
+    out.complete = simulated.complete;
     const core::Problem& p = reality.problem;
     std::vector<core::SimTime> ready(p.orders.size(), core::SimTime::min());
     std::vector<core::SimTime> first(p.jobs.size(), core::SimTime::max());
@@ -128,6 +127,15 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay
     std::map<int, std::vector<std::pair<core::SimTime, core::SimTime>>> drying;
     std::set<std::pair<int, int>> counted;  // batches, by resource
     double lamp_s = 0.0;
+    // A day that does not end costs what it costs: all that was to be done on it is as late as the
+    // horizon allows to say.
+    for (std::size_t i = 0; i < p.operations.size() && !simulated.complete; ++i) {
+        const core::JobId job = p.operations[i].job;
+        if (!job.valid()) continue;
+        const std::size_t order = p.jobs[job.index()].order.index();
+        first[job.index()] = std::max(p.orders[order].release, room.hours.from);
+        last[job.index()] = ready[order] = p.horizon_end;
+    }
     for (std::size_t i = 0; i < simulated.schedule.placements.size(); ++i) {
         const auto& operation = p.operations[i];
         const auto& placed = simulated.schedule.placements[i];

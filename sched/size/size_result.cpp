@@ -240,7 +240,7 @@ Ranking rank(const SizeHead& head, const std::vector<Days>& simulated,
         });
 }
 
-/// Curves over volumes from the days that every room simulated to its end: a room that is left out
+/// Curves over volumes from the days that every room simulated: a room that is left out
 /// early has had other days than one that lives on, and a few kind days would look like a better
 /// room.
 void add_curves(SizeResult& r) {
@@ -249,7 +249,7 @@ void add_curves(SizeResult& r) {
     for (std::size_t v = 0; v < h.volumes.size(); ++v) {
         std::map<std::uint64_t, std::size_t> ended;  // rooms, by day
         for (const auto& d : r.all) {
-            if (static_cast<std::size_t>(d.volume) == v && d.complete && d.day < until)
+            if (static_cast<std::size_t>(d.volume) == v && d.counts() && d.day < until)
                 ++ended[d.day];
         }
         r.volumes_simulated =
@@ -260,7 +260,7 @@ void add_curves(SizeResult& r) {
             Days common;
             for (const auto& d : r.all) {
                 if (static_cast<std::size_t>(d.option) == o &&
-                    static_cast<std::size_t>(d.volume) == v && d.complete && d.day < until &&
+                    static_cast<std::size_t>(d.volume) == v && d.counts() && d.day < until &&
                     ended[d.day] == h.rooms.size()) {
                     common.push_back(&d);
                 }
@@ -285,18 +285,17 @@ SizeResult size_result(SizeHead head, std::vector<SizeDay> days, bool interrupte
     r.decision = decision_volume(h.volumes);
     std::vector<Days> cell(rooms * volumes);
     std::vector<std::size_t> incomplete(cell.size(), 0);
-    std::set<std::uint64_t> broken;  // days that some room did not end
+    std::set<std::uint64_t> broken;  // days that some room has not simulated
     std::vector<Days> decisive(rooms);
     for (const auto& d : r.all) {
         const std::size_t o = static_cast<std::size_t>(d.option);
         const std::size_t v = static_cast<std::size_t>(d.volume);
         if (v == r.decision) decisive[o].push_back(&d);
-        if (d.complete) {
+        if (!d.complete) ++incomplete[o * volumes + v];
+        if (d.counts())
             cell[o * volumes + v].push_back(&d);
-        } else {
-            ++incomplete[o * volumes + v];
-            if (v == r.decision) broken.insert(d.day);
-        }
+        else if (v == r.decision)
+            broken.insert(d.day);
     }
     for (std::size_t o = 0; o < rooms; ++o) {
         for (std::size_t v = 0; v < volumes; ++v) {

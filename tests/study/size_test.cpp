@@ -4,8 +4,10 @@
 #include <cmath>
 #include <filesystem>
 
+#include "model/read/chance_file.hpp"
 #include "model/read/change_file.hpp"
 #include "model/read/scenario.hpp"
+#include "sched/simulate/replicate.hpp"
 #include "sched/size/size_day.hpp"
 #include "tests/catch.hpp"
 
@@ -542,4 +544,85 @@ TEST_CASE("theory shares work out fairly before it names a limit", "[size]") {
     cell.next = "nobody else";
     CHECK(disagreements(t, cell, days).size() == 2);
     CHECK(disagreements(busy, cell, days).size() == 3);
+}
+
+// One set of chances: the same orders in the same room by the same rule are late on the same days,
+// whoever asks, and what chance.yaml says is in all of it.
+TEST_CASE("days of a plan and days of sizing are the same days", "[size][replicate]") {
+    model::Diagnostics diagnostics;
+    const auto scenario = model::read_scenario(COATROOM_SOURCE "/scenarios/damp-day", diagnostics);
+    REQUIRE(scenario);
+    const auto files = model::read_chance(*scenario, diagnostics);
+    REQUIRE(files);
+    auto how = settings();
+    how.chance = Chance::of(files->chance, *scenario);
+    how.chance.days.clear();
+    how.plan_schedules = 0;
+    how.policy = "edd";
+    how.start = model::midnight(scenario->room.day.value());
+    std::string problem;
+    const auto room = open_size_room(*scenario, how, "", problem);
+    INFO(problem);
+    REQUIRE(room);
+    const compile::CompileOptions compile{
+        .start = how.start, .days = how.days + 1, .day_kind = "", .pauses = {}, .frames = {}};
+    const auto planned = compile::compile_room(*scenario, compile, diagnostics);
+    REQUIRE(planned);
+    ReplicateOptions days;
+    days.replications = 60;
+    days.seed = how.seed;
+    days.policy = "edd";
+    days.chance = how.chance;
+    const auto plan = replicate(*scenario, compile, *planned, nullptr, days);
+    REQUIRE(plan);
+    int late = 0, remade_or_absent = 0;
+    for (const auto& day : plan->all) {
+        const SizeDay sized = live_size_day(*room, how, {.day = day.number});
+        CAPTURE(day.number);
+        REQUIRE(day.complete == sized.complete);
+        if (!day.complete) continue;
+        int own = day.rush_late;
+        for (std::size_t o = 0; o < day.ready.size(); ++o) {
+            const auto& due = planned->problem.orders[o].due;
+            own += due && day.ready[o] > (*due - planned->problem.horizon_start).count();
+        }
+        CHECK(own == sized.late);
+        late += own;
+        remade_or_absent += day.remakes + day.absences + day.failures + day.late_films;
+    }
+    CHECK(late > 30);
+    CHECK(remade_or_absent > 30);
+}
+
+TEST_CASE("a day that does not end counts at what it costs", "[size]") {
+    const auto today = option_of({});
+    auto how = settings();
+    how.plan_schedules = 0;
+    model::Diagnostics diagnostics;
+    const compile::CompileOptions one_day{.start = how.start,
+                                          .days = 1,
+                                          .day_kind = "",
+                                          .pauses = {},
+                                          .frames = {},
+                                          .spare_ways = true};
+    auto compiled = compile::compile_room(today.scenario, one_day, diagnostics);
+    REQUIRE(compiled);
+    how.chance.scale = 1.6;  // nothing of it is done by midnight
+    const auto room = make_size_room(today.scenario, *std::move(compiled), how);
+    REQUIRE(room);
+    int unended = 0;
+    for (std::uint64_t d = 0; d < 10; ++d) {
+        const SizeDay day = live_size_day(*room, how, {.day = d});
+        if (day.complete) continue;
+        ++unended;
+        CHECK(day.counts());
+        CHECK(day.orders == 12);
+        CHECK(day.screens == 40);
+        CHECK(day.late == 11);  // A12 is due the next morning
+        // Midnight less the due times of orders.csv: 9.75 + 10.5 + 3 x 11 + 12 + 12 5/6 + 12.5 +
+        // 13.5 + 14 + 15 h of 11 x 24 h.
+        CHECK(day.tardiness_h == Approx(264.0 - 133.0 - 1.0 / 12.0));
+        CHECK(day.cost > 11 * 60.0);
+    }
+    CHECK(unended > 5);
 }
