@@ -77,12 +77,6 @@ int PartBook::add(int first, int count, std::span<const int> constraints) {
         own.constraints.push_back(counted_from(all.constraints[ix(c)], first));
     }
     CompiledProblem c(own, &whole_);
-    for (const auto& o : c.operations) {
-        const auto key = queue_key(c, o);
-        if (!key.empty())
-            c.modes[ix(o.modes.begin)].queue =
-                queue_number_.try_emplace(key, rows(queue_number_)).first->second;
-    }
     for (auto& need : c.needs)
         need.any_of = moved(need.any_of, rows(candidates_));
     for (auto& take : c.takes)
@@ -133,7 +127,6 @@ void Assembly::begin() {
         out_.take_stores = book_.take_stores_;
         out_.exits = book_.exits_;
         out_.kinds = 0;
-        out_.queues = rows(book_.queue_number_);
         out_.varies = true;
         windows_ = w.windows.size() + 1;
     }
@@ -309,7 +302,6 @@ void Assembly::fix(std::int32_t operation, const Known& known) {
         out_.needs.push_back(need);
     }
     m.needs.end = rows(out_.needs);
-    m.queue = -1;
     m.candidates = m.needs.size();
     m.overlaps = false;
     if (known.work < 0) return;

@@ -60,7 +60,6 @@ CompiledProblem::CompiledProblem(const core::Problem& p, const CompiledProblem* 
             from.known_end = std::min(from.known_end, to.not_before - l.min);
     }
     make_kinds();
-    make_queues();
     make_exits();
     make_tails();
     for (const std::int32_t l : lags_in)
@@ -332,51 +331,6 @@ void CompiledProblem::make_kinds() {
                                          : number(all);
     }
     kinds = count(known.size());
-}
-
-std::vector<std::int64_t> queue_key(const CompiledProblem& p, const CompiledOperation& o) {
-    if (o.modes.size() != 1 || o.fixed || o.pausable || o.takes.size() > 0 || o.batch_family >= 0)
-        return {};
-    for (std::int32_t s = o.same_resource.begin; s < o.same_resource.end; ++s) {
-        const auto other = p.same_resource[static_cast<std::size_t>(s)].other;
-        if (p.operations[static_cast<std::size_t>(other)].block != o.block) return {};
-    }
-    const CompiledMode& m = p.modes[static_cast<std::size_t>(o.modes.begin)];
-    if (m.stages.size() > 0 || m.overlaps || m.work <= 0) return {};
-    std::vector<std::int64_t> key{o.open};
-    for (std::int32_t n = m.needs.begin; n < m.needs.end; ++n) {
-        const CompiledNeed& need = p.needs[static_cast<std::size_t>(n)];
-        key.insert(key.end(), {-2, need.amount, need.whole});
-        for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c)
-            key.push_back(p.candidates[static_cast<std::size_t>(c)]);
-    }
-    return key;
-}
-
-void CompiledProblem::make_queues() {
-    std::map<std::vector<std::int64_t>, std::int32_t> known;
-    for (const auto& o : operations) {
-        const auto key = queue_key(*this, o);
-        if (key.empty()) continue;
-        modes[static_cast<std::size_t>(o.modes.begin)].queue =
-            known.try_emplace(key, count(known.size())).first->second;
-    }
-    queues = count(known.size());
-}
-
-void CompiledProblem::set_durations(const CompiledProblem& planned, std::span<const Tick> work,
-                                    std::span<const double> drying) {
-    for (std::size_t i = 0; i < modes.size(); ++i) {
-        CompiledMode& m = modes[i];
-        m.work = work[i];
-        m.kind = -1;  // lengths differ from one to the next
-        for (std::int32_t s = m.stages.begin; s < m.stages.end; ++s) {
-            const auto at = static_cast<std::size_t>(s);
-            stages[at].work = planned.stages[at].work * drying[i];
-        }
-    }
-    for (auto& o : operations)
-        o.kind = -1;
 }
 
 }  // namespace sched::engine

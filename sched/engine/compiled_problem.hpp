@@ -37,7 +37,6 @@ struct CompiledMode {
     bool overlaps = false;        // two of its needs have a candidate in common
     std::int32_t candidates = 0;  // of all its needs together
     std::int32_t kind = -1;       // modes of one kind ask for the same
-    std::int32_t queue = -1;      // the same, whatever its length; -1: a queue of its own
 };
 
 struct CompiledOperation {
@@ -219,7 +218,6 @@ public:
     std::int32_t chosen_size = 0;
     std::int32_t take_count = 0;
     std::int32_t kinds = 0;
-    std::int32_t queues = 0;
 
     std::span<const std::int32_t> ops_of(const Block& b) const {
         return {block_operations.data() + b.operations.begin,
@@ -254,14 +252,8 @@ private:
     void find_on_demand();
     void make_circles();
     void make_kinds();
-    void make_queues();
     void make_exits();
     void make_tails();
 };
-
-/// What the operation asks for in its only mode, however long; empty: nothing that others could ask
-/// for too (a batch, a store, a choice of modes, a partner elsewhere that decides).
-std::vector<std::int64_t> queue_key(const CompiledProblem& problem,
-                                    const CompiledOperation& operation);
 
 }  // namespace sched::engine

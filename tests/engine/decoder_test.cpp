@@ -380,23 +380,3 @@ TEST_CASE("a frame for two people keeps its turn, and takes nobody else's", "[de
     list.rank = {4, 0, 1, 2, 3};
     CHECK(s.decode(list) == std::vector<Tick>{1500, 0, 0, 600, 900});
 }
-
-// Six jobs for one person, each longer than the one before. Whoever fails to begin says until when
-// for all who ask for the same and for no less time: at each of six instants one begins and, but
-// for the last, one is tried in vain. 6 + 5 tries; one by one it would be 6 + 5 + 4 + 3 + 2 + 1.
-TEST_CASE("on a simulated day one of a queue is tried, not all of it", "[engine][decoder]") {
-    Small s;
-    const auto person = s.resource();
-    Sequence sequence;
-    for (int k = 0; k < 6; ++k) {
-        s.operation(10 * (k + 1), {{.any_of = {person}}});
-        sequence.rank.push_back(k);
-    }
-    sequence.lookahead = 0;
-    sequence.keeps_turn = true;
-    CHECK(s.decode(sequence) == std::vector<Tick>{0, 10, 30, 60, 100, 150});
-    const CompiledProblem compiled(s.p);
-    Decoder d(compiled);
-    REQUIRE(d.decode(sequence));
-    CHECK(d.counters().tried == 11);
-}

@@ -34,7 +34,13 @@ core::Schedule by_rule(const core::Problem& problem, const char* name) {
         if (std::string(rule.name) == name) {
             auto sequence = engine::rule_sequence(compiled, views, rule);
             sequence.keeps_turn = true;  // as on simulated days
-            REQUIRE(decoder.decode(sequence));
+            const bool done = decoder.decode(sequence);
+            INFO(engine::words(decoder.failure().why)
+                 << ", operation " << decoder.failure().operation.value << " "
+                 << (decoder.failure().operation.valid()
+                         ? problem.operations[decoder.failure().operation.index()].name
+                         : ""));
+            REQUIRE(done);
         }
     }
     return decoder.to_schedule();

@@ -245,9 +245,6 @@ bool Decoder::book(std::int32_t b, std::size_t first, Tick limit, bool joins, Ti
                 kind, earliest_fit.start >= never ? never : earliest_fit.start - lookahead_,
                 blocking_);
         }
-        if (k == 0 && earliest_fit.start > limit && !late_.empty() && low_ <= state_.now &&
-            state_.floor[ix(op)] <= state_.now)
-            note_late(op, earliest_fit.start);
         if (earliest_fit.start >= never) return give_up(never);
         if (k == 0 && earliest_fit.start > limit) {
             if (!earliest_fit.fits) return give_up(never);

@@ -103,8 +103,6 @@ void Decoder::start() {
     hold_until_.assign(problem_.operations.size(), never);
     keeping_.clear();
     kept_.clear();
-    late_.resize(baseline_ != nullptr || sequence_->keeps_turn ? ix(problem_.queues) : 0);
-    forget_late();
     if (problem_.midday)
         begin();
     else
@@ -305,7 +303,6 @@ bool Decoder::try_block(std::int32_t b) {
         state_.waiting.sleep(b, never, waits_for_);
         return false;
     }
-    if (simple && !exactly && cannot_yet(b)) return false;
     ++counters_.tried;
     if (tracking_) held_.tried(b);
     lacking_ = -1;

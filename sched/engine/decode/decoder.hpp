@@ -132,9 +132,6 @@ private:
     bool pass();
     bool try_block(std::int32_t b);
     bool no_place_for_good(const Block& block);
-    bool cannot_yet(std::int32_t b);
-    void note_late(std::int32_t op, Tick start);
-    void forget_late() { ++late_stamp_; }
     Tick gate(std::int32_t b) const;
     std::int32_t planned_first(std::int32_t op, std::int32_t need, const std::int32_t* any,
                                std::int32_t size, std::int32_t& must) const;
@@ -266,13 +263,6 @@ private:
     Begin held_begin_ = Begin::Stand;                           // of the held run
     std::vector<std::int32_t> rests_;                           // in the order to book them
     std::vector<std::pair<std::int32_t, std::int32_t>> mates_;  // batch number, open batch
-    struct Late {  // what asks for the same and is no longer does not begin before `until`
-        std::uint64_t stamp = 0;
-        Tick work = 0, until = 0;
-        std::int32_t waits_for = -1;
-    };
-    std::vector<Late> late_;  // per queue: what last found nobody, on a simulated day
-    std::uint64_t late_stamp_ = 1;
     Tick low_ = 0;                 // what lags and release alone allowed for the last spot
     std::int32_t restart_ = 0;     // first place in rank order whose chances have changed
     std::int32_t waits_for_ = -1;  // resource that the last block that did not go waits for

@@ -254,37 +254,10 @@ void Decoder::give_back(std::int32_t from_place) {
         const auto ops = problem_.ops_of(problem_.blocks[ix(b)]);
         for (std::size_t k = ops.size(); k-- > 0;)
             unplace(ops[k]);
-        forget_late();
         if (from_place >= 0) state_.waiting.wake(b);
     }
     kept_.resize(left);
     std::erase_if(keeping_, [&](std::int32_t b) { return state_.done[ix(b)] != 0; });
-}
-
-// On a simulated day nearly every operation has a length of its own, so that kinds (waiting.hpp) do
-// not help. But who asks for the same as somebody who could not begin yet, and for no less time,
-// cannot either, and no sooner: as long as nothing was freed since, it is not even tried.
-bool Decoder::cannot_yet(std::int32_t b) {
-    if (late_.empty() || lookahead_ != 0 || problem_.blocks[ix(b)].urgent) return false;
-    const CompiledOperation& o =
-        problem_.operations[ix(problem_.ops_of(problem_.blocks[ix(b)]).front())];
-    const CompiledMode& m = problem_.modes[ix(o.modes.begin)];
-    if (m.queue < 0 || (o.open && baseline_)) return false;
-    const Late& x = late_[ix(m.queue)];
-    if (x.stamp != late_stamp_ || m.work < x.work || x.until <= state_.now) return false;
-    state_.waiting.sleep(b, x.until, x.waits_for);
-    return true;
-}
-
-// The operation, the first of its block, cannot begin before `start`, held back by nothing but what
-// it needs.
-void Decoder::note_late(std::int32_t op, Tick start) {
-    const CompiledOperation& o = problem_.operations[ix(op)];
-    const CompiledMode& m = problem_.modes[ix(o.modes.begin)];
-    const Block& block = problem_.blocks[ix(o.block)];
-    if (m.queue < 0 || as_planned_ || start >= never || block.meets || (o.open && baseline_))
-        return;
-    late_[ix(m.queue)] = {late_stamp_, m.work, start, blocking_};
 }
 
 }  // namespace sched::engine

@@ -154,7 +154,6 @@ void Decoder::close(std::int32_t op) {
 // Something of `r` is free earlier than was known: whoever waits for it may look again.
 void Decoder::freed(std::int32_t r) {
     state_.waiting.freed(r);
-    forget_late();
     restart_ = 0;
 }
 
