@@ -15,10 +15,10 @@ bool impossible(const core::Problem& problem, const core::Mode& mode) {
     });
 }
 
-// One more than there is: what is fixed minds no calendar. What takes no time needs nobody: it has
-// to take some.
-void rule_out(core::Mode& mode, core::ResourceId none) {
-    mode.needs.push_back({.any_of = {none}, .amount = 2});
+// Nobody is never there; but what is fixed minds no calendar, so it asks for one more than there
+// is. What takes no time needs nobody: it has to take some.
+void rule_out(core::Mode& mode, core::ResourceId none, bool fixed) {
+    mode.needs.push_back({.any_of = {none}, .amount = fixed ? 2 : 1});
     mode.work = std::max(mode.work, core::Seconds{1});
 }
 
@@ -52,7 +52,7 @@ bool keep_resources(core::Problem& problem, core::OperationId operation,
         auto& mode = problem.operations[operation.index()].modes[m];
         if (none_left && !impossible(problem, mode)) {
             const core::ResourceId none = nobody(problem);
-            rule_out(problem.operations[operation.index()].modes[m], none);
+            rule_out(problem.operations[operation.index()].modes[m], none, false);
         }
         left = left || !impossible(problem, problem.operations[operation.index()].modes[m]);
     }
@@ -67,7 +67,7 @@ void fix_choice(core::Problem& problem, core::OperationId operation, const core:
             for (std::size_t k = 0; k < modes[m].needs.size(); ++k)
                 modes[m].needs[k].any_of = {to.chosen[k]};
         } else {
-            rule_out(modes[m], none);
+            rule_out(modes[m], none, true);
         }
     }
     std::size_t take = 0;

@@ -51,7 +51,11 @@ void judge_orders(const Case& c) {
         if (line->due != order.due)
             c.say("orders", fmt::format("order {} is due {}, the plan says otherwise.", order.name,
                                         clock_words(order.due)));
-        if (line->weight != order.priority)
+        const auto counts = [&](const std::string& pin) {
+            return pin == fmt::format("{} counts {}", order.name, line->weight);
+        };
+        if (line->weight != order.priority &&
+            std::none_of(c.d.pins.begin(), c.d.pins.end(), counts))
             c.say("orders", fmt::format("order {} has priority {}, the plan says {}.", order.name,
                                         order.priority, line->weight));
         if (line->customer != order.customer)
