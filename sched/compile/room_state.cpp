@@ -59,6 +59,7 @@ public:
         for (const auto& s : state.people)
             hand_over(s, ends);
         number_batches();
+        stand_on(state);
         p_.now = now_;
         p_.begun.clear();
         for (auto& [i, b] : facts_)
@@ -69,6 +70,17 @@ public:
     }
 
 private:
+    // Whoever shares a place with what is told to last longer stands there as long, whatever the
+    // plan allowed: it has happened.
+    void stand_on(const model::RoomState& state) {
+        const bool longer =
+            std::any_of(state.screens.begin(), state.screens.end(),
+                        [](const model::ScreenNow& s) { return s.until.has_value(); });
+        for (const auto& [i, b] : facts_) {
+            if (longer && !b.end && room_.operations[i].step == model::Step::Expose)
+                p_.operations[i].max_stretch.reset();
+        }
+    }
     // What is under way where screens share an exposure has a number, for others that join it.
     void number_batches() {
         int next = 0;
