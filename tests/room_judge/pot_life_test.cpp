@@ -121,7 +121,9 @@ TEST_CASE("who mixes in the morning and who coats at night share no pot of three
     const auto result = planned::plan(scenario, midnight(), 10);
     INFO(result.why_none);
     CHECK_FALSE(result.plan);
-    CHECK(result.why_none.find("close enough together for the pot life") != std::string::npos);
+    // In the words of the proof, or of the first try where the proof does not see it.
+    CHECK((result.why_none.find("close enough together for the pot life") != std::string::npos ||
+           result.why_none.find("no store ever holds what it takes") != std::string::npos));
 }
 
 TEST_CASE("emulsion that is over before it is free of bubbles is no input", "[pots]") {

@@ -50,8 +50,8 @@ public:
 
     FoundPlan run(const search::SearchOptions& whole,
                   const std::function<void(const std::string&)>& tell) {
-        const bool by_chance =
-            !question_.on_paper && !study::nothing_by_chance(question_.days.chance);
+        const bool by_chance = !question_.on_paper && !question_.midday &&
+                               !study::nothing_by_chance(question_.days.chance);
         const search::SearchOptions options = by_chance ? share_of(whole, share_on_paper) : whole;
         const bool all_kept = room_.first.kind == search::FirstAnswer::Kind::Plan;
         const bool may_miss = question_.midday && !all_kept;
