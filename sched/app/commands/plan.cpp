@@ -147,7 +147,10 @@ int run_plan(const PlanArgs& args) {
     const Pinned pinned = hold_pins(question->pins, room->room);
     if (pinned.status) return *pinned.status;
     const FoundPlan plan = searched(*question, *room, pinned.problem);
-    if (!plan.chosen.empty()) std::fprintf(stderr, "coatroom plan: %s\n", plan.chosen.c_str());
+    if (!plan.chosen.empty()) {
+        std::fprintf(stderr, "%s: %s\n", question->robust > 0 ? "robust" : "coatroom plan",
+                     plan.chosen.c_str());
+    }
     if (!plan.solution.schedule) return no_plan(*room);
     if (!passes(plan.problem, *plan.solution.schedule) ||
         !passes(plan.room.problem, *plan.solution.schedule))
