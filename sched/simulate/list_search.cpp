@@ -250,6 +250,10 @@ private:
         std::erase_if(all, [&](const Held& h) { return h.lived.cost.size() < sample_; });
         std::stable_sort(all.begin(), all.end(), cheaper);
         held_ = std::move(all);
+        // The best lists as they came: what was searched has to beat them on days of its own.
+        unsearched_.assign(
+            held_.begin(),
+            held_.begin() + static_cast<std::ptrdiff_t>(std::min<std::size_t>(2, held_.size())));
     }
 
     std::size_t losing_order(const Lived& lived) {
@@ -333,6 +337,13 @@ private:
     ListSearchResult result() {
         const bool alike = held_.size() > static_cast<std::size_t>(options_.lists);
         if (alike) held_.resize(static_cast<std::size_t>(options_.lists));
+        for (Held& one : unsearched_) {
+            if (std::none_of(held_.begin(), held_.end(), [&](const Held& h) {
+                    return h.point.base == one.point.base && h.point.order == one.point.order &&
+                           h.point.step == one.point.step;
+                }))
+                held_.push_back(std::move(one));
+        }
         for (const auto& h : held_) {
             WorkList list{.turns = turns(h.point), .words = bases_[h.point.base].words};
             const bool as_it_was = std::all_of(h.point.order.begin(), h.point.order.end(),
@@ -361,7 +372,8 @@ private:
     std::unique_ptr<engine::CompiledProblem> compiled_;
     std::unique_ptr<engine::Decoder> paper_;  // with the planned lengths
     std::vector<Base> bases_;
-    std::vector<Held> held_;  // best first
+    std::vector<Held> held_;        // best first
+    std::vector<Held> unsearched_;  // the best as they came
     std::size_t sample_ = first_days;
     int in_vain_ = 0;  // moves since one was held
     ListSearchResult result_;

@@ -19,7 +19,7 @@ struct ListSearchOptions {
     std::uint64_t seed = 1;      // of the days and of the moves
     int threads = 1;
     bool by_starts = true;  // turns are planned starts: the order of the sheets
-    int lists = 4;          // best ones that come back
+    int lists = 4;          // best ones that come back, and up to two as they were before any move
     int spare_days = 3;     // added to the horizon, so that what is late still ends
     Chance chance;
     std::function<bool()> stop;  // asked between lists

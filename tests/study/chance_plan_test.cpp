@@ -110,7 +110,7 @@ TEST_CASE("the same budget in evaluations gives the same plan for 1 and 3 thread
     CHECK(one.schedule.placements == three.schedule.placements);
     CHECK(one.evaluations == three.evaluations);
     // No more than asked, but for the days that decide and the first days of every list.
-    CHECK(one.evaluations < 700 + 5 * static_cast<std::int64_t>(deciding_days) + 200);
+    CHECK(one.evaluations < 700 + 7 * static_cast<std::int64_t>(deciding_days) + 200);
 }
 
 TEST_CASE("turns count in seconds as the plan's starts do", "[chance plan]") {
