@@ -37,8 +37,8 @@ bool larger(const model::Area& frame, const model::Area& limit) {
 }
 
 // Who can do least is asked first, so that who can do more stays free for what only they can do
-// ("least flexible job first" of parallel machines, Pinedo 2016, section 5.1, seen from the
-// machine). Equal skills by name: the order of lines in a file decides nothing.
+// ("least flexible job first" on parallel machines, seen from the machine; from memory). Equal
+// skills by name: the order of lines in a file decides nothing.
 std::vector<std::size_t> people_by_skills(const model::Room& room) {
     const auto skills = [](const model::Person& p) {
         return p.can.empty() ? std::numeric_limits<std::size_t>::max() : p.can.size();

@@ -9,6 +9,7 @@
 #include <fmt/format.h>
 
 #include <CLI/CLI.hpp>
+#include <cmath>
 #include <cstdio>
 
 #include "model/read/scenario.hpp"

@@ -128,8 +128,7 @@ struct OperationLine {
     std::vector<std::string> cautions;  // keys of Caution
     /// When the day differs, what can be done goes lowest first; absent: by its start.
     std::optional<int> turn;
-    // Filled by a study of the same plan under chance: eight times in ten it begins and is done
-    // between these.
+    // Filled by simulated days of the plan: in 80 % of them it begins and is done between these.
     std::optional<SimTime> start_p10, start_p90, work_end_p10, work_end_p90;
     friend bool operator==(const OperationLine&, const OperationLine&) = default;
 };

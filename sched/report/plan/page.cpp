@@ -195,7 +195,7 @@ private:
         std::vector<const char*> heads = {"Order", "For", "Screens",       "Due",
                                           "Ready", "",    "Why no earlier"};
         if (chance) {
-            heads.insert(heads.begin() + 6, "Eight times in ten");
+            heads.insert(heads.begin() + 6, "80 % range");
             heads.insert(heads.begin() + 6, "Chance to be late");
         }
         table(heads);

@@ -130,12 +130,13 @@ private:
             line(at_risk(*order) ? paint(fit, "1;33") : fit);
             if (order->chance_late) {
                 std::string chance =
-                    fmt::format("      late with a chance of {}", percent(order->chance_late));
-                if (order->ready_p10 && order->ready_p90) {
-                    chance += fmt::format("; 80 % range {} to {}", clock(order->ready_p10),
-                                          clock(order->ready_p90));
+                    fmt::format("late with a chance of {}", percent(order->chance_late));
+                if (order->ready_p10 && order->ready_p50 && order->ready_p90) {
+                    chance +=
+                        fmt::format("; likely {}, 80 % range {} to {}", clock(order->ready_p50),
+                                    clock(order->ready_p10), clock(order->ready_p90));
                 }
-                line(fitted(chance, width_));
+                paragraph(chance, 6);
             }
             if (late) paragraph(order->story, 6);
         }
