@@ -208,7 +208,8 @@ void report_shortage(Builder& b, const ScreenInfo& screen, int missing) {
                             ", or add those that stand elsewhere to frames.csv.");
 }
 
-// A screen under way keeps its frame: the first stock line that it can have come from.
+// A screen under way keeps its frame: the first stock line that it can have come from, one that
+// says of haze what is so before one that does not say (which may be the only one for others).
 void keep_frame(const Builder& b, const std::string& order, ScreenInfo& screen,
                 const std::vector<int>& left) {
     const auto& known = b.options.frames;
@@ -216,18 +217,22 @@ void keep_frame(const Builder& b, const std::string& order, ScreenInfo& screen,
         return x.tag == screen.tag && x.mesh == screen.mesh;
     });
     if (mine == known.end()) return;
-    for (std::size_t f = 0; f < b.scenario.frames.size(); ++f) {
+    const auto possible = [&](std::size_t f) {
         const FrameStock& stock = b.scenario.frames[f];
         if (left[f] == 0 || stock.state != mine->state || stock.mesh != screen.mesh ||
             stock.haze.value_or(mine->haze) != mine->haze || !same_size(stock.size, screen.frame))
-            continue;
-        if (stock.state == FrameState::Coated &&
-            (stock.emulsion != screen.emulsion || stock.coat_plan != screen.coat_plan))
-            continue;
-        if (stock.state == FrameState::KeptStencil && stock.order != order) continue;
-        screen.stock = static_cast<int>(f);
-        screen.haze = mine->haze;
-        return;
+            return false;
+        if (stock.state == FrameState::Coated)
+            return stock.emulsion == screen.emulsion && stock.coat_plan == screen.coat_plan;
+        return stock.state != FrameState::KeptStencil || stock.order == order;
+    };
+    for (const bool says : {true, false}) {
+        for (std::size_t f = 0; f < b.scenario.frames.size(); ++f) {
+            if (b.scenario.frames[f].haze.has_value() != says || !possible(f)) continue;
+            screen.stock = static_cast<int>(f);
+            screen.haze = mine->haze;
+            return;
+        }
     }
 }
 

@@ -42,6 +42,8 @@ public:
     bool run(const model::RoomState& state) {
         const std::size_t before = diagnostics_.error_count();
         for (const auto& s : state.screens)
+            told_.push_back(s.screen);
+        for (const auto& s : state.screens)
             screen(s);
         // What lasts is known by the hours as they were.
         std::map<std::size_t, SimTime> ends;
@@ -49,8 +51,10 @@ public:
             const auto& m = p_.operations[i].modes[static_cast<std::size_t>(b.mode)];
             if (m.stages.empty() && !b.work_end) ends[i] = b.start + m.work;
         }
-        for (const auto& s : state.stations)
+        for (model::AwayNow s : state.stations) {
+            if (s.from) taken_out_first(s, ends);
             away(s, ResourceKind::Station, "station", "is out of work");
+        }
         for (const auto& s : state.people)
             away(s, ResourceKind::Person, "person", "has gone");
         if (diagnostics_.error_count() > before) return false;
@@ -59,6 +63,9 @@ public:
         for (const auto& s : state.people)
             hand_over(s, ends);
         number_batches();
+        for (const auto& s : state.screens)
+            crowded(s);
+        if (diagnostics_.error_count() > before) return false;
         stand_on(state);
         p_.now = now_;
         p_.begun.clear();
@@ -81,6 +88,40 @@ private:
                 p_.operations[i].max_stretch.reset();
         }
     }
+    // What is told to be somewhere is not where, by the plan, as many are as there is room for.
+    void crowded(const model::ScreenNow& s) {
+        for (const auto& [i, b] : facts_) {
+            const OperationInfo& info = room_.operations[i];
+            if (b.end || b.chosen.empty() || info.screen < 0 || tag_of(info) != s.screen) continue;
+            const ResourceId at = b.chosen.front();
+            const core::Resource& place = p_.resources[at.index()];
+            if (room_.resources[at.index()].kind != ResourceKind::Station) continue;
+            int used = 0;
+            std::vector<int> batches;
+            std::string others;
+            for (const auto& [k, x] : facts_) {
+                if (x.end || x.chosen.empty() || x.chosen.front() != at) continue;
+                const bool shared =
+                    x.batch && std::find(batches.begin(), batches.end(), *x.batch) != batches.end();
+                if (x.batch) batches.push_back(*x.batch);
+                if (!shared)
+                    used += p_.operations[k]
+                                .modes[static_cast<std::size_t>(x.mode)]
+                                .needs.front()
+                                .amount;
+                if (k != i) others += (others.empty() ? "" : ", ") + words(k);
+            }
+            if (used <= place.capacity) continue;
+            diagnostics_.error(s.place, "state-full",
+                               s.screen + " cannot be there: " + place.name + " has " +
+                                   std::to_string(place.capacity) +
+                                   (place.capacity == 1 ? " place" : " places") +
+                                   ", and there is by now: " + others + ".",
+                               "Say of that screen, too, where it is (`in`), what it has done "
+                               "(`done`) or to which step it goes back (`back to`).");
+        }
+    }
+
     // What is under way where screens share an exposure has a number, for others that join it.
     void number_batches() {
         int next = 0;
@@ -355,6 +396,31 @@ private:
         if (!handed_on(last)) b.end = since;
         facts_[last] = std::move(b);
         notes_.push_back(words(last) + " is done since " + clock(since) + ".");
+        if (room_.operations[last].step == model::Step::Expose) others_done(parts, since);
+    }
+    // Who shares an exposure comes out with it, unless something else is told of him.
+    void others_done(const std::vector<std::size_t>& parts, SimTime since) {
+        std::vector<std::string> tags;
+        for (const std::size_t k : parts) {
+            const auto mine = facts_.find(k);
+            if (mine == facts_.end() || !mine->second.batch) continue;
+            for (const auto& [i, b] : facts_) {
+                const OperationInfo& info = room_.operations[i];
+                if (i != k && b.batch == mine->second.batch && info.screen >= 0 &&
+                    info.step == model::Step::Expose)
+                    tags.push_back(tag_of(info));
+            }
+        }
+        std::sort(tags.begin(), tags.end());
+        tags.erase(std::unique(tags.begin(), tags.end()), tags.end());
+        for (const std::string& tag : tags) {
+            if (std::find(told_.begin(), told_.end(), tag) != told_.end()) continue;
+            told_.push_back(tag);
+            model::ScreenNow with{.screen = tag};
+            with.done = {model::Step::Expose};
+            with.since = since - day_;
+            screen(with);
+        }
     }
 
     std::optional<ResourceId> resource(const model::AwayNow& a, ResourceKind kind,
@@ -436,20 +502,17 @@ private:
         for (const std::size_t i : inside) {
             if (from > now_ && ends.count(i) > 0 && ends.at(i) <= from) continue;
             const OperationInfo& info = room_.operations[i];
+            if (info.screen >= 0 && hangs_up(info)) {
+                hangs_now(i, *id);
+                continue;
+            }
             if (info.screen < 0 || info.step != model::Step::Expose) {
                 if (info.screen < 0 && !facts_.at(i).work_end) warm_again(i, a.name);
                 continue;
             }
             const auto follow = next_here(i, *id);
-            if (follow.size() > 1) {  // it was being loaded
-                std::vector<std::size_t> mine;
-                for (std::size_t k = 0; k < room_.operations.size(); ++k) {
-                    if (room_.operations[k].screen == info.screen) mine.push_back(k);
-                }
-                keep_only(mine, before(i));
-                over_before(i, now_ - Seconds{1});
-                notes_.push_back(tag_of(info) + " is not exposed: " + a.name +
-                                 " failed while it was being loaded. It is loaded again.");
+            if (follow.size() > 1) {
+                load_again(i, a.name + " failed while it was being loaded");
                 continue;
             }
             over(i, now_ - Seconds{1});
@@ -464,6 +527,69 @@ private:
     }
     const std::string& tag_of(const OperationInfo& info) const {
         return room_.screens[static_cast<std::size_t>(info.screen)].tag;
+    }
+    // A station that will be out of work lets out what is exposed by then, though taking it out may
+    // need a little longer; what would not be exposed by then is not loaded.
+    void taken_out_first(model::AwayNow& a, const std::map<std::size_t, SimTime>& ends) {
+        const auto id = resource(a, ResourceKind::Station, "station");
+        if (!id) return;
+        const SimTime from = day_ + *a.from;
+        if (from <= now_) return;
+        std::vector<std::size_t> late;
+        for (const auto& [i, b] : facts_) {
+            if (b.end || ends.count(i) == 0 || b.chosen.empty() || b.chosen.front() != *id ||
+                room_.operations[i].screen < 0 || room_.operations[i].step != model::Step::Expose)
+                continue;
+            const auto follow = next_here(i, *id);
+            SimTime out = ends.at(i);
+            for (const std::size_t k : follow) {
+                for (const core::Mode& mode : p_.operations[k].modes) {
+                    if (mode.needs.empty() || mode.needs.front().any_of.front() != *id) continue;
+                    out += mode.work;
+                    break;
+                }
+                if (k != follow.back() && out > from) late.push_back(i);
+            }
+            if (!late.empty() && late.back() == i) continue;
+            if (out > from && ends.at(i) <= from) a.from = std::max(*a.from, out - day_);
+        }
+        for (const std::size_t i : late)
+            load_again(i, a.name + " will be out of work before that");
+    }
+    void load_again(std::size_t i, const std::string& why) {
+        const OperationInfo& info = room_.operations[i];
+        std::vector<std::size_t> mine;
+        for (std::size_t k = 0; k < room_.operations.size(); ++k) {
+            if (room_.operations[k].screen == info.screen) mine.push_back(k);
+        }
+        keep_only(mine, before(i));
+        over_before(i, now_ - Seconds{1});
+        notes_.push_back(tag_of(info) + " is not exposed: " + why + ". It is loaded again.");
+    }
+    // What is being put into a station that goes out of work dries there like all that hangs there.
+    void hangs_now(std::size_t i, ResourceId station) {
+        for (const auto* lag : lags_) {
+            const std::size_t to = lag->to.index();
+            if (lag->from.index() != i || lag->edge != core::Edge::End || lag->max != Seconds{0} ||
+                facts_.count(to) > 0)
+                continue;
+            const SimTime by = now_ - Seconds{1};
+            Begun b = fact_of(to, by, nullptr);
+            if (b.chosen.empty() || b.chosen.front() != station) {
+                const auto& modes = p_.operations[to].modes;
+                for (std::size_t m = 0; m < modes.size(); ++m) {
+                    const auto& any_of = modes[m].needs.front().any_of;
+                    if (std::find(any_of.begin(), any_of.end(), station) == any_of.end()) continue;
+                    b.mode = static_cast<int>(m);
+                    choose(to, b);
+                    b.chosen.front() = station;
+                    break;
+                }
+            }
+            over(i, by);
+            facts_[to] = std::move(b);
+            return;
+        }
     }
     void warm_again(std::size_t i, const std::string& station) {
         notes_.push_back(words(i) + " begins again when " + station + " works again.");
@@ -502,6 +628,7 @@ private:
     std::vector<std::string>& notes_;
     model::Diagnostics& diagnostics_;
     std::map<std::size_t, Begun> facts_;  // by operation
+    std::vector<std::string> told_;       // screens of which something is said
     std::vector<const core::TimeLag*> lags_;
 };
 

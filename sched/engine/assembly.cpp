@@ -282,7 +282,7 @@ void Assembly::link(std::int32_t from, core::Edge edge, Tick min, std::int32_t t
 
 void Assembly::fix(std::int32_t operation, const Known& known) {
     CompiledOperation& o = out_.operations[ix(operation)];
-    o.fixed = true;
+    o.fixed = o.happened = true;
     o.not_before = o.not_after = known.start;
     o.batch_family = -1;
     if (known.took) o.takes = {};

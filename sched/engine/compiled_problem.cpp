@@ -48,6 +48,8 @@ CompiledProblem::CompiledProblem(const core::Problem& p, const CompiledProblem* 
     add_operations();
     add_constraints();
     mark_begun();
+    for (CompiledOperation& o : operations)
+        o.happened = o.begun || (o.fixed && o.not_before < horizon_start);
     mark_coupling();
     make_blocks();
     make_rests();

@@ -56,7 +56,8 @@ struct CompiledOperation {
     std::int32_t batch_family = -1;  // -1: no shape
     std::int32_t batch_width = 0, batch_height = 0;
     bool pausable = false;
-    bool fixed = false;  // not_before == not_after
+    bool fixed = false;     // not_before == not_after
+    bool happened = false;  // it has begun: asks for nobody's hours any more
     Tick known_end =
         never;  // of a fixed one: its work is over by then, or what is fixed after it fails
     bool begun = false;    // before the moment of the plan: placed before time goes forward

@@ -214,6 +214,8 @@ private:
         const SimTime until = now_ + left.work;
         for (std::size_t n = left.needs.size(); n-- > 0;) {
             auto& resource = p_.resources[here.chosen[n].index()];
+            // A place stays taken by what stands there.
+            if (left.needs[n].span != core::Span::Work) continue;
             if (!resource.calendar || resource.capacity != 1 || until <= now_) continue;
             const bool there =
                 std::any_of(resource.calendar->begin(), resource.calendar->end(),

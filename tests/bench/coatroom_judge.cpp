@@ -47,7 +47,7 @@ std::string told(const sched::app::Question& question) {
 
 class Run {
 public:
-    explicit Run(int shown) : shown_(shown) {}
+    Run(int shown, bool whole) : shown_(shown), whole_(whole) {}
 
     std::optional<sched::report::PlanDocument> judged(Tally& tally, std::uint64_t seed,
                                                       const sched::app::Question& question) {
@@ -59,6 +59,7 @@ public:
                 std::printf("%s seed %llu%s: none: %s\n", tally.what,
                             static_cast<unsigned long long>(seed), told(question).c_str(),
                             result.why_none.c_str());
+            if (whole_ && question.midday) print_plan(*question.midday->posted);
             return std::nullopt;
         }
         ++tally.plans;
@@ -70,10 +71,23 @@ public:
         for (const auto& words : found) {
             const std::string rule = words.substr(0, words.find(':'));
             if (by_rule_[rule]++ < shown_)
-                std::printf("%s seed %llu %s\n", tally.what, static_cast<unsigned long long>(seed),
+                std::printf("%s seed %llu%s: %s\n", tally.what,
+                            static_cast<unsigned long long>(seed), told(question).c_str(),
                             words.c_str());
         }
+        if (!found.empty() && whole_) print_plan(*result.plan);
         return result.plan;
+    }
+
+    static void print_plan(const sched::report::PlanDocument& plan) {
+        for (const auto& o : plan.operations)
+            std::printf("    %s %s %s %s..%s..%s at %s%s%s\n", o.screen.c_str(), o.step.c_str(),
+                        o.batch ? std::to_string(*o.batch).c_str() : "-",
+                        model::format_date_time(o.start).c_str(),
+                        model::format_date_time(o.work_end).c_str(),
+                        model::format_date_time(o.end).c_str(), o.place.c_str(),
+                        o.people.empty() ? "" : " by ",
+                        o.people.empty() ? "" : o.people.front().c_str());
     }
 
     void print(const Tally& t) const {
@@ -88,6 +102,7 @@ public:
 
 private:
     int shown_;
+    bool whole_;  // print the plans that break a rule
     std::map<std::string, int> by_rule_, none_;
 };
 
@@ -98,14 +113,17 @@ int main(int argc, char** argv) {
     std::uint64_t first = 1;
     int rooms = 1000, shown = 3;
     std::int64_t evaluations = 12;
+    bool whole = false;
     app.add_option("--first", first, "First seed");
     app.add_option("--rooms", rooms, "How many; every other one is odd");
     app.add_option("--evaluations", evaluations, "Schedules tried for each plan");
     app.add_option("--show", shown, "Findings shown of each rule");
+    app.add_flag("--plans", whole,
+                 "Print every plan that breaks a rule, and that to which there is none");
     CLI11_PARSE(app, argc, argv);
     std::setvbuf(stdout, nullptr, _IOLBF, 0);  // a crash leaves what was found
     Tally plain{"plain"}, odd{"odd"}, again{"again"}, odd_again{"odd again"};
-    Run run(shown);
+    Run run(shown, whole);
     for (int k = 0; k < rooms; ++k) {
         const std::uint64_t seed = first + static_cast<std::uint64_t>(k);
         const bool is_odd = seed % 2 == 0;

@@ -30,6 +30,7 @@ int days_of(const Question& q) {
             std::chrono::ceil<std::chrono::days>(t - q.start).count(), 0, 400));
     };
     int days = compile::CompileOptions{}.days;
+    if (q.midday) days = std::max(days, until(q.midday->now) + days_after_the_last);
     for (const auto& order : q.scenario.orders) {
         days = std::max(days, std::min(2 * until(order.due) + 1, most_days));
         for (const auto& line : order.lines) {

@@ -137,6 +137,13 @@ void judge_screens(const Case& c) {
     }
 }
 
+bool under_way(const Case& c, const ScreenCase& x) {
+    for (std::size_t i = 0; i < c.d.operations.size(); ++i) {
+        if (c.begun[i] != 0 && c.d.operations[i].screen == x.tag) return true;
+    }
+    return false;
+}
+
 // Where frames.csv does not say whether a used frame needs the haze step, the room's share of them
 // gets it, to the nearest frame either way.
 void judge_haze(const Case& c) {
@@ -152,8 +159,8 @@ void judge_haze(const Case& c) {
             (f.haze ? told : open_line) = true;
         }
         if (!open_line) continue;
-        if (told) {
-            surely += 1.0;  // may be of either line
+        if (told || under_way(c, x)) {
+            surely += 1.0;  // may be of either line; or is as it is
             continue;
         }
         open += 1.0;

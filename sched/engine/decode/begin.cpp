@@ -209,13 +209,15 @@ bool Decoder::stand(std::int32_t b) {
         if (!holds || stands(op)) continue;
         const Tick from = std::max(state_.placed.end[ix(op)], state_.now);
         const Range ns = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])].needs;
-        state_.standing.push_back({op, b, from});
+        state_.standing.push_back({op, b, from, never});
         for (std::int32_t n = ns.begin; n < ns.end; ++n) {
             const CompiledNeed& need = problem_.needs[ix(n)];
             if (!need.whole) continue;
             const std::int32_t r = state_.placed.chosen[ix(o.chosen + n - ns.begin)];
             const std::int32_t spare = problem_.resources[ix(r)].capacity - need.amount;
-            free &= state_.profile[ix(r)].free_until(from, never, spare) >= never;
+            Tick& leave_by = state_.standing.back().leave_by;
+            leave_by = std::min(leave_by, state_.profile[ix(r)].free_until(from, never, spare));
+            free &= leave_by >= never;
             state_.profile[ix(r)].add(from, never, need.amount);
         }
     }

@@ -163,6 +163,12 @@ bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Ti
         if (need_end <= end) continue;
         const CompiledOperation& a = problem_.operations[ix(l.from)];
         // What the profile has forgotten may have been taken by somebody else.
+        for (const Standing& s : state_.standing) {
+            if (s.operation != l.from || need_end <= s.leave_by) continue;
+            blamed = l.from;
+            floor = never;
+            return false;
+        }
         const std::int32_t batch = state_.placed.batch[ix(l.from)];
         if (a.begun && end < state_.now && !known_way() && !stands(l.from)) {
             blamed = l.from;
@@ -188,7 +194,7 @@ bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Ti
                 blocking_ = r;
                 return false;
             }
-            if (!c.has_calendar || a.pausable || a.fixed) continue;
+            if (!c.has_calendar || a.pausable || a.happened) continue;
             for (std::int32_t w = state_.window[ix(r)]; w < c.windows.end; ++w) {
                 const CompiledWindow& window = problem_.windows[ix(w)];
                 if (window.from <= state_.placed.start[ix(l.from)] &&

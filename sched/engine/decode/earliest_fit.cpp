@@ -15,7 +15,7 @@ Tick Decoder::fit(std::int32_t r, Tick from, Tick length, std::int32_t spare,
     if (length <= 0) return from;
     const CompiledResource& c = problem_.resources[ix(r)];
     if (!c.has_calendar) return profile.earliest(from, length, spare);
-    if (o.fixed) return profile.earliest_taken(from, length, spare);
+    if (o.happened) return profile.earliest_taken(from, length, spare);
     if (!o.pausable && length < never) return profile.earliest(from, length, spare);
     // Only its first second must be open.
     Tick x = from;
@@ -346,7 +346,7 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
     const Limits limits = limits_of(op, o, m);
     const Tick high = limits.high;
     low_ = limits.low;
-    const bool plain = !o.fixed && !o.pausable;
+    const bool plain = !o.happened && !o.pausable;
     if (plain && o.batch_family < 0 && m.stages.size() == 0 && !m.overlaps && m.work > 0 &&
         o.takes.size() == 0 && !booking_waiting_batch_) {
         const Tick t = fit_plain(op, o, m, std::max(limits.low, floor), high);

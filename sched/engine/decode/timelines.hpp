@@ -86,7 +86,8 @@ struct OpenBatch {
 struct Standing {
     std::int32_t operation = 0;
     std::int32_t block = 0;
-    Tick from = 0;  // its own end; held from there on for good
+    Tick from = 0;      // its own end; held from there on for good
+    Tick leave_by = 0;  // somebody else has booked its place from then on
 };
 
 struct Timelines {

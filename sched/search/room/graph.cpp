@@ -323,7 +323,7 @@ private:
                 if (first_lane_[ix(r)] >= 0)
                     t = std::max(t,
                                  lanes_free(r, p_.needs[ix(mode_of(op).needs.begin + k)].amount));
-                if (!c.has_calendar || o.fixed) continue;
+                if (!c.has_calendar || o.happened) continue;
                 const Tick open = o.pausable ? 1 : length;
                 for (std::int32_t w = c.windows.begin; w < c.windows.end; ++w) {
                     const auto& window = p_.windows[ix(w)];
