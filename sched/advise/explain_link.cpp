@@ -130,20 +130,26 @@ void LinkFinder::add_resources(OperationId op, std::vector<Candidate>& all) cons
     for (std::size_t n = 0; n < needs.size(); ++n) {
         const ResourceId r = p.chosen[n];
         // The last moment before our start at which the others left too little.
-        std::vector<std::pair<SimTime, int>> changes;
+        const int room = problem_.resources[r.index()].capacity - needs[n].amount;
+        std::vector<std::pair<std::int64_t, int>> changes;
+        const auto tick = [](SimTime t) { return t.time_since_epoch().count(); };
+        const std::int64_t start = tick(p.start);
+        std::int64_t last = tick(SimTime::min());
         for (const Use& u : uses_[r.index()]) {
-            if (u.from >= p.start) break;
+            if (tick(u.from) >= start) break;
             if (u.operation == op || (p.batch && u.batch == p.batch) || u.from >= u.to) continue;
-            changes.emplace_back(u.from, u.amount);
-            changes.emplace_back(std::min(u.to, p.start), -u.amount);
+            last = std::max(last, std::min(tick(u.to), start));
+            if (room == 0) continue;  // any of them is in the way
+            changes.emplace_back(tick(u.from), u.amount);
+            changes.emplace_back(std::min(tick(u.to), start), -u.amount);
         }
         std::sort(changes.begin(), changes.end());
-        const int room = problem_.resources[r.index()].capacity - needs[n].amount;
         int load = 0;
         std::optional<SimTime> blocked_until;
-        SimTime since{};
+        if (room == 0 && last > tick(SimTime::min())) blocked_until = SimTime{Seconds{last}};
+        std::int64_t since = tick(SimTime{});
         for (const auto& [t, amount] : changes) {
-            if (load > room && t > since) blocked_until = t;
+            if (load > room && t > since) blocked_until = SimTime{Seconds{t}};
             load += amount;
             since = t;
         }

@@ -87,6 +87,16 @@ private:
             if (longer && !b.end && room_.operations[i].step == model::Step::Expose)
                 p_.operations[i].max_stretch.reset();
         }
+        // What is told to be in the unit comes out when somebody is there.
+        for (const auto& s : state.screens) {
+            if (s.in.empty() || s.in.front() != model::Step::Expose) continue;
+            for (std::size_t i = 0; i < room_.operations.size(); ++i) {
+                const OperationInfo& info = room_.operations[i];
+                if (info.step == model::Step::Expose && info.screen >= 0 &&
+                    tag_of(info) == s.screen && p_.operations[i].max_stretch)
+                    p_.operations[i].max_stretch.reset();
+            }
+        }
     }
     // What is told to be somewhere is not where, by the plan, as many are as there is room for.
     void crowded(const model::ScreenNow& s) {
@@ -133,6 +143,17 @@ private:
             });
             if (shares && p_.operations[i].batch && !b.end && !b.batch) b.batch = next++;
         }
+        // The lamp goes off for all of them at once.
+        std::map<int, SimTime> off;
+        for (const auto& [i, b] : facts_) {
+            if (!b.batch || !b.end) continue;
+            const auto [at, fresh] = off.try_emplace(*b.batch, *b.end);
+            if (!fresh) at->second = std::min(at->second, *b.end);
+        }
+        for (auto& [i, b] : facts_) {
+            if (b.batch && b.end && *b.end > off.at(*b.batch))
+                b.work_end = b.end = off.at(*b.batch);
+        }
     }
 
     const std::string& words(std::size_t i) const {
@@ -155,7 +176,7 @@ private:
         diagnostics_.error(place, code, std::move(what), hint);
     }
 
-    // Operations that must be over before `i` begins, within its screen.
+    // Operations that must be over before `i` begins, within its screen; and its lamp is warm.
     std::vector<std::size_t> before(std::size_t i) const {
         std::vector<char> seen(p_.operations.size(), 0);
         std::vector<std::size_t> todo{i}, found;
@@ -164,8 +185,11 @@ private:
             todo.pop_back();
             for (const auto* lag : lags_) {
                 const std::size_t from = lag->from.index();
+                // The lamp's warming up belongs to no screen.
+                const int screen = room_.operations[from].screen;
                 if (lag->to.index() != k || lag->min < Seconds{0} || seen[from] ||
-                    room_.operations[from].screen != room_.operations[i].screen)
+                    (screen >= 0 && screen != room_.operations[i].screen) ||
+                    (screen < 0 && room_.operations[from].step != model::Step::Expose))
                     continue;
                 seen[from] = 1;
                 found.push_back(from);
@@ -351,6 +375,14 @@ private:
                  const std::vector<std::size_t>& parts, SimTime since) {
         std::size_t k = 0;
         SimTime start = since;
+        // As planned, where nothing else is told of the time: exposed when the load was complete.
+        if (!s.since) {
+            while (k + 1 < parts.size() && facts_.count(parts[k + 1]) > 0 &&
+                   facts_.at(parts[k]).end)
+                ++k;
+            if (k > 0) start = facts_.at(parts[k]).start;
+        }
+        SimTime from = start;
         std::vector<std::pair<std::size_t, SimTime>> passed;  // parts that are over, since when
         // A step of several parts (load, expose, unload) is in the one that the time says.
         while (k + 1 < parts.size()) {
@@ -369,7 +401,6 @@ private:
         std::sort(with.begin(), with.end());
         keep_only(mine, with);
         over_before(parts.front(), since);
-        SimTime from = since;
         for (const auto& [i, till] : passed) {
             Begun b = fact_of(i, from, &s);
             b.work_end = b.end = from = till;
@@ -499,8 +530,20 @@ private:
                 b.end || (end != ends.end() && end->second <= from && !handed_on(i));
             if (!over_by_then && !b.chosen.empty() && b.chosen.front() == *id) inside.push_back(i);
         }
+        with_mates(inside);
+        const auto facts = facts_;
+        // Who shares an exposure stays as long as the others.
+        const auto by_then = [&](std::size_t i) {
+            const auto& batch = facts.at(i).batch;
+            return std::all_of(facts.begin(), facts.end(), [&](const auto& x) {
+                const bool mine =
+                    x.first == i || (batch && !x.second.end && x.second.batch == batch);
+                return !mine || (ends.count(x.first) > 0 && ends.at(x.first) <= from);
+            });
+        };
         for (const std::size_t i : inside) {
-            if (from > now_ && ends.count(i) > 0 && ends.at(i) <= from) continue;
+            if (facts_.count(i) == 0) continue;
+            if (from > now_ && by_then(i)) continue;
             const OperationInfo& info = room_.operations[i];
             if (info.screen >= 0 && hangs_up(info)) {
                 hangs_now(i, *id);
@@ -525,6 +568,18 @@ private:
                 "and plan again.");
         }
     }
+    // Who shares an exposure with one that is brought out.
+    void with_mates(std::vector<std::size_t>& inside) const {
+        for (std::size_t k = 0; k < inside.size(); ++k) {
+            const auto& batch = facts_.at(inside[k]).batch;
+            if (!batch || room_.operations[inside[k]].step != model::Step::Expose) continue;
+            for (const auto& [i, b] : facts_) {
+                if (b.batch == batch && !b.end &&
+                    std::find(inside.begin(), inside.end(), i) == inside.end())
+                    inside.push_back(i);
+            }
+        }
+    }
     const std::string& tag_of(const OperationInfo& info) const {
         return room_.screens[static_cast<std::size_t>(info.screen)].tag;
     }
@@ -542,6 +597,12 @@ private:
                 continue;
             const auto follow = next_here(i, *id);
             SimTime out = ends.at(i);
+            // Nobody takes it out in time.
+            if (follow.size() > 1 && follow.back() < posted_.size() && posted_[follow.back()] &&
+                posted_[follow.back()]->work_end > from) {
+                late.push_back(i);
+                continue;
+            }
             for (const std::size_t k : follow) {
                 for (const core::Mode& mode : p_.operations[k].modes) {
                     if (mode.needs.empty() || mode.needs.front().any_of.front() != *id) continue;

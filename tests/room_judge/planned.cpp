@@ -24,7 +24,10 @@ Planned plan(const app::Question& question) {
     if (!exists) out.why_none = app::no_plan_words(*room);
     if (!exists && !question.midday) return out;
     const auto found = app::find_plan(question, *room, room->room.problem, question.how);
-    if (!found.solution.schedule) return out;
+    if (!found.solution.schedule) {
+        if (found.in_the_way) out.why_none = app::no_plan_words(*room, *found.in_the_way);
+        return out;
+    }
     for (const auto& v : check::check(found.room.problem, *found.solution.schedule))
         out.broken.push_back(v.words);
     const auto filled = app::fill_returns({}, question.scenario, found.how, found.room,

@@ -129,8 +129,8 @@ int write(const Question& question, const report::PlanDocument& document) {
     return Done;
 }
 
-int no_plan(const RoomOfPlan& room) {
-    std::fprintf(stderr, "coatroom plan: %s\n", no_plan_words(room).c_str());
+int no_plan(const RoomOfPlan& room, const search::FirstAnswer& first) {
+    std::fprintf(stderr, "coatroom plan: %s\n", no_plan_words(room, first).c_str());
     return No;
 }
 
@@ -143,7 +143,7 @@ int run_plan(const PlanArgs& args) {
     print_diagnostics(diagnostics, args.json);
     if (!room) return BadInput;
     const bool exists = room->first.kind == search::FirstAnswer::Kind::Plan;
-    if (!exists && !question->midday) return no_plan(*room);
+    if (!exists && !question->midday) return no_plan(*room, room->first);
     const Pinned pinned = hold_pins(question->pins, room->room);
     if (pinned.status) return *pinned.status;
     const FoundPlan plan = searched(*question, *room, pinned.problem);
@@ -151,7 +151,8 @@ int run_plan(const PlanArgs& args) {
         std::fprintf(stderr, "%s: %s\n", question->robust > 0 ? "robust" : "coatroom plan",
                      plan.chosen.c_str());
     }
-    if (!plan.solution.schedule) return no_plan(*room);
+    if (!plan.solution.schedule)
+        return no_plan(*room, plan.in_the_way.value_or(room->first));
     if (!passes(plan.problem, *plan.solution.schedule) ||
         !passes(plan.room.problem, *plan.solution.schedule))
         return No;

@@ -179,7 +179,10 @@ private:
     void miss_limits(const search::SearchOptions& options) {
         auto how = how_to_replan();
         auto loose = search::let_limits_go(plan_.problem, room_.earlier, how, options);
-        if (!loose.replan.solution.schedule) return;
+        if (!loose.replan.solution.schedule) {
+            plan_.in_the_way = search::first_answer(loose.problem, options.stop);
+            return;
+        }
         for (const std::size_t c : loose.missed) {
             plan_.notes.push_back(study::missed_words(plan_.room, c));
             std::get<core::TimeLag>(plan_.room.problem.constraints[c]).max.reset();

@@ -52,10 +52,12 @@ std::vector<compile::FrameOfScreen> frames_under_way(const Question& q) {
     const report::PlanDocument& d = *q.midday->posted;
     for (const report::ScreenLine& screen : d.screens) {
         compile::FrameOfScreen frame{.tag = screen.tag, .mesh = screen.mesh};
-        bool begun = false;
+        const auto& told = q.midday->state.screens;
+        bool begun = std::any_of(told.begin(), told.end(),
+                                 [&](const auto& x) { return x.screen == screen.tag; });
         for (const report::OperationLine& line : d.operations) {
             if (line.screen != screen.tag) continue;
-            begun |= line.start < q.midday->now;
+            begun |= line.start < q.midday->now;  // or is further than planned
             frame.haze |= line.step == "haze";
         }
         for (const auto state : {model::FrameState::Ready, model::FrameState::Inky,
@@ -231,27 +233,36 @@ std::optional<RoomOfPlan> room_of(const Question& q, model::Diagnostics& diagnos
         model::Diagnostics again = diagnostics;
         auto longer = answered(q, how, again);
         if (!longer) break;
+        look(q, longer->room.problem.horizon_end, *longer);
+        // In the middle of the day limits may be missed: there, too, the work needs its days.
+        if (longer->first.kind == Kind::Plan || (q.midday && more == more_days[0])) {
+            room = std::move(longer);
+            said = std::move(again);
+            continue;
+        }
         room->first = longer->first;
-        look(q, longer->room.problem.horizon_end, *room);
-        if (longer->first.kind != Kind::Plan) continue;
-        room = std::move(longer);
-        said = std::move(again);
+        room->looked_until = longer->looked_until;
+        room->for_good = longer->for_good;
     }
     diagnostics = std::move(said);
     return room;
 }
 
 std::string no_plan_words(const RoomOfPlan& room) {
+    return no_plan_words(room, room.first);
+}
+
+std::string no_plan_words(const RoomOfPlan& room, const search::FirstAnswer& first) {
     using Kind = search::FirstAnswer::Kind;
     const std::string& name = room.room.problem.name;
     const std::string until = " until " + model::format_date(model::date_of(room.looked_until));
-    switch (room.first.kind) {
+    switch (first.kind) {
         case Kind::Plan:
             return "no plan of " + name +
                    " keeps these pins; without them there is one. Leave one out.";
         case Kind::Impossible:
             return "no plan exists for " + name + (room.for_good ? ". " : until + ". ") +
-                   room.first.words +
+                   first.words +
                    " Let somebody else do it (`can`), change hours (`shifts`, `closed`) or sizes, "
                    "or leave the order out.";
         case Kind::Horizon:
@@ -259,7 +270,7 @@ std::string no_plan_words(const RoomOfPlan& room) {
         case Kind::None:
             break;
     }
-    return "no plan was found for " + name + until + ". " + room.first.words +
+    return "no plan was found for " + name + until + ". " + first.words +
            " Change hours, limits or pots, or leave the order out.";
 }
 

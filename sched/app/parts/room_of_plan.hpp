@@ -31,5 +31,7 @@ std::optional<RoomOfPlan> room_of(const Question& question, model::Diagnostics& 
 
 /// Why there is no plan, and what to change.
 std::string no_plan_words(const RoomOfPlan& room);
+/// The same where `first` is what is in the way.
+std::string no_plan_words(const RoomOfPlan& room, const search::FirstAnswer& first);
 
 }  // namespace sched::app
