@@ -52,6 +52,23 @@ std::unique_ptr<WeeksRoom> open_weeks_room(const model::Scenario& scenario,
     return out->kit ? std::move(out) : nullptr;
 }
 
+/// So many times what the room can do is not simulated: each day would take longer than the last.
+constexpr double hopeless_load = 2.0;
+/// Orders of so many days inside, and more every day: it is known by then.
+constexpr double hopeless_days = 20.0;
+
+OfferedLoad load_of(const model::Scenario& scenario, const compile::CompileOptions& base,
+                    const DayKind& kind, const ArrivalProcess& arrivals) {
+    compile::CompileOptions options = base;
+    options.start = monday_of(base.start);
+    options.days = weeks_horizon;
+    options.day_kind = kind.name;
+    model::Diagnostics said_before;
+    const auto room = compile::compile_room(on_day(scenario, kind, options.start, options.days),
+                                            options, said_before);
+    return room ? offered_load(*room, arrivals) : OfferedLoad{};
+}
+
 /// Everything that grows with the length of the run: a few numbers an order and a day. An order
 /// belongs to the working day in the course of which it became ready.
 struct WeeksSeries {
@@ -189,6 +206,8 @@ std::optional<LongRun> run_long(const model::Scenario& scenario,
         if (!rooms.back()) return std::nullopt;
     }
     LongRun out;
+    out.offered = load_of(scenario, compile_options, kinds.front(), options.arrivals);
+    if (out.offered.share > hopeless_load) return out;
     const core::Problem& problem = rooms.front()->room.problem;
     WeeksRun weeks(scenario, rooms, options);
     WeeksSeries series;
@@ -222,6 +241,13 @@ std::optional<LongRun> run_long(const model::Scenario& scenario,
                 series.allocated[r].push_back(static_cast<double>(weeks.allocated()[r]) / open);
             }
             if (options.progress) options.progress(out.days, wanted);
+            // A queue that grows without end takes more time and memory every day, and says no
+            // more.
+            const auto inside = static_cast<double>(weeks.orders_inside());
+            if (out.days % 20 == 0 && inside > hopeless_days * out.offered.orders_a_day) {
+                state(series, problem, options, out);
+                if (out.grows > 0.0) break;
+            }
             if (options.precision && out.days >= 50 && out.days % 25 == 0) {
                 state(series, problem, options, out);
                 if (out.trusted && precise_enough(out.turnaround, *options.precision)) {
@@ -234,7 +260,8 @@ std::optional<LongRun> run_long(const model::Scenario& scenario,
                 if (out.grows <= 0.0 && !out.trusted) wanted *= 2;
             }
         }
-        if (options.stop && options.stop()) break;
+        out.interrupted = options.stop && options.stop();
+        if (out.interrupted) break;
     }
     state(series, problem, options, out);
     out.orders_in = weeks.orders_in;

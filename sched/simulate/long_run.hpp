@@ -14,6 +14,7 @@
 #include "sched/chance/arrivals.hpp"
 #include "sched/chance/chance.hpp"
 #include "sched/compile/room_problem.hpp"
+#include "sched/simulate/offered_load.hpp"
 #include "sched/statistics/output_analysis.hpp"
 
 namespace sched::study {
@@ -71,8 +72,10 @@ struct LongRunResource {
 };
 
 struct LongRun {
-    int days = 0;          // working days simulated
-    bool precise = false;  // stopped by the wanted precision
+    int days = 0;              // working days simulated
+    bool precise = false;      // stopped by the wanted precision
+    bool interrupted = false;  // stop() ended it: the days are too few
+    OfferedLoad offered;       // far above 1: nothing was simulated
     std::int64_t orders_in = 0, orders_out = 0;
     std::int64_t screens_in = 0, screens_out = 0, screens_inside = 0;
     std::int64_t remakes = 0, failures = 0, absences = 0;

@@ -180,6 +180,57 @@ TEST_CASE("weeks with a cabinet that fails go on, and nothing gets lost", "[long
     }
 }
 
+// Two people, 8 h on five days: 80 h a week. An order is one step of 30 min that either can do and
+// one of 15 min that the first alone can: 10 orders a day are 5 x 10 x 45 min = 37.5 h, 0.469 of
+// both, and 12.5 h, 0.3125 of the first.
+TEST_CASE("the work that comes in is held against the hours of who can do it", "[long-run]") {
+    compile::RoomProblem room;
+    core::Problem& p = room.problem;
+    p.horizon_start = model::SimTime{} + std::chrono::days{4};  // 1970-01-05, a Monday
+    p.horizon_end = p.horizon_start + std::chrono::days{21};
+    for (const char* name : {"Ada", "Ben"}) {
+        core::Calendar days;
+        for (int d = 0; d < 19; ++d) {
+            const auto day = p.horizon_start + std::chrono::days{d};
+            if (d % 7 < 5) days.push_back({day + model::hours(6), day + model::hours(14)});
+        }
+        p.resources.push_back({.name = name, .calendar = days});
+        room.resources.push_back({compile::ResourceKind::Person, 0});
+    }
+    p.orders.push_back({.name = "A"});
+    p.jobs.push_back({.name = "A/1", .order = core::OrderId{0}});
+    const auto step = [&](int minutes, std::vector<core::ResourceId> who) {
+        core::Operation o;
+        o.job = core::JobId{0};
+        o.modes = {{.work = model::minutes(minutes), .needs = {{.any_of = std::move(who)}}}};
+        p.operations.push_back(o);
+    };
+    step(30, {core::ResourceId{0}, core::ResourceId{1}});
+    step(15, {core::ResourceId{0}});
+    const std::array<bool, 7> weekdays{true, true, true, true, true, false, false};
+    const OfferedLoad both = offered_load(room, even_arrivals(10.0, weekdays, 6, 14, {1.0}));
+    CHECK(both.share == Approx(37.5 / 80.0));
+    CHECK(both.who == "Ada, Ben");
+    CHECK(both.orders_a_day == Approx(10.0));
+    CHECK(both.most_orders_a_day() == Approx(10.0 * 80.0 / 37.5));
+    step(30, {core::ResourceId{0}});  // now the first is asked most: 37.5 h of 40
+    const OfferedLoad one = offered_load(room, even_arrivals(10.0, weekdays, 6, 14, {1.0}));
+    CHECK(one.share == Approx(37.5 / 40.0));
+    CHECK(one.who == "Ada");
+}
+
+TEST_CASE("far more than the room can do is said at once", "[long-run]") {
+    const LongRun hopeless = weeks_simulated(some_weeks(10'000.0, 60));
+    CHECK(hopeless.days == 0);
+    CHECK(hopeless.offered.share > 100.0);
+    // It is a lower bound: what the room did in the end (47 screens, 3.4 an order) is less.
+    CHECK(hopeless.offered.most_orders_a_day() > 47.0 / 3.4);
+    // Half as much again is simulated until it is clear, not for all the days asked for.
+    const LongRun over = weeks_simulated(some_weeks(25.0, 500));
+    CHECK(over.days < 100);
+    CHECK(over.grows > 5.0);
+}
+
 TEST_CASE("more than the room can do: the queue grows, and no turnaround is stated", "[long-run]") {
     // 47 screens a day is what the room does (docs/simulation.md), 3.4 an order; 20 orders come.
     const LongRun over = weeks_simulated(some_weeks(20.0, 60));

@@ -61,6 +61,15 @@ std::string turnaround_text(const study::LongRun& r) {
 }  // namespace
 
 std::string weeks_text(const study::LongRun& r, const std::string& scenario) {
+    if (r.days == 0 && r.offered.share > 1.0) {
+        return fmt::format(
+            "This room cannot keep up with {:.1f} orders a working day: their work would take at "
+            "least {:.0f} % of the hours of {}. The queue grows without end; nothing was "
+            "simulated.\nMore than {:.1f} orders a working day cannot be done by them, waiting, "
+            "drying and walking not counted.\n",
+            r.offered.orders_a_day, 100.0 * r.offered.share, r.offered.who,
+            r.offered.most_orders_a_day());
+    }
     std::string out = fmt::format(
         "{} working days of {}, {} orders in, {} ready; {} screens in, {} ready, {} inside at the "
         "end\n",
@@ -70,7 +79,10 @@ std::string weeks_text(const study::LongRun& r, const std::string& scenario) {
     out += fmt::format(
         "One run of {} days, first {} orders left out (MSER-5), {} batches of days; intervals 95 "
         "%{}\n",
-        r.days, r.warm_up, r.batches, r.precise ? "; stopped as precise as asked" : "");
+        r.days, r.warm_up, r.batches,
+        r.precise       ? "; stopped as precise as asked"
+        : r.interrupted ? "; interrupted before they were enough"
+                        : "");
     if (r.grows > 0.0)
         out += fmt::format(
             "\nThe queue grows by {:.1f} orders a working day: more comes in than the room can do. "
@@ -95,6 +107,10 @@ std::string weeks_text(const study::LongRun& r, const std::string& scenario) {
 std::string weeks_json(const study::LongRun& r) {
     Json out = {{"days", r.days},
                 {"precise", r.precise},
+                {"interrupted", r.interrupted},
+                {"orders_a_day", figure(r.offered.orders_a_day)},
+                {"least_load", figure(r.offered.share)},
+                {"least_load_of", r.offered.who},
                 {"orders_in", r.orders_in},
                 {"orders_ready", r.orders_out},
                 {"screens_in", r.screens_in},
