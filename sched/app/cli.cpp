@@ -10,6 +10,7 @@
 
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
+#include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/version.hpp"
 #include "sched/simulate/replicate.hpp"
 
@@ -95,7 +96,8 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
     c->footer(
         "Example: plan the demo room and hang the sheets on the wall\n"
         "  coatroom plan scenarios/tomorrow --out out/tomorrow --budget 20s\n"
-        "Exit status: 0 planned, 1 no plan exists, 2 the input is wrong.");
+        "Exit status: 0 planned, 1 no plan exists, 2 the input is wrong, 130 ended by Ctrl-C: the "
+        "best plan until then, if there was one.");
     c->callback([&] {
         runner = [&] {
             if (!compare.a.empty()) return run_compare(compare);
@@ -259,7 +261,8 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
         "  coatroom size scenarios/tomorrow --change scenarios/changes/second-cabinet.yaml \\\n"
         "      --change scenarios/changes/fan-rack.yaml --late-order 40 --overtime-wage 30 \\\n"
         "      --out out/size\n"
-        "Ctrl-C gives the best so far. Exit status: 0 done, 2 the input is wrong.");
+        "Ctrl-C gives the best so far. Exit status: 0 done, 2 the input is wrong, 130 ended by "
+        "Ctrl-C.");
     c->callback([&] {
         runner = [&] {
             if (args.scenario.empty() && args.merge.empty()) {
@@ -376,7 +379,9 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
         "Example: four screens for a poster, wanted on Friday at eleven\n"
         "  coatroom promise scenarios/tomorrow --screens 4 --mesh 120/cm --frame 58x84 \\\n"
         "      --coats 2+2 --wanted 2026-11-27T11:00 --explain\n"
-        "Exit status: 0 answered, 1 no date can be given, 2 the input is wrong.");
+        "Exit status: 0 answered, 1 no date can be given, 2 the input is wrong, 130 ended by "
+        "Ctrl-C: "
+        "nothing is promised but what was said.");
     c->callback([&] {
         runner = [&] {
             if (!sound_question(args)) return int{BadInput};
@@ -413,7 +418,8 @@ void add_weeks(CLI::App& app, WeeksArgs& args, Runner& runner) {
     c->footer(
         "Example: a year of the demo room, 16 orders a day\n"
         "  coatroom weeks scenarios/tomorrow --days 250 --orders-a-day 16\n"
-        "Exit status: 0 done, 1 the run could not go on, 2 the input is wrong.");
+        "Exit status: 0 done, 1 the run could not go on, or the room cannot keep up at all, 2 the "
+        "input is wrong, 130 ended by Ctrl-C.");
     c->callback([&] { runner = [&] { return run_weeks(args); }; });
 }
 
@@ -460,8 +466,8 @@ int run(int argc, const char* const* argv) {
         app.exit(e);
         return BadInput;
     }
-    catch_interrupt();
     if (!runner) return BadInput;
+    const InterruptWatch watch(app.get_subcommands().front()->get_name());
     try {
         return printed(runner());
     } catch (const std::filesystem::filesystem_error& e) {

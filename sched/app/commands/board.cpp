@@ -9,6 +9,7 @@
 #include "model/read/scenario.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
+#include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/promise_parts.hpp"
 #include "sched/app/parts/promise_service.hpp"
 #include "sched/board/server.hpp"
@@ -70,6 +71,7 @@ int run_board(const BoardArgs& args) {
     if (const std::string problem = service.refresh(); !problem.empty())
         std::fprintf(stderr, "coatroom board: no promises for now: %s\n", problem.c_str());
     if (interrupted()) return Done;
+    known_so_far("The board has ended; a question that was open is not answered.");
 
     const fs::path plan = plan_path(args);
     if (!fs::exists(plan)) {

@@ -1,5 +1,7 @@
 // coatroom plan: question -> room -> pinned -> plan -> filled -> document, each a value.
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cstdio>
 
@@ -10,6 +12,7 @@
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/files.hpp"
 #include "sched/app/parts/find_plan.hpp"
+#include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/other_ways.hpp"
 #include "sched/app/parts/pinned.hpp"
 #include "sched/app/parts/returned.hpp"
@@ -109,7 +112,8 @@ report::PlanDocument document_of(const Question& question, const RoomOfPlan& roo
     say_changes(room, plan, document);
     add_what_would_help(question, plan, document);
     report::add_turns(plan.turns, document);
-    if (question.days.asked()) {
+    document.run.interrupted |= interrupted();
+    if (question.days.asked() && !interrupted()) {  // chances of no day would say nothing
         add_chances({question, plan.how, plan.room}, *plan.solution.schedule, plan.turns, document);
         report::add_first_words(document);
     }
@@ -142,11 +146,14 @@ int run_plan(const PlanArgs& args) {
     auto room = question ? room_of(*question, diagnostics) : std::nullopt;
     print_diagnostics(diagnostics, args.json);
     if (!room) return BadInput;
+    if (interrupted()) return say_interrupted("No plan had been found.");
     const bool exists = room->first.kind == search::FirstAnswer::Kind::Plan;
     if (!exists && !question->midday) return no_plan(*room, room->first);
     const Pinned pinned = hold_pins(question->pins, room->room);
     if (pinned.status) return *pinned.status;
+    if (exists) keeps_a_result("The best plan so far is made ready; Ctrl-C again ends without it.");
     const FoundPlan plan = searched(*question, *room, pinned.problem);
+    if (interrupted() && !plan.solution.schedule) return say_interrupted("No plan had been found.");
     if (!plan.chosen.empty()) {
         std::fprintf(stderr, "%s: %s\n", question->robust > 0 ? "robust" : "coatroom plan",
                      plan.chosen.c_str());
@@ -164,7 +171,12 @@ int run_plan(const PlanArgs& args) {
     const bool told = midday && !(midday->state.screens.empty() && midday->state.people.empty() &&
                                   midday->state.stations.empty());
     if (!passes_all(document, question->scenario, told)) return No;
-    return write(*question, document);
+    const Undivided writing;
+    const int status = write(*question, document);
+    if (status != Done || !interrupted()) return status;
+    return say_interrupted(
+        fmt::format("The plan is the best of {} schedules, sooner ended than asked.",
+                    document.run.evaluations));
 }
 
 }  // namespace sched::app

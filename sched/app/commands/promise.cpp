@@ -16,6 +16,7 @@
 #include "sched/app/parts/budget.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
+#include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/promise_parts.hpp"
 #include "sched/app/parts/verdict.hpp"
 #include "sched/check/checker.hpp"
@@ -156,6 +157,17 @@ std::string contradiction(const PromiseArgs& args) {
 
 }  // namespace
 
+namespace {
+
+// At an interruption.
+std::string answered_words(std::size_t done, std::size_t of, bool accepted) {
+    if (done == 0) return "Nothing is promised.";
+    return fmt::format("{} of {} questions had been answered{}.", done, of,
+                       accepted ? "; what was accepted is said above" : "; nothing is promised");
+}
+
+}  // namespace
+
 bool sound_question(const PromiseArgs& args) {
     const std::string problem = contradiction(args);
     if (!problem.empty()) std::fprintf(stderr, "coatroom promise: %s\n", problem.c_str());
@@ -175,12 +187,14 @@ int run_promise(const PromiseArgs& args) {
     bool all = true;
     std::size_t next = 0;
     std::size_t of = 1;
+    known_so_far(answered_words(next, of, args.accept));
     // Without --accept one desk answers all; with it every answer changes what is promised.
     while (next < of) {
         std::optional<ScenarioLock> lock;
         if (args.accept) {
             lock.emplace(args.scenario);
             if (!lock->held()) {
+                if (interrupted()) return say_interrupted(answered_words(next, of, args.accept));
                 std::fprintf(stderr, "coatroom promise: %s\n", lock->problem().c_str());
                 return BadInput;
             }
@@ -212,7 +226,7 @@ int run_promise(const PromiseArgs& args) {
         const auto desk = study::PromiseDesk::open(*scenario, *options, compiling, problem);
         if (compiling.has_errors()) print_diagnostics(compiling, args.json);
         if (!desk) {
-            if (interrupted()) return say_interrupted("promise", "Nothing is promised.");
+            if (interrupted()) return say_interrupted(answered_words(next, of, args.accept));
             if (!problem.empty()) std::fprintf(stderr, "coatroom promise: %s\n", problem.c_str());
             return compiling.has_errors() ? BadInput : No;
         }
@@ -220,12 +234,9 @@ int run_promise(const PromiseArgs& args) {
         for (; next < until; ++next) {
             study::PromiseDesk::Planned plan;
             study::Promise promise = desk->ask((*enquiries)[next], &plan);
-            if (interrupted()) {
-                return say_interrupted(
-                    "promise", fmt::format("{} of {} questions had been answered{}.", next, of,
-                                           args.accept ? " and accepted, as said above"
-                                                       : "; nothing is promised"));
-            }
+            // From here on it is accepted or not, and said.
+            const Undivided accepting;
+            if (interrupted()) return say_interrupted(answered_words(next, of, args.accept));
             if (plan.solution.schedule && !passes(plan.room.problem, *plan.solution.schedule))
                 return No;
             if (args.explain) report::explain_promise(plan, promise);
@@ -236,10 +247,12 @@ int run_promise(const PromiseArgs& args) {
                 std::fprintf(stderr, "accepted: order %s, due %s\n", promise.enquiry.name.c_str(),
                              report::weekday_time(*promise.recommended).c_str());
             }
+            known_so_far(answered_words(next + 1, of, args.accept));
             all = all && promise.recommended.has_value();
             promises.push_back(std::move(promise));
         }
     }
+    const Undivided writing;
     std::string text;
     if (args.json) {
         text = promises.size() == 1 ? report::promise_to_json(promises.front())

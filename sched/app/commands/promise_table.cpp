@@ -1,5 +1,7 @@
 // coatroom promise --table, and the files of promises.
 
+#include <fmt/format.h>
+
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
@@ -7,6 +9,7 @@
 #include "model/read/scenario.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
+#include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/promise_parts.hpp"
 #include "sched/promise/lead_table.hpp"
 #include "sched/report/promise/lead_page.hpp"
@@ -32,10 +35,14 @@ int run_promise_table(const PromiseArgs& args) {
     // The weeks begin on a Monday.
     options.start = model::midnight(model::date_of(promise->compile.start));
     options.start -= std::chrono::days{model::weekday_index(model::date_of(options.start))};
+    known_so_far("No table: its weeks were not all simulated.");
     std::string problem;
     const auto table = study::lead_table(*scenario, options, problem);
-    if (interrupted())
-        return say_interrupted("promise", "No table: its weeks are not all simulated.");
+    const Undivided writing;
+    if (interrupted()) {
+        return say_interrupted(fmt::format("No table: {} of its {} weeks had been simulated.",
+                                           table ? table->weeks : 0, args.weeks));
+    }
     if (!table) {
         std::fprintf(stderr, "coatroom promise: %s\n", problem.c_str());
         return No;

@@ -21,6 +21,7 @@
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/files.hpp"
+#include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/version.hpp"
 #include "sched/report/document/fingerprint.hpp"
 #include "sched/report/document/json_reader.hpp"
@@ -177,6 +178,11 @@ ShardOf parse_shard(const std::string& text) {
 }
 
 int give(const SizeArgs& args, const study::SizeResult& result) {
+    // From here on it is written and printed, whole, with the days that there are.
+    const Undivided writing;
+    const bool short_of_days = result.end == study::SizeEnd::Interrupted;
+    if (short_of_days)
+        say_interrupted("What follows rests on the days until then: too few to be sure.");
     const std::string program = std::string("coatroom ") + version;
     const std::string json = report::size_to_json(result, program);
     std::vector<std::pair<std::filesystem::path, std::string>> files;
@@ -196,7 +202,7 @@ int give(const SizeArgs& args, const study::SizeResult& result) {
     }
     const std::string text = args.json ? json : report::size_to_text(result);
     std::fwrite(text.data(), 1, text.size(), stdout);
-    return Done;
+    return short_of_days && interrupted() ? Interrupted : Done;
 }
 
 int merge(const SizeArgs& args) {
@@ -292,14 +298,19 @@ int run_size(const SizeArgs& args) {
                          "\"dry 20, usual 60, damp 20\".");
     }
     ProgressLine line;
-    if (!args.quiet) settings.progress = [&](const std::string& words) { line.show(words); };
+    settings.progress = [&](const std::string& words) {
+        known_so_far("So far: " + words + ". Nothing is written.");
+        if (!args.quiet) line.show(words);
+    };
     std::string problem;
     const auto study = study::SizeStudy::open(*options, settings, problem);
+    if (interrupted()) return say_interrupted("No day had been simulated.");
     if (!study) return say_wrong(problem);
     if (shard.of == 0) return give(args, study->run());
     report::SizeShard part{study->head(), static_cast<int>(shard.shard), static_cast<int>(shard.of),
                            study->shard(shard.shard, shard.of)};
-    if (interrupted()) return say_wrong("interrupted: this shard is not written");
+    const Undivided writing;
+    if (interrupted()) return say_interrupted("This shard is not written.");
     if (const auto error = model::write_file_atomically(args.out, report::shard_to_json(part)))
         return say_wrong(*error);
     return Done;

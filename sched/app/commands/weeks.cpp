@@ -8,6 +8,7 @@
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
+#include "sched/app/parts/interrupt.hpp"
 #include "sched/report/weeks/weeks_report.hpp"
 #include "sched/simulate/long_run.hpp"
 
@@ -41,6 +42,8 @@ int run_weeks(const WeeksArgs& args) {
     options.stop = [] { return interrupted(); };
     ProgressLine line;
     options.progress = [&](int day, int of) {
+        known_so_far("Only " + std::to_string(day) + " of " + std::to_string(of) +
+                     " days had been simulated: too few to say anything.");
         if (day % 10 == 0)
             line.show("simulating day " + std::to_string(day) + " of " + std::to_string(of));
     };
@@ -64,23 +67,28 @@ int run_weeks(const WeeksArgs& args) {
         };
     }
     const auto run = study::run_long(*scenario, compile_options, options);
+    const Undivided printing;
+    if (interrupted() && (!run || (run->interrupted && run->resources.empty())))
+        return say_interrupted("No figures: too few days had been simulated.");
     if (!run) {
         std::fprintf(stderr,
                      "coatroom weeks: this room cannot be run for weeks. Does coatroom plan find a "
                      "plan for it?\n");
         return BadInput;
     }
+    const bool hopeless = run->days == 0 && run->offered.share > 1.0;
     if (!run->stuck.empty()) {
         std::fprintf(stderr, "coatroom weeks: the run could not go on, %s\n", run->stuck.c_str());
     }
-    if (interrupted()) {
-        say_interrupted("weeks", "The figures rest on the days until then, too few to be sure.");
+    if (run->interrupted) {
+        say_interrupted("The figures rest on " + std::to_string(run->days) +
+                        " days, too few to be sure.");
     }
     const std::string text =
         args.json ? report::weeks_json(*run) : report::weeks_text(*run, args.scenario);
     std::fwrite(text.data(), 1, text.size(), stdout);
-    if (interrupted()) return Interrupted;
-    return run->stuck.empty() ? Done : No;
+    if (run->interrupted) return Interrupted;
+    return run->stuck.empty() && !hopeless ? Done : No;
 }
 
 }  // namespace sched::app

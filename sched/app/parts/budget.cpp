@@ -5,7 +5,7 @@
 #include <cstdio>
 #include <thread>
 
-#include "sched/app/parts/context.hpp"
+#include "sched/app/parts/interrupt.hpp"
 
 namespace sched::app {
 

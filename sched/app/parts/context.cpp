@@ -2,41 +2,10 @@
 
 #include <unistd.h>
 
-#include <atomic>
-#include <csignal>
 #include <cstdio>
 #include <nlohmann/json.hpp>
 
 namespace sched::app {
-
-namespace {
-
-// Read by all threads; lock-free, so a signal handler may write it.
-std::atomic<int> interrupts{0};
-static_assert(std::atomic<int>::is_always_lock_free);
-
-extern "C" void on_interrupt(int) {
-    if (interrupts.fetch_add(1) > 0) _exit(130);
-}
-
-}  // namespace
-
-void catch_interrupt() {
-    interrupts = 0;
-    struct sigaction action {};
-    action.sa_handler = on_interrupt;
-    sigaction(SIGINT, &action, nullptr);
-    sigaction(SIGTERM, &action, nullptr);
-}
-
-bool interrupted() {
-    return interrupts > 0;
-}
-
-int say_interrupted(const char* command, const std::string& known) {
-    std::fprintf(stderr, "coatroom %s: interrupted. %s\n", command, known.c_str());
-    return Interrupted;
-}
 
 void print_diagnostics(const model::Diagnostics& diagnostics, bool json) {
     if (!json) {

@@ -1,5 +1,5 @@
 #pragma once
-// What every command shares: exit status, interruption, progress on the terminal. Only this folder
+// What every command shares: exit status, diagnostics, progress on the terminal. Only this folder
 // prints, exits or looks at the clock.
 
 #include <chrono>
@@ -16,13 +16,6 @@ namespace sched::app {
 /// program, 74 what was asked for could not be printed (sysexits.h); 130 Ctrl-C came before the
 /// answer was sure.
 enum ExitStatus { Done = 0, No = 1, BadInput = 2, Fault = 70, NotPrinted = 74, Interrupted = 130 };
-
-/// Says so on the error stream. @param known what may be relied on, a full sentence; may be empty.
-int say_interrupted(const char* command, const std::string& known);
-
-/// From now on Ctrl-C sets a flag instead of ending the program; a second one ends it.
-void catch_interrupt();
-bool interrupted();
 
 /// Prints diagnostics to the error stream, one a line, sorted; as a JSON array with `json`.
 void print_diagnostics(const model::Diagnostics& diagnostics, bool json);

@@ -59,7 +59,8 @@ public:
                                     : question_.robust > 1 ? 0.5
                                                            : 1.0));
         if (question_.robust > 1 && plan_.solution.schedule) choose(options);
-        if (!plan_.solution.schedule && question_.midday)
+        const bool stopped = options.stop && options.stop();  // then it has shown nothing
+        if (!plan_.solution.schedule && question_.midday && !stopped)
             miss_limits(share_of(options, may_miss ? 1.0 - share_of_all_kept : 1.0));
         if (!plan_.solution.schedule && all_kept && plan_.problem == room_.room.problem) {
             plan_.solution.schedule = room_.first.schedule;

@@ -92,8 +92,16 @@ std::string PromiseService::refresh() {
 
 std::optional<study::Promise> PromiseService::answer(const board::Query& query, bool explain,
                                                      board::Reply& refusal) {
-    if (const std::string problem = refresh(); !problem.empty()) {
-        refusal = board::refuse(409, problem);
+    // What was cut short looks like an answer, and is none.
+    const auto stopped = [&] {
+        if (!options_.stop || !options_.stop()) return false;
+        refusal = board::refuse(503, "The board is being ended: this question is not answered.");
+        return true;
+    };
+    const std::string not_open = refresh();
+    if (stopped()) return std::nullopt;
+    if (!not_open.empty()) {
+        refusal = board::refuse(409, not_open);
         return std::nullopt;
     }
     std::string problem;
@@ -104,6 +112,7 @@ std::optional<study::Promise> PromiseService::answer(const board::Query& query, 
     }
     study::PromiseDesk::Planned plan;
     study::Promise promise = desk_->ask(asked->enquiry, &plan);
+    if (stopped()) return std::nullopt;
     if ((explain || asked->explain) && promise.impossible.empty())
         report::explain_promise(plan, promise);
     return promise;

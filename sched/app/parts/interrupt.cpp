@@ -1,0 +1,142 @@
+#include "sched/app/parts/interrupt.hpp"
+
+#include <semaphore.h>
+#include <signal.h>
+#include <unistd.h>
+
+#include <atomic>
+#include <cerrno>
+#include <cstdio>
+#include <ctime>
+#include <mutex>
+#include <thread>
+
+#include "sched/app/parts/context.hpp"
+
+namespace sched::app {
+
+namespace {
+
+constexpr long patience_ns = 250'000'000;  // until the watch answers for the command
+
+// Read by all threads; lock-free, so a signal handler may write it.
+std::atomic<int> interrupts{0};
+static_assert(std::atomic<int>::is_always_lock_free);
+
+struct Watched {
+    sem_t changed{};               // an interruption, or the end
+    std::recursive_mutex not_now;  // held: the program may not be ended
+    std::string command, known, result;
+    bool said = false;
+    bool over = false;
+    std::jthread watch;
+};
+Watched* watched = nullptr;
+
+// Only what a signal handler may do.
+extern "C" void on_interrupt(int) {
+    if (interrupts.fetch_add(1) > 0) _exit(Interrupted);
+    const int before = errno;
+    if (watched != nullptr) sem_post(&watched->changed);
+    errno = before;
+}
+
+void say(const Watched& w, const std::string& words) {
+    std::fprintf(stderr, "coatroom %s: interrupted. %s\n", w.command.c_str(), words.c_str());
+}
+
+bool is_over(Watched& w) {
+    const std::lock_guard lock(w.not_now);
+    return w.over;
+}
+
+void watch(Watched& w) {
+    while (sem_wait(&w.changed) != 0 || (interrupts == 0 && !is_over(w))) {
+    }
+    timespec until{};
+    clock_gettime(CLOCK_REALTIME, &until);
+    until.tv_nsec += patience_ns;
+    if (until.tv_nsec >= 1'000'000'000) {
+        until.tv_nsec -= 1'000'000'000;
+        ++until.tv_sec;
+    }
+    while (!is_over(w) && (sem_timedwait(&w.changed, &until) == 0 || errno == EINTR)) {
+    }
+    const std::lock_guard lock(w.not_now);
+    if (w.over || w.said) return;
+    w.said = true;
+    say(w, w.result.empty() ? w.known : w.result);
+    if (w.result.empty()) _exit(Interrupted);
+}
+
+}  // namespace
+
+InterruptWatch::InterruptWatch(std::string command) {
+    interrupts = 0;
+    watched = new Watched;
+    watched->command = std::move(command);
+    watched->known = "Nothing is known yet, and nothing is written.";
+    sem_init(&watched->changed, 0, 0);
+    // Signals are for the other threads: a wait of theirs ends with one.
+    sigset_t ours, before;
+    sigemptyset(&ours);
+    sigaddset(&ours, SIGINT);
+    sigaddset(&ours, SIGTERM);
+    pthread_sigmask(SIG_BLOCK, &ours, &before);
+    watched->watch = std::jthread([w = watched] { watch(*w); });
+    pthread_sigmask(SIG_SETMASK, &before, nullptr);
+    struct sigaction action {};
+    action.sa_handler = on_interrupt;
+    sigaction(SIGINT, &action, nullptr);
+    sigaction(SIGTERM, &action, nullptr);
+}
+
+InterruptWatch::~InterruptWatch() {
+    struct sigaction action {};
+    action.sa_handler = SIG_DFL;
+    sigaction(SIGINT, &action, nullptr);
+    sigaction(SIGTERM, &action, nullptr);
+    {
+        const std::lock_guard lock(watched->not_now);
+        watched->over = true;
+    }
+    sem_post(&watched->changed);
+    watched->watch.join();
+    sem_destroy(&watched->changed);
+    delete watched;
+    watched = nullptr;
+}
+
+bool interrupted() {
+    return interrupts > 0;
+}
+
+int say_interrupted(const std::string& known) {
+    if (watched == nullptr) return Interrupted;
+    const std::lock_guard lock(watched->not_now);
+    if (!watched->said) say(*watched, known);
+    watched->said = true;
+    return Interrupted;
+}
+
+void known_so_far(const std::string& words) {
+    if (watched == nullptr) return;
+    const std::lock_guard lock(watched->not_now);
+    watched->known = words;
+}
+
+void keeps_a_result(const std::string& words) {
+    if (watched == nullptr) return;
+    const std::lock_guard lock(watched->not_now);
+    watched->result = words;
+}
+
+Undivided::Undivided() {
+    if (watched != nullptr) watched->not_now.lock();
+}
+
+Undivided::~Undivided() {
+    if (watched != nullptr) watched->not_now.unlock();
+}
+
+}  // namespace sched::app
