@@ -25,27 +25,6 @@ std::size_t after_comments(std::string_view text, std::size_t at) {
     return at;
 }
 
-// The separator that stands most often outside quotes in the first line that is not blank.
-char find_separator(std::string_view text) {
-    std::array<int, 3> count{};
-    constexpr std::array<char, 3> known{',', ';', '\t'};
-    bool in_quotes = false;
-    bool anything = false;
-    for (std::size_t at = 0; at < text.size(); ++at) {
-        if (!in_quotes && (at == 0 || text[at - 1] == '\n')) at = after_comments(text, at);
-        if (at >= text.size()) break;
-        const char c = text[at];
-        if (c == '"') in_quotes = !in_quotes;
-        if ((c == '\n' || c == '\r') && !in_quotes && anything) break;
-        if (c != '\n' && c != '\r' && c != ' ') anything = true;
-        for (std::size_t i = 0; i < known.size(); ++i) {
-            if (c == known[i] && !in_quotes) ++count[i];
-        }
-    }
-    const auto most = std::max_element(count.begin(), count.end()) - count.begin();
-    return known[static_cast<std::size_t>(most)];
-}
-
 int only_blank_is_space(unsigned char c) {
     return c == ' ' ? 1 : 0;
 }
@@ -111,9 +90,42 @@ struct CsvParser {
 
 }  // namespace
 
+char csv_separator(std::string_view text) {
+    std::array<int, 3> count{};
+    constexpr std::array<char, 3> known{',', ';', '\t'};
+    bool in_quotes = false;
+    bool anything = false;
+    for (std::size_t at = 0; at < text.size(); ++at) {
+        if (!in_quotes && (at == 0 || text[at - 1] == '\n')) at = after_comments(text, at);
+        if (at >= text.size()) break;
+        const char c = text[at];
+        if (c == '"') in_quotes = !in_quotes;
+        if ((c == '\n' || c == '\r') && !in_quotes && anything) break;
+        if (c != '\n' && c != '\r' && c != ' ') anything = true;
+        for (std::size_t i = 0; i < known.size(); ++i) {
+            if (c == known[i] && !in_quotes) ++count[i];
+        }
+    }
+    const auto most = std::max_element(count.begin(), count.end()) - count.begin();
+    return known[static_cast<std::size_t>(most)];
+}
+
+std::string csv_cell(const std::string& value, char separator) {
+    if (value.find_first_of(std::string("\"\n\r") + separator) == std::string::npos &&
+        (value.empty() || (value.front() != ' ' && value.back() != ' ' && value.front() != '#'))) {
+        return value;
+    }
+    std::string out = "\"";
+    for (const char c : value) {
+        if (c == '"') out += '"';
+        out += c;
+    }
+    return out + "\"";
+}
+
 std::optional<std::vector<CsvRow>> parse_csv(std::string_view text, Findings& findings) {
     CsvParser parser;
-    csv_set_delim(&parser.state, static_cast<unsigned char>(find_separator(text)));
+    csv_set_delim(&parser.state, static_cast<unsigned char>(csv_separator(text)));
     csv_set_space_func(&parser.state, only_blank_is_space);
     Collector collector;
     collector.findings = &findings;

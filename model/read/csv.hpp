@@ -31,4 +31,11 @@ struct CsvRow {
 /// nullopt after an error that leaves the rest unreadable.
 std::optional<std::vector<CsvRow>> parse_csv(std::string_view text, Findings& findings);
 
+/// What separates the cells of such a text: what stands most often outside quotes in the first
+/// line.
+char csv_separator(std::string_view text);
+
+/// A value as a cell of a file: quoted where it would be read otherwise.
+std::string csv_cell(const std::string& value, char separator);
+
 }  // namespace model::read

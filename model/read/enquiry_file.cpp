@@ -72,39 +72,6 @@ std::optional<std::vector<EnquiryRow>> read_enquiries(const std::string& path,
 
 namespace {
 
-std::string cell_text(const std::string& value, char separator) {
-    if (value.find_first_of(std::string("\"\n\r") + separator) == std::string::npos &&
-        (value.empty() || (value.front() != ' ' && value.back() != ' ' && value.front() != '#'))) {
-        return value;
-    }
-    std::string out = "\"";
-    for (const char c : value) {
-        if (c == '"') out += '"';
-        out += c;
-    }
-    return out + "\"";
-}
-
-// The separator that stands most often in the header line, outside quotes.
-char separator_of(std::string_view text) {
-    std::size_t at = 0;
-    while (at < text.size() && (text[at] == '#' || text[at] == '\n' || text[at] == '\r')) {
-        const std::size_t end = text.find('\n', at);
-        at = end == std::string_view::npos ? text.size() : end + 1;
-    }
-    const std::string_view header = text.substr(at, text.find('\n', at) - at);
-    char best = ',';
-    long most = 0;
-    for (const char c : {',', ';', '\t'}) {
-        const long n = std::count(header.begin(), header.end(), c);
-        if (n > most) {
-            most = n;
-            best = c;
-        }
-    }
-    return best;
-}
-
 std::string with_blank(std::string time) {  // 2026-11-26 14:00 reads better than with a T
     if (time.size() > 10) time[10] = ' ';
     return time;
@@ -155,14 +122,14 @@ std::optional<std::string> with_order(std::string_view text, const Order& order,
             return std::nullopt;
         }
     }
-    const char separator = separator_of(text);
+    const char separator = csv_separator(text);
     std::string out(text);
-    if (!out.empty() && out.back() != '\n') out += '\n';
     const std::string end = text.find("\r\n") != std::string_view::npos ? "\r\n" : "\n";
+    if (!out.empty() && out.back() != '\n') out += end;
     for (std::size_t l = 0; l < order.lines.size(); ++l) {
         for (std::size_t c = 0; c < before.columns.size(); ++c) {
             if (c > 0) out += separator;
-            out += cell_text(value_of(before.columns[c], order, order.lines[l], l == 0), separator);
+            out += csv_cell(value_of(before.columns[c], order, order.lines[l], l == 0), separator);
         }
         out += end;
     }

@@ -108,18 +108,21 @@ void read_promise_lines(std::string_view text, Findings& findings, std::vector<P
     }
 }
 
-std::string journal_cell(const std::string& text) {
-    if (text.find_first_of(",;\t\"\n\r#") == std::string::npos) return text;
-    std::string out = "\"";
-    for (const char c : text) {
-        if (c == '"') out += '"';
-        out += c;
-    }
-    return out + '"';
-}
-
-std::string journal_time(const std::optional<SimTime>& t) {
-    return t ? format_date_time(*t) : std::string{};
+std::string journal_value(const std::string& key, const PastPromise& p) {
+    const auto time = [](const std::optional<SimTime>& t) {
+        return t ? format_date_time(*t) : std::string{};
+    };
+    if (key == "enquiry") return p.enquiry;
+    if (key == "asked") return time(p.asked);
+    if (key == "screens") return std::to_string(p.screens);
+    if (key == "kind") return p.kind;
+    if (key == "p50") return time(p.p50);
+    if (key == "p80") return time(p.p80);
+    if (key == "p90") return time(p.p90);
+    if (key == "p95") return time(p.p95);
+    if (key == "promised") return time(p.promised);
+    if (key == "ready") return time(p.ready);
+    return {};
 }
 
 void check_promises(const std::vector<PastPromise>& list, Findings& findings) {
@@ -149,6 +152,20 @@ void check_promises(const std::vector<PastPromise>& list, Findings& findings) {
     }
 }
 
+bool is_lines_of_json(std::string_view text) {
+    const std::size_t first = text.find_first_not_of(" \t\r\n");
+    return first != std::string_view::npos && text[first] == '{';
+}
+
+std::vector<PastPromise> read_promises_of(std::string_view text, Findings& findings) {
+    std::vector<PastPromise> out;
+    if (is_lines_of_json(text))
+        read_promise_lines(text, findings, out);
+    else
+        out = read_csv_table(text, findings, past_promise_table()).values;
+    return out;
+}
+
 }  // namespace
 }  // namespace read
 
@@ -157,16 +174,10 @@ std::vector<PastPromise> read_promises(const std::string& path, bool required,
     using namespace read;
     const std::size_t errors_before = diagnostics.error_count();
     Findings findings(path, diagnostics);
-    std::vector<PastPromise> out;
     const auto text =
         load(path, csv_most_bytes, required ? Missing::Error : Missing::Allowed, findings);
     if (!text || !check_text(*text, findings)) return {};
-    const std::size_t first = text->find_first_not_of(" \t\r\n");
-    if (first != std::string::npos && (*text)[first] == '{') {
-        read_promise_lines(*text, findings, out);
-    } else {
-        out = read_csv_table(*text, findings, past_promise_table()).values;
-    }
+    auto out = read_promises_of(*text, findings);
     if (diagnostics.error_count() == errors_before) check_promises(out, findings);
     if (diagnostics.error_count() > errors_before) return {};
     return out;
@@ -180,12 +191,54 @@ std::string promise_heading() {
 }
 
 std::string promise_row(const PastPromise& p) {
-    using read::journal_cell;
-    using read::journal_time;
-    return fmt::format("{},{},{},{},{},{},{},{},{},{}\n", journal_cell(p.enquiry),
-                       format_date_time(p.asked), p.screens, journal_cell(p.kind),
-                       journal_time(p.p50), journal_time(p.p80), journal_time(p.p90),
-                       journal_time(p.p95), format_date_time(p.promised), journal_time(p.ready));
+    std::string out;
+    for (const auto& r : read::past_promise_table())
+        out += (out.empty() ? "" : ",") + read::csv_cell(read::journal_value(r.spec.key, p), ',');
+    return out + "\n";
+}
+
+std::optional<std::string> with_promise(std::string_view text, const PastPromise& promise,
+                                        std::string& problem) {
+    using namespace read;
+    constexpr std::string_view mark = "\xEF\xBB\xBF";  // a byte-order mark stays where it is
+    const bool marked = text.starts_with(mark);
+    if (marked) text.remove_prefix(mark.size());
+    std::string out(text);
+    const std::string end = text.find("\r\n") != std::string_view::npos ? "\r\n" : "\n";
+    const bool empty = text.find_first_not_of(" \t\r\n") == std::string_view::npos;
+    if (empty) out = promise_heading();
+    if (out.back() != '\n') out += end;
+    Diagnostics diagnostics;
+    Findings findings(promise_journal_name, diagnostics);
+    if (is_lines_of_json(out)) {
+        nlohmann::ordered_json object;
+        for (const auto& r : past_promise_table()) {
+            const std::string value = journal_value(r.spec.key, promise);
+            if (!value.empty()) object[r.spec.key] = value;
+        }
+        out += object.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace) + end;
+    } else {
+        const char separator = csv_separator(out);
+        const auto before = read_csv_table(out, findings, past_promise_table());
+        std::string line;
+        for (std::size_t c = 0; c < before.columns.size(); ++c) {
+            if (c > 0) line += separator;
+            line += csv_cell(journal_value(before.columns[c], promise), separator);
+        }
+        out += line + end;
+    }
+    // Read back, it must say the same.
+    std::vector<PastPromise> all;
+    if (check_text(out, findings)) all = read_promises_of(out, findings);
+    if (diagnostics.has_errors() || all.empty() || all.back().enquiry != promise.enquiry ||
+        all.back().promised != promise.promised || all.back().screens != promise.screens) {
+        problem = diagnostics.has_errors()
+                      ? to_text(diagnostics.sorted().front())
+                      : std::string(promise_journal_name) + " lacks a column that a promise needs.";
+        return std::nullopt;
+    }
+    if (marked) out.insert(0, mark);
+    return out;
 }
 
 }  // namespace model

@@ -2,6 +2,7 @@
 // promises.csv: what was promised and what came of it. A table as the other CSV files, or NDJSON
 // (one object a line, the columns as keys), told apart by the first character.
 
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -22,6 +23,12 @@ std::vector<PastPromise> read_promises(const std::string& path, bool required,
 /// First line of a promises.csv and one line of it, with line ends; what read_promises reads back.
 std::string promise_heading();
 std::string promise_row(const PastPromise& promise);
+
+/// The text of a journal with one promise more, in the columns, separators and line ends that it
+/// has; from an empty text, a new journal. What is given out has been read back.
+/// @returns nullopt with `problem`.
+std::optional<std::string> with_promise(std::string_view text, const PastPromise& promise,
+                                        std::string& problem);
 
 namespace read {
 const Table<PastPromise>& past_promise_table();

@@ -169,7 +169,7 @@ TEST_CASE("an acceptance that was killed half-way is completed by the next one",
     // As a kill between the two renames leaves it: orders.csv is in its place, the journal beside.
     const std::string heading = model::promise_heading();
     std::ofstream(room.path / "promises.csv.new") << heading;
-    std::ofstream(room.path / ".promise.accepted") << (room.path / "orders.csv").string() << "\n"
+    std::ofstream(room.path / ".promise.accepted") << "orders.csv\n"
                                                    << (room.path / "promises.csv").string() << "\n";
     const Ran ran = shell(program + " promise " + room.path.string() + posters + little +
                           "--quick --accept >/dev/null 2>&1");
@@ -207,6 +207,65 @@ TEST_CASE("orders.csv with a byte-order mark and CRLF keeps both", "[app][promis
     CHECK(room.text().substr(0, text.size()) == text);
     CHECK(room.text().size() > text.size());
     CHECK(shell(ask).status == 0);  // what was written is read again
+}
+
+TEST_CASE("what check accepts, an acceptance writes: separators, columns, links",
+          "[app][promise]") {
+    const std::string ask = posters + little + "--quick --accept 2>&1";
+    const auto accept = [&](const Room& room) {
+        const Ran ran = shell(program + " promise " + room.path.string() + ask);
+        INFO(ran.out);
+        CHECK(ran.status == 0);
+        model::Diagnostics diagnostics;
+        const auto told =
+            model::read_promises((room.path / "promises.csv").string(), true, diagnostics);
+        CHECK_FALSE(diagnostics.has_errors());
+        REQUIRE_FALSE(told.empty());
+        CHECK(told.back().enquiry.starts_with("E"));
+        CHECK(shell(program + " check " + room.path.string() + " 2>&1").status == 0);
+    };
+    SECTION("semicolons, and columns in another order with less of them") {
+        const Room room("first-day");
+        std::string text = room.text();
+        std::replace(text.begin(), text.end(), ',', ';');
+        std::ofstream(room.path / "orders.csv", std::ios::binary) << text;
+        std::ofstream(room.path / "promises.csv", std::ios::binary)
+            << "promised;screens;enquiry;asked;p90\r\n"
+            << "2026-11-25 16:00;4;\"old; one\";2026-11-24 10:15;2026-11-25 15:50";
+        accept(room);
+        CHECK(room.text().starts_with(text));
+        CHECK(room.text().substr(text.size()).find(';') != std::string::npos);
+        accept(room);
+    }
+    SECTION("a journal of JSON lines") {
+        const Room room("first-day");
+        std::ofstream(room.path / "promises.csv")
+            << "{\"enquiry\": \"old\", \"asked\": \"2026-11-24 10:15\", \"screens\": 4, "
+               "\"promised\": \"2026-11-25 16:00\"}\n";
+        accept(room);
+        accept(room);
+    }
+    SECTION("links, one to a file that is not there yet") {
+        const Room room("first-day");
+        const fs::path kept = room.path / "kept";
+        fs::create_directory(kept);
+        fs::rename(room.path / "orders.csv", kept / "orders.csv");
+        fs::create_symlink("kept/orders.csv", room.path / "orders.csv");
+        fs::create_symlink("kept/told.csv", room.path / "promises.csv");
+        accept(room);
+        accept(room);
+        CHECK(fs::is_symlink(room.path / "orders.csv"));
+        CHECK(fs::is_symlink(room.path / "promises.csv"));
+        CHECK(fs::is_regular_file(kept / "told.csv"));
+    }
+    SECTION("a journal that lacks a column that it must have is refused, and nothing is accepted") {
+        const Room room("first-day");
+        const std::string before = room.text();
+        std::ofstream(room.path / "promises.csv") << "enquiry,asked,screens\n";
+        const Ran ran = shell(program + " promise " + room.path.string() + ask);
+        CHECK(ran.status != 0);
+        CHECK(room.text() == before);
+    }
 }
 
 TEST_CASE("an answer that cannot be printed is no success", "[app]") {

@@ -8,6 +8,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <cerrno>
 #include <cstdio>
 #include <cstring>
@@ -19,6 +20,7 @@
 #include "model/read/enquiry_file.hpp"
 #include "model/read/promise_file.hpp"
 #include "sched/app/parts/files.hpp"
+#include "sched/app/parts/interrupt.hpp"
 
 namespace sched::app {
 
@@ -115,50 +117,80 @@ std::optional<std::string> longer_journal(const fs::path& path, const study::Pro
         }
         text = *old;
     }
-    if (text.empty()) text = model::promise_heading();
-    const bool crlf = text.find("\r\n") != std::string::npos;
-    std::string heading = model::promise_heading();
-    if (crlf) heading.insert(heading.size() - 1, "\r");
-    if (text.find(heading) == std::string::npos) {
-        problem = path.string() +
-                  " has other columns than this program writes: " + model::promise_heading();
-        return std::nullopt;
+    return model::with_promise(text, row, problem);
+}
+
+// Where a link, or a link to a link, leads: what is there is replaced, not the link. It may lead
+// to what is not there yet.
+fs::path target_of(fs::path path) {
+    constexpr int most_links = 40;  // as many as the system follows
+    std::error_code error;
+    for (int k = 0; k < most_links && fs::is_symlink(path, error); ++k) {
+        const fs::path next = fs::read_symlink(path, error);
+        if (error) break;
+        path = path.parent_path() / next;
     }
-    if (text.back() != '\n') text += crlf ? "\r\n" : "\n";
-    std::string line_of_row = model::promise_row(row);
-    if (crlf) line_of_row.insert(line_of_row.size() - 1, "\r");
-    return text + line_of_row;
+    const fs::path folder = fs::canonical(path.parent_path(), error);
+    return error ? path : folder / path.filename();
+}
+
+// In the record: a name where the file lies in the folder itself, which may be called otherwise or
+// be moved until the record is read.
+std::string record_line(const fs::path& path, const fs::path& folder) {
+    std::error_code error;
+    const bool inside = path.parent_path() == fs::canonical(folder, error) && !error;
+    return (inside ? path.filename() : path).string() + "\n";
 }
 
 }  // namespace
 
+// The scenario's folder and, where its orders.csv is a link, the folder that it leads to: another
+// scenario may lead there too. Always in the same order, so that no two wait for each other.
 ScenarioLock::ScenarioLock(const std::string& folder) {
-    const std::string path = (fs::path(folder) / ".promise.lock").string();
-    // The lock file stays: removing it would let two hold "the" lock.
-    file_ = open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0666);
-    if (file_ < 0) {
-        problem_ = path + ": " + std::strerror(errno);
+    std::error_code error;
+    const fs::path real = fs::canonical(folder, error);
+    std::vector<fs::path> folders{error ? fs::path(folder) : real};
+    const fs::path orders = target_of(fs::path(folder) / "orders.csv").parent_path();
+    if (!orders.empty() && orders != folders.front()) folders.push_back(orders);
+    std::sort(folders.begin(), folders.end());
+    for (const fs::path& f : folders) {
+        if (take(f) && complete(f)) continue;
+        release();
         return;
-    }
-    int got = -1;
-    do {
-        got = flock(file_, LOCK_EX);
-    } while (got != 0 && errno == EINTR);
-    if (got != 0) {
-        problem_ = path + ": " + std::strerror(errno);
-        close(file_);
-        file_ = -1;
-        return;
-    }
-    if (!complete(folder)) {
-        close(file_);
-        file_ = -1;
     }
 }
 
+bool ScenarioLock::take(const fs::path& folder) {
+    const std::string path = (folder / ".promise.lock").string();
+    // The lock file stays: removing it would let two hold "the" lock.
+    const int file = open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0666);
+    if (file < 0) {
+        problem_ = path + ": " + std::strerror(errno);
+        return false;
+    }
+    files_.push_back(file);
+    int got = flock(file, LOCK_EX | LOCK_NB);
+    if (got != 0 && errno == EWOULDBLOCK) {
+        std::fprintf(stderr, "coatroom promise: waiting until another acceptance in %s is done.\n",
+                     folder.c_str());
+        do {
+            got = flock(file, LOCK_EX);
+        } while (got != 0 && errno == EINTR && !interrupted());
+    }
+    if (got == 0) return true;
+    problem_ = path + ": " + std::strerror(errno);
+    return false;
+}
+
+void ScenarioLock::release() {
+    for (const int file : files_)
+        close(file);
+    files_.clear();
+}
+
 // Under the lock, before anything is read.
-bool ScenarioLock::complete(const std::string& folder) {
-    const fs::path record = fs::path(folder) / record_name;
+bool ScenarioLock::complete(const fs::path& folder) {
+    const fs::path record = folder / record_name;
     std::error_code error;
     if (!fs::exists(record, error)) return true;
     const auto text = read_text(record.string(), std::size_t{1} << 16);
@@ -169,12 +201,12 @@ bool ScenarioLock::complete(const std::string& folder) {
     std::vector<fs::path> paths;
     std::istringstream lines(*text);
     for (std::string line; std::getline(lines, line);)
-        paths.emplace_back(line);
+        paths.push_back(folder / line);  // an absolute one stays
     return put_in_place(record, paths, problem_);
 }
 
 ScenarioLock::~ScenarioLock() {
-    if (file_ >= 0) close(file_);
+    release();
 }
 
 bool accept_order(const std::string& folder, const study::Promise& promise, std::string& problem) {
@@ -182,10 +214,7 @@ bool accept_order(const std::string& folder, const study::Promise& promise, std:
         problem = promise.impossible.empty() ? "no time can be promised." : promise.impossible;
         return false;
     }
-    // Where the file is a link, what it leads to is replaced, not the link.
-    std::error_code error;
-    fs::path path = fs::path(folder) / "orders.csv";
-    if (const auto real = fs::canonical(path, error); !error) path = real;
+    const fs::path path = target_of(fs::path(folder) / "orders.csv");
     constexpr std::size_t limit = std::size_t{8} << 20;
     const auto text = read_text(path.string(), limit);
     if (!text) {
@@ -205,12 +234,12 @@ bool accept_order(const std::string& folder, const study::Promise& promise, std:
     auto longer = model::read::with_order(plain, order, problem);
     if (!longer) return false;
     if (marked) longer->insert(0, mark);
-    const fs::path journal = fs::path(folder) / model::promise_journal_name;
+    const fs::path journal = target_of(fs::path(folder) / model::promise_journal_name);
     const auto promises = longer_journal(journal, promise, problem);
     if (!promises) return false;
     const fs::path record = fs::path(folder) / record_name;
     const std::vector<fs::path> paths{path, journal};
-    const std::string meant = path.string() + "\n" + journal.string() + "\n";
+    const std::string meant = record_line(path, folder) + record_line(journal, folder);
     if (!prepare(path, *longer, problem)) return false;
     if (!prepare(journal, *promises, problem)) {
         unlink(beside_of(path).c_str());

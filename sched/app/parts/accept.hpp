@@ -1,7 +1,9 @@
 #pragma once
 // An accepted enquiry becomes a line of orders.csv: under a lock, in one stroke.
 
+#include <filesystem>
 #include <string>
+#include <vector>
 
 #include "sched/promise/promise.hpp"
 
@@ -16,13 +18,15 @@ public:
     ~ScenarioLock();
     ScenarioLock(const ScenarioLock&) = delete;
     ScenarioLock& operator=(const ScenarioLock&) = delete;
-    bool held() const { return file_ >= 0; }
+    bool held() const { return !files_.empty(); }
     const std::string& problem() const { return problem_; }
 
 private:
-    bool complete(const std::string& folder);
+    bool take(const std::filesystem::path& folder);
+    bool complete(const std::filesystem::path& folder);
+    void release();
 
-    int file_ = -1;
+    std::vector<int> files_;
     std::string problem_;
 };
 
