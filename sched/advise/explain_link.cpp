@@ -54,6 +54,7 @@ LinkFinder::LinkFinder(const core::Problem& problem, const core::Schedule& sched
     for (auto& uses : uses_) {
         std::stable_sort(uses.begin(), uses.end(),
                          [](const Use& a, const Use& b) { return a.from < b.from; });
+        levels_.push_back(levels_of(uses, std::nullopt));
     }
 
     struct Reader {
@@ -124,42 +125,63 @@ void LinkFinder::add_predecessors(OperationId op, const Operations& not_from,
     }
 }
 
+std::vector<LinkFinder::Level> LinkFinder::levels_of(const std::vector<Use>& uses,
+                                                     std::optional<int> but_batch) {
+    std::vector<std::pair<std::int64_t, int>> changes;
+    for (const Use& u : uses) {
+        if (u.from >= u.to || (but_batch && u.batch == but_batch)) continue;
+        changes.emplace_back(u.from.time_since_epoch().count(), u.amount);
+        changes.emplace_back(u.to.time_since_epoch().count(), -u.amount);
+    }
+    std::sort(changes.begin(), changes.end());
+    std::vector<Level> levels;
+    int load = 0;
+    for (const auto& [t, amount] : changes) {
+        load += amount;
+        if (!levels.empty() && levels.back().from == t)
+            levels.back().load = load;
+        else
+            levels.push_back({t, load});
+    }
+    return levels;
+}
+
+// The last moment before `start` at which less than `room` is left.
+std::optional<SimTime> LinkFinder::blocked_until(const std::vector<Level>& levels, SimTime start,
+                                                 int room) {
+    const std::int64_t t = start.time_since_epoch().count();
+    auto at = std::lower_bound(levels.begin(), levels.end(), t,
+                               [](const Level& l, std::int64_t x) { return l.from < x; });
+    std::int64_t until = t;
+    while (at != levels.begin()) {
+        --at;
+        if (at->load > room) return SimTime{Seconds{until}};
+        until = at->from;
+    }
+    return std::nullopt;
+}
+
 void LinkFinder::add_resources(OperationId op, std::vector<Candidate>& all) const {
     const auto& p = placement(op);
     const auto& needs = mode(op).needs;
     for (std::size_t n = 0; n < needs.size(); ++n) {
         const ResourceId r = p.chosen[n];
-        // The last moment before our start at which the others left too little.
         const int room = problem_.resources[r.index()].capacity - needs[n].amount;
-        std::vector<std::pair<std::int64_t, int>> changes;
-        const auto tick = [](SimTime t) { return t.time_since_epoch().count(); };
-        const std::int64_t start = tick(p.start);
-        std::int64_t last = tick(SimTime::min());
-        for (const Use& u : uses_[r.index()]) {
-            if (tick(u.from) >= start) break;
-            if (u.operation == op || (p.batch && u.batch == p.batch) || u.from >= u.to) continue;
-            last = std::max(last, std::min(tick(u.to), start));
-            if (room == 0) continue;  // any of them is in the way
-            changes.emplace_back(tick(u.from), u.amount);
-            changes.emplace_back(std::min(tick(u.to), start), -u.amount);
-        }
-        std::sort(changes.begin(), changes.end());
-        int load = 0;
-        std::optional<SimTime> blocked_until;
-        if (room == 0 && last > tick(SimTime::min())) blocked_until = SimTime{Seconds{last}};
-        std::int64_t since = tick(SimTime{});
-        for (const auto& [t, amount] : changes) {
-            if (load > room && t > since) blocked_until = SimTime{Seconds{t}};
-            load += amount;
-            since = t;
-        }
-        if (!blocked_until) continue;
+        const auto& uses = uses_[r.index()];
+        // Who joins a batch that has begun does not stand in his own way.
+        const bool joins = p.batch && std::any_of(uses.begin(), uses.end(), [&](const Use& u) {
+                               return u.batch == p.batch && u.from < p.start;
+                           });
+        const auto blocked = joins ? blocked_until(levels_of(uses, p.batch), p.start, room)
+                                   : blocked_until(levels_[r.index()], p.start, room);
+        if (!blocked) continue;
         const Use* user = nullptr;
-        for (const Use& u : uses_[r.index()]) {
-            if (u.from >= *blocked_until || u.to < *blocked_until || u.operation == op) continue;
-            if (!user || (u.to == *blocked_until && user->to != *blocked_until)) user = &u;
+        for (const Use& u : uses) {
+            if (u.from >= *blocked) break;
+            if (u.to < *blocked || u.operation == op) continue;
+            if (!user || (u.to == *blocked && user->to != *blocked)) user = &u;
         }
-        if (user) all.push_back({Cause::Resource, *blocked_until, user->operation, r});
+        if (user) all.push_back({Cause::Resource, *blocked, user->operation, r});
     }
 }
 

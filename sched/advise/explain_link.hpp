@@ -64,6 +64,13 @@ private:
     core::SimTime batch_work_end(core::OperationId op) const;
     void add_predecessors(core::OperationId op, const Operations& not_from,
                           std::vector<Candidate>& all) const;
+    struct Level {  // taken from `from` on, seconds as in SimTime
+        std::int64_t from;
+        int load;
+    };
+    static std::vector<Level> levels_of(const std::vector<Use>& uses, std::optional<int> but_batch);
+    static std::optional<core::SimTime> blocked_until(const std::vector<Level>& levels,
+                                                      core::SimTime start, int room);
     void add_resources(core::OperationId op, std::vector<Candidate>& all) const;
     void add_stores(core::OperationId op, std::vector<Candidate>& all) const;
     void add_release(core::OperationId op, std::vector<Candidate>& all) const;
@@ -79,6 +86,7 @@ private:
     const core::Problem& problem_;
     const core::Schedule& schedule_;
     std::vector<std::vector<Use>> uses_;                   // per resource, by start
+    std::vector<std::vector<Level>> levels_;               // of these, per resource
     std::vector<std::vector<Flow>> flows_;                 // per store, by time, given before taken
     std::vector<std::vector<const core::TimeLag*>> into_;  // per operation
     std::vector<std::vector<const core::TimeLag*>> out_of_;

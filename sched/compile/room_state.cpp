@@ -51,12 +51,12 @@ public:
             const auto& m = p_.operations[i].modes[static_cast<std::size_t>(b.mode)];
             if (m.stages.empty() && !b.work_end) ends[i] = b.start + m.work;
         }
+        for (const auto& s : state.people)
+            away(s, ResourceKind::Person, "person", "has gone");
         for (model::AwayNow s : state.stations) {
             if (s.from) taken_out_first(s, ends);
             away(s, ResourceKind::Station, "station", "is out of work");
         }
-        for (const auto& s : state.people)
-            away(s, ResourceKind::Person, "person", "has gone");
         if (diagnostics_.error_count() > before) return false;
         for (const auto& s : state.stations)
             bring_out(s, ends);
@@ -597,25 +597,41 @@ private:
                 continue;
             const auto follow = next_here(i, *id);
             SimTime out = ends.at(i);
-            // Nobody takes it out in time.
-            if (follow.size() > 1 && follow.back() < posted_.size() && posted_[follow.back()] &&
-                posted_[follow.back()]->work_end > from) {
-                late.push_back(i);
-                continue;
-            }
             for (const std::size_t k : follow) {
                 for (const core::Mode& mode : p_.operations[k].modes) {
                     if (mode.needs.empty() || mode.needs.front().any_of.front() != *id) continue;
-                    out += mode.work;
+                    out = somebody_there(mode, out) + mode.work;
                     break;
                 }
                 if (k != follow.back() && out > from) late.push_back(i);
             }
             if (!late.empty() && late.back() == i) continue;
-            if (out > from && ends.at(i) <= from) a.from = std::max(*a.from, out - day_);
+            // Nobody is there to take it out for long.
+            if (out > from + std::chrono::hours{1} && follow.size() > 1)
+                late.push_back(i);
+            else if (out > from && ends.at(i) <= from)
+                a.from = std::max(*a.from, out - day_);
         }
         for (const std::size_t i : late)
             load_again(i, a.name + " will be out of work before that");
+    }
+    /// The first moment from t on when people for it are there as long as it takes.
+    SimTime somebody_there(const core::Mode& mode, SimTime t) const {
+        SimTime all = t;
+        for (const core::Need& need : mode.needs) {
+            std::optional<SimTime> first;
+            for (const ResourceId r : need.any_of) {
+                const auto& calendar = p_.resources[r.index()].calendar;
+                if (room_.resources[r.index()].kind != ResourceKind::Person || !calendar) continue;
+                for (const core::Window& w : *calendar) {
+                    if (w.to < std::max(w.from, t) + mode.work) continue;
+                    first = std::min(first.value_or(SimTime::max()), std::max(w.from, t));
+                    break;
+                }
+            }
+            all = std::max(all, first.value_or(all));
+        }
+        return all;
     }
     void load_again(std::size_t i, const std::string& why) {
         const OperationInfo& info = room_.operations[i];
