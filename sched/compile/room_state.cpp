@@ -228,6 +228,7 @@ private:
             }
         }
         if (told != nullptr) {
+            if (known == facts_.end() && planned) somebody_free(i, b);
             place(i, b, told->at, ResourceKind::Station, "state-place", told->place);
             place(i, b, told->by, ResourceKind::Person, "state-person", told->place);
         }
@@ -243,6 +244,21 @@ private:
                     return !mine && in_use(r) + need.amount <= p_.resources[r.index()].capacity;
                 });
             b.chosen.push_back(free != need.any_of.end() ? *free : need.any_of.front());
+        }
+    }
+    // Whoever was planned for it may be at something else; then somebody who is free.
+    void somebody_free(std::size_t i, Begun& b) const {
+        const auto& needs = p_.operations[i].modes[static_cast<std::size_t>(b.mode)].needs;
+        for (std::size_t n = 0; n < needs.size() && n < b.chosen.size(); ++n) {
+            const ResourceId mine = b.chosen[n];
+            if (room_.resources[mine.index()].kind != ResourceKind::Person || in_use(mine) == 0)
+                continue;
+            const auto& any_of = needs[n].any_of;
+            const auto free = std::find_if(any_of.begin(), any_of.end(), [&](ResourceId r) {
+                return in_use(r) == 0 && there(r, now_) &&
+                       std::find(b.chosen.begin(), b.chosen.end(), r) == b.chosen.end();
+            });
+            if (free != any_of.end()) b.chosen[n] = *free;
         }
     }
     int in_use(ResourceId r) const {
@@ -507,6 +523,12 @@ private:
                     b.chosen[n] = *other;
                     notes_.push_back(p_.resources[other->index()].name +
                                      " takes over: " + words(i) + ".");
+                } else if (room_.operations[i].screen >= 0 && hangs_up(room_.operations[i])) {
+                    // Till the next who comes it hangs, through hours in which nothing is put in.
+                    notes_.push_back("Nobody else is free for \"" + words(i) +
+                                     "\"; it is planned as if " + a.name + " had finished it.");
+                    hangs_now(i, b.chosen.front());
+                    break;
                 } else {
                     b.work_end = until;
                     notes_.push_back("Nobody else is free for \"" + words(i) +

@@ -261,7 +261,10 @@ private:
                 if (!holds(op.people, name) || !op.people_until) continue;
                 const SimTime from = std::max(op.start, w.window.from);
                 const SimTime to = std::min(*op.people_until, w.window.to);
-                if (from < to) work.push_back({from, to});
+                // What is told may have her at two things at once; each counts.
+                const bool told = d_.again && op.start < d_.again->now && !op.batch;
+                if (told && from < to) sum += (to - from).count();
+                if (!told && from < to) work.push_back({from, to});
             }
             std::sort(work.begin(), work.end(),
                       [](const auto& a, const auto& b) { return a.from < b.from; });
