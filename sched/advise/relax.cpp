@@ -59,6 +59,13 @@ std::vector<Exceedable> exceedable(const core::Problem& problem) {
 
 }  // namespace
 
+core::Problem without_limits_under_way(const core::Problem& problem) {
+    core::Problem loose = problem;
+    for (const Exceedable& e : exceedable(problem))
+        std::get<core::TimeLag>(loose.constraints[e.constraint]).max.reset();
+    return loose;
+}
+
 Relaxed let_limits_go(const core::Problem& problem, const EarlierPlan& earlier,
                       const ReplanOptions& how, const SearchOptions& options) {
     Relaxed result;

@@ -77,6 +77,8 @@ struct Relaxed {
     std::vector<std::size_t> missed;  // those, as indices of constraints
     Replan replan;                    // a schedule of `problem`
 };
+/// `problem` without any of the limits that may be exceeded then. @pre problem.now.
+core::Problem without_limits_under_way(const core::Problem& problem);
 Relaxed let_limits_go(const core::Problem& problem, const EarlierPlan& earlier,
                       const ReplanOptions& how, const SearchOptions& options);
 

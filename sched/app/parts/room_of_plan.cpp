@@ -110,6 +110,12 @@ void answer(const Question& q, RoomOfPlan& room) {
     }
 }
 
+// Is there one at least that misses limits of what is under way?
+bool plan_without_limits(const Question& q, const RoomOfPlan& room) {
+    const auto loose = search::without_limits_under_way(room.room.problem);
+    return search::first_answer(loose, q.how.stop).kind == search::FirstAnswer::Kind::Plan;
+}
+
 // What the plan that hangs has mixed or will mix.
 std::map<std::string, int> mixes_of(const Question& q) {
     std::map<std::string, int> mixes;
@@ -133,8 +139,10 @@ public:
     }
     bool may_help() const { return !least_.empty(); }
 
-    /// The fewest that have a plan; none: no number of them has.
-    std::optional<RoomOfPlan> fewest(model::Diagnostics& diagnostics) {
+    /// The fewest that have a plan, that misses limits of what is under way if `loose`; none: no
+    /// number of them has.
+    std::optional<RoomOfPlan> fewest(model::Diagnostics& diagnostics, bool loose = false) {
+        loose_ = loose;
         const model::Diagnostics before = diagnostics;
         std::optional<RoomOfPlan> best;
         int none = 0, some = 1;
@@ -163,7 +171,9 @@ private:
         auto room = compiled(q_, how, said);
         if (!room) return std::nullopt;
         answer(q_, *room);
-        if (room->first.kind != search::FirstAnswer::Kind::Plan) return std::nullopt;
+        const bool exists = room->first.kind == search::FirstAnswer::Kind::Plan ||
+                            (loose_ && plan_without_limits(q_, *room));
+        if (!exists) return std::nullopt;
         diagnostics = std::move(said);
         return room;
     }
@@ -172,6 +182,7 @@ private:
     compile::CompileOptions how_;
     std::map<std::string, int> least_;  // by emulsion that does not keep
     int most_ = 1;
+    bool loose_ = false;
 };
 
 std::optional<RoomOfPlan> answered(const Question& q, const compile::CompileOptions& how,
@@ -213,6 +224,37 @@ void look(const Question& q, model::SimTime until, RoomOfPlan& room) {
     room.for_good = dated + std::chrono::days{14} <= until;
 }
 
+// In the middle of the day limits may be missed; the work needs its days and its pots all the
+// same. Where that helps, `room` becomes the one with enough of both; what was said of it is kept.
+void allow_missed_limits(const Question& q, const compile::CompileOptions& asked,
+                         const model::Diagnostics& before, RoomOfPlan& room,
+                         model::Diagnostics& said) {
+    if (plan_without_limits(q, room)) return;
+    for (const int more : {0, more_days[0], more_days[1]}) {
+        if (q.how.stop && q.how.stop()) return;
+        compile::CompileOptions how = asked;
+        how.days = asked.days + more;
+        how.late_coats = more > 0;
+        model::Diagnostics again = before;
+        auto other = compiled(q, how, again);
+        if (!other) return;
+        answer(q, *other);
+        if (!plan_without_limits(q, *other)) {
+            MoreMixes mixes(q, *other);
+            if (!mixes.may_help()) continue;
+            again = before;
+            other = mixes.fewest(again, true);
+            if (!other) continue;
+        }
+        other->first = room.first;
+        other->looked_until = room.looked_until;
+        other->for_good = room.for_good;
+        room = std::move(*other);
+        said = std::move(again);
+        return;
+    }
+}
+
 }  // namespace
 
 std::optional<RoomOfPlan> room_of(const Question& q, model::Diagnostics& diagnostics) {
@@ -234,8 +276,7 @@ std::optional<RoomOfPlan> room_of(const Question& q, model::Diagnostics& diagnos
         auto longer = answered(q, how, again);
         if (!longer) break;
         look(q, longer->room.problem.horizon_end, *longer);
-        // In the middle of the day limits may be missed: there, too, the work needs its days.
-        if (longer->first.kind == Kind::Plan || (q.midday && more == more_days[0])) {
+        if (longer->first.kind == Kind::Plan) {
             room = std::move(longer);
             said = std::move(again);
             continue;
@@ -244,6 +285,10 @@ std::optional<RoomOfPlan> room_of(const Question& q, model::Diagnostics& diagnos
         room->looked_until = longer->looked_until;
         room->for_good = longer->for_good;
     }
+    how.days = days;
+    how.late_coats = false;
+    if (room && q.midday && room->first.kind != Kind::Plan)
+        allow_missed_limits(q, how, diagnostics, *room, said);
     diagnostics = std::move(said);
     return room;
 }

@@ -300,10 +300,7 @@ bool stands_after_work(const Case& c, int i) {
     const OperationLine& line = c.op(i);
     return std::any_of(c.d.operations.begin(), c.d.operations.end(), [&](const OperationLine& o) {
         return o.screen == line.screen && o.step == line.step && o.round == line.round &&
-               !o.people.empty() &&
-               (o.work_end == line.start ||
-                // It stayed there while its place was out of work.
-                (c.d.again && o.start < c.d.again->now && o.end == line.start));
+               !o.people.empty() && (o.work_end == line.start || o.end == line.start);
     });
 }
 
