@@ -44,8 +44,10 @@ std::optional<LocalDate> date_at(std::string_view text, std::size_t& at) {
     return date;
 }
 
+// "09:00", or "9:00" as people write it.
 std::optional<Seconds> clock_at(std::string_view text, std::size_t& at) {
-    const auto h = digits(text, at, 2);
+    const bool short_hour = text.size() > at + 1 && text[at + 1] == ':';
+    const auto h = digits(text, at, short_hour ? 1 : 2);
     if (!h || !literal(text, at, ':')) return std::nullopt;
     const auto m = digits(text, at, 2);
     if (!m) return std::nullopt;

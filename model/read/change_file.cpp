@@ -186,8 +186,8 @@ std::optional<Change> read_change(const std::string& path, Diagnostics& diagnost
 
 std::optional<Scenario> read_changed_scenario(const std::string& folder,
                                               const std::vector<std::string>& change_paths,
-                                              Diagnostics& diagnostics) {
-    auto scenario = read_scenario(folder, diagnostics);
+                                              Diagnostics& diagnostics, const RunDay& run) {
+    auto scenario = read_scenario(folder, diagnostics, run);
     if (!scenario || change_paths.empty()) return scenario;
     const std::size_t before = diagnostics.error_count();
     Findings room_findings((std::filesystem::path(folder) / "room.yaml").string(), diagnostics);

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "model/read/scenario.hpp"
 #include "model/read/spec.hpp"
 #include "model/room/change.hpp"
 
@@ -19,7 +20,7 @@ std::optional<Change> read_change(const std::string& path, Diagnostics& diagnost
 /// room.yaml in the order given. @returns nullopt when `diagnostics` got an error.
 std::optional<Scenario> read_changed_scenario(const std::string& folder,
                                               const std::vector<std::string>& change_paths,
-                                              Diagnostics& diagnostics);
+                                              Diagnostics& diagnostics, const RunDay& run = {});
 
 namespace read {
 

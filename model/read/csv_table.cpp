@@ -1,3 +1,7 @@
+// How it works: a heading is known by the table's own name, by what the head of the file says it
+// is, or by one of the names that offices use; letters and digits alone count. Dates are completed
+// before a row of the table reads them.
+
 #include "model/read/csv_table.hpp"
 
 #include <cctype>
@@ -22,20 +26,160 @@ Heading parse_heading(std::string_view text) {
     return heading;
 }
 
+namespace {
+
+// What offices call a column, beside its name here; letters and digits only, small.
+struct OtherNames {
+    std::string_view key;
+    std::vector<std::string_view> names;
+};
+
+const std::vector<OtherNames>& other_names() {
+    static const std::vector<OtherNames> table{
+        {"order", {"order no", "order number", "order id", "job no", "job number", "ticket"}},
+        {"customer", {"job", "client", "job name", "title", "description", "label"}},
+        {"due", {"due date", "due at", "deadline", "needed", "needed by", "wanted", "delivery"}},
+        {"wanted", {"due", "due date", "deadline", "needed by"}},
+        {"priority", {"prio", "urgency", "importance", "weight"}},
+        {"count", {"qty", "quantity", "number", "no", "screens", "frames", "pieces", "pcs"}},
+        {"mesh", {"mesh count", "fabric", "threads"}},
+        {"frame", {"frame size", "size", "screen size", "format"}},
+        {"size", {"frame", "frame size", "screen size", "format"}},
+        {"state", {"status", "condition"}},
+        {"emulsion", {"stencil", "coating material"}},
+        {"coat plan", {"coats", "coating", "coat", "coat mode"}},
+        {"finest line", {"line", "line width", "detail", "finest detail"}},
+        {"ruling", {"lpi", "halftone", "line ruling", "raster"}},
+        {"image", {"image size", "print size", "motif"}},
+        {"film ready", {"film", "film at", "film due", "positive", "artwork"}},
+        {"kept stencil", {"kept", "repeat", "repeat order"}},
+        {"from", {"back", "back at", "back from press", "returns"}},
+        {"coated dry", {"coated", "dry since"}},
+    };
+    return table;
+}
+
+// Letters, digits and single blanks, small: "No. of screens" and "no of_screens" are one.
+std::string plain_words(std::string_view text) {
+    std::string out;
+    for (const char c : text) {
+        const auto u = static_cast<unsigned char>(c);
+        if (std::isalnum(u) || u >= 0x80) {
+            out += static_cast<char>(u < 0x80 ? std::tolower(u) : c);
+        } else if (!out.empty() && out.back() != ' ' && c != '.') {
+            out += ' ';
+        }
+    }
+    while (!out.empty() && out.back() == ' ')
+        out.pop_back();
+    for (const std::string_view head : {"no of ", "number of "}) {
+        if (out.starts_with(head)) out.erase(0, head.size());
+    }
+    return out;
+}
+
+// Key of a heading that is none of the names of the table; "" unknown.
+std::string key_called(const std::string& heading, const std::vector<std::string>& known) {
+    const std::string plain = plain_words(heading);
+    const auto has = [&](std::string_view key) {
+        return std::find(known.begin(), known.end(), key) != known.end();
+    };
+    for (const std::string& key : known) {
+        if (plain == plain_words(key) || plain == plain_words(key) + "s") return key;
+    }
+    for (const OtherNames& row : other_names()) {
+        if (has(row.key) && std::find(row.names.begin(), row.names.end(), plain) != row.names.end())
+            return std::string(row.key);
+    }
+    return {};
+}
+
+constexpr std::string_view columns_line = "# columns:";
+
+}  // namespace
+
+OwnHeadings own_headings(std::string_view text, const std::vector<KeySpec>& specs,
+                         Findings& findings) {
+    OwnHeadings own;
+    for (int line = 1; text.starts_with("# ") || text.starts_with("\n"); ++line) {
+        std::string_view rest = text.substr(0, text.find_first_of("\r\n"));
+        text.remove_prefix(std::min(text.size(), text.find('\n')) +
+                           (text.find('\n') < text.size()));
+        if (!rest.starts_with(columns_line)) continue;
+        rest.remove_prefix(columns_line.size());
+        while (!rest.empty()) {
+            const std::size_t end = std::min(rest.find(','), rest.size());
+            const std::string_view pair = rest.substr(0, end);
+            rest.remove_prefix(std::min(end + 1, rest.size()));
+            const std::size_t equals = pair.find('=');
+            std::string key = plain_words(pair.substr(std::min(equals, pair.size())));
+            const bool known = std::any_of(specs.begin(), specs.end(), [&](const KeySpec& spec) {
+                return plain_words(spec.key) == key;
+            });
+            if (equals == std::string_view::npos || !(known || key.empty())) {
+                findings.error({findings.file(), line, 1}, "columns-line",
+                               fmt::format("{} says no column that is known.", in_quotes(pair)),
+                               "Write it like \"# columns: qty = count, price = -\".");
+                continue;
+            }
+            own.emplace_back(plain_words(pair.substr(0, equals)), key);
+        }
+    }
+    return own;
+}
+
+bool whole_date(Findings& findings, const KeySpec& spec, const DatesFrom& from, YamlNode& cell) {
+    if (spec.kind != Kind::DateTime || cell.kind != YamlNode::Kind::Text) return true;
+    const auto read = parse_loose_date_time(cell.text, from, spec.key == "due");
+    if (read.value) {
+        cell.text = format_date_time(*read.value);
+        return true;
+    }
+    findings.error(cell.place, "bad-value",
+                   fmt::format("{}: {} {}.", spec.key, in_quotes(cell.text), read.problem),
+                   "Write date and time like 2026-11-26 14:30, Tue 9:00 or 1 Dec 14:30.");
+    return false;
+}
+
 std::vector<std::string> match_headings(Findings& findings, const std::vector<KeySpec>& specs,
-                                        const CsvRow& header, std::vector<std::string>& units) {
+                                        const CsvRow& header, const OwnHeadings& own,
+                                        std::vector<std::string>& units) {
     std::vector<std::string> known;
     for (const KeySpec& spec : specs)
         known.push_back(spec.key);
+    const auto here = [&](const std::string& key) {
+        return std::any_of(header.cells.begin(), header.cells.end(), [&](const CsvCell& cell) {
+            return parse_heading(cell.text).key == key;
+        });
+    };
     std::vector<std::string> columns;
     for (const CsvCell& cell : header.cells) {
         Heading heading = parse_heading(cell.text);
         units.push_back(heading.unit);
+        const auto said = std::find_if(own.begin(), own.end(), [&](const auto& pair) {
+            return pair.first == plain_words(heading.key);
+        });
+        if (said != own.end()) {
+            heading.key = said->second;
+            if (heading.key.empty()) {  // not to be read
+                columns.emplace_back();
+                continue;
+            }
+        }
+        if (std::find(known.begin(), known.end(), heading.key) == known.end()) {
+            // A name of the table wins over another name for it.
+            const std::string called = key_called(heading.key, known);
+            if (!called.empty() && !here(called)) heading.key = called;
+        }
         if (std::find(known.begin(), known.end(), heading.key) == known.end()) {
             const std::string near = did_you_mean(heading.key, known);
-            findings.error(cell.place, "unknown-column",
-                           fmt::format("the column {} is not known.", in_quotes(cell.text)),
-                           near.empty() ? "Known columns: " + name_list(known, 30) + "." : near);
+            findings.error(
+                cell.place, "unknown-column",
+                fmt::format("the column {} is not known.", in_quotes(cell.text)),
+                (near.empty() ? "Known columns: " + name_list(known, 30) + "." : near) +
+                    fmt::format(" Or say above the first line what it is: \"# columns: {} = {}\", "
+                                "- for what is not needed.",
+                                heading.key.substr(0, 40), known.front()));
             columns.emplace_back();
             continue;
         }

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "model/read/csv.hpp"
+#include "model/read/loose_date.hpp"
 #include "model/read/spec.hpp"
 
 namespace model::read {
@@ -43,15 +44,29 @@ struct Heading {
 };
 Heading parse_heading(std::string_view text);
 
-/// Finds the key of each heading; unknown, double and missing ones are reported.
+/// What a line "# columns: qty = count, price = -" at the head of the file says: its own headings
+/// and the keys that they are; "-" is not read.
+using OwnHeadings = std::vector<std::pair<std::string, std::string>>;
+OwnHeadings own_headings(std::string_view text, const std::vector<KeySpec>& specs,
+                         Findings& findings);
+
+/// Finds the key of each heading, by its name, by `own` or by what offices call it; unknown, double
+/// and missing ones are reported.
 std::vector<std::string> match_headings(Findings& findings, const std::vector<KeySpec>& specs,
-                                        const CsvRow& header, std::vector<std::string>& units);
+                                        const CsvRow& header, const OwnHeadings& own,
+                                        std::vector<std::string>& units);
 
 /// The cell's text with the heading's unit behind a number without one.
 std::string with_unit(const KeySpec& spec, const std::string& text, const std::string& unit);
 
+/// A date without year or time in the cell becomes a whole one; what is none is reported and the
+/// cell emptied. @returns whether there is something to read.
+bool whole_date(Findings& findings, const KeySpec& spec, const DatesFrom& from, YamlNode& cell);
+
+/// @param dates what dates without year or time are read from; none: they must be whole.
 template <class T>
-CsvTable<T> read_csv_table(std::string_view text, Findings& findings, const Table<T>& table) {
+CsvTable<T> read_csv_table(std::string_view text, Findings& findings, const Table<T>& table,
+                           const DatesFrom* dates = nullptr) {
     CsvTable<T> out;
     auto parsed = parse_csv(text, findings);
     if (!parsed) return out;
@@ -61,7 +76,8 @@ CsvTable<T> read_csv_table(std::string_view text, Findings& findings, const Tabl
         return out;
     }
     std::vector<std::string> units;
-    out.columns = match_headings(findings, specs_of(table), parsed->front(), units);
+    out.columns = match_headings(findings, specs_of(table), parsed->front(),
+                                 own_headings(text, specs_of(table), findings), units);
     for (std::size_t i = 1; i < parsed->size(); ++i) {
         CsvRow& line = (*parsed)[i];
         const int before = findings.count();
@@ -86,6 +102,7 @@ CsvTable<T> read_csv_table(std::string_view text, Findings& findings, const Tabl
                 if (!found->spec.required) continue;
                 node.kind = YamlNode::Kind::Empty;
             }
+            if (dates && !whole_date(findings, found->spec, *dates, node)) continue;
             found->read(findings, found->spec, node, value);
         }
         out.sound.push_back(findings.count() == before);

@@ -4,6 +4,7 @@
 
 #include "model/read/bytes.hpp"
 #include "model/read/cross_check.hpp"
+#include "model/room/working_day.hpp"
 
 namespace model {
 
@@ -17,7 +18,8 @@ std::string path_in(const std::string& folder, const char* name) {
 
 }  // namespace
 
-std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& diagnostics) {
+std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& diagnostics,
+                                      const RunDay& run) {
     const std::size_t errors_before = diagnostics.error_count();
     Scenario scenario;
     scenario.folder = folder;
@@ -34,11 +36,14 @@ std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& di
         have_room = read_room(*text, room_findings, scenario.room, sources.room);
         if (have_room) check_room(scenario.room, sources.room, room_findings);
     }
+    DatesFrom dates{run.day, have_room ? &scenario.room : nullptr};
+    if (!dates.day && scenario.room.day) dates.day = midnight(*scenario.room.day);
+    if (!dates.day && run.clock) dates.day = next_working_day(scenario.room, *run.clock);
     bool have_orders = false;
     if (const auto text =
             load(order_findings.file(), csv_most_bytes, Missing::Error, order_findings);
         text && check_text(*text, order_findings)) {
-        sources.orders = read_csv_table(*text, order_findings, order_table());
+        sources.orders = read_csv_table(*text, order_findings, order_table(), &dates);
         scenario.orders = gather_orders(sources.orders, order_findings, sources.lines_of);
         have_orders = !scenario.orders.empty();
         if (!have_orders && order_findings.count() == 0) {
@@ -54,7 +59,7 @@ std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& di
     if (const auto text =
             load(frame_findings.file(), csv_most_bytes, Missing::Error, frame_findings);
         text && check_text(*text, frame_findings)) {
-        sources.frames = read_csv_table(*text, frame_findings, frame_table());
+        sources.frames = read_csv_table(*text, frame_findings, frame_table(), &dates);
         scenario.frames = sources.frames.values;
         have_frames = true;
         if (have_room) check_frames(scenario, sources, frame_findings);

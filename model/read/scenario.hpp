@@ -10,8 +10,15 @@
 
 namespace model {
 
+/// What dates without year or time in orders.csv and frames.csv are read from: the day of the run.
+struct RunDay {
+    std::optional<SimTime> day = {};    // said on the command line; wins over the room file's
+    std::optional<SimTime> clock = {};  // where nobody says it: the next working day from here on
+};
+
 /// Reads and checks the folder. Files are named in diagnostics as `folder`/name.
 /// @returns nullopt when `diagnostics` got an error.
-std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& diagnostics);
+std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& diagnostics,
+                                      const RunDay& run = {});
 
 }  // namespace model

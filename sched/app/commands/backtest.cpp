@@ -9,6 +9,7 @@
 #include "model/read/promise_file.hpp"
 #include "model/read/scenario.hpp"
 #include "sched/app/parts/context.hpp"
+#include "sched/app/parts/day_of_plan.hpp"
 #include "sched/report/promise/backtest_report.hpp"
 
 namespace sched::app {
@@ -27,7 +28,7 @@ std::optional<int> kept_percent(double level) {
 
 int run_backtest(const std::string& folder, const std::string& journal, bool json) {
     model::Diagnostics diagnostics;
-    const auto scenario = model::read_scenario(folder, diagnostics);
+    const auto scenario = model::read_scenario(folder, diagnostics, run_day({}));
     const auto promises = model::read_promises(journal, true, diagnostics);
     print_diagnostics(diagnostics, json);
     if (!scenario || diagnostics.has_errors()) return BadInput;

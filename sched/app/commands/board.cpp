@@ -9,6 +9,7 @@
 #include "model/read/scenario.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
+#include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/promise_parts.hpp"
 #include "sched/app/parts/promise_service.hpp"
@@ -49,7 +50,9 @@ fs::path plan_path(const BoardArgs& args) {
 
 int run_board(const BoardArgs& args) {
     model::Diagnostics diagnostics;
-    const auto scenario = model::read_scenario(args.scenario, diagnostics);
+    const auto scenario =
+        model::read_scenario(args.scenario, diagnostics,
+                             run_day({.from = args.from, .date = args.date, .now = args.now}));
     print_diagnostics(diagnostics, false);
     if (!scenario) return BadInput;
     const auto options = promise_options(as_promise(args), *scenario, "board");

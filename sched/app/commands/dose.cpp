@@ -14,6 +14,7 @@
 #include "model/read/scenario.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
+#include "sched/app/parts/day_of_plan.hpp"
 #include "sched/report/physics/dose_report.hpp"
 #include "sched/report/physics/physics_json.hpp"
 
@@ -41,7 +42,7 @@ std::string save_time(const std::string& scenario, const report::WedgeReport& we
 
 int run_dose(const DoseArgs& args) {
     model::Diagnostics diagnostics;
-    const auto scenario = model::read_scenario(args.scenario, diagnostics);
+    const auto scenario = model::read_scenario(args.scenario, diagnostics, run_day({}));
     print_diagnostics(diagnostics, false);
     if (!scenario) return BadInput;
     const report::DoseQuestion question{args.unit,     args.order,     args.mesh,

@@ -8,6 +8,7 @@
 #include "model/read/scenario.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
+#include "sched/app/parts/day_of_plan.hpp"
 #include "sched/report/physics/dry_report.hpp"
 #include "sched/report/physics/physics_json.hpp"
 
@@ -57,7 +58,7 @@ std::string dry_question(const DryArgs& args, report::DryQuestion& q) {
 
 int run_dry(const DryArgs& args) {
     model::Diagnostics diagnostics;
-    const auto scenario = model::read_scenario(args.scenario, diagnostics);
+    const auto scenario = model::read_scenario(args.scenario, diagnostics, run_day({}));
     print_diagnostics(diagnostics, false);
     if (!scenario) return BadInput;
     report::DryQuestion question;

@@ -16,6 +16,7 @@
 #include "sched/app/parts/budget.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
+#include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/promise_parts.hpp"
 #include "sched/app/parts/verdict.hpp"
@@ -200,7 +201,9 @@ int run_promise(const PromiseArgs& args) {
             }
         }
         model::Diagnostics diagnostics;
-        const auto scenario = model::read_scenario(args.scenario, diagnostics);
+        const auto scenario =
+            model::read_scenario(args.scenario, diagnostics,
+                                 run_day({.from = args.from, .date = args.date, .now = args.now}));
         if (next == 0 || diagnostics.has_errors()) print_diagnostics(diagnostics, args.json);
         if (!scenario) return BadInput;
         auto options = promise_options(args, *scenario);

@@ -9,6 +9,7 @@
 #include "model/read/scenario.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
+#include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/promise_parts.hpp"
 #include "sched/promise/lead_table.hpp"
@@ -20,7 +21,9 @@ namespace sched::app {
 
 int run_promise_table(const PromiseArgs& args) {
     model::Diagnostics diagnostics;
-    const auto scenario = model::read_scenario(args.scenario, diagnostics);
+    const auto scenario =
+        model::read_scenario(args.scenario, diagnostics,
+                             run_day({.from = args.from, .date = args.date, .now = args.now}));
     print_diagnostics(diagnostics, args.json);
     if (!scenario) return BadInput;
     const auto promise = promise_options(args, *scenario);

@@ -55,7 +55,8 @@ std::optional<std::vector<study::SizeOption>> size_options(const SizeArgs& args,
                                                            std::vector<report::InputFile>& inputs) {
     model::Diagnostics diagnostics;
     std::vector<study::SizeOption> options;
-    auto today = model::read_scenario(args.scenario, diagnostics);
+    const model::RunDay run = run_day({});
+    auto today = model::read_scenario(args.scenario, diagnostics, run);
     inputs = input_files(args.scenario);
     if (today) options.push_back({.scenario = *std::move(today)});
     for (const std::string& text : args.changes) {
@@ -72,7 +73,7 @@ std::optional<std::vector<study::SizeOption>> size_options(const SizeArgs& args,
         if (options.empty()) continue;  // today's room is wrong already
         // The rest of a change with a wrong head is read too: all errors in one pass, each once.
         model::Diagnostics found;
-        auto scenario = model::read_changed_scenario(args.scenario, files, found);
+        auto scenario = model::read_changed_scenario(args.scenario, files, found, run);
         for (const auto& d : found.all()) {
             const auto& known = diagnostics.all();
             if (std::find(known.begin(), known.end(), d) != known.end()) continue;

@@ -16,7 +16,7 @@ namespace sched::app {
 
 int run_weeks(const WeeksArgs& args) {
     model::Diagnostics diagnostics;
-    const auto scenario = model::read_scenario(args.scenario, diagnostics);
+    const auto scenario = model::read_scenario(args.scenario, diagnostics, run_day({}));
     const auto files = scenario ? model::read_chance(*scenario, diagnostics) : std::nullopt;
     print_diagnostics(diagnostics, args.json);
     if (!scenario || !files) return BadInput;

@@ -56,6 +56,20 @@ std::optional<SimTime> day_of_plan(const DayWords& words, const model::Scenario&
     return model::next_working_day(scenario.room, clock);
 }
 
+model::RunDay run_day(const DayWords& words) {
+    const SimTime clock = local_clock();
+    for (const std::string& said : {words.from, words.date}) {
+        if (const auto t = model::parse_date_time(said))
+            return {model::midnight(model::date_of(*t)), clock};
+        if (const auto d = model::parse_date(said)) return {model::midnight(*d), clock};
+    }
+    if (!words.now.empty()) {
+        const auto t = model::parse_date_time(words.now);
+        return {.clock = model::midnight(model::date_of(t.value_or(clock)))};
+    }
+    return {.clock = clock};
+}
+
 std::optional<SimTime> day_of_plan(const DayWords& words, const model::Scenario& scenario) {
     return day_of_plan(words, scenario, local_clock());
 }

@@ -6,6 +6,7 @@
 #include <string>
 
 #include "model/base/time.hpp"
+#include "model/read/scenario.hpp"
 #include "model/room/order.hpp"
 
 namespace sched::app {
@@ -27,5 +28,9 @@ struct DayWords {
 std::optional<model::SimTime> day_of_plan(const DayWords& words, const model::Scenario& scenario,
                                           model::SimTime clock);
 std::optional<model::SimTime> day_of_plan(const DayWords& words, const model::Scenario& scenario);
+
+/// What dates without year or time in the scenario's files are read from: the same day, as far as
+/// it is known before they are read. What is no date or time is left to day_of_plan to complain of.
+model::RunDay run_day(const DayWords& words);
 
 }  // namespace sched::app

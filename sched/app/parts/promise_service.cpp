@@ -73,7 +73,9 @@ std::string PromiseService::refresh() {
     desk_.reset();
     problem_.clear();
     model::Diagnostics diagnostics;
-    if (const auto scenario = model::read_scenario(folder_, diagnostics)) {
+    if (const auto scenario = model::read_scenario(
+            folder_, diagnostics,
+            {.day = model::midnight(model::date_of(options_.compile.start))})) {
         study::PromiseOptions options = options_;
         if (!under_way_.now.empty()) {
             UnderWay words = under_way_;
