@@ -67,6 +67,12 @@ constexpr std::array<UnitRow, 2> speed_units{{{"m/s", 1, 1, 0}, {"ft/min", 0.304
 constexpr std::array<UnitRow, 2> power_units{{{"kW", 1000, 1, 0}, {"W", 1, 1, 0}}};
 constexpr std::array<UnitRow, 4> volume_units{
     {{"ml", 1, 1, 0}, {"l", 1000, 1, 0}, {"mL", 1, 1, 0}, {"L", 1000, 1, 0}}};
+constexpr std::array<UnitRow, 6> amount_units{{{"ml", 1, 1, 0},
+                                               {"l", 1000, 1, 0},
+                                               {"kg", 1000, 1, 0},
+                                               {"g", 1, 1, 0},
+                                               {"mL", 1, 1, 0},
+                                               {"L", 1000, 1, 0}}};
 constexpr std::array<UnitRow, 4> density_units{
     {{"kg/l", 1000, 1, 0}, {"g/ml", 1000, 1, 0}, {"kg/m³", 1, 1, 0}, {"kg/m3", 1, 1, 0}}};
 constexpr std::array<UnitRow, 4> pressure_units{
@@ -193,6 +199,8 @@ std::span<const UnitRow> units_of(Measure measure) {
             return pressure_units;
         case Measure::Altitude:
             return altitude_units;
+        case Measure::Amount:
+            return amount_units;
     }
     return {};
 }
@@ -225,6 +233,8 @@ std::string_view how_to_write(Measure measure) {
             return "Write it like 1013 hPa.";
         case Measure::Altitude:
             return "Write it like 120 m or 400 ft.";
+        case Measure::Amount:
+            return "Write it like 850 ml, 1 l or 1 kg.";
     }
     return {};
 }
@@ -368,6 +378,9 @@ Reading<Watts> parse_power(std::string_view text) {
 }
 Reading<Millilitres> parse_volume(std::string_view text) {
     return as_quantity<Millilitres>(Measure::Volume, text);
+}
+Reading<Millilitres> parse_amount(std::string_view text) {
+    return as_quantity<Millilitres>(Measure::Amount, text);
 }
 Reading<double> parse_density(std::string_view text) {
     return parse_measure(Measure::Density, text);

@@ -35,6 +35,7 @@ enum class Measure {
     Density,      // kg/m³
     Pressure,     // Pa
     Altitude,     // m
+    Amount,       // ml; weights as ml of water, to be divided by a density
 };
 
 /// canonical = written * numerator / denominator + offset
@@ -70,6 +71,8 @@ Reading<CubicMetresPerHour> parse_air_flow(std::string_view text);
 Reading<MetresPerSecond> parse_speed(std::string_view text);
 Reading<Watts> parse_power(std::string_view text);
 Reading<Millilitres> parse_volume(std::string_view text);
+/// "1 l", or "1 kg" as the millilitres that it would be of water.
+Reading<Millilitres> parse_amount(std::string_view text);
 Reading<double> parse_density(std::string_view text);    // kg/m³
 Reading<Pascals> parse_pressure(std::string_view text);  // "1013 hPa"
 /// "120 m", "400 ft" above the sea → pressure of the standard atmosphere,

@@ -10,6 +10,7 @@
 
 #include "model/read/bytes.hpp"
 #include "model/read/order_file.hpp"
+#include "model/read/priority_words.hpp"
 
 namespace model::read {
 
@@ -21,12 +22,12 @@ const Table<EnquiryRow>& enquiry_table() {
         row("customer", &EnquiryRow::customer, {.example = "Cafe North", .help = "Label."}),
         row("wanted", &EnquiryRow::wanted,
             {.example = "2026-11-27 11:00", .help = "What is the chance to have it by then?"}),
-        row("priority", &EnquiryRow::priority,
-            {.fallback = "1",
-             .least = "1",
-             .most = "9",
-             .example = "3",
-             .help = "Of the order once it is accepted."}),
+        with_priority_words(row("priority", &EnquiryRow::priority,
+                                {.fallback = "1",
+                                 .least = "1",
+                                 .most = "9",
+                                 .example = "3",
+                                 .help = "Of the order once it is accepted."})),
         row("count", &EnquiryRow::count,
             {.required = true,
              .least = "1",
@@ -111,7 +112,8 @@ std::optional<std::string> with_order(std::string_view text, const Order& order,
                                       std::string& problem) {
     Diagnostics diagnostics;
     Findings findings("orders.csv", diagnostics);
-    const auto before = read_csv_table(text, findings, order_table());
+    const DatesFrom dates{midnight(date_of(order.due)), nullptr};
+    const auto before = read_csv_table(text, findings, order_table(), &dates);
     if (diagnostics.has_errors() || before.columns.empty()) {
         problem = "orders.csv cannot be read.";
         return std::nullopt;
@@ -139,7 +141,7 @@ std::optional<std::string> with_order(std::string_view text, const Order& order,
         problem = "a name holds bytes that are no UTF-8 text. Write it in plain letters.";
         return std::nullopt;
     }
-    const auto after = read_csv_table(out, findings, order_table());
+    const auto after = read_csv_table(out, findings, order_table(), &dates);
     std::vector<std::vector<std::size_t>> lines_of;
     const auto orders = gather_orders(after, findings, lines_of);
     if (!diagnostics.has_errors() && !orders.empty()) {

@@ -5,6 +5,24 @@
 
 namespace model::read {
 
+namespace {
+
+// "1 l", or "1 kg", which read_room turns into a volume once it knows the density.
+template <class T>
+Row<T> amount_row(std::string key, Millilitres T::*volume, bool T::*weighed, Words words) {
+    Row<T> out = row_as<AmountTrait>(std::move(key), volume, std::move(words));
+    out.read = [volume, weighed](Findings& findings, const KeySpec& spec, const YamlNode& node,
+                                 T& target) {
+        const auto value = read_scalar<AmountTrait>(findings, spec, node);
+        if (!value) return;
+        target.*volume = *value;
+        target.*weighed = node.text.ends_with('g');
+    };
+    return out;
+}
+
+}  // namespace
+
 const Table<Emulsion>& exposure_table() {
     static const Table<Emulsion> table{
         row("time", &Emulsion::base_exposure,
@@ -69,12 +87,13 @@ const Table<Emulsion>& emulsion_table() {
              .most = "200 weeks",
              .example = "12 weeks",
              .help = "After mixing, refrigerated; left out: 12 weeks, photopolymer no limit."}),
-        row("batch", &Emulsion::batch,
-            {.fallback = "1 l",
-             .least = "10 ml",
-             .most = "100 l",
-             .example = "1 l",
-             .help = "Volume that one mixing makes, or that one can holds."}),
+        amount_row("batch", &Emulsion::batch, &Emulsion::batch_weighed,
+                   {.fallback = "1 l",
+                    .least = "10 ml",
+                    .most = "100 l",
+                    .example = "1 kg",
+                    .help = "What one mixing makes, or one can holds; a weight is divided by the "
+                            "density."}),
         row("waste per coat", &Emulsion::waste_per_coat,
             {.fallback = "5 ml",
              .least = "0 ml",
@@ -106,12 +125,12 @@ const Table<Pot>& pot_table() {
             {.required = true, .example = "pot 1", .help = "Written on the pot."}),
         row("emulsion", &Pot::emulsion,
             {.required = true, .example = "dual blue", .help = "A name of the list of emulsions."}),
-        row("volume", &Pot::volume,
-            {.required = true,
-             .least = "0 ml",
-             .most = "100 l",
-             .example = "850 ml",
-             .help = "What is left in it."}),
+        amount_row("volume", &Pot::volume, &Pot::weighed,
+                   {.required = true,
+                    .least = "0 ml",
+                    .most = "100 l",
+                    .example = "850 ml",
+                    .help = "What is left in it; a weight is divided by the density."}),
         row("mixed", &Pot::mixed,
             {.example = "2026-11-20 09:00",
              .help = "When it was mixed; left out: comes ready, or needs mixing."}),

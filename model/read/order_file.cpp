@@ -5,6 +5,8 @@
 
 #include <map>
 
+#include "model/read/priority_words.hpp"
+
 namespace model::read {
 
 const Table<OrderRow>& order_table() {
@@ -19,11 +21,13 @@ const Table<OrderRow>& order_table() {
             {.example = "2026-11-26 14:00",
              .help =
                  "When all its screens must be ready; in the first line of an order or in each."}),
-        row("priority", &OrderRow::priority,
-            {.least = "1",
-             .most = "9",
-             .example = "3",
-             .help = "9 weighs most when something must be late; left out: 1."}),
+        with_priority_words(
+            row("priority", &OrderRow::priority,
+                {.least = "1",
+                 .most = "9",
+                 .example = "3",
+                 .help = "9 weighs most when something must be late; normal is 1, important 5, "
+                         "urgent 9; left out: 1."})),
         row("count", &OrderRow::count,
             {.required = true,
              .least = "1",

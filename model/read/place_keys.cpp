@@ -165,12 +165,12 @@ const Table<Person>& person_table() {
     static const Table<Person> table{
         row("name", &Person::name,
             {.required = true, .example = "Ada", .help = "A first name or a role."}),
-        steps_row(
-            "can", &Person::can, true,
-            {.required = true,
-             .example = "[coat, face coat, expose]",
-             .help = "Steps that the person has learnt, or: everything. Carrying is no skill: "
-                     "whoever is there hangs a screen up and takes it out."}),
+        steps_row("can", &Person::can, true,
+                  {.required = true,
+                   .example = "[coat, face coat, expose]",
+                   .help = "Steps that the person has learnt, or: everything, or: everything but "
+                           "exposing. Carrying is no skill: "
+                           "whoever is there hangs a screen up and takes it out."}),
         list_row("shifts", &Person::shifts,
                  {.required = true,
                   .example = "Mon-Fri 06:00-14:30",

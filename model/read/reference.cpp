@@ -83,6 +83,8 @@ std::string kind_words(const KeySpec& spec) {
             return "pressure";
         case Measure::Altitude:
             return "altitude";
+        case Measure::Amount:
+            return "amount";
     }
     return {};
 }
@@ -136,6 +138,7 @@ constexpr std::pair<Measure, std::string_view> all_measures[] = {
     {Measure::Density, "density"},
     {Measure::Pressure, "pressure"},
     {Measure::Altitude, "altitude"},
+    {Measure::Amount, "amount"},
 };
 
 std::string units_table() {

@@ -152,7 +152,13 @@ const Table<Limits>& limits_table() {
              .help = "Hottest drying air allowed."}),
         row("two people above", &Limits::two_people_from,
             {.example = "90 x 120 cm",
-             .help = "Frames larger than this in either side are carried and worked on by two."}),
+             .help =
+                 "Frames larger than this in either side are lifted by two: hung up, taken out, "
+                 "laid on the exposure unit and taken off it."}),
+        steps_row("two people for", &Limits::two_people_for, true,
+                  {.example = "everything",
+                   .help = "Steps of such frames that take two; take out stands for all carrying. "
+                           "Left out: take out, expose."}),
     };
     return table;
 }
@@ -212,6 +218,21 @@ void fill_pot_life(Emulsion& emulsion) {
     if (emulsion.family == EmulsionFamily::Photopolymer) return;
     if (emulsion.pot_life_room == Seconds{0}) emulsion.pot_life_room = hours(24 * 28);
     if (emulsion.pot_life_cold == Seconds{0}) emulsion.pot_life_cold = hours(24 * 84);
+}
+
+// Weights into volumes: what was read as water weighs `density` kg a cubic metre.
+void weigh(Millilitres& volume, bool& weighed, const Emulsion& emulsion) {
+    if (weighed) volume.value *= 1000.0 / emulsion.density;
+    weighed = false;
+}
+
+void fill_volumes(Room& room) {
+    for (Emulsion& e : room.emulsions) {
+        weigh(e.batch, e.batch_weighed, e);
+        for (Pot& pot : room.pots) {
+            if (pot.emulsion == e.name) weigh(pot.volume, pot.weighed, e);
+        }
+    }
 }
 
 }  // namespace
@@ -334,6 +355,7 @@ void read_room(const YamlNode& tree, Findings& findings, Room& room) {
     read_mapping(findings, room_table(), tree, "", room);
     for (Emulsion& emulsion : room.emulsions)
         fill_pot_life(emulsion);
+    fill_volumes(room);
     physics::settle_exposure(room);
 }
 

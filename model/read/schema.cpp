@@ -61,17 +61,18 @@ Json value_of(const KeySpec& spec) {
         case Kind::Date:
             return text_with("^[0-9]{4}-[0-9]{2}-[0-9]{2}$");
         case Kind::DateTime:
-            return text_with("^[0-9]{4}-[0-9]{2}-[0-9]{2}[T ][0-9]{2}:[0-9]{2}(:[0-9]{2})?$");
+            return text_with("^[0-9]{4}-[0-9]{2}-[0-9]{2}[T ][0-9]{1,2}:[0-9]{2}(:[0-9]{2})?$");
         case Kind::TimeOfDay:
             // A YAML 1.1 reader takes 11:00 for a number to the base of sixty.
             return Json{{"type", Json::array({"string", "number"})},
-                        {"pattern", "^[0-9]{2}:[0-9]{2}$"}};
+                        {"pattern", "^[0-9]{1,2}:[0-9]{2}$"}};
         case Kind::Shift:
             return text_with(
-                "^[A-Za-z]+([-,][ ]*[A-Za-z]+)* +[0-9]{2}:[0-9]{2}-[0-9]{2}:[0-9]{2}$");
+                "^[A-Za-z]+([-,][ ]*[A-Za-z]+)* +[0-9]{1,2}:[0-9]{2}-[0-9]{1,2}:[0-9]{2}$");
         case Kind::Break:
             return text_with(
-                "^.+ (at [0-9]{2}:[0-9]{2}|between [0-9]{2}:[0-9]{2} and [0-9]{2}:[0-9]{2})$");
+                "^.+ (at [0-9]{1,2}:[0-9]{2}|between [0-9]{1,2}:[0-9]{2} and "
+                "[0-9]{1,2}:[0-9]{2})$");
         case Kind::Window:
             return text_with("^[0-9]{4}-[0-9]{2}-[0-9]{2}[T ].+ to .+$");
         case Kind::Choice:

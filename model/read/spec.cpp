@@ -43,7 +43,7 @@ std::string writing_hint(const KeySpec& spec) {
             return "Write one of: " + name_list(spec.choices, 20) + ".";
         case Kind::StepWord:
             return "Write one of: " + name_list(all_step_words(), 30) +
-                   (spec.choices.empty() ? "." : ", or everything.");
+                   (spec.choices.empty() ? "." : ", everything, or everything but expose.");
         default:
             return spec.example.empty() ? "" : "Write it like " + spec.example + ".";
     }
@@ -250,6 +250,50 @@ void report_not_list(Findings& findings, const KeySpec& spec, const YamlNode& no
         "Write it like \"- name: …\" on the next line, with the other keys below the name.");
 }
 
+namespace {
+
+// The word of a step, or its -ing form: "exposing", "washing out", "drying mesh".
+std::vector<Step> steps_said(std::string_view word) {
+    if (auto steps = steps_of(word); !steps.empty()) return steps;
+    constexpr std::pair<std::string_view, std::string_view> forms[] = {
+        {"exposing", "expose"},      {"coating", "coat"},           {"stripping", "strip"},
+        {"rinsing", "rinse"},        {"degreasing", "degrease"},    {"abrading", "abrade"},
+        {"washing out", "wash out"}, {"inspecting", "inspect"},     {"mixing", "mix"},
+        {"taking out", "take out"},  {"face coating", "face coat"},
+    };
+    for (const auto& [said, meant] : forms) {
+        if (word == said) return steps_of(meant);
+    }
+    return {};
+}
+
+constexpr std::string_view all_but = "everything but ";
+
+// "exposing", "coat and expose", "coat, expose": every step but these, in the order of the trade.
+std::optional<std::vector<Step>> steps_but(std::string_view text, std::string& unknown) {
+    std::vector<Step> left_out;
+    while (!text.empty()) {
+        const std::size_t at = std::min(text.find(", "), text.find(" and "));
+        const std::string_view word = text.substr(0, at);
+        const auto steps = steps_said(word);
+        if (steps.empty()) {
+            unknown = word;
+            return std::nullopt;
+        }
+        left_out.insert(left_out.end(), steps.begin(), steps.end());
+        text.remove_prefix(at == std::string_view::npos ? text.size()
+                                                        : at + (text[at] == ',' ? 2 : 5));
+    }
+    std::vector<Step> out;
+    for (const StepRow& row : step_rows()) {
+        if (std::find(left_out.begin(), left_out.end(), row.step) == left_out.end())
+            out.push_back(row.step);
+    }
+    return out;
+}
+
+}  // namespace
+
 void read_steps(Findings& findings, const KeySpec& spec, const YamlNode& node, bool everything,
                 std::vector<Step>& out) {
     out.clear();
@@ -270,7 +314,17 @@ void read_steps(Findings& findings, const KeySpec& spec, const YamlNode& node, b
             }
             continue;
         }
-        const std::vector<Step> steps = steps_of(*word);
+        std::string unknown;
+        if (everything && word->starts_with(all_but)) {
+            if (auto most = steps_but(std::string_view(*word).substr(all_but.size()), unknown)) {
+                for (const Step step : *most) {
+                    if (std::find(out.begin(), out.end(), step) == out.end()) out.push_back(step);
+                }
+                continue;
+            }
+            word = &unknown;
+        }
+        const std::vector<Step> steps = steps_said(*word);
         if (steps.empty()) {
             std::vector<std::string> known = all_step_words();
             if (everything) known.emplace_back("everything");

@@ -137,6 +137,7 @@ template <> struct Trait<MetresPerSecond> : MeasuredTrait<MetresPerSecond, Measu
 template <> struct Trait<Watts> : MeasuredTrait<Watts, Measure::Power, parse_power> {};
 template <> struct Trait<Millilitres> : MeasuredTrait<Millilitres, Measure::Volume, parse_volume> {};
 template <> struct Trait<Pascals> : MeasuredTrait<Pascals, Measure::Pressure, parse_pressure> {};
+struct AmountTrait : MeasuredTrait<Millilitres, Measure::Amount, parse_amount> {};
 struct ClockTrait : PlainTrait<Seconds, Kind::TimeOfDay, parse_clock> {};
 struct DensityTrait : MeasuredTrait<double, Measure::Density, parse_density> {};
 struct HoursTrait : MeasuredTrait<double, Measure::Duration, parse_hours> {};

@@ -154,6 +154,7 @@ struct Emulsion {
     Seconds pot_life_room{0};    // after mixing
     Seconds pot_life_cold{0};
     Millilitres batch{1000.0};         // volume that one mixing makes
+    bool batch_weighed = false;        // while it is read: a weight, still as ml of water
     Millilitres waste_per_coat{5.0};   // stays in the trough
     double critical_moisture = 0.5;    // X_c [kg/kg dry], calibration
     Seconds base_exposure{60};         // calibrated time ...
@@ -176,6 +177,7 @@ struct Pot {
     std::string name;
     std::string emulsion;
     Millilitres volume{0.0};
+    bool weighed = false;          // while it is read: a weight, still as ml of water
     std::optional<SimTime> mixed;  // none: comes ready (photopolymer) or is still unmixed
     bool needs_mixing = false;     // the two parts still stand apart
     bool refrigerated = false;
@@ -244,6 +246,8 @@ struct Limits {
     Centimetres blanket_gap{2.0};   // between frames on one blanket [M]
     Celsius dry_at_most{40.0};      // [P]
     std::optional<Area> two_people_from;  // frames larger than this in either side need two people
+    std::vector<Step> two_people_for{Step::TakeOut, Step::Expose};  // ... for these steps; carrying
+                                                                    // is TakeOut; empty: for all
     friend bool operator==(const Limits&, const Limits&) = default;
 };
 

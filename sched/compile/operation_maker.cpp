@@ -108,7 +108,9 @@ void OperationMaker::add_people(Mode& mode, Step step) const {
         if (person_can(b_.room().people[i], step)) need.any_of.push_back(b_.person_resource[i]);
     }
     const auto& two = b_.room().limits.two_people_from;
-    const bool pair = screen_ && two && larger(screen_->frame, *two);
+    const auto& steps = b_.room().limits.two_people_for;
+    const bool pair = screen_ && two && larger(screen_->frame, *two) &&
+                      (steps.empty() || std::find(steps.begin(), steps.end(), step) != steps.end());
     mode.needs.push_back(need);
     if (pair) mode.needs.push_back(need);
 }

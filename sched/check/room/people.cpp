@@ -202,7 +202,12 @@ struct Crew {
         if (!step) return;
         const std::set<std::string> hands(line.people.begin(), line.people.end());
         const auto& two = c.room.limits.two_people_from;
-        const bool pair = x != nullptr && two && larger(x->frame, *two);
+        // Hanging up is carrying, whatever dries afterwards; so is taking out.
+        const auto& lifted = c.room.limits.two_people_for;
+        const Step lift = line.step == put_in ? Step::TakeOut : *step;
+        const bool pair =
+            x != nullptr && two && larger(x->frame, *two) &&
+            (lifted.empty() || std::find(lifted.begin(), lifted.end(), lift) != lifted.end());
         if (!hands.empty() && hands.size() < (pair ? 2U : 1U))
             c.say("people", fmt::format("{}: the frame is for two people, {} is alone.", line.words,
                                         line.people.front()));
