@@ -23,6 +23,7 @@ const std::map<std::string, std::set<std::string>>& may_see() {
         {"model/room", {"model/base"}},
         {"model/physics", {"model/base", "model/room"}},
         {"model/read", {"model/base", "model/room", "model/physics"}},
+        {"model/begin", {"model/base", "model/room", "model/read"}},
         {"model/route", {"model/room"}},
         {"sched/core", {"model/base"}},
         {"sched/compile",
@@ -81,10 +82,11 @@ const std::map<std::string, std::set<std::string>>& may_see() {
           "sched/chance", "sched/simulate", "sched/promise", "sched/report/document",
           "sched/report/words", "sched/report/plan", "sched/report/promise", "sched/board"}},
         {"sched/app/commands",
-         {"model/base", "model/room", "model/read", "sched/core", "sched/compile", "sched/advise",
-          "sched/chance", "sched/check", "sched/simulate", "sched/promise", "sched/report/document",
-          "sched/report/physics", "sched/report/plan", "sched/report/promise", "sched/report/size",
-          "sched/report/weeks", "sched/board", "sched/app/parts"}},
+         {"model/base", "model/room", "model/read", "model/begin", "sched/core", "sched/compile",
+          "sched/advise", "sched/chance", "sched/check", "sched/simulate", "sched/promise",
+          "sched/report/document", "sched/report/physics", "sched/report/plan",
+          "sched/report/promise", "sched/report/size", "sched/report/weeks", "sched/board",
+          "sched/app/parts"}},
         {"sched/app", {"sched/simulate", "sched/app/parts"}},
     };
     return table;
