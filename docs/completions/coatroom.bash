@@ -2,12 +2,13 @@
 _coatroom() {
   local cur=${COMP_WORDS[COMP_CWORD]} command=${COMP_WORDS[1]}
   if ((COMP_CWORD == 1)); then
-    mapfile -t COMPREPLY < <(compgen -W 'plan check size weeks promise dry dose board --help --version' -- "$cur")
+    mapfile -t COMPREPLY < <(compgen -W 'begin plan check size weeks promise dry dose board --help --version' -- "$cur")
     return
   fi
   local options=--help
   case $command in
-    plan) options='--date --from --day --now --earlier --frozen --state --out --budget --seed --threads --replications --precision --robust --policy --on-paper --what-if --pin --pins --compare --json --quiet --help' ;;
+    begin) options='--answers --date --json --help' ;;
+    plan) options='--date --from --day --now --earlier --frozen --state --out --station-sheets --budget --seed --threads --replications --precision --robust --policy --on-paper --what-if --pin --pins --compare --json --quiet --help' ;;
     check) options='--date --scenario --json --help' ;;
     size) options='--change --orders --volumes --days --least --every-day --plan --margin --rule --kinds --indifference --precision --confidence --coping --seed --threads --interest --inflation --energy-price --floor-price --overtime-wage --late-order --late-hour --send-out --days-a-year --shard --merge --out --csv --json --quiet --help' ;;
     promise) options='--screens --mesh --frame --emulsion --coats --film --image --finest-line --ruling --kept-stencil --wanted --order --customer --priority --enquiries --date --from --now --earlier --state --day --replications --effort --correction --backtest --journal --accept --explain --quick --table --weeks --load --out --seed --threads --json --help' ;;

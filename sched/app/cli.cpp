@@ -36,6 +36,26 @@ std::vector<std::string> policy_names() {
     return names;
 }
 
+void add_begin(CLI::App& app, BeginArgs& args, Runner& runner) {
+    CLI::App* c = app.add_subcommand(
+        "begin", "Write the files of a new room: ten short questions, ten minutes");
+    c->add_option("folder", args.folder, "Folder of the new room; files in it are not overwritten")
+        ->required();
+    c->add_option("--answers", args.answers,
+                  "File of answers instead of the questions, one a line: \"people: Ada, Ben\"; "
+                  "what is not answered stands as usual");
+    c->add_option("--date", args.date,
+                  "Date on the example pots of emulsion, 2026-11-26; default: today");
+    c->add_flag("--json", args.json, "Print the files' names and the next commands as JSON");
+    c->footer(
+        "Example: your own room, from the first question to the first sheet\n"
+        "  coatroom begin my-room\n"
+        "  coatroom check my-room\n"
+        "  coatroom plan my-room --out my-room/plan\n"
+        "Exit status: 0 written, 2 an answer is wrong or a file is there already.");
+    c->callback([&] { runner = [&] { return run_begin(args); }; });
+}
+
 void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runner) {
     CLI::App* c = app.add_subcommand("plan", "Plan a run: who does what where and when");
     c->add_option("scenario", args.scenario, "Folder with room.yaml, orders.csv, frames.csv");
@@ -58,6 +78,8 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
                   "scenario, if there is one");
     c->add_option("--out", args.out,
                   "Write plan.json, the page, sheets, CSV and calendars to this folder");
+    c->add_flag("--station-sheets", args.station_sheets,
+                "With --out: also a sheet for each station, station-sheets.html");
     add_budget(*c, args.search);
     c->add_option("--replications", args.replications,
                   "Days that the plan is simulated on; default: 200 for a whole day, none from "
@@ -444,6 +466,8 @@ int run(int argc, const char* const* argv) {
     CompareArgs compare;
     CheckArgs check;
     SizeArgs size;
+    BeginArgs begin;
+    add_begin(app, begin, runner);
     add_plan(app, plan, compare, runner);
     add_check(app, check, runner);
     add_size(app, size, runner);

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cstdio>
 #include <filesystem>
+#include <nlohmann/json.hpp>
 
 #include "model/read/chance_file.hpp"
 #include "model/read/promise_file.hpp"
@@ -17,6 +18,7 @@
 #include "sched/chance/planned_lengths.hpp"
 #include "sched/compile/room_problem.hpp"
 #include "sched/report/document/plan_json.hpp"
+#include "sched/report/physics/room_figures.hpp"
 
 namespace sched::app {
 
@@ -26,7 +28,8 @@ constexpr std::size_t most_plan_bytes = std::size_t{64} << 20;
 
 int check_scenario(const CheckArgs& args) {
     model::Diagnostics diagnostics;
-    const auto scenario = model::read_scenario(args.what, diagnostics);
+    const auto scenario =
+        model::read_scenario(args.what, diagnostics, run_day({.date = args.date}));
     const auto chance = scenario ? model::read_chance(*scenario, diagnostics) : std::nullopt;
     bool sound = chance.has_value();
     if (scenario && !scenario->orders.empty()) {
@@ -44,7 +47,19 @@ int check_scenario(const CheckArgs& args) {
     sound = sound && diagnostics.error_count() == errors;
     print_diagnostics(diagnostics, args.json);
     if (!sound) return BadInput;
-    if (!args.json) std::printf("%s: the input is sound.\n", args.what.c_str());
+    const auto figures = report::room_figures(*scenario);
+    if (args.json) {
+        nlohmann::ordered_json json{{"sound", true}};
+        json["figures"] = nlohmann::ordered_json::array();
+        for (const auto& f : figures)
+            json["figures"].push_back({{"name", f.name}, {"says", f.says}, {"change", f.change}});
+        std::printf("%s\n", json.dump(2).c_str());
+        return Done;
+    }
+    std::printf("%s: the input is sound.\n", args.what.c_str());
+    if (figures.empty()) return Done;
+    std::printf("\nDo these figures look like your room? Below each: what changes it.\n%s",
+                report::figures_text(figures).c_str());
     return Done;
 }
 
@@ -69,7 +84,8 @@ std::optional<bool> keeps_the_room(const CheckArgs& args, const report::PlanDocu
         return true;
     }
     model::Diagnostics diagnostics;
-    const auto scenario = model::read_scenario(folder, diagnostics);
+    const auto scenario = model::read_scenario(
+        folder, diagnostics, {.day = model::midnight(model::date_of(document.run.from))});
     if (!scenario) {
         print_diagnostics(diagnostics, args.json);
         return std::nullopt;

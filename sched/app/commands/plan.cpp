@@ -122,7 +122,7 @@ report::PlanDocument document_of(const Question& question, const RoomOfPlan& roo
 
 int write(const Question& question, const report::PlanDocument& document) {
     if (!question.out.empty()) {
-        const auto written = report::write_outputs(document, question.out);
+        const auto written = report::write_outputs(document, question.out, question.station_sheets);
         for (const auto& error : written.errors)
             std::fprintf(stderr, "coatroom plan: %s\n", error.c_str());
         if (!written.errors.empty()) return BadInput;

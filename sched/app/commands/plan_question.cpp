@@ -98,7 +98,9 @@ int days_of(const PlanArgs& args) {
 std::optional<Question> question_of(const PlanArgs& args, model::Diagnostics& diagnostics) {
     const auto how = search_options(args.search);
     if (!how) return std::nullopt;
-    auto scenario = model::read_scenario(args.scenario, diagnostics);
+    auto scenario =
+        model::read_scenario(args.scenario, diagnostics,
+                             run_day({.from = args.start, .date = args.date, .now = args.now}));
     if (!scenario) return std::nullopt;
     Question question{
         .folder = args.scenario,
@@ -110,6 +112,7 @@ std::optional<Question> question_of(const PlanArgs& args, model::Diagnostics& di
         .robust = args.robust,
         .what_if = args.what_if,
         .out = args.out,
+        .station_sheets = args.station_sheets,
         .json = args.json,
         .quiet = args.quiet};
     if (!read_midday(args, question, diagnostics) || !read_start(args, question) ||

@@ -16,6 +16,14 @@ struct BudgetArgs {
     int threads = 0;  // 0: all cores
 };
 
+struct BeginArgs {
+    std::string folder;
+    std::string answers;  // file; empty: asked
+    std::string date;     // on the example pots; empty: today
+    bool json = false;
+};
+int run_begin(const BeginArgs& args);
+
 struct PlanArgs {
     std::string scenario;
     std::string date;     // empty: see day_of_plan.hpp
@@ -35,6 +43,7 @@ struct PlanArgs {
     bool what_if = false;           // plan again with one more of what limits the day
     std::vector<std::string> pins;  // see pin_words.hpp
     std::string pin_file;
+    bool station_sheets = false;  // with `out`
     bool json = false;
     bool quiet = false;
 };

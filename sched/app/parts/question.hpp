@@ -42,6 +42,7 @@ struct Question {
     bool what_if = false;   // plan again with one more of what limits the day
 
     std::string out;  // folder; empty: none
+    bool station_sheets = false;
     bool json = false;
     bool quiet = false;
 };

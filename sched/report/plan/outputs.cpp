@@ -92,7 +92,8 @@ std::vector<std::pair<std::string, std::string>> outputs_of(const PlanDocument& 
     return out;
 }
 
-WrittenOutputs write_outputs(const PlanDocument& document, const std::filesystem::path& folder) {
+WrittenOutputs write_outputs(const PlanDocument& document, const std::filesystem::path& folder,
+                             bool station_sheets) {
     WrittenOutputs result;
     std::error_code error;
     std::filesystem::create_directories(folder, error);
@@ -100,13 +101,18 @@ WrittenOutputs write_outputs(const PlanDocument& document, const std::filesystem
         result.errors.push_back(folder.string() + ": cannot create: " + error.message());
         return result;
     }
-    for (const auto& [name, make] : makers_of(document)) {
+    auto makers = makers_of(document);
+    constexpr const char* stations = "station-sheets.html";
+    if (station_sheets) makers.emplace_back(stations, [&] { return to_station_sheets(document); });
+    for (const auto& [name, make] : makers) {
         if (auto failed = model::write_file_atomically(folder / name, make())) {
             result.errors.push_back(std::move(*failed));
             return result;
         }
         result.files.push_back(folder / name);
     }
+    // Sheets of an older plan must not hang beside this one.
+    if (!station_sheets) std::filesystem::remove(folder / stations, error);
     remove_stale_calendars(folder, result.files);
     return result;
 }

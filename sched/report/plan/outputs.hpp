@@ -21,6 +21,8 @@ struct WrittenOutputs {
 
 /// Creates the folder if needed; each file is replaced whole or not at all. Stops at the first
 /// error.
-WrittenOutputs write_outputs(const PlanDocument& document, const std::filesystem::path& folder);
+/// @param station_sheets station-sheets.html too; an older one is removed otherwise.
+WrittenOutputs write_outputs(const PlanDocument& document, const std::filesystem::path& folder,
+                             bool station_sheets = false);
 
 }  // namespace sched::report

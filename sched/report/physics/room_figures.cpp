@@ -1,0 +1,254 @@
+// How it works: the orders say which screens are usual (frame, mesh, coat plan, emulsion); each
+// figure asks the physics or the table of times for such a screen alone, nothing is planned.
+
+#include "sched/report/physics/room_figures.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <optional>
+
+#include "model/physics/emulsion.hpp"
+#include "model/physics/exposure.hpp"
+#include "model/room/steps.hpp"
+#include "sched/report/physics/dry_report.hpp"
+
+namespace sched::report {
+
+namespace physics = model::physics;
+
+namespace {
+
+using model::Seconds;
+using model::Step;
+
+/// A kind of screen that the room makes; all point into the scenario's room.
+struct UsualScreen {
+    const model::Mesh* mesh = nullptr;
+    const model::CoatPlan* plan = nullptr;
+    const model::Emulsion* emulsion = nullptr;
+    model::Area frame;
+    int count = 0;
+};
+
+template <class T>
+const T* named_one(const std::vector<T>& list, const std::string& name) {
+    for (const T& one : list) {
+        if (one.name == name) return &one;
+    }
+    return nullptr;
+}
+
+// What the orders ask for, most first; kept stencils are not made.
+std::vector<UsualScreen> usual_screens(const model::Scenario& scenario) {
+    const model::Room& room = scenario.room;
+    std::vector<UsualScreen> kinds;
+    for (const model::Order& order : scenario.orders) {
+        for (const model::ScreenLine& line : order.lines) {
+            if (line.kept_stencil || !line.mesh) continue;
+            const UsualScreen kind{named_one(room.meshes, *line.mesh),
+                                   named_one(room.coat_plans, line.coat_plan),
+                                   named_one(room.emulsions, line.emulsion), line.frame, 0};
+            if (!kind.mesh || !kind.plan || !kind.emulsion) continue;
+            const auto known = std::find_if(kinds.begin(), kinds.end(), [&](const UsualScreen& k) {
+                return k.mesh == kind.mesh && k.plan == kind.plan && k.emulsion == kind.emulsion &&
+                       k.frame == kind.frame;
+            });
+            UsualScreen& here = known == kinds.end() ? kinds.emplace_back(kind) : *known;
+            here.count += line.count;
+        }
+    }
+    std::stable_sort(kinds.begin(), kinds.end(),
+                     [](const UsualScreen& a, const UsualScreen& b) { return a.count > b.count; });
+    return kinds;
+}
+
+const model::Station* place_of(const model::Room& room, Step step) {
+    for (const model::Station& s : room.stations) {
+        if (std::find(s.does.begin(), s.does.end(), step) != s.does.end()) return &s;
+    }
+    return nullptr;
+}
+
+// "40 min": minutes, rounded up; under two minutes the seconds.
+std::string short_time(Seconds t) {
+    if (t < model::minutes(2)) return fmt::format("{} s", t.count());
+    const auto m = (t.count() + 59) / 60;
+    return m < 120 ? fmt::format("{} min", m) : fmt::format("{} h {:02} min", m / 60, m % 60);
+}
+
+struct DryTimes {
+    Seconds alone{0};
+    Seconds full{0};
+    bool computed = false;
+    bool never = false;
+};
+
+// As the compiler has it: a plan's own time, else a typed time, else the air.
+DryTimes drying_of(const model::Room& room, const UsualScreen& screen, WetKind kind) {
+    const Step step = kind == WetKind::Coats  ? Step::DryCoat
+                      : kind == WetKind::Mesh ? Step::DryMesh
+                                              : Step::DryStencil;
+    const auto typed = room.steps.find(step);
+    if (kind == WetKind::Coats && screen.plan->dry_coat)
+        return {*screen.plan->dry_coat, *screen.plan->dry_coat};
+    const model::Station* at = place_of(room, step);
+    if ((typed != room.steps.end() && typed->second.stand_said) || !at || !at->air) {
+        const Seconds t = model::time_of(room, step).stand;
+        return {t, t};
+    }
+    std::string problem;
+    const auto report = dry_report(room,
+                                   {.cabinet = at->name,
+                                    .kind = kind,
+                                    .coat_plan = screen.plan->name,
+                                    .mesh = screen.mesh->name,
+                                    .emulsion = screen.emulsion->name,
+                                    .frame = screen.frame,
+                                    .air = {}},
+                                   problem);
+    if (!report) return {};
+    const DryClimate& usual = report->climates.front();
+    return {usual.times.front(), usual.times.back(), true, !usual.reachable};
+}
+
+std::string drying_words(const DryTimes& dry) {
+    if (dry.never) return "never in this air: it is too damp";
+    if (!dry.computed) return short_time(dry.alone);
+    return fmt::format("{} alone, {} in a full cabinet", short_time(dry.alone),
+                       short_time(dry.full));
+}
+
+std::string drying_key(const DryTimes& dry, const char* typed, const char* computed) {
+    return dry.computed ? fmt::format("air; {}; or time one: coatroom dry --observed", computed)
+                        : fmt::format("{}", typed);
+}
+
+// Of people: there, breaks off, on the weekday with most of it.
+Seconds hands_a_day(const model::Room& room) {
+    Seconds best{0};
+    for (std::size_t day = 0; day < 7; ++day) {
+        Seconds sum{0};
+        for (const model::Person& p : room.people) {
+            Seconds own{0};
+            for (const model::Shift& s : p.shifts) {
+                if (s.weekdays[day]) own += s.to - s.from;
+            }
+            for (const model::Break& b : p.breaks)
+                own -= std::min(own, b.length);
+            sum += own;
+        }
+        best = std::max(best, sum);
+    }
+    return best;
+}
+
+Seconds exposure_of(const model::Room& room, const UsualScreen& screen) {
+    const model::Station* unit = place_of(room, Step::Expose);
+    if (!unit || !unit->lamp) return Seconds{0};
+    return physics::exposure_seconds(*screen.emulsion, *unit->lamp, *screen.mesh, *screen.plan);
+}
+
+// From the first step to the last, with nothing to wait for: whole length and hands.
+struct Way {
+    Seconds length{0};
+    Seconds hands{0};
+    void add(const model::Room& room, Step step, const model::CoatPlan* plan = nullptr,
+             Seconds more = Seconds{0}) {
+        const model::StepTime t = model::time_of(room, step, plan);
+        length += t.attended + t.stand + more;
+        hands += t.attended;
+    }
+    // Hung up, dried, taken out.
+    void dry(const model::Room& room, Step step, Seconds drying) {
+        const Seconds hang = model::time_of(room, step).attended;
+        const Seconds out = model::time_of(room, Step::TakeOut).attended;
+        length += hang + drying + out;
+        hands += hang + out;
+    }
+};
+
+Way way_of(const model::Room& room, const UsualScreen& s) {
+    Way way;
+    way.add(room, Step::Degrease);
+    way.dry(room, Step::DryMesh, drying_of(room, s, WetKind::Mesh).alone);
+    way.add(room, Step::Coat, s.plan);
+    way.dry(room, Step::DryCoat, drying_of(room, s, WetKind::Coats).alone);
+    way.add(room, Step::Expose, nullptr, exposure_of(room, s));
+    way.add(room, Step::WashOut);
+    way.dry(room, Step::DryStencil, drying_of(room, s, WetKind::Stencil).alone);
+    way.add(room, Step::Inspect);
+    way.add(room, Step::DryTouchUp);
+    return way;
+}
+
+}  // namespace
+
+std::vector<RoomFigure> room_figures(const model::Scenario& scenario) {
+    const model::Room& room = scenario.room;
+    std::vector<RoomFigure> out;
+    const auto kinds = usual_screens(scenario);
+    if (kinds.empty()) return out;
+    const UsualScreen& usual = kinds.front();
+    // The second drying time is of another coat, where there is one.
+    std::vector<const UsualScreen*> coated{&usual};
+    for (const UsualScreen& k : kinds) {
+        if (coated.size() < 2 && (k.plan != usual.plan || k.mesh != usual.mesh))
+            coated.push_back(&k);
+    }
+    const DryTimes mesh = drying_of(room, usual, WetKind::Mesh);
+    out.push_back({"a rinsed mesh dries", drying_words(mesh),
+                   drying_key(mesh, "times: dry mesh", "drying: grams after rinsing")});
+    for (const UsualScreen* k : coated) {
+        const DryTimes dry = drying_of(room, *k, WetKind::Coats);
+        out.push_back(
+            {fmt::format("{} on {} dries", k->plan->name, k->mesh->name), drying_words(dry),
+             drying_key(dry, "coat plans: drying time; times: dry coat", "emulsions: wet film")});
+    }
+    for (const UsualScreen* k : coated) {
+        if (exposure_of(room, *k) == Seconds{0}) continue;
+        out.push_back({fmt::format("{} on {} exposes", k->plan->name, k->mesh->name),
+                       fmt::format("{}, {}", short_time(exposure_of(room, *k)), k->emulsion->name),
+                       "emulsions: exposure; make a wedge: coatroom dose --wedge"});
+    }
+    const DryTimes stencil = drying_of(room, usual, WetKind::Stencil);
+    out.push_back({"a washed-out stencil dries", drying_words(stencil),
+                   drying_key(stencil, "times: dry stencil", "drying: grams after wash-out")});
+    const double ml =
+        physics::coat_volume(*usual.mesh, *usual.plan, *usual.emulsion, usual.frame, room.drying)
+            .value;
+    out.push_back({fmt::format("{} on {} takes", usual.plan->name, usual.mesh->name),
+                   fmt::format("{:.0f} ml of {}; a can coats {:.0f}", ml, usual.emulsion->name,
+                               std::floor(usual.emulsion->batch.value / ml)),
+                   "emulsions: wet film, waste per coat, batch"});
+    const Way way = way_of(room, usual);
+    out.push_back({"clean mesh to ready",
+                   fmt::format("{} with nothing to wait for", short_time(way.length)),
+                   "times; coat plans: coat time"});
+    Way reclaim;
+    reclaim.add(room, Step::InkOff);
+    reclaim.add(room, Step::InkDegrease);
+    reclaim.add(room, Step::Strip, nullptr, room.limits.remover_min);
+    reclaim.add(room, Step::Rinse);
+    out.push_back({"an inky one before that",
+                   fmt::format("{}, {} by hand; haze step for {:.0f} %", short_time(reclaim.length),
+                               short_time(reclaim.hands), 100.0 * room.haze_share.value),
+                   "times: ink off, strip, rinse, haze; haze share"});
+    const Seconds there = hands_a_day(room);
+    out.push_back({"hands",
+                   fmt::format("{} a clean screen; {} a day make {}", short_time(way.hands),
+                               short_time(there),
+                               way.hands.count() > 0 ? there.count() / way.hands.count() : 0),
+                   "people: shifts, breaks; times"});
+    return out;
+}
+
+std::string figures_text(const std::vector<RoomFigure>& figures) {
+    std::string out;
+    for (const RoomFigure& f : figures)
+        out += fmt::format("  {:<27} {}\n      {}\n", f.name, f.says, f.change);
+    return out;
+}
+
+}  // namespace sched::report
