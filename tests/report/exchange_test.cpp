@@ -2,6 +2,7 @@
 
 #include "sched/report/plan/exchange.hpp"
 #include "sched/report/plan/page.hpp"
+#include "sched/report/plan/person_rows.hpp"
 #include "sched/report/plan/sheet_rows.hpp"
 #include "sched/report/plan/sheets.hpp"
 #include "sched/report/words/html.hpp"
@@ -145,18 +146,28 @@ TEST_CASE("pages fetch nothing") {
     }
 }
 
-TEST_CASE("a sheet carries the cautions of its steps and defers") {
-    const std::string sheets = to_sheets(fixture::document());
-    CHECK(times_in(sheets, "Never look into it") ==
-          2);  // Ada exposes, and the exposure unit's own sheet
-    CHECK(times_in(sheets, "local codes and the licensed trades come before this sheet") >= 8);
-    std::size_t boxes = fixture::document().screens.size();
+TEST_CASE("sheets carry each caution once, defer, and say which page of how many") {
     const PlanDocument d = fixture::document();
+    const std::string sheets = to_sheets(d);
+    CHECK(times_in(sheets, "Never look into it") == 1);
+    std::size_t people = 0;
     for (const PersonLine& p : d.people)
-        for (const SheetRow& row : person_rows(d, p.name))
-            boxes += std::max<std::size_t>(1, row.tags.size());
-    for (const StationLine& s : d.stations)
-        for (const SheetRow& row : station_rows(d, s.name))
-            boxes += std::max<std::size_t>(1, row.tags.size());
+        people += person_rows(d, p.name).empty() ? 0U : 1U;
+    // Beside the cautions, and at the end of everybody's rows.
+    CHECK(times_in(sheets, "local codes and the licensed trades come before this sheet") ==
+          people + 1);
+    std::size_t boxes = d.screens.size();
+    for (const PersonLine& p : d.people) {
+        for (const PersonRow& row : person_rows(d, p.name)) {
+            for (const SheetPart& part : row.parts)
+                boxes += std::max<std::size_t>(1, part.tags.size());
+        }
+    }
     CHECK(times_in(sheets, "<i></i>") == boxes);
+    CHECK(times_in(sheets, "<section class=\"page\">") == times_in(sheets, "<b>page "));
+    CHECK(times_in(sheets, "Station sheet") == 0);
+    const std::string stations = to_station_sheets(d);
+    for (const StationLine& s : d.stations)
+        CHECK((station_rows(d, s.name).empty() ||
+               times_in(stations, "<h1>" + html(s.name) + "</h1>") >= 1));
 }

@@ -4,10 +4,13 @@
 #include <fstream>
 
 #include "sched/report/plan/outputs.hpp"
+#include "sched/report/plan/paper.hpp"
+#include "sched/report/plan/person_rows.hpp"
 #include "sched/report/plan/sheet_rows.hpp"
 #include "tests/catch.hpp"
 #include "tests/report/fixture.hpp"
 
+using namespace sched;
 using namespace sched::report;
 
 namespace {
@@ -30,16 +33,25 @@ TEST_CASE("every operation stands in one row of each of its people's sheets") {
     const PlanDocument d = fixture::document();
     for (const PersonLine& person : d.people) {
         std::vector<int> seen;
-        const std::vector<SheetRow> rows = person_rows(d, person.name);
-        for (const SheetRow& row : rows) {
+        for (const PersonRow& row : person_rows(d, person.name)) {
             seen.insert(seen.end(), row.operations.begin(), row.operations.end());
             CHECK(row.start <= row.till);
+            CHECK(row.pause == row.operations.empty());
             for (int i : row.operations) {
                 const OperationLine& op = d.operations[static_cast<std::size_t>(i)];
                 CHECK(op.start >= row.start);
                 CHECK(op.people_until.value_or(op.end) <= row.till);
-                if (!op.screen.empty())
-                    CHECK(std::count(row.tags.begin(), row.tags.end(), op.screen) == 1);
+                // Its screen has a box in the row; what is no carrying is at the row's place.
+                CHECK(std::any_of(row.parts.begin(), row.parts.end(), [&](const SheetPart& part) {
+                    return op.screen.empty() ||
+                           std::count(part.tags.begin(), part.tags.end(), op.screen) == 1;
+                }));
+                if (op.step != "take-out" && op.step != "put-in")
+                    CHECK(std::count(row.places.begin(), row.places.end(), op.place) == 1);
+                for (const std::string& who : op.people) {
+                    if (who != person.name)
+                        CHECK(std::count(row.partners.begin(), row.partners.end(), who) == 1);
+                }
             }
         }
         std::sort(seen.begin(), seen.end());
@@ -65,7 +77,7 @@ TEST_CASE("every operation stands in one row of each of its people's sheets") {
     }
 }
 
-TEST_CASE("steps in one go are one row") {
+TEST_CASE("work in one go at one place is one row, and what follows on a screen is said once") {
     PlanDocument d;
     d.stations = {{.name = "sink"}, {.name = "stand"}};
     d.operations = {
@@ -73,17 +85,94 @@ TEST_CASE("steps in one go are one row") {
         work("A1-1", "rinse", "rinse the stencil off A1-1", 120, 300),
         work("A1-12", "degrease", "degrease A1-12", 300, 540),
         work("A1-2", "degrease", "degrease A1-2", 540, 780),
-        work("A1-2", "coat", "coat A1-2 (2+2)", 2000, 2200),  // too long after to be one visit
+        work("A1-2", "coat", "coat A1-2 (2+2)", 2000, 2200),
     };
     const auto rows = person_rows(d, "Ada");
-    REQUIRE(rows.size() == 3);
-    CHECK(rows[0].words == std::vector<std::string>{"remover on", "rinse the stencil off"});
-    CHECK(rows[0].till == SimTime{} + Seconds{300});
-    CHECK(rows[1].tags == std::vector<std::string>{"A1-12", "A1-2"});
-    CHECK(rows[1].words == std::vector<std::string>{"degrease"});
-    CHECK(rows[2].words == std::vector<std::string>{"coat (2+2)"});
+    REQUIRE(rows.size() == 2);
+    REQUIRE(rows[0].parts.size() == 2);
+    CHECK(rows[0].parts[0].words == "remover on, rinse the stencil off");
+    CHECK(rows[0].parts[0].tags == std::vector<std::string>{"A1-1"});
+    CHECK(rows[0].parts[1].words == "degrease");
+    CHECK(rows[0].parts[1].tags == std::vector<std::string>{"A1-12", "A1-2"});
+    CHECK(rows[0].till == SimTime{} + Seconds{780});
+    CHECK(rows[0].to == std::vector<std::string>{"stand"});
+    CHECK(rows[1].parts[0].words.starts_with("coat (2+2)"));
+    CHECK(rows[1].from == std::vector<std::string>{"sink"});
     CHECK(station_rows(d, "sink").size() == 3);
     CHECK(station_rows(d, "stand").size() == 1);
+}
+
+TEST_CASE("a break is a row, and nothing joins across it") {
+    PlanDocument d;
+    d.operations = {work("A1-1", "degrease", "degrease A1-1", 0, 60),
+                    work("A1-2", "degrease", "degrease A1-2", 120, 180)};
+    CHECK(person_rows(d, "Ada").size() == 1);
+    d.breaks = {{.person = "Ada", .from = SimTime{} + Seconds{60}, .to = SimTime{} + Seconds{120}}};
+    const auto rows = person_rows(d, "Ada");
+    REQUIRE(rows.size() == 3);
+    CHECK(rows[1].pause);
+    CHECK_FALSE(rows[2].pause);
+}
+
+TEST_CASE("a limit stands beside the step that it hurries, in the minute that it lies in") {
+    PlanDocument d;
+    d.operations = {work("A1-1", "strip", "remover on A1-1", 0, 90),
+                    work("A1-1", "rinse", "rinse the stencil off A1-1", 300, 540)};
+    // Somebody else rinses; five minutes from the end of the remover: 90 s + 300 s = 6.5 min.
+    d.operations[1].people = {"Ben"};
+    d.problem.constraints.push_back(core::TimeLag{
+        .from = core::OperationId(0), .to = core::OperationId(1), .max = Seconds{300}});
+    CHECK(person_rows(d, "Ada")[0].parts[0].by == "rinse the stencil off by 00:06");
+    CHECK(person_rows(d, "Ben")[0].parts[0].by == "by 00:06");
+    // In one row of one person it is the next thing to do.
+    d.operations[1].people = {"Ada"};
+    CHECK(person_rows(d, "Ada")[0].parts[0].by.empty());
+}
+
+TEST_CASE("screens that share an exposure are one part") {
+    PlanDocument d;
+    ScreenLine screen;
+    screen.exposure = Seconds{118};
+    for (const char* tag : {"A1-1", "A1-2"}) {
+        screen.tag = tag;
+        d.screens.push_back(screen);
+        d.operations.push_back(work(tag, "expose", "load the unit with", 0, 120));
+    }
+    for (const char* tag : {"A1-1", "A1-2"})
+        d.operations.push_back(work(tag, "expose", "take from the unit", 240, 300));
+    const auto rows = person_rows(d, "Ada");
+    REQUIRE(rows.size() == 1);
+    REQUIRE(rows[0].parts.size() == 1);
+    CHECK(rows[0].parts[0].words == "expose 118 s");
+    CHECK(rows[0].parts[0].tags.size() == 2);
+}
+
+TEST_CASE("screens that are taken along to the next place stay in the row") {
+    PlanDocument d;
+    d.operations = {work("A1-1", "expose", "take from the unit", 0, 60),
+                    work("A1-1", "wash-out", "wash out A1-1", 60, 300),
+                    work("A1-2", "wash-out", "wash out A1-2", 300, 540)};
+    d.operations[0].place = "unit";
+    const auto rows = person_rows(d, "Ada");
+    REQUIRE(rows.size() == 1);
+    CHECK(rows[0].places == std::vector<std::string>{"unit", "sink"});
+    CHECK(rows[0].parts[0].words == "take off the unit");
+    CHECK(rows[0].parts[1].tags == std::vector<std::string>{"A1-1", "A1-2"});
+}
+
+TEST_CASE("rows are dealt to pages by their heights") {
+    using paper::pages_of;
+    const std::vector<double> rows(10, 10.0);
+    CHECK(pages_of(rows, 100, 100).size() == 1);
+    CHECK(pages_of(rows, 99, 100) ==
+          std::vector<std::pair<std::size_t, std::size_t>>{{0, 9}, {9, 10}});
+    CHECK(pages_of(rows, 35, 35).size() == 4);
+    CHECK(pages_of({}, 35, 35).size() == 1);
+    // "aaaa aaaa" in a column of one and a half words: two lines.
+    std::vector<double> words;
+    paper::add_words(words, "aaaa aaaa");
+    CHECK(paper::lines_of(words, paper::width_of("aaaaaa")) == 2);
+    CHECK(paper::lines_of(words, paper::width_of("aaaa aaaa")) == 1);
 }
 
 TEST_CASE("a calendar of a person who left goes, a stranger's file stays") {

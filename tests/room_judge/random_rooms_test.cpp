@@ -5,7 +5,7 @@
 #include <set>
 
 #include "sched/report/plan/exchange.hpp"
-#include "sched/report/plan/sheet_rows.hpp"
+#include "sched/report/plan/person_rows.hpp"
 #include "tests/catch.hpp"
 #include "tests/room_judge/odd_days.hpp"
 #include "tests/room_judge/planned.hpp"

@@ -10,6 +10,7 @@
 
 #include "sched/report/document/plan_json.hpp"
 #include "sched/report/plan/break_lines.hpp"
+#include "sched/report/plan/order_bars.hpp"
 #include "sched/report/plan/replan_lines.hpp"
 #include "sched/report/plan/store_lines.hpp"
 #include "sched/report/words/html.hpp"
@@ -34,6 +35,7 @@ public:
         out_ += "<main>\n";
         verdict();
         again();
+        risks();
         timeline();
         story();
         orders();
@@ -44,10 +46,10 @@ public:
         reclaims();
         returns();
         breaks();
-        loads();
         screens();
         warnings();
         stock();
+        quality();
         cautions();
         out_ += "</main>\n";
         foot();
@@ -123,6 +125,13 @@ private:
         out_ += "<section id=\"verdict\" aria-label=\"In short\">\n";
         if (d_.run.first_words)
             out_ += "<p class=\"first\">" + html(*d_.run.first_words) + "</p>\n";
+        const auto first = first_things(d_);
+        if (!first.empty()) {
+            out_ += "<ul class=\"firsts\" aria-label=\"What to do first\">\n";
+            for (const std::string& words : first)
+                out_ += "<li>" + html(words) + "</li>\n";
+            out_ += "</ul>\n";
+        }
         out_ += fmt::format("<p class=\"big{}\"><b>{}</b> of {} orders late{}</p>\n",
                             late > 0 ? " bad" : "", late, d_.orders.size(),
                             d_.run.first_words ? " if all takes what is planned" : "");
@@ -133,12 +142,31 @@ private:
             out_ += fmt::format("<p class=\"big\"><b>{}</b> limits the day</p>\n",
                                 html(d_.bottleneck.resource));
         }
+        end_section();
+    }
+
+    void risks() {
+        const std::string bars = order_bars(d_);
+        if (bars.empty()) return;
+        section("risks", "Orders, the riskiest first");
+        out_ += bars;
+        end_section();
+    }
+
+    // What is proved, and how busy everything is: for those who ask, at the end.
+    void quality() {
+        section("quality", "How good is this plan?");
+        out_ +=
+            "<details><summary>Aims, how much better could be possible, and who and what is busy"
+            "</summary>\n";
         out_ += "<dl>\n";
         for (const AimLine& aim : d_.aims) {
             out_ += fmt::format("<div><dt>{}</dt><dd>{}: {}</dd></div>\n", html(aim.words),
                                 html(aim.value_words), html(aim.gap_words));
         }
         out_ += "</dl>\n";
+        loads();
+        out_ += "</details>\n";
         end_section();
     }
 
@@ -321,8 +349,8 @@ private:
 
     void loads() {
         if (d_.loads.empty()) return;
-        section("loads", "Loads");
-        table({"Station or person", "There", "Working", "Holding", "Free", "Steps waited for it",
+        out_ += "<h3 id=\"loads\">Utilisation</h3>\n";
+        table({"Station or person", "Available", "Working", "Holding", "Free", "Steps wait for it",
                "Share of its time"});
         for (const LoadLine& load : d_.loads) {
             const auto share = [&](Seconds part) {
@@ -349,16 +377,16 @@ private:
         }
         end_table();
         out_ +=
-            "<p class=\"note\">Times are summed over places. Working, holding and there are APT, "
+            "<p class=\"note\">Times are summed over places. Working, holding and available are "
+            "APT, "
             "ADET and PBT of ISO 22400-2; the share "
             "in brackets is its availability, of a person worker efficiency.</p>\n";
-        end_section();
     }
 
     void screens() {
         section("screens", "Screens");
-        table({"Tag", "Order", "Frame", "Mesh", "Made on", "Emulsion", "Coat plan", "Exposure",
-               "Ready"});
+        table({"Tag", "Order", "Frame", "Mesh", "Frame at start", "Emulsion", "Coat plan",
+               "Exposure", "Ready"});
         for (const ScreenLine& s : d_.screens) {
             row({html(s.tag), html(s.order), html(s.frame) + (s.two_people ? ", two people" : ""),
                  html(s.mesh), html(state_words(s.made_on)), html(s.emulsion),

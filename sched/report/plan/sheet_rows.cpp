@@ -1,6 +1,5 @@
-// How it works: the operations of a person or a station are sorted by time; a row grows as long
-// as the next one is the same kind of work in one go, and then stands with all its tags, places
-// and cautions.
+// How it works: the operations of a station are sorted by time; a row grows as long as the next one
+// is on the same screen in one go, and then stands with its people and cautions.
 
 #include "sched/report/plan/sheet_rows.hpp"
 
@@ -14,9 +13,7 @@ namespace sched::report {
 
 namespace {
 
-constexpr Seconds longest_pause{600};
 constexpr Seconds straight_after{60};
-constexpr std::size_t most_tags = 4;
 
 bool listed(const std::vector<std::string>& list, const std::string& name) {
     return std::find(list.begin(), list.end(), name) != list.end();
@@ -45,38 +42,6 @@ class RowMaker {
 public:
     explicit RowMaker(const PlanDocument& document)
         : d_(document), over_(over_of(document)), changed_(changed_of(document)) {}
-
-    std::vector<SheetRow> of_person(const std::string& person) const {
-        std::vector<int> list =
-            sorted([&](const OperationLine& op) { return listed(op.people, person); });
-        std::vector<SheetRow> rows;
-        for (int i : list) {
-            const OperationLine& op = at(i);
-            const SimTime till = op.people_until.value_or(op.end);
-            if (!rows.empty()) {
-                SheetRow& last = rows.back();
-                const OperationLine& before = at(last.operations.back());
-                const bool same_screen =
-                    !op.screen.empty() && last.tags.size() == 1 && last.tags.front() == op.screen;
-                if (same_screen && op.start - last.till <= longest_pause) {
-                    join(last, i, till, op.place);
-                    continue;
-                }
-                const bool same_step =
-                    !op.screen.empty() && last.words.size() == 1 && before.step == op.step &&
-                    before.round == op.round && before.place == op.place &&
-                    last.words.front() == phrase(op) && last.tags.size() < most_tags &&
-                    !listed(last.tags, op.screen);
-                if (same_step && op.start - last.till <= straight_after) {
-                    last.tags.push_back(op.screen);
-                    join(last, i, till, op.place);
-                    continue;
-                }
-            }
-            rows.push_back(row(i, till, {op.place}));
-        }
-        return rows;
-    }
 
     std::vector<SheetRow> of_station(const std::string& station) const {
         std::vector<int> list = sorted([&](const OperationLine& op) {
@@ -171,10 +136,6 @@ private:
 };
 
 }  // namespace
-
-std::vector<SheetRow> person_rows(const PlanDocument& document, const std::string& person) {
-    return RowMaker(document).of_person(person);
-}
 
 std::vector<SheetRow> station_rows(const PlanDocument& document, const std::string& station) {
     return RowMaker(document).of_station(station);

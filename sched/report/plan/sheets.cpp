@@ -1,6 +1,6 @@
-// How it works: tags for the frames first, then per person and station its rows (sheet_rows.cpp),
-// its breaks and the cautions of its steps; only rows that are not over in a plan from the middle
-// of the day.
+// How it works: first the tags to write on the frames and the cautions, then a sheet a person. The
+// height of each row is reckoned from its text (paper.hpp) and the rows are dealt to pages here,
+// not by the browser, so that each page can say which of how many it is and whose.
 
 #include "sched/report/plan/sheets.hpp"
 
@@ -8,9 +8,12 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <array>
 
-#include "sched/report/plan/break_lines.hpp"
+#include "model/base/shown.hpp"
 #include "sched/report/plan/chance_lines.hpp"
+#include "sched/report/plan/paper.hpp"
+#include "sched/report/plan/person_rows.hpp"
 #include "sched/report/plan/replan_lines.hpp"
 #include "sched/report/plan/sheet_rows.hpp"
 #include "sched/report/words/html.hpp"
@@ -22,6 +25,36 @@ namespace sched::report {
 
 namespace {
 
+// Widths of the columns of a person's sheet [mm]; together paper::width.
+constexpr double number_column = 12, time_column = 14, where_column = 46;
+constexpr double cell_sides = 2.0;   // left and right of a cell's text
+constexpr double tick_box = 6.8;     // a tick box and the space around it
+constexpr double first_line = 12.0;  // a page's first line
+
+std::string weekday_date(SimTime t) {
+    constexpr std::array<const char*, 7> days{"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
+    constexpr std::array<const char*, 12> months{"Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                                 "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+    const model::LocalDate date = model::date_of(t);
+    return fmt::format("{} {} {} {}", days[static_cast<std::size_t>(model::weekday_index(date))],
+                       static_cast<unsigned>(date.day()),
+                       months[static_cast<unsigned>(date.month()) - 1],
+                       static_cast<int>(date.year()));
+}
+
+// A row of a sheet as it is printed.
+struct PrintedRow {
+    std::string html;
+    double height = 0;
+};
+
+// "old stencil": the words of frames.csv; a ready frame is a clean one.
+std::string state_of(std::string key) {
+    if (key == "ready") return "clean";
+    std::replace(key.begin(), key.end(), '-', ' ');
+    return key;
+}
+
 class SheetWriter {
 public:
     explicit SheetWriter(const PlanDocument& document) : d_(document) {}
@@ -30,13 +63,21 @@ public:
         out_ = page_head(fmt::format("{}: run sheets", d_.room), web_asset("sheets.css"), "");
         out_ +=
             "<body>\n<p class=\"screen-only\"><a href=\"plan.html\">Back to the plan</a>. Print "
-            "this page: every sheet starts on a "
-            "fresh side, A4 or Letter.</p>\n";
+            "this page on A4: whose sheet, and which page of how many, stands on every "
+            "page.</p>\n";
         tags();
         for (const PersonLine& person : d_.people)
-            sheet(person.name, "Person", "Where", person_rows(d_, person.name));
+            person_sheet(person.name);
+        out_ += "</body>\n</html>\n";
+        return std::move(out_);
+    }
+
+    std::string write_stations() {
+        out_ = page_head(fmt::format("{}: station sheets", d_.room), web_asset("sheets.css"), "");
+        out_ +=
+            "<body>\n<p class=\"screen-only\"><a href=\"plan.html\">Back to the plan</a>.</p>\n";
         for (const StationLine& station : d_.stations)
-            sheet(station.name, "Station", "Who", station_rows(d_, station.name));
+            station_sheet(station.name);
         out_ += "</body>\n</html>\n";
         return std::move(out_);
     }
@@ -45,140 +86,264 @@ private:
     static bool holds(const std::vector<std::string>& list, const std::string& name) {
         return std::find(list.begin(), list.end(), name) != list.end();
     }
-    std::string clock(SimTime t) const { return html(when(d_.run, t)); }
+    static std::string clock(SimTime t) {
+        return model::format_time_of_day(model::shown_minute(t));
+    }
 
-    void start(const std::string& name, const char* kind) {
-        out_ += fmt::format("<section>\n<header><h1>{}</h1><p>{} sheet, {}, {}{}</p></header>\n",
-                            html(name), kind, html(d_.room),
-                            model::format_date(model::date_of(d_.run.first_start)),
-                            d_.invented ? ". Demo data, invented" : "");
-        if (!d_.again) return;
-        out_ += "<p><b>" + html(again_sentence(d_)) + "</b></p>\n";
+    std::string page_line(const std::string& name, std::size_t page, std::size_t pages) const {
+        return fmt::format(
+            "<section class=\"page\">\n<header><h1>{}</h1><p>{}, {}{}</p><p><b>page {} of "
+            "{}</b></p></header>\n",
+            html(name), weekday_date(d_.run.first_start), html(d_.room),
+            d_.invented ? " (demo data, invented)" : "", page, pages);
+    }
+
+    // Lines above the first row of a sheet, and their height.
+    std::string paragraph(const std::string& plain, double& height, bool bold = false) const {
+        std::vector<double> pieces;
+        paper::add_words(pieces, plain, bold);
+        height += paper::lines_of(pieces, paper::width) * paper::line + 1.5;
+        return fmt::format("<p class=\"plans\">{}{}{}</p>\n", bold ? "<b>" : "", html(plain),
+                           bold ? "</b>" : "");
+    }
+
+    std::string again_lines(double& height) const {
+        if (!d_.again) return {};
+        std::string out = paragraph(again_sentence(d_), height, true);
         for (const std::string& note : d_.again->notes) {
-            if (note.starts_with("LIMIT MISSED")) out_ += "<p><b>" + html(note) + "</b></p>\n";
+            if (note.starts_with("LIMIT MISSED")) out += paragraph(note, height, true);
         }
-    }
-
-    /// What the short names of the coat plans stand for, once for all rows.
-    void coat_plans(const std::vector<std::string>& tags) {
-        std::vector<std::pair<std::string, std::string>> plans;
-        for (const ScreenLine& s : d_.screens) {
-            if (s.coat_words.empty() || !(tags.empty() || holds(tags, s.tag))) continue;
-            const std::pair<std::string, std::string> plan{s.coat_plan, s.coat_words};
-            if (std::find(plans.begin(), plans.end(), plan) == plans.end()) plans.push_back(plan);
-        }
-        if (plans.empty()) return;
-        out_ += "<p class=\"plans\">Coat plans:";
-        for (const auto& [name, words] : plans)
-            out_ += fmt::format(" <b>{}</b> {};", html(name), html(words));
-        out_.back() = '.';
-        out_ += "</p>\n";
-    }
-
-    void tags() {
-        start("Tags to write on the frames", "Tag");
-        coat_plans({});
-        out_ +=
-            "<table><thead><tr><th>Done, tag</th><th>Frame</th><th>Mesh</th><th>Made on</th>"
-            "<th>Emulsion and coat plan</th><th>Exposure</th><th>Ready</th></tr></thead><tbody>\n";
-        for (const ScreenLine& s : d_.screens) {
-            out_ += fmt::format(
-                "<tr><td class=\"tag\"><span><i></i>{}</span></td><td>{}{}</td><td "
-                "class=\"time\">{}</td><td>{}</td><td>{}, {}</td>"
-                "<td class=\"time\">{}</td><td class=\"time\">{}</td></tr>\n",
-                html(s.tag), html(s.frame), s.two_people ? " (two people)" : "", html(s.mesh),
-                html(state_words(s.made_on)), html(s.emulsion), html(s.coat_plan),
-                s.exposure > Seconds{0} ? fmt::format("{} s", s.exposure.count()) : "-",
-                s.ready ? clock(*s.ready) : "-");
-        }
-        out_ += "</tbody></table>\n</section>\n";
-    }
-
-    /// Tick boxes, each beside the tag that it is for.
-    static std::string boxes(const SheetRow& row) {
-        if (row.tags.empty()) return "<span><i></i></span>";
-        std::string out;
-        for (const std::string& tag : row.tags)
-            out += "<span><i></i>" + html(tag) + "</span>";
         return out;
     }
 
-    static std::string list_words(const std::vector<std::string>& list, const char* between) {
-        return html(fmt::format("{}", fmt::join(list, between)));
+    /// What the short names of the coat plans stand for, once.
+    std::string coat_plans(double& height) const {
+        std::vector<std::pair<std::string, std::string>> plans;
+        for (const ScreenLine& s : d_.screens) {
+            const std::pair<std::string, std::string> plan{s.coat_plan, s.coat_words};
+            if (!s.coat_words.empty() && std::find(plans.begin(), plans.end(), plan) == plans.end())
+                plans.push_back(plan);
+        }
+        if (plans.empty()) return {};
+        std::string words = "Coat plans:";
+        for (const auto& [name, what] : plans)
+            words += fmt::format(" {} is {};", name, what);
+        words.back() = '.';
+        return paragraph(words, height);
     }
 
-    /// The lowest of the row's steps; 0: none has one.
-    int turn_of(const SheetRow& row) const {
-        int least = 0;
+    // The pages of one sheet: `above` on the first, `below` after the last row.
+    void print(const std::string& name, const std::string& above, double above_height,
+               const std::string& table_head, const std::vector<PrintedRow>& rows,
+               const std::string& below, double below_height) {
+        std::vector<double> heights;
+        for (const PrintedRow& row : rows)
+            heights.push_back(row.height);
+        const double whole = paper::height - first_line - paper::line - paper::row_gap;
+        auto pages = paper::pages_of(heights, whole - above_height, whole);
+        double used = 0;
+        for (std::size_t i = pages.back().first; i < pages.back().second; ++i)
+            used += heights[i];
+        const double room = whole - (pages.size() == 1 ? above_height : 0.0);
+        if (!below.empty() && used + below_height > room)
+            pages.emplace_back(rows.size(), rows.size());
+        for (std::size_t p = 0; p < pages.size(); ++p) {
+            out_ += page_line(name, p + 1, pages.size());
+            if (p == 0) out_ += above;
+            if (pages[p].second > pages[p].first) {
+                out_ += table_head;
+                for (std::size_t i = pages[p].first; i < pages[p].second; ++i)
+                    out_ += rows[i].html;
+                out_ += "</tbody></table>\n";
+            }
+            if (p + 1 == pages.size()) out_ += below;
+            out_ += "</section>\n";
+        }
+    }
+
+    void tags() {
+        double above_height = 0;
+        const std::string above = again_lines(above_height) + coat_plans(above_height);
+        constexpr std::array<double, 7> columns{27, 36, 24, 26, 45, 16, 16};
+        std::vector<PrintedRow> rows;
+        for (const ScreenLine& s : d_.screens) {
+            const std::array<std::string, 7> cells{
+                s.tag,
+                s.frame + (s.two_people ? ", two people" : ""),
+                s.mesh,
+                state_of(s.made_on),
+                s.emulsion + ", " + s.coat_plan,
+                s.exposure > Seconds{0} ? fmt::format("{} s", s.exposure.count()) : "-",
+                s.ready ? clock(*s.ready) : "-"};
+            PrintedRow row;
+            int lines = 1;
+            row.html = "<tr>";
+            for (std::size_t c = 0; c < cells.size(); ++c) {
+                std::vector<double> pieces;
+                paper::add_words(pieces, cells[c], c == 0);
+                if (c == 0 && !pieces.empty()) pieces.front() += tick_box;
+                lines = std::max(lines, paper::lines_of(pieces, columns[c] - cell_sides));
+                row.html +=
+                    c == 0 ? "<td class=\"tag\"><span><i></i>" + html(cells[c]) + "</span></td>"
+                           : "<td>" + html(cells[c]) + "</td>";
+            }
+            row.html += "</tr>\n";
+            row.height = lines * paper::line + paper::row_gap;
+            rows.push_back(std::move(row));
+        }
+        double below_height = 0;
+        const std::string below = cautions(below_height);
+        print(
+            "Tags and cautions", above, above_height,
+            "<table class=\"tags\"><colgroup><col><col><col><col><col><col><col></colgroup><thead>"
+            "<tr><th>Done, tag</th><th>Frame</th><th>Mesh</th><th>Frame at start</th>"
+            "<th>Emulsion, coat plan</th><th>Expose</th><th>Ready</th></tr></thead><tbody>\n",
+            rows, below, below_height);
+    }
+
+    // Once for all sheets, each with the work that it is of.
+    std::string cautions(double& height) const {
+        std::string out = "<aside><h2>Cautions</h2><ul>\n";
+        height += 14.0;
+        for (const CautionLine& caution : d_.cautions) {
+            std::vector<std::string> steps;
+            for (const OperationLine& op : d_.operations) {
+                if (op.people.empty() || !holds(op.cautions, caution.key)) continue;
+                const std::string words = step_words(op.step);
+                if (!holds(steps, words)) steps.push_back(words);
+            }
+            if (steps.empty()) continue;
+            const std::string of = caution.key == "two-people"
+                                       ? " (frames with \"two people\" above):"
+                                       : fmt::format(" ({}):", fmt::join(steps, ", "));
+            std::vector<double> pieces;
+            paper::add_words(pieces, caution.title, true);
+            paper::add_words(pieces, of);
+            paper::add_words(pieces, caution.words);
+            height += paper::lines_of(pieces, paper::width - 18) * paper::line;
+            out += fmt::format("<li><b>{}</b>{} {}</li>\n", html(caution.title), html(of),
+                               html(caution.words));
+        }
+        height += 2 * paper::line;
+        return out + "</ul><p>" + html(deference()) + "</p></aside>\n";
+    }
+
+    // "rack → stand 2 → cabinet": a place of its kind alone is told by the work.
+    static std::string where_words(const PersonRow& row) {
+        std::vector<std::string> way;
+        if (!row.from.empty()) way.push_back(fmt::format("{}", fmt::join(row.from, ", ")));
+        for (const std::string& place : row.named)
+            way.push_back(place);
+        if (!row.to.empty()) way.push_back(fmt::format("{}", fmt::join(row.to, ", ")));
+        return fmt::format("{}", fmt::join(way, " → "));
+    }
+
+    PrintedRow printed(const PersonRow& row, bool numbers) const {
+        const double what_column =
+            paper::width - (numbers ? number_column : 0) - 2 * time_column - where_column;
+        std::vector<double> what, where;
+        std::string cells = row.changed ? "<b>Changed:</b> " : "";
+        if (row.changed) paper::add_words(what, "Changed:", true);
+        for (const SheetPart& part : row.parts) {
+            if (&part != &row.parts.front()) cells += "; ";
+            cells += html(part.words);
+            paper::add_words(what, part.words);
+            if (part.tags.empty()) {
+                cells += " <span class=\"tag\"><i></i></span>";
+                what.push_back(tick_box);
+            }
+            for (const std::string& tag : part.tags) {
+                cells += " <span class=\"tag\"><i></i>" + html(tag) + "</span>";
+                what.push_back(tick_box + paper::width_of(tag + ";", true));
+            }
+            if (!part.by.empty()) {
+                cells += " <em>" + html(part.by) + "</em>";
+                paper::add_words(what, part.by, true);
+            }
+        }
+        if (!row.partners.empty()) {
+            const std::string with = "with " + joined(row.partners);
+            cells += " <b>" + html(with) + "</b>";
+            paper::add_words(what, with, true);
+        }
+        paper::add_words(where, where_words(row), true);
+        const int lines = std::max({1, paper::lines_of(what, what_column - cell_sides),
+                                    paper::lines_of(where, where_column - cell_sides)});
+        PrintedRow out;
+        out.height = lines * paper::line + paper::row_gap;
+        out.html = fmt::format(
+            "<tr>{}<td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>\n",
+            numbers ? fmt::format("<td>{}</td>", row.turn > 0 ? std::to_string(row.turn) : "") : "",
+            clock(row.start), clock(row.till), cells, html(where_words(row)));
+        return out;
+    }
+
+    void person_sheet(const std::string& name) {
+        print_rows(name, person_rows(d_, name), "From, where, to");
+    }
+
+    void print_rows(const std::string& name, const std::vector<PersonRow>& rows,
+                    const char* where_head) {
+        if (rows.empty()) return;
+        const bool numbers =
+            std::any_of(rows.begin(), rows.end(), [](const PersonRow& r) { return r.turn > 0; });
+        std::vector<PrintedRow> out;
+        SimTime day = model::midnight(model::date_of(d_.run.first_start));
+        for (const PersonRow& row : rows) {
+            const SimTime today = model::midnight(model::date_of(row.start));
+            if (today != day) {
+                day = today;
+                out.push_back({fmt::format("<tr class=\"day\"><td colspan=\"{}\">{}</td></tr>\n",
+                                           numbers ? 5 : 4, weekday_date(day)),
+                               paper::line + paper::row_gap});
+            }
+            if (row.pause) {
+                out.push_back({fmt::format("<tr class=\"pause\">{}<td>{}</td><td>{}</td><td "
+                                           "colspan=\"2\">{}</td></tr>\n",
+                                           numbers ? "<td></td>" : "", clock(row.start),
+                                           clock(row.till), html(row.break_words)),
+                               paper::line + paper::row_gap});
+                continue;
+            }
+            out.push_back(printed(row, numbers));
+        }
+        double above_height = 0;
+        std::string above = again_lines(above_height);
+        if (const std::string recourse = recourse_words(d_); !recourse.empty())
+            above += paragraph(recourse, above_height);
+        double below_height = 2.0;
+        const std::string below = paragraph("Cautions: first sheet. " + deference(), below_height);
+        print(
+            name, above, above_height,
+            fmt::format("<table class=\"person{}\"><colgroup>{}<col><col><col><col></colgroup>"
+                        "<thead><tr>{}<th>From</th><th>Till</th><th>What, done</th><th>{}</th></tr>"
+                        "</thead><tbody>\n",
+                        numbers ? " numbered" : "", numbers ? "<col>" : "",
+                        numbers ? "<th>No.</th>" : "", where_head),
+            out, below, below_height);
+    }
+
+    // The rows of a station as rows of somebody: who is there stands where a person's row says
+    // where.
+    PersonRow as_row(const SheetRow& row) const {
+        PersonRow out;
+        out.start = row.start;
+        out.till = row.till;
+        out.parts.push_back({fmt::format("{}", fmt::join(row.words, ", ")), row.tags, {}, false});
+        out.named = {joined(row.where)};
+        out.changed = row.changed;
         for (const int i : row.operations) {
             const auto& turn = d_.operations[static_cast<std::size_t>(i)].turn;
-            if (turn && (least == 0 || *turn < least)) least = *turn;
+            if (turn && (out.turn == 0 || *turn < out.turn)) out.turn = *turn;
         }
-        return least;
+        return out;
     }
 
-    void sheet(const std::string& name, const char* kind, const char* other_head,
-               const std::vector<SheetRow>& rows) {
-        if (rows.empty()) return;
-        start(name, kind);
-        // First on the sheet: whoever picks it up sees what to mind before the first row. The rows
-        // name the cautions by their number here.
-        std::vector<std::string> numbered;
-        out_ += "<aside><h2>Mind on this sheet</h2><ol>\n";
-        for (const CautionLine& caution : d_.cautions) {
-            if (std::none_of(rows.begin(), rows.end(),
-                             [&](const SheetRow& r) { return holds(r.cautions, caution.key); }))
-                continue;
-            numbered.push_back(caution.key);
-            out_ +=
-                fmt::format("<li><b>{}.</b> {}</li>\n", html(caution.title), html(caution.words));
-        }
-        out_ += "</ol><p>" + html(deference()) + "</p></aside>\n";
-        std::vector<std::string> coated;
-        for (const SheetRow& row : rows) {
-            for (int i : row.operations) {
-                const OperationLine& op = d_.operations[static_cast<std::size_t>(i)];
-                if (op.step == "coat" || op.step == "face-coat") coated.push_back(op.screen);
-            }
-        }
-        if (!coated.empty()) coat_plans(coated);
-        if (const std::string breaks = breaks_of(d_, name); !breaks.empty())
-            out_ += "<p class=\"plans\">" + html(breaks) + "</p>\n";
-        const std::string recourse = recourse_words(d_);
-        if (!recourse.empty()) out_ += "<p class=\"plans\">" + html(recourse) + "</p>\n";
-        const bool numbers = std::any_of(rows.begin(), rows.end(),
-                                         [&](const SheetRow& r) { return turn_of(r) > 0; });
-        // Where nobody is named and all rows have the same to mind, two columns fit a side.
-        const bool narrow = std::all_of(rows.begin(), rows.end(), [&](const SheetRow& r) {
-            return r.where.empty() && r.cautions == rows.front().cautions;
-        });
-        const std::string more_heads =
-            narrow ? "" : fmt::format("<th>{}</th><th>Mind</th>", other_head);
-        out_ += fmt::format(
-            "<div{}><table><thead><tr>{}<th>From</th><th>Till</th><th>Done, tag</th><th>What</th>"
-            "{}</tr></thead><tbody>\n",
-            narrow ? " class=\"two\"" : "", numbers ? "<th>No.</th>" : "", more_heads);
-        for (const SheetRow& row : rows) {
-            std::string mind;
-            for (std::size_t i = 0; i < numbered.size(); ++i) {
-                if (holds(row.cautions, numbered[i]))
-                    mind += fmt::format("{}{}", mind.empty() ? "" : " ", i + 1);
-            }
-            out_ += "<tr>";
-            if (numbers)
-                out_ += fmt::format("<td class=\"time\">{}</td>",
-                                    turn_of(row) > 0 ? std::to_string(turn_of(row)) : "");
-            out_ += fmt::format(
-                "<td class=\"time\">{}</td><td class=\"time\">{}</td><td "
-                "class=\"tag\">{}</td><td>{}{}</td>",
-                clock(row.start), clock(row.till), boxes(row),
-                row.changed ? "<b>Changed:</b> " : "", list_words(row.words, "; "));
-            if (!narrow)
-                out_ += fmt::format("<td class=\"where\">{}</td><td class=\"mind\">{}</td>",
-                                    list_words(row.where, ", "), mind);
-            out_ += "</tr>\n";
-        }
-        out_ += "</tbody></table></div>\n</section>\n";
+    void station_sheet(const std::string& name) {
+        std::vector<PersonRow> rows;
+        for (const SheetRow& row : station_rows(d_, name))
+            rows.push_back(as_row(row));
+        print_rows(name, rows, "Who");
     }
 
     const PlanDocument& d_;
@@ -189,6 +354,10 @@ private:
 
 std::string to_sheets(const PlanDocument& document) {
     return SheetWriter(document).write();
+}
+
+std::string to_station_sheets(const PlanDocument& document) {
+    return SheetWriter(document).write_stations();
 }
 
 }  // namespace sched::report

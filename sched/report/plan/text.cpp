@@ -10,6 +10,7 @@
 
 #include "sched/report/plan/break_lines.hpp"
 #include "sched/report/plan/chance_lines.hpp"
+#include "sched/report/plan/order_bars.hpp"
 #include "sched/report/plan/replan_lines.hpp"
 #include "sched/report/plan/store_lines.hpp"
 #include "sched/report/words/columns.hpp"
@@ -77,6 +78,9 @@ private:
                           width_),
                    "1"));
         if (d_.run.first_words) paragraph(*d_.run.first_words, 0);
+        const auto first = first_things(d_);
+        for (const std::string& words : first)
+            paragraph(words, 7, words == first.front() ? "First: " : "       ");
         paragraph(fmt::format("work from {} to {}, {} screens in {} orders{}",
                               when(d_.run, d_.run.first_start), when(d_.run, d_.run.last_end),
                               d_.screens.size(), d_.orders.size(),
@@ -207,9 +211,9 @@ private:
 
     void loads() {
         if (d_.loads.empty()) return;
-        section("Loads: share of the time there");
+        section("Utilisation: share of the available time");
         const std::size_t name = column(d_.loads, &LoadLine::resource, 8, 20);
-        line(fitted(fmt::format("  {}  working  holding  waited for", padded("", name)), width_));
+        line(fitted(fmt::format("  {}  working  holding  steps wait", padded("", name)), width_));
         for (const LoadLine& load : d_.loads) {
             std::optional<double> holding;
             if (load.availability) holding = *load.allocation_efficiency - *load.availability;

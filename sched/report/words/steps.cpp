@@ -1,5 +1,6 @@
 #include "sched/report/words/steps.hpp"
 
+#include <algorithm>
 #include <optional>
 #include <string_view>
 
@@ -71,6 +72,15 @@ std::string state_key(FrameState state) {
             return "kept-stencil";
     }
     return {};
+}
+
+std::string step_words(const std::string& key) {
+    for (const model::StepRow& row : model::step_rows()) {
+        if (row.key == key) return std::string(row.word);
+    }
+    std::string words = key;
+    std::replace(words.begin(), words.end(), '-', ' ');
+    return words;
 }
 
 std::string state_words(const std::string& state) {
