@@ -21,6 +21,7 @@
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/files.hpp"
+#include "sched/app/parts/interrupt.hpp"
 
 namespace sched::app {
 
