@@ -677,6 +677,7 @@ private:
             if (b.chosen.empty() || b.chosen.front() != station) {
                 const auto& modes = p_.operations[to].modes;
                 for (std::size_t m = 0; m < modes.size(); ++m) {
+                    if (modes[m].needs.empty()) continue;  // on the wall
                     const auto& any_of = modes[m].needs.front().any_of;
                     if (std::find(any_of.begin(), any_of.end(), station) == any_of.end()) continue;
                     b.mode = static_cast<int>(m);
