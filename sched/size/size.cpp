@@ -11,6 +11,9 @@
 #include <algorithm>
 #include <atomic>
 #include <cmath>
+#include <map>
+#include <optional>
+#include <string>
 #include <thread>
 #include <utility>
 
@@ -26,6 +29,8 @@ namespace {
 /// study, so that the zone does not depend on what is compared.
 constexpr std::uint64_t kPilotDay = std::uint64_t{1} << 40;
 constexpr std::uint64_t kPilotDays = 10;
+constexpr std::uint64_t kIdleDay = kPilotDay + 1'000;  // of the choice what to leave idle
+constexpr std::size_t kIdleDays = 24;
 
 std::size_t decision_of(const std::vector<double>& volumes) {
     std::size_t best = 0;
@@ -33,6 +38,58 @@ std::size_t decision_of(const std::vector<double>& volumes) {
         if (std::abs(volumes[v] - 1.0) < std::abs(volumes[best] - 1.0)) best = v;
     }
     return best;
+}
+
+bool covers(const std::optional<core::Calendar>& more, const std::optional<core::Calendar>& less) {
+    if (!more) return true;
+    if (!less) return false;
+    return std::all_of(less->begin(), less->end(), [&](const core::Window& x) {
+        return std::any_of(more->begin(), more->end(),
+                           [&](const core::Window& w) { return w.from <= x.from && x.to <= w.to; });
+    });
+}
+
+/// Whatever is done today can be done in the changed room in the same way, as fast and at the same
+/// times: what is new may be left idle.
+bool adds_only(const core::Problem& today, const core::Problem& changed) {
+    std::map<std::string, std::size_t> at;
+    for (std::size_t r = 0; r < changed.resources.size(); ++r)
+        at.emplace(changed.resources[r].name, r);
+    for (const core::Resource& r : today.resources) {
+        const auto found = at.find(r.name);
+        if (found == at.end()) return false;
+        const core::Resource& c = changed.resources[found->second];
+        if (c.capacity < r.capacity || !covers(c.calendar, r.calendar) || c.shared != r.shared ||
+            c.batch != r.batch)
+            return false;
+    }
+    if (today.operations.size() > changed.operations.size()) return false;
+    const auto places = [](const core::Problem& p, const core::Mode& m) {
+        std::vector<std::string> names;
+        for (const core::Need& need : m.needs) {
+            if (need.span != core::Span::Whole) continue;
+            for (const core::ResourceId r : need.any_of)
+                names.push_back(p.resources[r.index()].name);
+        }
+        return names;
+    };
+    for (std::size_t i = 0; i < today.operations.size(); ++i) {
+        const core::Operation& a = today.operations[i];
+        const core::Operation& b = changed.operations[i];
+        if (a.name != b.name) return false;
+        for (const core::Mode& m : a.modes) {
+            const auto mine = places(today, m);
+            const bool kept = std::any_of(b.modes.begin(), b.modes.end(), [&](const core::Mode& x) {
+                const auto there = places(changed, x);
+                return x.work <= m.work && x.stages == m.stages &&
+                       std::all_of(mine.begin(), mine.end(), [&](const std::string& name) {
+                           return std::find(there.begin(), there.end(), name) != there.end();
+                       });
+            });
+            if (!kept) return false;
+        }
+    }
+    return true;
 }
 
 std::string joined_words(const SizeOption& option) {
@@ -83,7 +140,7 @@ int kind_of_day(const std::vector<DayKind>& kinds, const engine::Draws& draws) {
 }  // namespace
 
 struct SizeStudy::Rooms {
-    std::vector<std::unique_ptr<SizeRoom>> rooms;   // by option, then kind
+    std::vector<std::shared_ptr<SizeRoom>> rooms;   // by option, then kind
     std::vector<const model::Scenario*> scenarios;  // by option
 };
 
@@ -136,6 +193,7 @@ std::unique_ptr<SizeStudy> SizeStudy::open(const std::vector<SizeOption>& option
     head.plan_margin_s = settings.plan_margin.count();
     head.policy = settings.plan_schedules > 0 ? "" : settings.policy;
     head.prices = settings.prices;
+    study->leave_idle();
     const Prices& p = settings.prices;
     head.by_money = p.late_order > 0.0 || p.late_hour > 0.0 || p.overtime_hour > 0.0 ||
                     p.energy > 0.0 || p.screen_sent_out > 0.0;
@@ -192,6 +250,45 @@ bool SizeStudy::open_past_days(std::string& problem) {
         head_.rooms[o].theory = size_theory(*room);
     }
     return true;
+}
+
+// What is added to the room and makes the days worse, the way plans are made here, is left idle:
+// the days are then today's. Decided on days of its own, so that the days of the study stay what
+// they are; "worse" is by more than twice the standard error of the paired differences.
+void SizeStudy::leave_idle() {
+    const std::size_t kinds = head_.kinds.size();
+    const auto volume = static_cast<int>(decision_of(head_.volumes));
+    std::vector<std::size_t> asked;
+    for (std::size_t o = 1; o < head_.rooms.size(); ++o) {
+        if (adds_only(rooms_->rooms[0]->room.problem, rooms_->rooms[o * kinds]->room.problem))
+            asked.push_back(o);
+    }
+    if (asked.empty()) return;
+    std::vector<SizeDay> days;
+    for (std::uint64_t d = 0; d < kIdleDays; ++d) {
+        days.push_back({.volume = volume, .day = kIdleDay + d});
+        for (const std::size_t o : asked)
+            days.push_back({.option = static_cast<int>(o), .volume = volume, .day = kIdleDay + d});
+    }
+    const std::size_t row = asked.size() + 1, all = days.size();
+    const auto lived = live(std::move(days));
+    if (lived.size() < all) return;  // stopped
+    for (std::size_t k = 0; k < asked.size(); ++k) {
+        Moments m;
+        for (std::size_t d = 0; d < kIdleDays; ++d) {
+            const SizeDay& today = lived[d * row];
+            const SizeDay& with = lived[d * row + k + 1];
+            if (today.counts() && with.counts()) m.add(with.tardiness_h - today.tardiness_h);
+        }
+        const double error = std::sqrt(m.variance() / static_cast<double>(kIdleDays));
+        if (m.count() < kIdleDays || m.mean() <= 2.0 * error) continue;
+        const std::size_t o = asked[k];
+        for (std::size_t q = 0; q < kinds; ++q)
+            rooms_->rooms[o * kinds + q] = rooms_->rooms[q];
+        rooms_->scenarios[o] = rooms_->scenarios[0];
+        head_.rooms[o].resources = head_.rooms[0].resources;
+        head_.rooms[o].words += "; left idle: using it makes the days worse";
+    }
 }
 
 SizeDay SizeStudy::live_day(SizeDay d) const {

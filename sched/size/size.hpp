@@ -234,6 +234,7 @@ private:
     struct Rooms;
     SizeStudy();
     bool open_past_days(std::string& problem);
+    void leave_idle();
     SizeDay live_day(SizeDay asked) const;
     std::vector<SizeDay> live(std::vector<SizeDay> wanted) const;
     void say(const SizeResult& so_far, const std::string& done) const;

@@ -39,26 +39,12 @@ void check_sheets(const sched::report::PlanDocument& plan) {
     CHECK(occurrences(table, "\r\n") == static_cast<long>(plan.operations.size()) + 1);
 }
 
-/// Wrong today, each with its cause known; a line goes when its cause does.
-bool known(const std::string& words) {
-    const std::pair<const char*, const char*> causes[] = {
-        {"break: ", " does not get a break"},  // two that meet
-        {"document aims: overtime", ""},       // a shared load counts once a screen
-    };
-    for (const auto& [begin, part] : causes) {
-        if (words.starts_with(begin) && words.find(part) != std::string::npos) return true;
-    }
-    return false;
-}
-
 void judge(std::uint64_t seed, const model::Scenario& scenario, const planned::Planned& result) {
     INFO("room " << seed);
-    for (const auto& words : result.broken) {
-        if (!known(words)) FAIL_CHECK(words);
-    }
-    for (const auto& words : planned::verdict(*result.plan, scenario)) {
-        if (!known(words)) FAIL_CHECK(words);
-    }
+    for (const auto& words : result.broken)
+        FAIL_CHECK(words);
+    for (const auto& words : planned::verdict(*result.plan, scenario))
+        FAIL_CHECK(words);
 }
 
 }  // namespace
@@ -115,5 +101,43 @@ TEST_CASE("a cabinet that types its minutes stands beside one that computes them
         const auto result = planned::plan(scenario, random_scenario::first_day(), 8);
         REQUIRE(result.plan);
         judge(seed, scenario, result);
+    }
+}
+
+// Moments at which a plan once broke a rule or none was found, by the numbers of coatroom-judge.
+// What goes wrong in them: one of several screens under a lamp is told alone; a lamp that will fail
+// has one inside or loaded; who puts a screen in has gone; a frozen start whose place closes; a
+// place promised to somebody else; frames and haze of screens under way; pots and days too few for
+// a plan that misses limits. Told things that cannot be are refused with the place of the line.
+TEST_CASE("moments of odd days that were planned wrongly are planned right", "[property]") {
+    const std::uint64_t planned_now[] = {
+        20003, 20054, 20232, 20448, 20654, 20846, 853,   1090,  1230,  1285,  1636,  1689,  2180,
+        2563,  2895,  3183,  27,    213,   307,   40346, 40445, 40448, 40453, 40492, 40528, 40576,
+        40966, 41612, 41688, 41784, 42079, 42319, 42388, 42541, 43704, 43804, 43987, 44654, 46543};
+    const std::uint64_t cannot_be[] = {20150, 20188, 20954, 2371, 503, 40288, 44679};
+    const auto replanned = [](std::uint64_t seed) {
+        const bool odd = seed % 2 == 0;
+        sched::app::Question question{.scenario = odd ? random_scenario::make_odd(seed / 2)
+                                                      : random_scenario::make(seed / 2 + 1),
+                                      .start = random_scenario::first_day()};
+        question.how.threads = 1;
+        question.how.budget.evaluations = 8;
+        const auto whole = planned::plan(question);
+        REQUIRE(whole.plan);
+        const auto later = random_scenario::happened(question, *whole.plan, seed);
+        return std::pair{planned::plan(later), later.scenario};
+    };
+    for (const std::uint64_t seed : planned_now) {
+        INFO("seed " << seed);
+        const auto [result, scenario] = replanned(seed);
+        INFO(result.why_none);
+        CHECK(result.plan);
+        if (result.plan) judge(seed, scenario, result);
+    }
+    for (const std::uint64_t seed : cannot_be) {
+        INFO("seed " << seed);
+        const auto [result, scenario] = replanned(seed);
+        CHECK_FALSE(result.sound);
+        CHECK(result.why_none.find("cannot be there") != std::string::npos);
     }
 }

@@ -626,3 +626,24 @@ TEST_CASE("a day that does not end counts at what it costs", "[size]") {
     }
     CHECK(unended > 5);
 }
+
+// More is never worse: what is added and does harm as work is taken up here may be left idle.
+TEST_CASE("what is added never makes the days clearly worse", "[size]") {
+    std::vector<SizeOption> options{option_of({})};
+    for (const char* name : {"second-lamp", "another-person"})
+        options.push_back(option_of({name}));
+    // A twin of today's room in which somebody is added who can do nothing.
+    SizeOption twin = option_of({});
+    twin.name = "an idle hand";
+    twin.scenario.room.people.push_back(twin.scenario.room.people.front());
+    twin.scenario.room.people.back().name = "Idle";
+    twin.scenario.room.people.back().can = {model::Step::Inspect};
+    options.push_back(twin);
+    auto s = settings();
+    s.least = s.most = 24;
+    const auto result = run(options, s);
+    for (std::size_t o = 1; o < options.size(); ++o) {
+        INFO(options[o].name << ": " << result.head.rooms[o].words);
+        CHECK(result.cell(o, result.decision).tardiness_h.to_today.interval.low <= 0.0);
+    }
+}

@@ -102,19 +102,21 @@ std::optional<Question> question_of(const PlanArgs& args, model::Diagnostics& di
         model::read_scenario(args.scenario, diagnostics,
                              run_day({.from = args.start, .date = args.date, .now = args.now}));
     if (!scenario) return std::nullopt;
-    Question question{
-        .folder = args.scenario,
-        .scenario = *std::move(scenario),
-        .day_kind = args.day,
-        .how = *how,
-        .days = {.number = days_of(args), .precision = args.precision, .policy = args.policy},
-        .on_paper = args.on_paper || !args.now.empty() || args.robust > 0,
-        .robust = args.robust,
-        .what_if = args.what_if,
-        .out = args.out,
-        .station_sheets = args.station_sheets,
-        .json = args.json,
-        .quiet = args.quiet};
+    Question question{.folder = args.scenario,
+                      .scenario = *std::move(scenario),
+                      .day_kind = args.day,
+                      .how = *how,
+                      .days = {.number = days_of(args),
+                               .usual = !args.replications && !args.precision,
+                               .precision = args.precision,
+                               .policy = args.policy},
+                      .on_paper = args.on_paper || !args.now.empty() || args.robust > 0,
+                      .robust = args.robust,
+                      .what_if = args.what_if,
+                      .out = args.out,
+                      .station_sheets = args.station_sheets,
+                      .json = args.json,
+                      .quiet = args.quiet};
     if (!read_midday(args, question, diagnostics) || !read_start(args, question) ||
         !read_now(args, question, diagnostics) || !read_pins_of(args, question))
         return std::nullopt;

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <chrono>
 
 #include "sched/app/parts/context.hpp"
 #include "sched/simulate/chance_plan.hpp"
@@ -29,6 +30,7 @@ study::ReplicateOptions replicate_options(const Question& question, int replicat
 void add_chances(const SimulatedRoom& of, const core::Schedule& schedule,
                  const std::vector<std::int32_t>& turns, report::PlanDocument& document) {
     constexpr int most_days = 10'000;  // where only a precision is asked for
+    constexpr double least_seconds = 0.5, share_of_budget = 0.3;
     const Question::Days& days = of.question.days;
     auto options = replicate_options(of.question, days.number > 0 ? days.number : most_days);
     if (days.precision) {
@@ -36,6 +38,16 @@ void add_chances(const SimulatedRoom& of, const core::Schedule& schedule,
             study::Precision{.relative = *days.precision / 100.0, .confidence = 0.95};
     }
     options.operations = true;
+    // Days that nobody asked for take no longer than the search was given, by and large.
+    const auto& budget = of.question.how.budget;
+    const auto begin = std::chrono::steady_clock::now();
+    if (days.usual && budget.seconds) {
+        const double most = std::max(least_seconds, share_of_budget * *budget.seconds);
+        options.stop = [most, begin, stop = options.stop] {
+            const std::chrono::duration<double> used = std::chrono::steady_clock::now() - begin;
+            return (stop && stop()) || used.count() > most;
+        };
+    }
     options.turns = study::turns_in_seconds(schedule, turns);
     ProgressLine line;
     if (!of.question.quiet) {

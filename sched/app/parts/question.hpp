@@ -32,6 +32,7 @@ struct Question {
 
     struct Days {                         // simulated ones
         int number = 0;                   // 0: none, or until `precision` is reached
+        bool usual = false;               // as many as are simulated where nobody says
         std::optional<double> precision;  // per cent
         std::string policy = "follow";
         study::Chance chance;

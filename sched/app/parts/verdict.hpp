@@ -20,8 +20,7 @@ inline constexpr std::size_t most_breaches = 40;
 bool agrees(const report::PlanDocument& document);
 
 /// Both of these for a plan that was just made: what it breaks is a fault of the program, and said
-/// so. @param told state.yaml says what no plan foresaw (one of two screens under a lamp, a step
-/// that came sooner): then it is said, and the plan is written all the same.
-bool passes_all(const report::PlanDocument& document, const model::Scenario& scenario, bool told);
+/// so.
+bool passes_all(const report::PlanDocument& document, const model::Scenario& scenario);
 
 }  // namespace sched::app
