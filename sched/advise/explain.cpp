@@ -6,7 +6,7 @@
 
 #include <algorithm>
 
-#include "sched/advise/explain_link.hpp"
+#include "sched/advise/chains.hpp"
 #include "sched/core/calendar.hpp"
 #include "sched/core/objective.hpp"
 
@@ -19,39 +19,6 @@ using core::Seconds;
 using core::SimTime;
 
 namespace {
-
-std::optional<OperationId> last_operation(const core::Problem& problem,
-                                          const core::Schedule& schedule, OrderId order) {
-    std::optional<OperationId> last;
-    std::optional<SimTime> latest;
-    for (std::size_t i = 0; i < problem.operations.size(); ++i) {
-        const auto job = problem.operations[i].job;
-        if (!job.valid() || problem.jobs[job.index()].order != order) continue;
-        const SimTime done = core::completion(problem.operations[i], schedule.placements[i]);
-        if (!latest || done > *latest) {
-            latest = done;
-            last = OperationId{i};
-        }
-    }
-    return last;
-}
-
-std::vector<ChainLink> chain_from(const LinkFinder& finder, std::size_t operations,
-                                  std::optional<OperationId> op) {
-    std::vector<ChainLink> chain;
-    std::vector<bool> seen(operations, false);
-    const auto fresh = [&](const std::optional<OperationId>& x) { return x && !seen[x->index()]; };
-    while (fresh(op)) {
-        seen[op->index()] = true;
-        chain.push_back(finder.link(*op));
-        // Places may be exchanged in one instant, each let go by the other: then the holder itself
-        // goes on with the chain.
-        const auto& because = chain.back().because;
-        op = finder.let_go(chain.back());
-        if (!fresh(op)) op = because;
-    }
-    return chain;
-}
 
 core::Window run_of(const core::Schedule& schedule) {
     core::Window run{schedule.placements.front().start, schedule.placements.front().end};
@@ -108,8 +75,7 @@ core::Calendar staffed_time(const core::Problem& problem, const core::Schedule& 
 
 std::vector<ChainLink> chain_of(const core::Problem& problem, const core::Schedule& schedule,
                                 OrderId order) {
-    const LinkFinder finder(problem, schedule);
-    return chain_from(finder, problem.operations.size(), last_operation(problem, schedule, order));
+    return Chains(problem, schedule).of(order);
 }
 
 std::vector<ResourceUse> resource_use(const core::Problem& problem, const core::Schedule& schedule,
@@ -119,7 +85,8 @@ std::vector<ResourceUse> resource_use(const core::Problem& problem, const core::
         all[r].resource = ResourceId{r};
     if (problem.operations.empty()) return all;
 
-    const LinkFinder finder(problem, schedule);
+    const Chains chains(problem, schedule);
+    const LinkFinder& finder = chains.finder();
     for (std::size_t r = 0; r < all.size(); ++r) {
         const auto& resource = problem.resources[r];
         core::Calendar there = paid_time(problem, schedule, ResourceId{r});
@@ -133,14 +100,13 @@ std::vector<ResourceUse> resource_use(const core::Problem& problem, const core::
         }
     }
     for (std::size_t i = 0; i < problem.operations.size(); ++i) {
-        const ChainLink link = finder.link(OperationId{i});
+        const ChainLink& link = chains.link(OperationId{i});
         if (link.resource) all[link.resource->index()].waited_for += link.waited;
     }
     const auto done = core::completions(problem, schedule);
     for (std::size_t o = 0; o < done.size(); ++o) {
         if (!done[o] || !problem.orders[o].due || *done[o] <= *problem.orders[o].due) continue;
-        const auto last_op = last_operation(problem, schedule, OrderId{o});
-        for (const ChainLink& link : chain_from(finder, problem.operations.size(), last_op)) {
+        for (const ChainLink& link : chains.of(OrderId{o})) {
             if (link.resource) ++all[link.resource->index()].on_late_chains;
         }
     }

@@ -6,7 +6,7 @@
 
 #include <algorithm>
 
-#include "sched/advise/explain.hpp"
+#include "sched/advise/chains.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/search/room/room_search.hpp"
 
@@ -94,6 +94,7 @@ core::Solution search_both(const core::Problem& problem, const core::Problem& he
         const engine::CompiledProblem compiled(*p);
         RoomGuide guide;
         guide.rules = false;
+        guide.bounds = false;  // a few schedules: they would take most of the time
         guide.first = {sequence_of(compiled, from, true), sequence_of(compiled, from, false)};
         auto s = search_room(*p, options, guide);
         if (s.schedule && (!best.schedule || s.value < best.value)) best = std::move(s);
@@ -171,11 +172,13 @@ std::vector<Turn> turns_to_exchange(const core::Problem& problem, const core::Sc
         return job.valid() ? problem.jobs[job.index()].order : core::OrderId::none();
     };
     std::vector<Turn> found;
+    if (most == 0) return found;
+    const Chains chains(problem, schedule);
     for (const std::size_t o : late) {
         if (static_cast<int>(found.size()) >= most) break;
         const core::OrderId mine{o};
         std::optional<ChainLink> longest;
-        for (const ChainLink& link : chain_of(problem, schedule, mine)) {
+        for (const ChainLink& link : chains.of(mine)) {
             if (link.cause != Cause::Resource || !link.because) continue;
             const core::OrderId other = order_of(*link.because);
             if (order_of(link.operation) != mine || !other.valid() || other == mine) continue;

@@ -123,7 +123,8 @@ private:
             if (options_.progress)
                 options_.progress(fmt::format("a plan with everything {:.0f} % longer",
                                               100.0 * (padding.longer - 1.0)));
-            const auto found = search::search_room(padded(problem_, padding), how);
+            const auto found =
+                search::search_room(padded(problem_, padding), how, {.bounds = false});
             plan_.evaluations += found.evaluations;
             if (found.schedule) plans.push_back(*found.schedule);
         }

@@ -10,8 +10,8 @@
 #include <map>
 #include <tuple>
 
+#include "sched/advise/chains.hpp"
 #include "sched/advise/explain.hpp"
-#include "sched/advise/explain_link.hpp"
 #include "sched/report/plan/chain_story.hpp"
 #include "sched/report/words/wording.hpp"
 
@@ -285,14 +285,13 @@ struct WaitSums {
 };
 
 WaitSums waits_of(const compile::RoomProblem& room, const core::Schedule& schedule,
-                  const PlanDocument& d) {
+                  const search::Chains& chains, const PlanDocument& d) {
     const std::size_t n = room.problem.resources.size();
     WaitSums sums{std::vector<Seconds>(n), std::vector<Seconds>(n), std::vector<Seconds>(n),
                   std::vector<int>(n)};
-    const search::LinkFinder finder(room.problem, schedule);
     const WaitMeter meter(schedule, d);
     for (std::size_t i = 0; i < schedule.placements.size(); ++i) {
-        const ChainLink link = finder.link(core::OperationId{i});
+        const ChainLink& link = chains.link(core::OperationId{i});
         if (!link.resource) continue;
         const Seconds wait = meter.of(link);
         if (link.cause == Cause::Resource) sums.taken[link.resource->index()] += wait;
@@ -300,7 +299,7 @@ WaitSums waits_of(const compile::RoomProblem& room, const core::Schedule& schedu
     }
     for (std::size_t o = 0; o < d.orders.size(); ++o) {
         if (!is_late(d.orders[o])) continue;
-        for (const ChainLink& link : search::chain_of(room.problem, schedule, core::OrderId{o})) {
+        for (const ChainLink& link : chains.of(core::OrderId{o})) {
             if (!link.resource || link.cause != Cause::Resource || meter.of(link) == Seconds{0})
                 continue;
             ++sums.links[link.resource->index()];
@@ -402,13 +401,14 @@ void explain(const compile::RoomProblem& room, const core::Schedule& schedule,
     const compile::RoomProblem run = compile::without_returns(room);
     core::Schedule held = schedule;
     held.placements.resize(run.operations.size());
+    const search::Chains chains(run.problem, held);
     const ReasonWriter writer(run, held, document);
     for (std::size_t i = 0; i < document.orders.size(); ++i) {
-        const auto links = search::chain_of(run.problem, held, core::OrderId{i});
+        const auto links = chains.of(core::OrderId{i});
         document.orders[i].reasons = writer.lines(links);
         document.orders[i].story = writer.story(document.orders[i], links);
     }
-    const WaitSums waits = waits_of(run, held, document);
+    const WaitSums waits = waits_of(run, held, chains, document);
     document.loads = loads_of(room, schedule, waits);
     document.bottleneck = waits_story(document, waits);
 }

@@ -36,7 +36,8 @@ core::Solution search_room(const core::Problem& problem, const SearchOptions& op
     const RoomUnits units(compiled);
     const std::optional<GraphModel> graph = GraphModel::of(compiled);
     SharedWatch shared(options);
-    const RoomValue bound = lower_bounds(present.problem()).parts;
+    const RoomValue bound = guide.bounds ? lower_bounds(present.problem()).parts
+                                         : RoomValue(problem.objective.size(), 0);
     RoomValue goal = bound;
     if (guide.count) goal.insert(goal.begin() + static_cast<std::ptrdiff_t>(guide.place), 0);
     std::vector<RoomPoint> first;

@@ -26,6 +26,8 @@ struct RoomGuide {
     /// Pure; called from several threads.
     std::function<std::int64_t(const engine::FlatSchedule& schedule)> count;
     std::size_t place = 0;
+    bool bounds =
+        true;  // false: the solution's bound is what no value goes below; saves their time
 };
 core::Solution search_room(const core::Problem& problem, const SearchOptions& options,
                            const RoomGuide& guide);
