@@ -9,6 +9,7 @@
 
 #include <atomic>
 #include <chrono>
+#include <condition_variable>
 #include <mutex>
 #include <nlohmann/json.hpp>
 #include <thread>
@@ -22,8 +23,10 @@ namespace {
 using httplib::Request;
 using httplib::Response;
 
-// Threads that answer; a slow client holds one for at most the read time-out.
-constexpr std::size_t answering_threads = 16;
+// Threads that answer. A client that sends a byte a second, or nothing, holds one; so many of them
+// do not shut anybody out.
+constexpr std::size_t answering_threads = 256;
+constexpr int most_connecting = 256;  // connections that are not accepted yet
 
 std::string error_json(const std::string& words) {
     return nlohmann::ordered_json{{"error", words}}.dump(
@@ -81,8 +84,11 @@ struct Server::Inside {
     PlanShelf shelf;
     Handlers handlers;
     ServerOptions options;
-    std::mutex planning;  // one question at a time: each uses all cores
-    std::atomic<int> waiting{0};
+    // One question at a time, in turn: each uses all cores.
+    std::mutex turn_lock;
+    std::condition_variable turn_over;
+    std::uint64_t next_turn = 0, turn = 0;
+    double answer_seconds = 1.0;  // of the questions so far, the last ones most
     std::thread listener;
     std::atomic<int> port{0};
 
@@ -91,17 +97,38 @@ struct Server::Inside {
         response.set_content(reply.body, reply.type);
     }
 
-    // Runs `answer` alone, behind at most `most_waiting` others.
+    int waiting() {
+        const std::lock_guard lock(turn_lock);
+        return static_cast<int>(next_turn - turn);
+    }
+
+    // Runs `answer` alone, in turn, behind at most `most_waiting` others.
     template <class Answer>
-    Reply alone(Answer answer) {
-        struct Place {  // given back also when the answer throws
-            std::atomic<int>& count;
-            int before = count.fetch_add(1);
-            ~Place() { count.fetch_sub(1); }
-        } place{waiting};
-        if (place.before >= options.most_waiting)
-            return refuse(503, "Too many questions at once: ask again in a few seconds.");
-        const std::lock_guard lock(planning);
+    Reply alone(Response& response, Answer answer) {
+        {
+            std::unique_lock lock(turn_lock);
+            const auto before = static_cast<int>(next_turn - turn);
+            if (before >= options.most_waiting) {
+                const int seconds = 1 + static_cast<int>(answer_seconds * before);
+                response.set_header("Retry-After", std::to_string(seconds));
+                return refuse(503, fmt::format("{} questions are waiting already: ask again in {} "
+                                               "seconds.",
+                                               before, seconds));
+            }
+            const std::uint64_t mine = next_turn++;
+            turn_over.wait(lock, [&] { return turn == mine; });
+        }
+        struct Turn {  // given on also when the answer throws
+            Inside& in;
+            std::chrono::steady_clock::time_point begun = std::chrono::steady_clock::now();
+            ~Turn() {
+                const std::chrono::duration<double> took = std::chrono::steady_clock::now() - begun;
+                const std::lock_guard lock(in.turn_lock);
+                in.answer_seconds = 0.7 * in.answer_seconds + 0.3 * took.count();
+                ++in.turn;
+                in.turn_over.notify_all();
+            }
+        } ours{*this};
         return answer();
     }
 
@@ -113,9 +140,7 @@ struct Server::Inside {
                                                           options.most_parameters)));
         }
         const Query query(request.params.begin(), request.params.end());
-        const Reply reply = alone([&] { return handler(query); });
-        if (reply.status == 503) response.set_header("Retry-After", "5");
-        send(response, reply);
+        send(response, alone(response, [&] { return handler(query); }));
     }
 
     void mark(const Request& request, Response& response) {
@@ -124,7 +149,19 @@ struct Server::Inside {
         // of ours ever says yes.
         if (request.get_header_value("Content-Type").rfind("application/json", 0) != 0)
             return send(response, refuse(415, "Send application/json."));
-        send(response, alone([&] { return handlers.mark(request.body); }));
+        send(response, alone(response, [&] { return handlers.mark(request.body); }));
+    }
+
+    // What would be read without a limit, or answered many times over.
+    static bool endless(const Request& request, Reply& reply) {
+        constexpr std::size_t most_ranges = 4;
+        if (request.has_header("Transfer-Encoding"))
+            reply = refuse(411, "Say how long the body is (Content-Length).");
+        else if (request.ranges.size() > most_ranges)
+            reply = refuse(416, "Ask for the whole file.");
+        else
+            return false;
+        return true;
     }
 
     void state(Response& response) {
@@ -132,6 +169,7 @@ struct Server::Inside {
         const nlohmann::ordered_json out{{"version", now->version},
                                          {"message", now->message},
                                          {"planned", now->planned},
+                                         {"waiting", waiting()},
                                          {"mark", static_cast<bool>(handlers.mark)},
                                          {"promise", static_cast<bool>(handlers.promise)}};
         response.set_content(
@@ -160,6 +198,10 @@ struct Server::Inside {
                 send(response, refuse(403, why));
                 return httplib::Server::HandlerResponse::Handled;
             }
+            if (Reply reply; endless(request, reply)) {
+                send(response, reply);
+                return httplib::Server::HandlerResponse::Handled;
+            }
             if (!known_method(request.method)) {
                 response.set_header("Allow", "GET, HEAD, POST");
                 send(response, refuse(405, "Only GET and POST are understood."));
@@ -181,7 +223,7 @@ struct Server::Inside {
         http.Get("/ask", [this](const Request&, Response& response) {
             if (!handlers.ask_page)
                 return send(response, refuse(501, "This board gives no promises."));
-            send(response, alone([&] {
+            send(response, alone(response, [&] {
                      return Reply{.type = "text/html; charset=utf-8", .body = handlers.ask_page()};
                  }));
         });
@@ -219,10 +261,14 @@ bool Server::start() {
     http.set_payload_max_length(in_->options.largest_body);
     http.set_read_timeout(2, 0);
     http.set_write_timeout(5, 0);
+    // One request a connection: the library loses what a client sends on before the answer, and a
+    // connection that idles holds a thread.
     http.set_keep_alive_timeout(2);
-    http.set_keep_alive_max_count(100);
+    http.set_keep_alive_max_count(1);
     // The library would let a second program share the port; this one says that it is taken.
-    http.set_socket_options([](auto socket) {
+    int listening = -1;
+    http.set_socket_options([&listening](auto socket) {
+        listening = static_cast<int>(socket);
         int yes = 1;
         setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof(yes));
     });
@@ -232,7 +278,9 @@ bool Server::start() {
     } else {
         in_->port = http.bind_to_port("127.0.0.1", in_->options.port) ? in_->options.port : -1;
     }
+    http.set_socket_options([](auto) {});  // the one above knows this call only
     if (in_->port <= 0) return false;
+    ::listen(listening, most_connecting);  // the library asks for five
     in_->listener = std::thread([this] { in_->http.listen_after_bind(); });
     // Until then stop() would be forgotten.
     while (!http.is_running())

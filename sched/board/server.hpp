@@ -34,7 +34,7 @@ struct ServerOptions {
     int port = 8377;                       // 0: any free one
     std::size_t largest_body = 64u << 10;  // bytes
     std::size_t most_parameters = 64;
-    int most_waiting = 4;  // planning questions in the queue; beyond: 503
+    int most_waiting = 64;  // planning questions in the queue; beyond: 503 and when to ask again
 };
 
 class Server {

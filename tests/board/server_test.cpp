@@ -263,6 +263,37 @@ TEST_CASE("questions are planned one at a time, and no crowd builds up", "[board
     CHECK(good + busy == 10);
 }
 
+TEST_CASE("questions are answered in turn, and all that fit are answered", "[board]") {
+    std::vector<std::string> order;
+    std::atomic<bool> open{false};
+    const Running board({.promise = [&](const board::Query& query) {
+        while (!open)
+            std::this_thread::sleep_for(std::chrono::milliseconds(1));
+        order.push_back(query.find("who")->second);
+        return board::Reply{.body = "{}"};
+    }});
+    std::vector<std::thread> askers;
+    std::atomic<int> good{0};
+    std::vector<std::string> came;
+    for (int i = 0; i < 50; ++i) {
+        came.push_back(std::to_string(i));
+        askers.emplace_back([&, i] {
+            auto client = board.client();
+            const auto answer = client.Get(("/promise?who=" + std::to_string(i)).c_str());
+            if (answer && answer->status == 200) ++good;
+        });
+        // The next one comes when this one waits.
+        auto client = board.client();
+        while (body(client.Get("/state"))["waiting"] != i + 1)
+            std::this_thread::sleep_for(std::chrono::milliseconds(1));
+    }
+    open = true;
+    for (auto& a : askers)
+        a.join();
+    CHECK(good == 50);
+    CHECK(order == came);
+}
+
 TEST_CASE("a handler that fails takes nothing down", "[board]") {
     const Running board({.promise = [](const board::Query& query) -> board::Reply {
         if (query.count("boom") > 0) throw std::runtime_error("inner words");
@@ -306,6 +337,64 @@ std::string raw(int port, const std::string& bytes, bool read_answer) {
 }
 
 }  // namespace
+
+TEST_CASE("nothing without an end is read, and nothing is answered many times over",
+          "[board][hostile]") {
+    std::size_t largest = 0;
+    const Running board({.mark = [&](const std::string& text) {
+        largest = std::max(largest, text.size());
+        return board::Reply{.body = "{}"};
+    }});
+    const int port = board.server.port();
+    const std::string host = "Host: 127.0.0.1:" + std::to_string(port) + "\r\n";
+    // 200 kB in chunks, three times the limit of a body.
+    std::string chunks = "POST /mark HTTP/1.1\r\n" + host +
+                         "Content-Type: application/json\r\nTransfer-Encoding: chunked\r\n\r\n";
+    for (int i = 0; i < 200; ++i)
+        chunks += "3e8\r\n" + std::string(1000, 'x') + "\r\n";
+    chunks += "0\r\n\r\n";
+    CHECK(raw(port, chunks, true).find(" 200 ") == std::string::npos);
+    CHECK(largest == 0);
+    std::string ranges = "GET /plan.json HTTP/1.1\r\n" + host + "Range: bytes=0-";
+    for (int i = 0; i < 1000; ++i)
+        ranges += ",0-";
+    const std::string many = raw(port, ranges + "\r\n\r\n", true);
+    CHECK(many.find(" 200 ") == std::string::npos);
+    CHECK(many.find(" 206 ") == std::string::npos);
+    CHECK(many.size() < 1'000'000);
+    // Who sends on before the answer is told that the connection ends with it (RFC 9112, 9.3.2).
+    const std::string twice = "GET /state HTTP/1.1\r\n" + host + "\r\n";
+    const std::string answer = raw(port, twice + twice, true);
+    CHECK(answer.find("200 OK") != std::string::npos);
+    CHECK(answer.find("Connection: close") != std::string::npos);
+}
+
+TEST_CASE("clients that never finish shut nobody out", "[board][hostile]") {
+    const Running board;
+    std::vector<int> idle;
+    for (int i = 0; i < 100; ++i) {
+        const int s = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+        sockaddr_in address{};
+        address.sin_family = AF_INET;
+        address.sin_port = htons(static_cast<std::uint16_t>(board.server.port()));
+        address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+        REQUIRE(connect(s, reinterpret_cast<sockaddr*>(&address), sizeof(address)) == 0);
+        if (i % 2 == 0) CHECK(send(s, "GET /pl", 7, MSG_NOSIGNAL) == 7);
+        idle.push_back(s);
+    }
+    // All of them hold a thread for two seconds and more; the answer comes while they do.
+    auto client = board.client();
+    const auto answer = client.Get("/state");
+    REQUIRE(answer);
+    CHECK(answer->status == 200);
+    char byte = 0;
+    int open = 0;
+    for (const int s : idle) {
+        open += recv(s, &byte, 1, MSG_DONTWAIT) < 0 ? 1 : 0;  // nothing came, and no end
+        close(s);
+    }
+    CHECK(open > 0);  // with few threads it would have come after the last of them
+}
 
 TEST_CASE("bytes that are no request do no harm", "[board][hostile]") {
     const Running board;

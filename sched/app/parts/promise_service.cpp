@@ -100,6 +100,7 @@ std::optional<study::Promise> PromiseService::answer(const board::Query& query, 
         refusal = board::refuse(503, "The board is being ended: this question is not answered.");
         return true;
     };
+    if (stopped()) return std::nullopt;
     const std::string not_open = refresh();
     if (stopped()) return std::nullopt;
     if (!not_open.empty()) {
