@@ -6,6 +6,7 @@
 #include <optional>
 #include <thread>
 
+#include "model/base/files.hpp"
 #include "model/read/scenario.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
@@ -77,6 +78,7 @@ int run_board(const BoardArgs& args) {
     known_so_far("The board has ended; a question that was open is not answered.");
 
     const fs::path plan = plan_path(args);
+    model::complete_files(plan.parent_path());
     if (!fs::exists(plan)) {
         std::fprintf(stderr,
                      "coatroom board: %s is not there yet; it is shown as soon as it is. Make it "

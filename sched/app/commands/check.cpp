@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
+#include "model/base/files.hpp"
 #include "model/read/chance_file.hpp"
 #include "model/read/promise_file.hpp"
 #include "model/read/scenario.hpp"
@@ -105,6 +106,7 @@ std::optional<bool> keeps_the_room(const CheckArgs& args, const report::PlanDocu
 }
 
 int check_plan(const CheckArgs& args) {
+    model::complete_files(std::filesystem::path(args.what).parent_path());
     const auto text = read_text(args.what, most_plan_bytes);
     if (!text) {
         std::fprintf(stderr, "coatroom check: %s cannot be read, or is larger than 64 MiB.\n",

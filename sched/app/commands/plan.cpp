@@ -121,16 +121,17 @@ report::PlanDocument document_of(const Question& question, const RoomOfPlan& roo
 }
 
 int write(const Question& question, const report::PlanDocument& document) {
+    int status = Done;
     if (!question.out.empty()) {
         const auto written = report::write_outputs(document, question.out, question.station_sheets);
         for (const auto& error : written.errors)
-            std::fprintf(stderr, "coatroom plan: %s\n", error.c_str());
-        if (!written.errors.empty()) return BadInput;
+            status = not_written("plan", error);
     }
+    // What took long is printed all the same.
     const std::string text =
         question.json ? report::plan_to_json(document) : report::to_text(document);
     std::fwrite(text.data(), 1, text.size(), stdout);
-    return Done;
+    return status;
 }
 
 int no_plan(const RoomOfPlan& room, const search::FirstAnswer& first) {
@@ -158,8 +159,7 @@ int run_plan(const PlanArgs& args) {
         std::fprintf(stderr, "%s: %s\n", question->robust > 0 ? "robust" : "coatroom plan",
                      plan.chosen.c_str());
     }
-    if (!plan.solution.schedule)
-        return no_plan(*room, plan.in_the_way.value_or(room->first));
+    if (!plan.solution.schedule) return no_plan(*room, plan.in_the_way.value_or(room->first));
     if (!passes(plan.problem, *plan.solution.schedule) ||
         !passes(plan.room.problem, *plan.solution.schedule))
         return No;

@@ -264,8 +264,9 @@ int run_promise(const PromiseArgs& args) {
         for (const auto& p : promises)
             text += (text.empty() ? "" : "\n") + report::promise_to_text(p, args.explain);
     }
-    if (!args.out.empty() && !write_promises(promises, args.out)) return BadInput;
+    const bool written = args.out.empty() || write_promises(promises, args.out);
     std::fwrite(text.data(), 1, text.size(), stdout);
+    if (!written) return NotPrinted;
     return all ? Done : No;
 }
 

@@ -3,13 +3,14 @@
 #include <fmt/format.h>
 
 #include <cstdio>
-#include <filesystem>
-#include <fstream>
+#include <optional>
 
+#include "model/base/files.hpp"
 #include "model/read/scenario.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
+#include "sched/app/parts/files.hpp"
 #include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/promise_parts.hpp"
 #include "sched/promise/lead_table.hpp"
@@ -50,18 +51,15 @@ int run_promise_table(const PromiseArgs& args) {
         std::fprintf(stderr, "coatroom promise: %s\n", problem.c_str());
         return No;
     }
+    std::optional<std::string> error;
     if (!args.out.empty()) {
-        std::error_code error;
-        const std::filesystem::path folder(args.out);
-        std::filesystem::create_directories(folder, error);
-        if (!write_text(folder / "lead-times.html", report::lead_page(*table)) ||
-            !write_text(folder / "lead-times.csv", report::lead_csv(*table))) {
-            return BadInput;
-        }
+        error = model::write_files_together(
+            args.out, {{"lead-times.html", [&] { return report::lead_page(*table); }},
+                       {"lead-times.csv", [&] { return report::lead_csv(*table); }}});
     }
     const std::string text = args.json ? report::lead_json(*table) : report::lead_text(*table);
     std::fwrite(text.data(), 1, text.size(), stdout);
-    return Done;
+    return error ? not_written("promise", *error) : int{Done};
 }
 
 }  // namespace sched::app

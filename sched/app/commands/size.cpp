@@ -186,23 +186,18 @@ int give(const SizeArgs& args, const study::SizeResult& result) {
         say_interrupted("What follows rests on the days until then: too few to be sure.");
     const std::string program = std::string("coatroom ") + version;
     const std::string json = report::size_to_json(result, program);
-    std::vector<std::pair<std::filesystem::path, std::string>> files;
+    std::optional<std::string> error;
     if (!args.out.empty()) {
-        const std::filesystem::path folder(args.out);
-        std::error_code error;
-        std::filesystem::create_directories(folder, error);
-        if (error) return say_wrong(args.out + ": cannot create: " + error.message());
-        files.emplace_back(folder / "size.json", json);
-        files.emplace_back(folder / "size.html", report::size_to_page(result, program));
+        error = model::write_files_together(
+            args.out, {{"size.json", [&] { return json; }},
+                       {"size.html", [&] { return report::size_to_page(result, program); }}});
     }
-    if (!args.csv.empty())
-        files.emplace_back(args.csv, study::days_to_csv(result.head, result.all));
-    for (const auto& [path, content] : files) {
-        if (const auto error = model::write_file_atomically(path, content))
-            return say_wrong(*error);
-    }
+    if (!args.csv.empty() && !error)
+        error = model::write_file_atomically(args.csv, study::days_to_csv(result.head, result.all));
+    // What took long is printed all the same.
     const std::string text = args.json ? json : report::size_to_text(result);
     std::fwrite(text.data(), 1, text.size(), stdout);
+    if (error) return not_written("size", *error);
     return short_of_days && interrupted() ? Interrupted : Done;
 }
 
@@ -313,7 +308,7 @@ int run_size(const SizeArgs& args) {
     const Undivided writing;
     if (interrupted()) return say_interrupted("This shard is not written.");
     if (const auto error = model::write_file_atomically(args.out, report::shard_to_json(part)))
-        return say_wrong(*error);
+        return not_written("size", *error);
     return Done;
 }
 

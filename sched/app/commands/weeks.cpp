@@ -8,6 +8,7 @@
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
+#include "sched/app/parts/files.hpp"
 #include "sched/app/parts/interrupt.hpp"
 #include "sched/report/weeks/weeks_report.hpp"
 #include "sched/simulate/long_run.hpp"
@@ -84,6 +85,8 @@ int run_weeks(const WeeksArgs& args) {
         say_interrupted("The figures rest on " + std::to_string(run->days) +
                         " days, too few to be sure.");
     }
+    if (trace.is_open() && !trace.flush())
+        return not_written("weeks", args.trace + ": the disk is full, or it cannot be written");
     const std::string text =
         args.json ? report::weeks_json(*run) : report::weeks_text(*run, args.scenario);
     std::fwrite(text.data(), 1, text.size(), stdout);

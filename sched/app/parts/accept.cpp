@@ -17,6 +17,7 @@
 #include <string_view>
 #include <vector>
 
+#include "model/base/files.hpp"
 #include "model/read/enquiry_file.hpp"
 #include "model/read/promise_file.hpp"
 #include "sched/app/parts/files.hpp"
@@ -120,16 +121,9 @@ std::optional<std::string> longer_journal(const fs::path& path, const study::Pro
     return model::with_promise(text, row, problem);
 }
 
-// Where a link, or a link to a link, leads: what is there is replaced, not the link. It may lead
-// to what is not there yet.
-fs::path target_of(fs::path path) {
-    constexpr int most_links = 40;  // as many as the system follows
+fs::path target_of(const fs::path& given) {
+    const fs::path path = model::link_target(given);
     std::error_code error;
-    for (int k = 0; k < most_links && fs::is_symlink(path, error); ++k) {
-        const fs::path next = fs::read_symlink(path, error);
-        if (error) break;
-        path = path.parent_path() / next;
-    }
     const fs::path folder = fs::canonical(path.parent_path(), error);
     return error ? path : folder / path.filename();
 }

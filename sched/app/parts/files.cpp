@@ -1,8 +1,10 @@
 #include "sched/app/parts/files.hpp"
 
+#include <cstdio>
 #include <filesystem>
 #include <fstream>
 
+#include "sched/app/parts/context.hpp"
 #include "sched/report/document/fingerprint.hpp"
 
 namespace sched::app {
@@ -28,6 +30,11 @@ std::vector<report::InputFile> input_files(const std::string& folder) {
         if (text) files.push_back(report::input_file(name, *text));
     }
     return files;
+}
+
+int not_written(const char* command, const std::string& error) {
+    std::fprintf(stderr, "coatroom %s: not written: %s\n", command, error.c_str());
+    return NotPrinted;
 }
 
 }  // namespace sched::app

@@ -16,4 +16,7 @@ std::optional<std::string> read_text(const std::string& path, std::size_t limit)
 /// Names and digests of the input files of a scenario folder that are there.
 std::vector<report::InputFile> input_files(const std::string& folder);
 
+/// Says that a result could not be written. @returns the exit status.
+int not_written(const char* command, const std::string& error);
+
 }  // namespace sched::app

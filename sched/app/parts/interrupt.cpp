@@ -85,6 +85,7 @@ InterruptWatch::InterruptWatch(std::string command) {
     pthread_sigmask(SIG_BLOCK, &ours, &before);
     watched->watch = std::jthread([w = watched] { watch(*w); });
     pthread_sigmask(SIG_SETMASK, &before, nullptr);
+    signal(SIGXFSZ, SIG_IGN);  // a file beyond a limit is a write that fails
     struct sigaction action {};
     action.sa_handler = on_interrupt;
     sigaction(SIGINT, &action, nullptr);

@@ -7,13 +7,14 @@
 #include <cmath>
 #include <cstdio>
 #include <filesystem>
-#include <fstream>
 
+#include "model/base/files.hpp"
 #include "model/read/chance_file.hpp"
 #include "model/read/promise_file.hpp"
 #include "sched/app/parts/budget.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
+#include "sched/app/parts/files.hpp"
 #include "sched/check/checker.hpp"
 #include "sched/report/promise/promise_json.hpp"
 #include "sched/report/promise/promise_page.hpp"
@@ -98,30 +99,21 @@ std::string set_under_way(const UnderWay& words, bool from_plan, study::PromiseO
     return problem;
 }
 
-bool write_text(const std::filesystem::path& path, const std::string& text) {
-    std::ofstream file(path, std::ios::binary);
-    file << text;
-    if (file.flush()) return true;
-    std::fprintf(stderr, "coatroom promise: %s cannot be written.\n", path.string().c_str());
-    return false;
-}
-
 bool write_promises(const std::vector<study::Promise>& promises, const std::string& folder) {
-    std::error_code error;
-    const std::filesystem::path into(folder);
-    std::filesystem::create_directories(into, error);
-    if (!write_text(into / "promise.json", promises.size() == 1
-                                               ? report::promise_to_json(promises.front())
-                                               : report::promises_to_json(promises))) {
-        return false;
-    }
+    std::vector<model::NamedFile> files{{"promise.json", [&] {
+                                             return promises.size() == 1
+                                                        ? report::promise_to_json(promises.front())
+                                                        : report::promises_to_json(promises);
+                                         }}};
     for (std::size_t i = 0; i < promises.size(); ++i) {
         // Names of orders are the user's: they do not become names of files.
-        const std::string name =
-            promises.size() == 1 ? "promise.html" : "promise-" + std::to_string(i + 1) + ".html";
-        if (!write_text(into / name, report::promise_page(promises[i]))) return false;
+        files.emplace_back(
+            promises.size() == 1 ? "promise.html" : "promise-" + std::to_string(i + 1) + ".html",
+            [&, i] { return report::promise_page(promises[i]); });
     }
-    return true;
+    const auto error = model::write_files_together(folder, files);
+    if (error) not_written("promise", *error);
+    return !error;
 }
 
 }  // namespace sched::app

@@ -1,7 +1,6 @@
 #pragma once
 // What promise and its table share.
 
-#include <filesystem>
 #include <optional>
 #include <string>
 #include <vector>
@@ -38,9 +37,6 @@ std::string set_under_way(const UnderWay& words, bool from_plan, study::PromiseO
 /// without a journal, or while it is too short. Errors of the journal go into `diagnostics`.
 std::optional<study::Correction> learnt_from(const std::string& folder, const model::Room& room,
                                              model::SimTime now, model::Diagnostics& diagnostics);
-
-/// @returns false after saying on the error stream that the file cannot be written.
-bool write_text(const std::filesystem::path& path, const std::string& text);
 
 /// promise.json (and what sched/report draws of it) into a folder. @returns false after saying on
 /// the error stream what went wrong.

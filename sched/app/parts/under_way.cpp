@@ -2,6 +2,7 @@
 
 #include <filesystem>
 
+#include "model/base/files.hpp"
 #include "model/read/state_file.hpp"
 #include "sched/app/parts/files.hpp"
 #include "sched/report/document/plan_json.hpp"
@@ -18,6 +19,7 @@ std::optional<report::PlanDocument> read_posted(const std::string& earlier, std:
                                                 model::Diagnostics& diagnostics) {
     std::string path = earlier;
     if (std::filesystem::is_directory(path)) path += "/plan.json";
+    model::complete_files(std::filesystem::path(path).parent_path());
     const auto text = read_text(path, most_earlier_bytes);
     if (!text) {
         problem = path + " cannot be read, or is larger than 64 MiB.";

@@ -95,23 +95,17 @@ std::vector<std::pair<std::string, std::string>> outputs_of(const PlanDocument& 
 WrittenOutputs write_outputs(const PlanDocument& document, const std::filesystem::path& folder,
                              bool station_sheets) {
     WrittenOutputs result;
-    std::error_code error;
-    std::filesystem::create_directories(folder, error);
-    if (error) {
-        result.errors.push_back(folder.string() + ": cannot create: " + error.message());
-        return result;
-    }
     auto makers = makers_of(document);
     constexpr const char* stations = "station-sheets.html";
     if (station_sheets) makers.emplace_back(stations, [&] { return to_station_sheets(document); });
-    for (const auto& [name, make] : makers) {
-        if (auto failed = model::write_file_atomically(folder / name, make())) {
-            result.errors.push_back(std::move(*failed));
-            return result;
-        }
-        result.files.push_back(folder / name);
+    if (auto failed = model::write_files_together(folder, makers)) {
+        result.errors.push_back(std::move(*failed));
+        return result;
     }
+    for (const auto& [name, make] : makers)
+        result.files.push_back(folder / name);
     // Sheets of an older plan must not hang beside this one.
+    std::error_code error;
     if (!station_sheets) std::filesystem::remove(folder / stations, error);
     remove_stale_calendars(folder, result.files);
     return result;

@@ -19,8 +19,7 @@ struct WrittenOutputs {
     std::vector<std::string> errors;  // empty when all is written
 };
 
-/// Creates the folder if needed; each file is replaced whole or not at all. Stops at the first
-/// error.
+/// Creates the folder if needed; all files are replaced, or none of them (write_files_together).
 /// @param station_sheets station-sheets.html too; an older one is removed otherwise.
 WrittenOutputs write_outputs(const PlanDocument& document, const std::filesystem::path& folder,
                              bool station_sheets = false);
