@@ -11,6 +11,10 @@ if(TARGET coatroom)
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/interrupt_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom> --moments 2)
   set_tests_properties("app: interrupted at any moment" PROPERTIES TIMEOUT 300)
+  add_test(NAME "app: faults while files are written"
+           COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/faults_test.py ${CMAKE_SOURCE_DIR}
+                   $<TARGET_FILE:coatroom>)
+  set_tests_properties("app: faults while files are written" PROPERTIES TIMEOUT 300)
   add_test(NAME "report: size study from outside"
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/report/size_schema_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom>)
