@@ -11,6 +11,14 @@ if(TARGET coatroom)
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/interrupt_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom> --moments 2)
   set_tests_properties("app: interrupted at any moment" PROPERTIES TIMEOUT 300)
+  add_test(NAME "app: the same room written otherwise"
+           COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/same_room_test.py ${CMAKE_SOURCE_DIR}
+                   $<TARGET_FILE:coatroom>)
+  add_test(NAME "app: twice as much takes no four times as long"
+           COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/doubling_test.py ${CMAKE_SOURCE_DIR}
+                   $<TARGET_FILE:coatroom>)
+  set_tests_properties("app: the same room written otherwise" "app: twice as much takes no four times as long"
+                       PROPERTIES TIMEOUT 300)
   add_test(NAME "app: faults while files are written"
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/faults_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom>)
