@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <map>
 
+#include "model/physics/exposure.hpp"
 #include "model/read/cross_check.hpp"
 #include "model/room/breaks.hpp"
 #include "model/room/steps.hpp"
@@ -93,6 +94,16 @@ void check_station(const Room& room, const Station& station, const YamlNode& nod
             place_under(node, "lamp"), "lamp-unused",
             fmt::format("{} has a lamp, but does not expose.", in_quotes(station.name)),
             "Add expose to what it does, or take the lamp out.");
+    }
+    // Exposures of hours and years are no plan, and beyond what a number of seconds holds.
+    constexpr double least_output = 0.05;
+    if (!station.lamp) return;
+    const double output = physics::lamp_output(station.lamp->hours, station.lamp->output_at_1000_h);
+    if (output < least_output) {
+        findings.error(place_under(node, "lamp"), "lamp-worn",
+                       fmt::format("{}: after {:g} h the lamp gives {:.2g} % of its light.",
+                                   in_quotes(station.name), station.lamp->hours, 100.0 * output),
+                       "Count hours from when this lamp was put in, or put in a new one.");
     }
 }
 

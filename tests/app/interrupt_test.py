@@ -160,11 +160,25 @@ def board(folder):
         check("board", not lies(str(answer)), str(answer)[:300])
 
 
+def aborted(folder):
+    """A failed assertion ends with SIGABRT: the program says what to report, and status 70."""
+    run = subprocess.Popen([args.program, "plan", SCENARIOS / "tomorrow", "--budget", "60s", "--out",
+                            folder / "aborted"], stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+                           text=True)
+    time.sleep(0.5)
+    run.send_signal(signal.SIGABRT)
+    out, err = run.communicate(timeout=60)
+    good = run.returncode == 70 and "fault of the program" in err and not out
+    check("abort", good, f"{run.returncode} {err}")
+    check("abort", not (folder / "aborted").exists(), "something was written")
+
+
 with tempfile.TemporaryDirectory() as name:
     where = pathlib.Path(name)
     main_commands(where)
     waiting_for_the_lock(where)
     accepting(where)
     board(where)
+    aborted(where)
 print("longest answer:", ", ".join(f"{n} {1000 * t:.0f} ms" for n, t in longest.items()))
 sys.exit(1 if failed else 0)

@@ -41,6 +41,15 @@ extern "C" void on_interrupt(int) {
     errno = before;
 }
 
+// An assertion has failed, and has said which. Files are written whole or not at all.
+extern "C" void on_abort(int) {
+    constexpr char words[] =
+        "coatroom: a fault of the program, not of your files (the line above says where). Nothing "
+        "was written. Please report it with the command and the folder.\n";
+    [[maybe_unused]] const auto written = write(2, words, sizeof(words) - 1);
+    _exit(Fault);
+}
+
 void say(const Watched& w, const std::string& words) {
     std::fprintf(stderr, "coatroom %s: interrupted. %s\n", w.command.c_str(), words.c_str());
 }
@@ -85,6 +94,7 @@ InterruptWatch::InterruptWatch(std::string command) {
     pthread_sigmask(SIG_BLOCK, &ours, &before);
     watched->watch = std::jthread([w = watched] { watch(*w); });
     pthread_sigmask(SIG_SETMASK, &before, nullptr);
+    signal(SIGABRT, on_abort);
     signal(SIGXFSZ, SIG_IGN);  // a file beyond a limit is a write that fails
     struct sigaction action {};
     action.sa_handler = on_interrupt;
@@ -97,6 +107,7 @@ InterruptWatch::~InterruptWatch() {
     action.sa_handler = SIG_DFL;
     sigaction(SIGINT, &action, nullptr);
     sigaction(SIGTERM, &action, nullptr);
+    signal(SIGABRT, SIG_DFL);
     {
         const std::lock_guard lock(watched->not_now);
         watched->over = true;
