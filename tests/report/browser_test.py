@@ -2,8 +2,10 @@
 """The golden page in a real browser (Debian's chromium through python3-selenium): what a person does
 on it works, on a laptop, a phone and in the dark room. Pictures go to the folder given as second
 argument, if any."""
+import base64
 import io
 import os
+import re
 import sys
 import tempfile
 
@@ -180,10 +182,24 @@ def offline(driver):
     assert fetched == [], fetched
 
 
+def paper(driver):
+    """What is dealt to a page fits it: the browser breaks none in two."""
+    driver.get("file://" + ROOT + "/tests/golden/sheets.html")
+    driver.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    pages = len(driver.find_elements(By.CSS_SELECTOR, "section.page"))
+    for width, height in ((8.27, 11.69), (8.5, 11)):  # A4; Letter prints it a little smaller
+        data = base64.b64decode(driver.execute_cdp_cmd("Page.printToPDF", {
+            "paperWidth": width, "paperHeight": height, "preferCSSPageSize": True})["data"])
+        printed = len(re.findall(rb"/Type\s*/Page\b", data))
+        assert printed == pages, (printed, pages)
+        if PICTURES:
+            open(os.path.join(PICTURES, "sheets.pdf"), "wb").write(data)
+
+
 def main():
     driver = start()
     try:
-        for test in (laptop, phone, safelight, offline):
+        for test in (laptop, phone, safelight, offline, paper):
             test(driver)
             print("passed:", test.__name__)
     finally:

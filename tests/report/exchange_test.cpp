@@ -1,4 +1,7 @@
 #include <algorithm>
+#include <fstream>
+#include <iterator>
+#include <sstream>
 
 #include "sched/report/plan/exchange.hpp"
 #include "sched/report/plan/page.hpp"
@@ -132,6 +135,19 @@ TEST_CASE("user text cannot become markup or script") {
     CHECK(times_in(to_page(d), "<script>alert") == 0);
     CHECK(times_in(to_page(d), "</script>") == 2);
     CHECK(times_in(to_sheets(d), "</script>") == 0);
+}
+
+TEST_CASE("every column of plan.csv stands in the page about tables") {
+    std::ifstream in(std::string(COATROOM_SOURCE) + "/docs/tables.md", std::ios::binary);
+    const std::string page{std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
+    const std::string table = to_csv(fixture::document());
+    std::istringstream head(table.substr(0, table.find("\r\n")));
+    int columns = 0;
+    for (std::string name; std::getline(head, name, ','); ++columns) {
+        INFO(name);
+        CHECK(times_in(page, "| `" + name + "` |") == 1);
+    }
+    CHECK(columns == 12);
 }
 
 TEST_CASE("pages fetch nothing") {

@@ -1,5 +1,5 @@
 #pragma once
-// How much fits on a sheet of paper: widths of text in a plain sans-serif face of 11 pt, and which
+// How much fits on a sheet of paper: widths of text in a sans-serif face of 11 pt, and which
 // rows stand on which page, so that every page can say which of how many it is.
 
 #include <string_view>
@@ -8,11 +8,11 @@
 
 namespace sched::report::paper {
 
-inline constexpr double line = 4.55;     // mm, of one line of text
-inline constexpr double row_gap = 1.05;  // mm, around the lines of a table's row
-/// mm of A4 with 10 mm of margin. On Letter the browser prints the same page a little smaller.
-inline constexpr double height = 297.0 - 20.0 - 2.0;
-inline constexpr double width = 210.0 - 20.0;
+inline constexpr double line = 4.3;      // mm, of one line of text
+inline constexpr double row_gap = 0.75;  // mm, around the lines of a table's row
+/// mm of A4 with 8 mm of margin. On Letter the browser prints the same page a little smaller.
+inline constexpr double height = 297.0 - 16.0 - 2.0;
+inline constexpr double width = 210.0 - 16.0;
 
 /// mm, rounded up a little: the printer's face may be wider.
 double width_of(std::string_view text, bool bold = false);

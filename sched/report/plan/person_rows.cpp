@@ -24,7 +24,8 @@ constexpr Seconds soon{180};
 constexpr Seconds same_screen_soon{600};
 constexpr Seconds longest_row{1800};
 constexpr Seconds limit_worth_saying{3600};
-constexpr std::size_t longest_text = 130;  // two lines of the sheet
+constexpr std::size_t most_places = 3;
+constexpr std::size_t longest_text = 150;  // two lines of the sheet
 
 bool among(const std::vector<std::string>& list, const std::string& name) {
     return std::find(list.begin(), list.end(), name) != list.end();
@@ -169,14 +170,15 @@ private:
         const auto named = screen == d_.screens.end() ? nullptr : &*screen;
         if (carries(op)) {
             const std::string from = neighbour(i, -1);
-            return from.empty() ? "to " + op.place : from + " to " + op.place;
+            return from.empty() ? "→ " + op.place : from + " → " + op.place;
         }
         if (op.step == "expose") {
             // Loading and taking off are one visit; the lamp's seconds say how long it burns.
             const bool off = op.words.starts_with("take");
-            if (off) return "take off the unit";
+            if (off) return "unload";
             return named ? fmt::format("expose {} s", named->exposure.count()) : "expose";
         }
+        if (op.step == "rinse") return step_words(op.step);
         std::string words = untagged(op.words, op.screen);
         if (named && (op.step == "coat" || op.step == "face-coat")) words += ", " + named->emulsion;
         return words;
@@ -194,8 +196,8 @@ private:
         if (at(row.operations.back()).screen.empty()) return false;
         std::vector<std::string> partners = partners_of(op);
         if (partners != row.partners) return false;
-        const bool taken_along = row.places.size() == 1 && holds_screen(row, op.screen, false) &&
-                                 op.start - row.till <= soon;
+        const bool taken_along = !row.places.empty() && row.places.size() < most_places &&
+                                 holds_screen(row, op.screen, false) && op.start - row.till <= soon;
         const bool here =
             carries(op) || row.places.empty() || op.place == row.places.back() || taken_along;
         const bool known =
@@ -287,8 +289,8 @@ private:
                 const bool later = std::find(row.operations.begin(), row.operations.end(), to) ==
                                    row.operations.end();
                 if (limit.first != i || !later) continue;
-                const std::string by = fmt::format("{} by {}", untagged(at(to).words, op.screen),
-                                                   whole_minute(limit.second));
+                const std::string by =
+                    fmt::format("{} by {}", step_words(at(to).step), whole_minute(limit.second));
                 for (SheetPart& part : row.parts) {
                     if (!part.carries && among(part.tags, op.screen) && part.by.empty())
                         part.by = by;

@@ -11,7 +11,7 @@ namespace sched::report {
 
 /// One kind of work on one or several screens.
 struct SheetPart {
-    std::string words;              // "coat (2+2), dual blue", "booth to cabinet"
+    std::string words;              // "coat (2+2), dual-cure A", "booth → cabinet"
     std::vector<std::string> tags;  // one tick box each; empty: belongs to no screen
     std::string by;                 // "rinse by 09:14"; empty: no limit within the hour
     bool carries = false;           // hanging up, setting aside or taking out, and nothing else

@@ -26,10 +26,10 @@ namespace sched::report {
 namespace {
 
 // Widths of the columns of a person's sheet [mm]; together paper::width.
-constexpr double number_column = 12, time_column = 14, where_column = 46;
+constexpr double number_column = 12, time_column = 14;
 constexpr double cell_sides = 2.0;   // left and right of a cell's text
 constexpr double tick_box = 6.8;     // a tick box and the space around it
-constexpr double first_line = 12.0;  // a page's first line
+constexpr double first_line = 10.0;  // a page's first line
 
 std::string weekday_date(SimTime t) {
     constexpr std::array<const char*, 7> days{"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
@@ -164,28 +164,40 @@ private:
     void tags() {
         double above_height = 0;
         const std::string above = again_lines(above_height) + coat_plans(above_height);
-        constexpr std::array<double, 7> columns{27, 36, 24, 26, 45, 16, 16};
-        std::vector<PrintedRow> rows;
+        // Screens alike share a row; their boxes stand in it, and when the last of them is ready.
+        using Alike = std::array<std::string, 4>;
+        std::vector<std::pair<Alike, std::vector<const ScreenLine*>>> groups;
         for (const ScreenLine& s : d_.screens) {
-            const std::array<std::string, 7> cells{
-                s.tag,
-                s.frame + (s.two_people ? ", two people" : ""),
-                s.mesh,
-                state_of(s.made_on),
+            const Alike alike{
+                s.frame + (s.two_people ? ", two people" : ""), s.mesh + ", " + state_of(s.made_on),
                 s.emulsion + ", " + s.coat_plan,
-                s.exposure > Seconds{0} ? fmt::format("{} s", s.exposure.count()) : "-",
-                s.ready ? clock(*s.ready) : "-"};
+                s.exposure > Seconds{0} ? fmt::format("{} s", s.exposure.count()) : "-"};
+            const auto known = std::find_if(groups.begin(), groups.end(), [&](const auto& g) {
+                return g.first == alike && g.second.front()->order == s.order;
+            });
+            if (known == groups.end()) {
+                groups.push_back({alike, {&s}});
+            } else {
+                known->second.push_back(&s);
+            }
+        }
+        constexpr std::array<double, 4> columns{31, paper::width - 60 - 31 - 48 - 15, 48, 15};
+        std::vector<PrintedRow> rows;
+        for (const auto& [cells, screens] : groups) {
+            std::vector<double> boxes;
             PrintedRow row;
-            int lines = 1;
-            row.html = "<tr>";
+            row.html = "<tr><td>";
+            for (const ScreenLine* s : screens) {
+                row.html += "<span class=\"tag\"><i></i>" + html(s->tag) + "</span> ";
+                boxes.push_back(tick_box + paper::width_of(s->tag, true));
+            }
+            row.html += "</td>";
+            int lines = paper::lines_of(boxes, 60 - cell_sides);
             for (std::size_t c = 0; c < cells.size(); ++c) {
                 std::vector<double> pieces;
-                paper::add_words(pieces, cells[c], c == 0);
-                if (c == 0 && !pieces.empty()) pieces.front() += tick_box;
+                paper::add_words(pieces, cells[c]);
                 lines = std::max(lines, paper::lines_of(pieces, columns[c] - cell_sides));
-                row.html +=
-                    c == 0 ? "<td class=\"tag\"><span><i></i>" + html(cells[c]) + "</span></td>"
-                           : "<td>" + html(cells[c]) + "</td>";
+                row.html += "<td>" + html(cells[c]) + "</td>";
             }
             row.html += "</tr>\n";
             row.height = lines * paper::line + paper::row_gap;
@@ -193,18 +205,17 @@ private:
         }
         double below_height = 0;
         const std::string below = cautions(below_height);
-        print(
-            "Tags and cautions", above, above_height,
-            "<table class=\"tags\"><colgroup><col><col><col><col><col><col><col></colgroup><thead>"
-            "<tr><th>Done, tag</th><th>Frame</th><th>Mesh</th><th>Frame at start</th>"
-            "<th>Emulsion, coat plan</th><th>Expose</th><th>Ready</th></tr></thead><tbody>\n",
-            rows, below, below_height);
+        print("Tags and cautions", above, above_height,
+              "<table class=\"tags\"><colgroup><col><col><col><col><col></colgroup><thead><tr>"
+              "<th>Tags to write</th><th>Frame</th><th>Mesh, state</th><th>Emulsion, coat plan</th>"
+              "<th>Expose</th></tr></thead><tbody>\n",
+              rows, below, below_height);
     }
 
     // Once for all sheets, each with the work that it is of.
     std::string cautions(double& height) const {
         std::string out = "<aside><h2>Cautions</h2><ul>\n";
-        height += 14.0;
+        height += 12.0;  // heading, frame and the space around them
         for (const CautionLine& caution : d_.cautions) {
             std::vector<std::string> steps;
             for (const OperationLine& op : d_.operations) {
@@ -220,11 +231,13 @@ private:
             paper::add_words(pieces, caution.title, true);
             paper::add_words(pieces, of);
             paper::add_words(pieces, caution.words);
-            height += paper::lines_of(pieces, paper::width - 18) * paper::line;
+            height += paper::lines_of(pieces, paper::width - 13) * paper::line;
             out += fmt::format("<li><b>{}</b>{} {}</li>\n", html(caution.title), html(of),
                                html(caution.words));
         }
-        height += 2 * paper::line;
+        std::vector<double> last;
+        paper::add_words(last, deference(), true);
+        height += paper::lines_of(last, paper::width - 7) * paper::line + 1.0;
         return out + "</ul><p>" + html(deference()) + "</p></aside>\n";
     }
 
@@ -235,13 +248,14 @@ private:
         for (const std::string& place : row.named)
             way.push_back(place);
         if (!row.to.empty()) way.push_back(fmt::format("{}", fmt::join(row.to, ", ")));
-        return fmt::format("{}", fmt::join(way, " → "));
+        const bool leaves = row.from.empty() && !row.to.empty() && !row.operations.empty();
+        if (row.from == row.to && row.named.empty() && way.size() > 1) way.pop_back();
+        return (leaves ? "→ " : "") + fmt::format("{}", fmt::join(way, " → "));
     }
 
     PrintedRow printed(const PersonRow& row, bool numbers) const {
-        const double what_column =
-            paper::width - (numbers ? number_column : 0) - 2 * time_column - where_column;
-        std::vector<double> what, where;
+        const double what_column = paper::width - (numbers ? number_column : 0) - 2 * time_column;
+        std::vector<double> what;
         std::string cells = row.changed ? "<b>Changed:</b> " : "";
         if (row.changed) paper::add_words(what, "Changed:", true);
         for (const SheetPart& part : row.parts) {
@@ -266,24 +280,26 @@ private:
             cells += " <b>" + html(with) + "</b>";
             paper::add_words(what, with, true);
         }
-        paper::add_words(where, where_words(row), true);
-        const int lines = std::max({1, paper::lines_of(what, what_column - cell_sides),
-                                    paper::lines_of(where, where_column - cell_sides)});
+        if (const std::string way = where_words(row); !way.empty()) {
+            cells += " <span class=\"way\">(" + html(way) + ")</span>";
+            paper::add_words(what, "(" + way + ")");
+        }
+        const int lines = paper::lines_of(what, what_column - cell_sides);
         PrintedRow out;
         out.height = lines * paper::line + paper::row_gap;
         out.html = fmt::format(
-            "<tr>{}<td>{}</td><td>{}</td><td>{}</td><td>{}</td></tr>\n",
+            "<tr>{}<td>{}</td><td>{}</td><td>{}</td></tr>\n",
             numbers ? fmt::format("<td>{}</td>", row.turn > 0 ? std::to_string(row.turn) : "") : "",
-            clock(row.start), clock(row.till), cells, html(where_words(row)));
+            clock(row.start), clock(row.till), cells);
         return out;
     }
 
     void person_sheet(const std::string& name) {
-        print_rows(name, person_rows(d_, name), "From, where, to");
+        print_rows(name, person_rows(d_, name), "What, done (from → to)");
     }
 
     void print_rows(const std::string& name, const std::vector<PersonRow>& rows,
-                    const char* where_head) {
+                    const char* what_head) {
         if (rows.empty()) return;
         const bool numbers =
             std::any_of(rows.begin(), rows.end(), [](const PersonRow& r) { return r.turn > 0; });
@@ -294,15 +310,16 @@ private:
             if (today != day) {
                 day = today;
                 out.push_back({fmt::format("<tr class=\"day\"><td colspan=\"{}\">{}</td></tr>\n",
-                                           numbers ? 5 : 4, weekday_date(day)),
+                                           numbers ? 4 : 3, weekday_date(day)),
                                paper::line + paper::row_gap});
             }
             if (row.pause) {
-                out.push_back({fmt::format("<tr class=\"pause\">{}<td>{}</td><td>{}</td><td "
-                                           "colspan=\"2\">{}</td></tr>\n",
-                                           numbers ? "<td></td>" : "", clock(row.start),
-                                           clock(row.till), html(row.break_words)),
-                               paper::line + paper::row_gap});
+                out.push_back(
+                    {fmt::format(
+                         "<tr class=\"pause\">{}<td>{}</td><td>{}</td><td><b>{}</b></td></tr>\n",
+                         numbers ? "<td></td>" : "", clock(row.start), clock(row.till),
+                         html(row.break_words)),
+                     paper::line + paper::row_gap});
                 continue;
             }
             out.push_back(printed(row, numbers));
@@ -315,11 +332,10 @@ private:
         const std::string below = paragraph("Cautions: first sheet. " + deference(), below_height);
         print(
             name, above, above_height,
-            fmt::format("<table class=\"person{}\"><colgroup>{}<col><col><col><col></colgroup>"
-                        "<thead><tr>{}<th>From</th><th>Till</th><th>What, done</th><th>{}</th></tr>"
-                        "</thead><tbody>\n",
+            fmt::format("<table class=\"person{}\"><colgroup>{}<col><col><col></colgroup>"
+                        "<thead><tr>{}<th>From</th><th>Till</th><th>{}</th></tr></thead><tbody>\n",
                         numbers ? " numbered" : "", numbers ? "<col>" : "",
-                        numbers ? "<th>No.</th>" : "", where_head),
+                        numbers ? "<th>No.</th>" : "", what_head),
             out, below, below_height);
     }
 
@@ -343,7 +359,7 @@ private:
         std::vector<PersonRow> rows;
         for (const SheetRow& row : station_rows(d_, name))
             rows.push_back(as_row(row));
-        print_rows(name, rows, "Who");
+        print_rows(name, rows, "What, done (who)");
     }
 
     const PlanDocument& d_;

@@ -92,7 +92,8 @@ std::string lead_page(const LeadTable& t) {
 }
 
 std::string lead_csv(const LeadTable& t) {
-    std::string out = "kind,screens,entry,orders,median h,level h,working days,slot,in words\n";
+    std::string out =
+        "kind,screens,entry,orders,median h,level h,working days,pick-up time,in words\n";
     for (const auto& cell : t.cells) {
         out += fmt::format(
             "{},{},{},{},{:.2f},{},{},{},{}\n", csv_cell(t.kinds[cell.kind]),
