@@ -95,6 +95,37 @@ TEST_CASE("two shops as answers go from nothing to a plan by what begin says", "
     }
 }
 
+TEST_CASE("the README's first screen and docs/begin.md run as they are written", "[app][begin]") {
+    for (const auto& [file, name] :
+         {std::pair{"README.md", "./run.sh "}, std::pair{"docs/begin.md", "coatroom "}}) {
+        const Work work;
+        fs::create_directory_symlink(std::string(COATROOM_SOURCE) + "/scenarios",
+                                     work.path / "scenarios");
+        std::istringstream lines(text_at(std::string(COATROOM_SOURCE) + "/" + file));
+        int run = 0;
+        for (std::string line; std::getline(lines, line);) {
+            if (!line.starts_with("    " + std::string(name))) {
+                if (run > 0 && std::string(file) == "README.md") break;  // the first block
+                continue;
+            }
+            ++run;
+            std::string command = line.substr(4 + std::string(name).size());
+            command = command.substr(0, command.find('#'));
+            // A second room of the page is another one.
+            if (command.find("--answers") != std::string::npos)
+                fs::remove_all(work.path / "my-room");
+            if (command.starts_with("plan")) command += " --budget 100sch --replications 10";
+            const Done done =
+                in_shell("cd " + work.path.string() + " && yes '' | " + program + " " + command);
+            CAPTURE(file, line, done.out);
+            CHECK(done.status == 0);
+        }
+        CHECK(run >= 3);
+        if (std::string(file) == "README.md")
+            CHECK(fs::exists(work.path / "my-room" / "plan" / "plan.html"));
+    }
+}
+
 TEST_CASE("check says ten figures of the room, each with its key", "[app][begin]") {
     const Work work;
     std::ofstream(work.at("none.txt")) << "\n";

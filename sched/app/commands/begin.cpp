@@ -93,7 +93,7 @@ std::optional<Shop> asked(std::vector<Answer>& answers) {
 std::optional<Shop> answered(const BeginArgs& args, std::vector<Answer>& answers) {
     if (args.answers.empty()) {
         auto shop = asked(answers);
-        if (!shop)
+        if (!shop && !interrupted())
             std::fprintf(stderr, "\ncoatroom begin: the answers ended. Nothing was written.\n");
         return shop;
     }
@@ -236,9 +236,12 @@ int run_begin(const BeginArgs& args) {
         std::fprintf(stderr, "coatroom begin: %s.\n", problem.c_str());
         return BadInput;
     }
+    known_so_far("Nothing was written.");
     std::vector<Answer> answers;
     const auto shop = answered(args, answers);
+    if (interrupted()) return say_interrupted("Nothing was written.");
     if (!shop) return BadInput;
+    const Undivided whole;
     const auto files = model::begin::files_of(*shop, room_name(folder), *date, answers);
     const WorkFolder work(folder);
     for (const NewFile& file : files) {

@@ -127,9 +127,13 @@ int write(const Question& question, const report::PlanDocument& document) {
         for (const auto& error : written.errors)
             status = not_written("plan", error);
     }
+    // A wide terminal is used up to what the eye follows; what is no terminal gets 80 columns.
+    const Terminal terminal = terminal_of(1);
+    const int width = terminal.columns > 0 ? std::clamp(terminal.columns, 50, 110) : 80;
     // What took long is printed all the same.
     const std::string text =
-        question.json ? report::plan_to_json(document) : report::to_text(document);
+        question.json ? report::plan_to_json(document)
+                      : report::to_text(document, {.colour = terminal.colour, .width = width});
     std::fwrite(text.data(), 1, text.size(), stdout);
     return status;
 }

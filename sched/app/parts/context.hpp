@@ -20,8 +20,16 @@ enum ExitStatus { Done = 0, No = 1, BadInput = 2, Fault = 70, NotPrinted = 74, I
 /// Prints diagnostics to the error stream, one a line, sorted; as a JSON array with `json`.
 void print_diagnostics(const model::Diagnostics& diagnostics, bool json);
 
+/// How a stream is looked at: columns (0: no terminal), and whether in colour (a terminal, and
+/// NO_COLOR is not set).
+struct Terminal {
+    int columns = 0;
+    bool colour = false;
+};
+Terminal terminal_of(int file);
+
 /// A line on the error stream that rewrites itself, shown after two seconds, if it is a terminal;
-/// without a terminal a line every ten seconds.
+/// without a terminal a line every ten seconds. What is longer than the terminal is cut.
 class ProgressLine {
 public:
     ProgressLine();

@@ -26,9 +26,11 @@ struct TimeAxis {
 };
 
 TimeAxis axis_of(const PlanDocument& d) {
+    // What may be ready only on another day runs off the axis: a night would squeeze the day.
     SimTime last = d.run.last_end;
+    const SimTime midnight = model::midnight(model::date_of(last)) + std::chrono::days{1};
     for (const OrderLine& o : d.orders) {
-        if (o.ready_p90) last = std::max(last, *o.ready_p90);
+        if (o.ready_p90 && *o.ready_p90 <= midnight) last = std::max(last, *o.ready_p90);
     }
     const Seconds hour{3600};
     const SimTime from = d.run.first_start - d.run.first_start.time_since_epoch() % hour;
@@ -38,7 +40,7 @@ TimeAxis axis_of(const PlanDocument& d) {
 
 std::string hours_svg(const TimeAxis& axis) {
     const auto hours = (axis.to - axis.from) / Seconds{3600};
-    const auto step = hours <= 10 ? 1 : hours <= 24 ? 3 : 12;
+    const auto step = hours <= 12 ? 1 : hours <= 36 ? 3 : 12;
     std::string out = "<svg class=\"axis\" width=\"100%\" height=\"18\" aria-hidden=\"true\">";
     for (std::int64_t h = 0; h < hours; h += step) {
         const SimTime t = axis.from + Seconds{3600 * h};
