@@ -44,9 +44,10 @@ std::string to_text(const Diagnostic& d) {
         out +=
             ":" + std::to_string(d.place.line) + ":" + std::to_string(std::max(d.place.column, 1));
     }
-    out += d.severity == Severity::Error ? ": error[" : ": warning[";
-    out += d.code + "]: " + d.message;
+    out += d.severity == Severity::Error ? ": error: " : ": warning: ";
+    out += d.message;
     if (!d.hint.empty()) out += " " + d.hint;
+    out += " (" + d.code + ")";
     return out;
 }
 

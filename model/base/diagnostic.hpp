@@ -29,7 +29,7 @@ struct Diagnostic {
     friend bool operator==(const Diagnostic&, const Diagnostic&) = default;
 };
 
-/// "orders.csv:14:9: error[due-before-film]: ... hint"
+/// "orders.csv:14:9: error: ... hint (due-before-film)"
 std::string to_text(const Diagnostic& d);
 
 class Diagnostics {

@@ -51,7 +51,7 @@ std::optional<std::string> load(const std::string& path, std::size_t limit, Miss
     const SourcePlace place{findings.file(), 0, 0};
     if (!fs::exists(status)) {
         if (missing == Missing::Error) {
-            findings.error(place, "file-missing", "this file is not there.",
+            findings.error(place, "file-missing", "file not found.",
                            "A scenario folder holds room.yaml, orders.csv and frames.csv.");
         }
         return std::nullopt;

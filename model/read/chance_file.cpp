@@ -108,7 +108,7 @@ const Table<RemakeLaw>& remake_table() {
              .example = "4 %",
              .help = "How often."}),
         row("emulsion", &RemakeLaw::emulsion,
-            {.example = "dual blue", .help = "Only screens with this emulsion; left out: all."}),
+            {.example = "dual-cure A", .help = "Only screens with this emulsion; left out: all."}),
         row("mesh", &RemakeLaw::mesh,
             {.example = "120-34", .help = "Only screens with this mesh."}),
         row("coat plan", &RemakeLaw::coat_plan,

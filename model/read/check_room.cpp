@@ -277,10 +277,10 @@ void check_promise(const PromiseRule& rule, const YamlNode& tree, Findings& find
                        slot + hours(24) <= shift.to;  // a night shift of the day before
             });
         if (taken) continue;
-        findings.error(item_place(*promise, "slots", i), "slot-outside-press",
-                       fmt::format("the press is closed at {}, which is a slot to promise.",
+        findings.error(item_place(*promise, "pick-up times", i), "slot-outside-press",
+                       fmt::format("the press is closed at {}, which is one of the pick-up times.",
                                    format_time_of_day(SimTime{} + slot)),
-                       "Choose a slot within the press hours.");
+                       "Choose a time within the press hours.");
     }
 }
 

@@ -37,7 +37,7 @@ struct OtherNames {
 const std::vector<OtherNames>& other_names() {
     static const std::vector<OtherNames> table{
         {"order", {"order no", "order number", "order id", "job no", "job number", "ticket"}},
-        {"customer", {"job", "client", "job name", "title", "description", "label"}},
+        {"job", {"customer", "client", "job name", "title", "description", "label"}},
         {"due", {"due date", "due at", "deadline", "needed", "needed by", "wanted", "delivery"}},
         {"wanted", {"due", "due date", "deadline", "needed by"}},
         {"priority", {"prio", "urgency", "importance", "weight"}},

@@ -19,7 +19,7 @@ const Table<EnquiryRow>& enquiry_table() {
         row("order", &EnquiryRow::order,
             {.example = "B7",
              .help = "Lines with the same name are one enquiry; left out: named."}),
-        row("customer", &EnquiryRow::customer, {.example = "Cafe North", .help = "Label."}),
+        row("job", &EnquiryRow::customer, {.example = "team shirts", .help = "Label."}),
         row("wanted", &EnquiryRow::wanted,
             {.example = "2026-11-27 11:00", .help = "What is the chance to have it by then?"}),
         with_priority_words(row("priority", &EnquiryRow::priority,
@@ -39,7 +39,7 @@ const Table<EnquiryRow>& enquiry_table() {
         row("frame", &EnquiryRow::frame,
             {.required = true, .example = "58 x 84 cm", .help = "Outer size of the frame."}),
         row("emulsion", &EnquiryRow::emulsion,
-            {.example = "dual blue",
+            {.example = "dual-cure A",
              .help = "Left out: the one that the orders on this mesh use most."}),
         row("coat plan", &EnquiryRow::coat_plan,
             {.required = true, .example = "2+2", .help = "A name of the list of coat plans."}),
@@ -81,7 +81,7 @@ std::string with_blank(std::string time) {  // 2026-11-26 14:00 reads better tha
 std::string value_of(const std::string& key, const Order& order, const ScreenLine& line,
                      bool first) {
     if (key == "order") return order.name;
-    if (key == "customer") return first ? order.customer : "";
+    if (key == "job") return first ? order.customer : "";
     if (key == "due") return first ? with_blank(format_date_time(order.due)) : "";
     if (key == "priority") return first ? std::to_string(order.priority) : "";
     if (key == "count") return std::to_string(line.count);

@@ -53,7 +53,7 @@ const Table<Emulsion>& exposure_table() {
 const Table<Emulsion>& emulsion_table() {
     static const Table<Emulsion> table{
         row("name", &Emulsion::name,
-            {.required = true, .example = "dual blue", .help = "As orders.csv calls it."}),
+            {.required = true, .example = "dual-cure A", .help = "As orders.csv calls it."}),
         row("family", &Emulsion::family,
             {.required = true,
              .example = "dual-cure",
@@ -124,7 +124,9 @@ const Table<Pot>& pot_table() {
         row("name", &Pot::name,
             {.required = true, .example = "pot 1", .help = "Written on the pot."}),
         row("emulsion", &Pot::emulsion,
-            {.required = true, .example = "dual blue", .help = "A name of the list of emulsions."}),
+            {.required = true,
+             .example = "dual-cure A",
+             .help = "A name of the list of emulsions."}),
         amount_row("volume", &Pot::volume, &Pot::weighed,
                    {.required = true,
                     .least = "0 ml",

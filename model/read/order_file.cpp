@@ -15,8 +15,8 @@ const Table<OrderRow>& order_table() {
             {.required = true,
              .example = "A17",
              .help = "Name of the order; lines with the same name belong together."}),
-        row("customer", &OrderRow::customer,
-            {.example = "Cafe North", .help = "Label; in the first line of an order or in each."}),
+        row("job", &OrderRow::customer,
+            {.example = "team shirts", .help = "Label; in the first line of an order or in each."}),
         row("due", &OrderRow::due,
             {.example = "2026-11-26 14:00",
              .help =
@@ -44,7 +44,9 @@ const Table<OrderRow>& order_table() {
              .example = "58 x 84 cm",
              .help = "Outer size of the frame, as in frames.csv."}),
         row("emulsion", &OrderRow::emulsion,
-            {.required = true, .example = "dual blue", .help = "A name of the list of emulsions."}),
+            {.required = true,
+             .example = "dual-cure A",
+             .help = "A name of the list of emulsions."}),
         row("coat plan", &OrderRow::coat_plan,
             {.required = true, .example = "2+2", .help = "A name of the list of coat plans."}),
         row("finest line", &OrderRow::finest_line,
@@ -87,7 +89,7 @@ const Table<FrameStock>& frame_table() {
         row("coated dry", &FrameStock::coated_dry,
             {.example = "2026-11-25 17:00", .help = "Of a coated frame: dry since."}),
         row("emulsion", &FrameStock::emulsion,
-            {.example = "dual blue", .help = "Of a coated frame: with this emulsion"}),
+            {.example = "dual-cure A", .help = "Of a coated frame: with this emulsion"}),
         row("coat plan", &FrameStock::coat_plan, {.example = "2+2", .help = "and this coat plan."}),
         row("order", &FrameStock::order,
             {.example = "A17", .help = "Of a kept stencil: the order that it belongs to."}),
@@ -167,7 +169,7 @@ std::vector<Order> gather_orders(const CsvTable<OrderRow>& table, Findings& find
         const int first_line = orders[o].place.line;
         agree(table, i, "due", line.due, wholes[o].due, first_line, findings);
         agree(table, i, "priority", line.priority, wholes[o].priority, first_line, findings);
-        agree(table, i, "customer", line.customer, wholes[o].customer, first_line, findings);
+        agree(table, i, "job", line.customer, wholes[o].customer, first_line, findings);
         ScreenLine screen;
         screen.count = line.count;
         screen.mesh = line.mesh;

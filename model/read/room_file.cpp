@@ -273,7 +273,7 @@ const Table<PromiseRule>& promise_table() {
              .example = "90 %",
              .help = "How many of a hundred promises are to hold."}),
         list_row_as<ClockTrait>(
-            "slots", &PromiseRule::slots,
+            "pick-up times", &PromiseRule::slots,
             {.example = "[11:00, 16:00]",
              .help = "Times of the day that are promised; left out: every quarter of an hour."}),
         list_row("press hours", &PromiseRule::press,

@@ -139,7 +139,7 @@ void add_check(CLI::App& app, CheckArgs& args, Runner& runner) {
         "--date", args.date,
         "Day of the run, 2026-11-26; default: as room.yaml says, else the next working day");
     c->add_option("--scenario", args.scenario,
-                  "Folder that the plan was made for: it is judged against the room, too");
+                  "Folder that the plan was made for: it is checked against the room, too");
     c->add_flag("--json", args.json, "Print findings as JSON");
     c->footer(
         "Example: is this plan sound, whoever made it?\n"
@@ -218,10 +218,10 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
     c->add_option("--days", args.days, "Simulated days of one room, at most")
         ->check(CLI::Range(2, 1000000))
         ->capture_default_str();
-    c->add_option("--least", args.least, "Days of every room at every volume")
+    c->add_option("--min-days", args.least, "Days of every room at every volume")
         ->check(CLI::Range(2, 1000000))
         ->capture_default_str();
-    c->add_flag("--every-day", args.every_day,
+    c->add_flag("--no-elimination", args.every_day,
                 "Every room is simulated on all days at every volume; what --shard does");
     c->add_option("--plan", args.plan_schedules,
                   "Schedules tried for the plan of each day; 0: the rule decides")
@@ -245,7 +245,7 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
     c->add_option("--confidence", args.confidence, "Per cent")
         ->check(CLI::Range(60.0, 99.9))
         ->capture_default_str();
-    c->add_option("--coping", args.coping,
+    c->add_option("--on-time-target", args.coping,
                   "Per cent of orders on time with which a room copes; default: as today's room "
                   "with today's volume")
         ->check(CLI::Range(0.0, 100.0));
@@ -353,7 +353,7 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
     c->add_flag("--kept-stencil", args.kept_stencil, "The stencils were kept: inspect only");
     c->add_option("--wanted", args.wanted, "What is the chance to have it by then?");
     c->add_option("--order", args.order, "Name of the order; default: the first free E1, E2, ...");
-    c->add_option("--customer", args.customer, "Label");
+    c->add_option("--job", args.customer, "Label of the order, as in the column job");
     c->add_option("--priority", args.priority, "1 to 9, once it is accepted")
         ->check(CLI::Range(1, 9));
     c->add_option("--enquiries", args.enquiries, "CSV with several enquiries, each for itself");

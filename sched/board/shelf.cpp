@@ -51,7 +51,7 @@ PlanShelf::PlanShelf(fs::path path, PlanChecker checker)
     : path_(std::move(path)), checker_(std::move(checker)) {
     auto empty = std::make_shared<Shelf>();
     empty->version = "0";
-    empty->message = "There is no plan yet: " + path_.string() + " is not there.";
+    empty->message = "There is no plan yet: " + path_.string() + ": file not found.";
     shelf_ = empty;
 }
 
@@ -75,7 +75,7 @@ std::shared_ptr<const Shelf> PlanShelf::load(std::shared_ptr<const Shelf> old) c
     };
     std::error_code error;
     const auto size = fs::file_size(path_, error);
-    if (error) return kept(path_.string() + " is not there.");
+    if (error) return kept(path_.string() + ": file not found.");
     if (size > report::plan_max_bytes) return kept(path_.string() + " is larger than 64 MiB.");
     std::ifstream in(path_, std::ios::binary);
     const std::string text{std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};

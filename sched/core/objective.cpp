@@ -114,17 +114,17 @@ Value evaluate(const Problem& problem, const Schedule& schedule) {
 namespace {
 
 constexpr std::array<CriterionRow, 6> rows{{
-    {Criterion::WeightedTardiness, "weighted tardiness", "weighted-tardiness", false, true,
-     "is more than {} better", "saves {} of lateness (weighted)", true},
-    {Criterion::LateOrders, "late orders", "late-orders", true, true, "has more than {} fewer late",
+    {Criterion::WeightedTardiness, "priority-weighted lateness", "weighted-tardiness", false, true,
+     "could be up to {} lower", "saves {} of lateness (weighted)", true},
+    {Criterion::LateOrders, "late orders", "late-orders", true, true, "could be up to {} fewer",
      "{} fewer late", true},
-    {Criterion::Overtime, "overtime", "overtime", false, true, "is more than {} better",
+    {Criterion::Overtime, "overtime", "overtime", false, true, "could be up to {} lower",
      "saves {} of overtime", true},
-    {Criterion::Makespan, "finish", "makespan", false, false, "is more than {} earlier",
+    {Criterion::Makespan, "finish", "makespan", false, false, "could be up to {} earlier",
      "the run ends {} sooner", true},
-    {Criterion::Holding, "holding", "holding", false, false, "is more than {} better",
+    {Criterion::Holding, "holding", "holding", false, false, "could be up to {} lower",
      "saves {} of standing about", false},
-    {Criterion::FlowTime, "flow time", "flow-time", false, false, "is more than {} better",
+    {Criterion::FlowTime, "flow time", "flow-time", false, false, "could be up to {} lower",
      "saves {} of passage, all orders added", false},
 }};
 constexpr bool in_order() {

@@ -30,14 +30,14 @@ struct CriterionRow {
     std::string_view key;     // in files: "late-orders"
     bool in_orders;           // counted in orders; else in seconds, weighted ones too
     bool promised;            // to customers or people: no change of a plan comes before it
-    std::string_view better;  // of a plan: "is more than {} better"
+    std::string_view better;  // of a plan: "could be up to {} lower"
     std::string_view saving;  // "saves {} of overtime"
     bool sold;                // one more of something may be bought for it
 };
 std::span<const CriterionRow> criteria();
 const CriterionRow& row_of(Criterion criterion);
 
-/// "weighted tardiness", "late orders", ...: words for people.
+/// "priority-weighted lateness", "late orders", ...: words for people.
 std::string words(Criterion criterion);
 /// "3 orders", "1 h 5 min".
 std::string amount_words(Criterion criterion, std::int64_t amount);

@@ -61,7 +61,7 @@ TEST_CASE("parameters are taken as the command line takes its options", "[board]
                                              {"frame", "58x84"},
                                              {"coats", "2+2"},
                                              {"wanted", "2026-11-27T11:00"},
-                                             {"customer", "harbour <café>"},
+                                             {"job", "harbour <café>"},
                                              {"priority", ""},
                                              {"film", ""}},
                                             problem);
@@ -142,7 +142,7 @@ TEST_CASE("the service answers, and plans anew when the files change", "[board]"
     // The order's own name is taken from now on.
     const std::string name = promise["enquiry"]["order"];
     std::ofstream(copy.path / "orders.csv", std::ios::app)
-        << name << ",somebody,2026-11-27 15:00,1,1,43-80,58 x 84 cm,quick pink,1+1,,,,,\n";
+        << name << ",somebody,2026-11-27 15:00,1,1,43-80,58 x 84 cm,photopolymer B,1+1,,,,,\n";
     const auto second = service.json(query);
     REQUIRE(second.status == 200);
     CHECK(nlohmann::json::parse(second.body)["enquiry"]["order"] != name);

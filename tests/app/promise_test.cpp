@@ -109,7 +109,7 @@ TEST_CASE("who accepts at once is promised one after the other", "[app][promise]
     std::string all;
     for (int k = 0; k < processes; ++k) {
         all += program + " promise " + room.path.string() + posters + little +
-               "--quick --accept --customer \"shop, " + std::to_string(k) + "\" >/dev/null 2>&1 & ";
+               "--quick --accept --job \"shop, " + std::to_string(k) + "\" >/dev/null 2>&1 & ";
     }
     shell(all + "wait");
     const std::string after = room.text();
@@ -154,8 +154,7 @@ TEST_CASE("a name that would break the file is refused before anything is planne
     const std::string before = room.text();
     const std::string ask =
         program + " promise " + room.path.string() + posters + little + "--quick --accept ";
-    for (const char* bad :
-         {"--customer $'caf\\xe9'", "--order ' '", "--customer '=1+1'", "--customer $'a\\tb'"}) {
+    for (const char* bad : {"--job $'caf\\xe9'", "--order ' '", "--job '=1+1'", "--job $'a\\tb'"}) {
         INFO(bad);
         const Ran ran = shell("bash -c \"" + ask + bad + "\" 2>&1");
         CHECK(ran.status != 0);

@@ -8,10 +8,10 @@ folder=$(mktemp -d)
 trap 'rm -rf "$folder"' EXIT
 export HOME=$folder  # where parallel keeps its own files
 study=("$program" size "$root/scenarios/tomorrow" --change "$root/scenarios/changes/second-cabinet.yaml"
-  --change "$root/scenarios/changes/fan-rack.yaml" --volumes 100,130 --days 7 --least 4 --plan 3
+  --change "$root/scenarios/changes/fan-rack.yaml" --volumes 100,130 --days 7 --min-days 4 --plan 3
   --kinds 'usual 2, damp 1' --late-order 60 --quiet)
 
-"${study[@]}" --every-day --threads 1 --out "$folder/one" --csv "$folder/one.csv" >"$folder/one.txt"
+"${study[@]}" --no-elimination --threads 1 --out "$folder/one" --csv "$folder/one.csv" >"$folder/one.txt"
 parallel --will-cite --jobs 2 --quote "${study[@]}" --threads 1 --shard {}/4 --out "$folder/part-{}.json" ::: 1 2 3 4
 # In another order, and with nothing but the files.
 "$program" size --merge "$folder"/part-{3,1,4,2}.json --out "$folder/joined" --csv "$folder/joined.csv" >"$folder/joined.txt"

@@ -86,7 +86,7 @@ TEST_CASE("a small shop as answers", "[begin]") {
     REQUIRE(scenario);
     CHECK(begun.diagnostics.all().empty());
     const auto& emulsion = scenario->room.emulsions.front();
-    CHECK(emulsion.name == "quick pink");
+    CHECK(emulsion.name == "photopolymer B");
     CHECK(emulsion.base_exposure == Seconds{25});
 }
 

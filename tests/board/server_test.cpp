@@ -115,7 +115,7 @@ TEST_CASE("a plan that changes on the disk is shown without a restart", "[board]
     CHECK(broken["planned"] == true);
     CHECK(body(client.Get("/board.json"))["room"].get<std::string>().rfind("Other ", 0) == 0);
     fs::remove(board.folder.plan());
-    CHECK(body(client.Get("/state"))["message"].get<std::string>().find("is not there") !=
+    CHECK(body(client.Get("/state"))["message"].get<std::string>().find("file not found") !=
           std::string::npos);
     fs::copy_file(golden, board.folder.plan());
     CHECK(body(client.Get("/state"))["message"] == "");

@@ -91,11 +91,11 @@ TEST_CASE("frames are taken ready before reclaimed, and shortages name what to o
     CHECK_FALSE(compiled(s, d));
     REQUIRE(d.all().size() == 1);
     CHECK(to_text(d.all()[0]) ==
-          "orders.csv:2:1: error[frames-run-out]: order B3 needs 3 more frames of 58 x 84 cm with "
+          "orders.csv:2:1: error: order B3 needs 3 more frames of 58 x 84 cm with "
           "mesh "
           "90-48 than the store holds in any state. Order 3 frames of 58 x 84 cm with mesh 90-48, "
           "or add "
-          "those that stand elsewhere to frames.csv.");
+          "those that stand elsewhere to frames.csv. (frames-run-out)");
 }
 
 TEST_CASE("a frame that comes back too late is left to those that have time", "[compile]") {

@@ -221,7 +221,7 @@ TEST_CASE("every code that the reader can give has a case that gives it", "[read
         in_source.erase(elsewhere);
     }
     std::set<std::string> in_cases;
-    const std::regex expected("(error|warning)\\[([a-z0-9-]+)\\]");
+    const std::regex expected("(error|warning): .*\\(([a-z0-9-]+)\\)$");
     for (const fs::path& path : case_files()) {
         for (const std::string& line : load_case(path).expected) {
             std::smatch match;

@@ -27,10 +27,10 @@ std::string replaced(std::string text, const std::string& from, const std::strin
 TEST_CASE("one exposure time changes and nothing else", "[edit]") {
     std::string problem;
     const std::string text = demo();
-    const auto changed = with_exposure_time(text, "dual blue", Seconds{112}, problem);
+    const auto changed = with_exposure_time(text, "dual-cure A", Seconds{112}, problem);
     REQUIRE(changed);
     CHECK(*changed == replaced(text, "{time: 90 s, distance", "{time: 112 s, distance"));
-    const auto other = with_exposure_time(text, "quick pink", Seconds{31}, problem);
+    const auto other = with_exposure_time(text, "photopolymer B", Seconds{31}, problem);
     REQUIRE(other);
     CHECK(*other == replaced(text, "{time: 25 s, distance", "{time: 31 s, distance"));
 }
@@ -42,7 +42,7 @@ TEST_CASE("quotes, comments, block style, CRLF and a byte-order mark are kept", 
         "\n      time: \"90 s\"   # from the wedge of June\n      distance: 130 cm\n      "
         "coat plan: 2+2\n      mesh: 77-55";
     std::string text = replaced(demo(), " " + line, block);
-    auto changed = with_exposure_time(text, "dual blue", Seconds{75}, problem);
+    auto changed = with_exposure_time(text, "dual-cure A", Seconds{75}, problem);
     REQUIRE(changed);
     CHECK(*changed == replaced(text, "\"90 s\"   #", "75 s   #"));
 
@@ -51,7 +51,7 @@ TEST_CASE("quotes, comments, block style, CRLF and a byte-order mark are kept", 
         if (c == '\n') crlf += '\r';
         crlf += c;
     }
-    changed = with_exposure_time(crlf, "dual blue", Seconds{75}, problem);
+    changed = with_exposure_time(crlf, "dual-cure A", Seconds{75}, problem);
     REQUIRE(changed);
     CHECK(*changed == replaced(crlf, "{time: 90 s", "{time: 75 s"));
 }
@@ -60,7 +60,8 @@ TEST_CASE("what cannot be changed is left alone and said", "[edit]") {
     std::string problem;
     CHECK_FALSE(with_exposure_time(demo(), "no such", Seconds{75}, problem));
     CHECK(problem.find("no such") != std::string::npos);
-    CHECK_FALSE(with_exposure_time("room: [", "dual blue", Seconds{75}, problem));
+    CHECK_FALSE(with_exposure_time("room: [", "dual-cure A", Seconds{75}, problem));
     CHECK(problem.find("errors") != std::string::npos);
-    CHECK_FALSE(with_exposure_time(demo(), "dual blue", Seconds{8 * 3600}, problem));  // limit: 2 h
+    CHECK_FALSE(
+        with_exposure_time(demo(), "dual-cure A", Seconds{8 * 3600}, problem));  // limit: 2 h
 }

@@ -34,10 +34,10 @@ model::Scenario demo_room() {
 
 TEST_CASE("past orders are gathered by the day on which they were due", "[read][history]") {
     const HistoryFile file(
-        "P2,2026-11-03 10:00,2,120-34,58 x 84 cm,dual blue,2+2,yes\n"
-        "P1,2026-11-02 16:00,2,120-34,58 x 84 cm,dual blue,2+2,\n"
-        "P3,2026-11-03 08:00,1,77-55,58 x 84 cm,dual blue,2+2,\n"
-        "P2,2026-11-03 10:00,3,77-55,58 x 84 cm,dual blue,2+2,\n");
+        "P2,2026-11-03 10:00,2,120-34,58 x 84 cm,dual-cure A,2+2,yes\n"
+        "P1,2026-11-02 16:00,2,120-34,58 x 84 cm,dual-cure A,2+2,\n"
+        "P3,2026-11-03 08:00,1,77-55,58 x 84 cm,dual-cure A,2+2,\n"
+        "P2,2026-11-03 10:00,3,77-55,58 x 84 cm,dual-cure A,2+2,\n");
     model::Diagnostics d;
     const auto days = model::read_order_history(file.path.string(), demo_room(), d);
     CHECK(d.all().empty());
@@ -54,9 +54,9 @@ TEST_CASE("past orders are gathered by the day on which they were due", "[read][
 
 TEST_CASE("what is wrong with past orders has its place", "[read][history]") {
     const HistoryFile file(
-        "P1,2026-11-02 16:00,2,120-34,58 x 84 cm,dual blue,2+2,\n"
-        "P2,someday,2,120-35,58 x 84 cm,dual blue,2+2,\n"
-        "P3,2026-11-02 10:00,2,120-34,900 x 900 cm,dual blue,2+2,\n");
+        "P1,2026-11-02 16:00,2,120-34,58 x 84 cm,dual-cure A,2+2,\n"
+        "P2,someday,2,120-35,58 x 84 cm,dual-cure A,2+2,\n"
+        "P3,2026-11-02 10:00,2,120-34,900 x 900 cm,dual-cure A,2+2,\n");
     model::Diagnostics d;
     CHECK_FALSE(model::read_order_history(file.path.string(), demo_room(), d));
     REQUIRE(d.all().size() >= 3);

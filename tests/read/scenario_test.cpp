@@ -145,7 +145,7 @@ TEST_CASE("a mesh may be asked for by its count", "[read][orders]") {
         fs::copy(std::string(COATROOM_SOURCE) + "/scenarios/first-day", folder);
         std::ofstream(folder / "orders.csv")
             << "order,due,count,mesh,frame,emulsion,coat plan\n"
-            << "T1,2026-11-26 11:30,1," << asked << ",58 x 84 cm,quick pink,1+1\n";
+            << "T1,2026-11-26 11:30,1," << asked << ",58 x 84 cm,photopolymer B,1+1\n";
         Diagnostics diagnostics;
         const auto read = read_scenario(folder.string(), diagnostics);
         fs::remove_all(folder);

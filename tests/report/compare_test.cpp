@@ -39,7 +39,7 @@ TEST_CASE("a comparison names what differs and what it does") {
     b.bottleneck.resource = "Ada";
     const std::string text = compare_documents(a, b);
     says(text, "Input changed: orders.csv");
-    says(text, "weighted tardiness: 10 min, was 1 h 10 min");
+    says(text, "priority-weighted lateness: 10 min, was 1 h 10 min");
     says(text, "(better)");
     says(text, "Order A1: ready 09:00, was 09:35; on time, was late");
     says(text, "1 start at another time, 1 at another place, 1 with other people");

@@ -38,7 +38,7 @@ TEST_CASE("a document says what its schedule says") {
     CHECK(d.orders[0].screens == 2);
     REQUIRE(d.aims.size() == 4);
     CHECK(d.aims[0].value == 2 * 35 * 60);  // weight 2, 35 min late
-    CHECK(d.aims[0].gap_words == "no plan is more than 20 min better");
+    CHECK(d.aims[0].gap_words == "could be up to 20 min lower");
     CHECK(d.aims[1].gap_words == "proven best");
     CHECK(d.aims[2].value_words == "09:35");
     REQUIRE(d.mixes.size() == 1);

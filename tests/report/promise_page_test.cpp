@@ -30,7 +30,7 @@ study::Promise answer() {
     model::ScreenLine line;
     line.count = 4;
     line.mesh = "120-34";
-    line.emulsion = "dual blue";
+    line.emulsion = "dual-cure A";
     line.coat_plan = "2+2";
     p.enquiry.lines.push_back(line);
     p.enquiry.wanted = at("2026-11-26T12:00");

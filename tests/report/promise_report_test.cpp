@@ -33,7 +33,7 @@ study::Promise golden_promise() {
     p.enquiry.lines.push_back({.count = 4,
                                .mesh = "120-34",
                                .frame = {model::Centimetres{58.0}, model::Centimetres{84.0}},
-                               .emulsion = "dual blue",
+                               .emulsion = "dual-cure A",
                                .coat_plan = "2+2",
                                .film_ready = clock("2026-11-26T09:30")});
     p.enquiry.wanted = clock("2026-11-26T11:00");

@@ -39,7 +39,7 @@ def study(root, program, folder, *more):
     changes = root + "/scenarios/changes/"
     run = subprocess.run(
         [program, "size", root + "/scenarios/tomorrow", "--change", changes + "second-cabinet.yaml", "--change",
-         changes + "fan-rack.yaml+" + changes + "dehumidifier.yaml", "--least", "3", "--days", "4", "--plan", "3",
+         changes + "fan-rack.yaml+" + changes + "dehumidifier.yaml", "--min-days", "3", "--days", "4", "--plan", "3",
          "--quiet", "--json", "--out", folder, *more], check=True, stdout=subprocess.PIPE)
     return json.loads(run.stdout), open(folder + "/size.html", encoding="utf-8").read()
 

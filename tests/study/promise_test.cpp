@@ -118,7 +118,7 @@ TEST_CASE("enquiries are understood as people write them", "[promise]") {
     REQUIRE(line);
     CHECK(*line->mesh == "120-34");  // 305 / 2.54 = 120.08
     CHECK(line->coat_plan == "2+2");
-    CHECK(line->emulsion == "dual blue");  // all 120-34 screens of the scenario use it
+    CHECK(line->emulsion == "dual-cure A");  // all 120-34 screens of the scenario use it
     CHECK(line->frame.width.value == Approx(58.42));
     CHECK(!study::line_of(s, {.mesh = "90/cm", .frame = "58x84", .coats = "2+2"}, problem));
     CHECK(problem.find("120-34") != std::string::npos);

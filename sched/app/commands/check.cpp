@@ -80,7 +80,7 @@ std::optional<bool> keeps_the_room(const CheckArgs& args, const report::PlanDocu
     const std::string folder = scenario_of(args, document);
     if (folder.empty()) {
         std::fprintf(stderr,
-                     "coatroom check: not judged against the room, its orders and frames: their "
+                     "coatroom check: not checked against the room, its orders and frames: their "
                      "folder is not known. Name it by --scenario DIR.\n");
         return true;
     }

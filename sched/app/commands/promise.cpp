@@ -60,7 +60,7 @@ std::optional<model::read::EnquiryRow> row_of(const PromiseArgs& args) {
                                 .image = args.image,
                                 .kept_stencil = args.kept_stencil};
     for (const auto& [option, name] :
-         {std::pair{"--order", &args.order}, std::pair{"--customer", &args.customer}}) {
+         {std::pair{"--order", &args.order}, std::pair{"--job", &args.customer}}) {
         const std::string wrong = wrong_name(option, *name);
         if (wrong.empty()) continue;
         std::fprintf(stderr, "coatroom promise: %s\n", wrong.c_str());
@@ -101,7 +101,7 @@ std::optional<std::vector<study::Enquiry>> enquiries_of(
             if (row.place.file.empty()) {
                 std::fprintf(stderr, "coatroom promise: %s\n", problem.c_str());
             } else {
-                std::fprintf(stderr, "%s:%d:1: error[enquiry]: %s\n", row.place.file.c_str(),
+                std::fprintf(stderr, "%s:%d:1: error: %s (enquiry)\n", row.place.file.c_str(),
                              row.place.line, problem.c_str());
             }
             continue;

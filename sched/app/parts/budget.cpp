@@ -34,11 +34,11 @@ std::optional<search::SearchOptions> search_options(const BudgetArgs& args) {
     search::SearchOptions options;
     const auto budget = parse_budget(args.budget);
     if (!budget) {
-        std::fprintf(
-            stderr,
-            "coatroom: '%s' is no budget. Write seconds (10s), minutes (2min) or schedules "
-            "(50000sch).\n",
-            args.budget.c_str());
+        std::fprintf(stderr,
+                     "coatroom: '%s' is not a valid budget. Write seconds (10s), minutes (2min) or "
+                     "schedules "
+                     "(50000sch).\n",
+                     args.budget.c_str());
         return std::nullopt;
     }
     options.budget = *budget;

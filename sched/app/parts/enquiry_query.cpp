@@ -21,7 +21,7 @@ const std::vector<std::string>& query_names() {
     static const std::vector<std::string> names = {
         "screens", "mesh",  "frame",       "emulsion", "coats",
         "film",    "image", "finest-line", "ruling",   "kept-stencil",
-        "wanted",  "order", "customer",    "priority", "explain"};
+        "wanted",  "order", "job",         "priority", "explain"};
     return names;
 }
 
@@ -102,7 +102,7 @@ std::optional<QueryEnquiry> enquiry_of_query(const model::Scenario& scenario,
     words.kept_stencil = given.count("kept-stencil") > 0 && said_yes(text("kept-stencil"));
     out.explain = given.count("explain") > 0 && said_yes(text("explain"));
     out.enquiry.name = text("order");
-    out.enquiry.customer = text("customer");
+    out.enquiry.customer = text("job");
     if (!text("priority").empty() &&
         !whole_number("priority", text("priority"), 1, 9, out.enquiry.priority, problem))
         return std::nullopt;

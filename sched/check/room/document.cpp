@@ -295,7 +295,7 @@ private:
             if (aim.bound && *aim.bound > aim.value)
                 say("aims", aim.words + " is better than its bound.");
             const bool said = met         ? aim.gap_words == "proven best"
-                              : aim.bound ? aim.gap_words.starts_with("no plan ")
+                              : aim.bound ? aim.gap_words.starts_with("could be up to ")
                                           : aim.gap_words == "no bound known";
             if (!said)
                 say("aims",

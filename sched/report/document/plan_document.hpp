@@ -53,12 +53,12 @@ struct RunLine {
 struct AimLine {
     std::string criterion;  // "weighted-tardiness", "late-orders", "overtime", "makespan",
                             // "holding", "flow-time"
-    std::string words;      // "weighted tardiness"
+    std::string words;      // "priority-weighted lateness"
     std::string unit;
     std::int64_t value = 0;
     std::optional<std::int64_t> bound;  // no schedule does better on this aim alone
     std::string value_words;            // "1 h 5 min", "2 orders", "17:40 on 2026-11-26"
-    std::string gap_words;              // "proven best" or "no plan is more than 12 min better"
+    std::string gap_words;              // "proven best" or "could be up to 12 min lower"
     friend bool operator==(const AimLine&, const AimLine&) = default;
 };
 

@@ -41,7 +41,7 @@ struct DryClimate {
 struct DryReport {
     std::string cabinet;
     model::CabinetAir air;
-    std::string what;  // "2+2 of quick pink on 120-34, 58 x 84 cm"
+    std::string what;  // "2+2 of photopolymer B on 120-34, 58 x 84 cm"
     model::physics::WetScreen wet;
     int places = 1;
     std::vector<int> loads;            // screens alike that went in together, from 1 to full

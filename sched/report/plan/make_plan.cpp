@@ -124,7 +124,7 @@ private:
                                                      core::amount_words(criterion, better));
         line.gap_words = !line.bound   ? "no bound known"
                          : better == 0 ? "proven best"
-                                       : "no plan " + better_words;
+                                       : better_words;
     }
 
     void places() {

@@ -220,7 +220,7 @@ private:
         section("orders", "Orders");
         const bool chance = std::any_of(d_.orders.begin(), d_.orders.end(),
                                         [](const auto& o) { return o.chance_late.has_value(); });
-        std::vector<const char*> heads = {"Order", "For", "Screens",       "Due",
+        std::vector<const char*> heads = {"Order", "Job", "Screens",       "Due",
                                           "Ready", "",    "Why no earlier"};
         if (chance) {
             heads.insert(heads.begin() + 6, "80 % range");

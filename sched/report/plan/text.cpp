@@ -87,8 +87,8 @@ private:
                               d_.invented ? "; demo data, invented" : ""),
                   0);
         for (const AimLine& aim : d_.aims) {
-            paragraph(fmt::format("{}: {}", aim.value_words, aim.gap_words), 22,
-                      fmt::format("  {} ", padded(aim.words, 19)));
+            paragraph(fmt::format("{}: {}", aim.value_words, aim.gap_words), 30,
+                      fmt::format("  {} ", padded(aim.words, 27)));
         }
     }
 
@@ -119,10 +119,10 @@ private:
         }
         std::stable_sort(list.begin(), list.end(),
                          [](auto* a, auto* b) { return a->due < b->due; });
-        line(fitted(
-            fmt::format("  {}  {}  screens  {}  {}", padded("order", name),
-                        padded("customer", customer), padded("due", time), padded("ready", time)),
-            width_));
+        line(
+            fitted(fmt::format("  {}  {}  screens  {}  {}", padded("order", name),
+                               padded("job", customer), padded("due", time), padded("ready", time)),
+                   width_));
         for (const OrderLine* order : list) {
             const bool late = order->lateness && *order->lateness > Seconds{0};
             const std::string row =

@@ -48,7 +48,7 @@ std::string ask_page(const model::Scenario& scenario) {
     field("emulsion", "Emulsion (empty: the usual one)", "", emulsions);
     field("film", "Film comes (empty: it is there)", "type=\"datetime-local\"", {});
     field("wanted", "Wanted by (may stay empty)", "type=\"datetime-local\"", {});
-    field("customer", "Customer", "maxlength=\"60\"", {});
+    field("job", "Job", "maxlength=\"60\"", {});
     out +=
         "<input type=\"hidden\" name=\"explain\" value=\"yes\">\n"
         "<p><button type=\"submit\">Ask</button></p>\n</form>\n</main>\n<script>" +

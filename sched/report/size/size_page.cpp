@@ -159,7 +159,7 @@ private:
             heads.push_back(
                 fmt::format("{} ({:.0f} % of days): on time", k.name, 100.0 * k.weight));
             heads.push_back("lateness, h a day");
-            heads.push_back("limits, then");
+            heads.push_back("bottleneck, next");
         }
         table(heads);
         for (std::size_t o = 0; o < h_.rooms.size(); ++o) {
@@ -258,7 +258,7 @@ private:
             "<li>{} Step times, drying and failures then turn out otherwise; every room meets the "
             "same variation on the same day (common random numbers).</li>\n",
             h_.plan_schedules > 0
-                ? fmt::format("Each day is planned the evening before by a search of {} schedules "
+                ? fmt::format("Each day is planned beforehand by a search of {} schedules "
                               "that aims for {} min before the due times, and worked off in the "
                               "plan's order.",
                               h_.plan_schedules, h_.plan_margin_s / 60)

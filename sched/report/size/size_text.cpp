@@ -88,7 +88,7 @@ std::string size_to_text(const SizeResult& r) {
             100.0 * h.volumes[v], 100.0 * h.confidence);
         out +=
             fmt::format("  {:<22} {:>4} {:>7} {:>7} {:>21} {:>21}  {}\n", "room", "days", "on time",
-                        "today's", "tardiness h a day", "turnaround p90 h", "limits, then");
+                        "today's", "tardiness h a day", "turnaround p90 h", "bottleneck, next");
         for (std::size_t o = 0; o < h.rooms.size(); ++o) {
             const auto& c = r.cell(o, v);
             const bool out_of_race = v == r.decision && !r.ranking.in.empty() && !r.ranking.in[o];
