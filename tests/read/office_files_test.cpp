@@ -7,6 +7,7 @@
 #include <filesystem>
 #include <fstream>
 
+#include "model/read/ask_columns.hpp"
 #include "model/read/loose_date.hpp"
 #include "model/read/order_file.hpp"
 #include "model/read/priority_words.hpp"
@@ -152,6 +153,24 @@ TEST_CASE("a file's head says what its own headings are", "[read][office]") {
     CHECK(wrong.first_words().ends_with("(columns-line)"));
     const OrderTable unknown("order,Stk\nA1,2\n");
     CHECK(unknown.first_words().find("# columns: stk = ") != std::string::npos);
+}
+
+TEST_CASE("a heading that nobody knows is asked once and then remembered in the file",
+          "[read][office]") {
+    const std::string text = "Auftrag,Stk,mesh,frame,emulsion,coat plan\nA1,2,a,58 x 84 cm,b,c\n";
+    const auto unknown = unknown_headings("orders.csv", text);
+    CHECK(unknown.headings == std::vector<std::string>{"Auftrag", "Stk"});
+    const std::string once = with_columns_line(text, {{"Auftrag", "order"}, {"Stk", "count"}});
+    CHECK(once.starts_with("# columns: Auftrag = order, Stk = count\nAuftrag,Stk,"));
+    CHECK(unknown_headings("orders.csv", once).headings.empty());
+    const OrderTable table(once);
+    CHECK(table.diagnostics.all().empty());
+    CHECK(table.orders.values.front().count == 2);
+    // One by one comes to the same.
+    CHECK(with_columns_line(with_columns_line(text, {{"Auftrag", "order"}}), {{"Stk", "count"}}) ==
+          once);
+    CHECK(with_columns_line("a;b\r\n1;2\r\n", {{"a", "-"}}) ==
+          "# columns: a = -\r\na;b\r\n1;2\r\n");
 }
 
 TEST_CASE("the table's own name wins over another name for it", "[read][office]") {

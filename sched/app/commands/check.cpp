@@ -6,6 +6,7 @@
 #include <nlohmann/json.hpp>
 
 #include "model/base/files.hpp"
+#include "model/read/ask_columns.hpp"
 #include "model/read/chance_file.hpp"
 #include "model/read/promise_file.hpp"
 #include "model/read/scenario.hpp"
@@ -15,6 +16,7 @@
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/files.hpp"
+#include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/verdict.hpp"
 #include "sched/chance/planned_lengths.hpp"
 #include "sched/compile/room_problem.hpp"
@@ -27,7 +29,43 @@ namespace {
 
 constexpr std::size_t most_plan_bytes = std::size_t{64} << 20;
 
+// Headings of the office that nobody knows are asked back, once: the answers are written into the
+// head of the file. @returns whether anything was written.
+bool ask_headings(const std::string& folder, const char* name) {
+    const auto path = std::filesystem::path(folder) / name;
+    const auto text = read_text(path.string(), std::size_t{8} << 20);
+    if (!text) return false;
+    const auto unknown = model::read::unknown_headings(name, *text);
+    std::vector<std::pair<std::string, std::string>> answers;
+    for (const std::string& heading : unknown.headings) {
+        std::fprintf(stderr, "%s: which column is %s? One of", path.c_str(),
+                     model::read::in_quotes(heading).c_str());
+        for (const std::string& known : unknown.known)
+            std::fprintf(stderr, " %s,", known.c_str());
+        std::fprintf(stderr, " or - for none that is needed; Enter leaves it open: ");
+        std::string answer;
+        for (int c = std::getchar(); c != EOF && c != '\n'; c = std::getchar())
+            answer += static_cast<char>(c);
+        if (interrupted()) return false;
+        const bool sound = answer == "-" || std::find(unknown.known.begin(), unknown.known.end(),
+                                                      answer) != unknown.known.end();
+        if (sound) answers.emplace_back(heading, answer);
+        if (!sound && !answer.empty())
+            std::fprintf(stderr, "\"%s\" is no such column; left open.\n", answer.c_str());
+    }
+    if (answers.empty()) return false;
+    const auto failed =
+        model::write_file_atomically(path, model::read::with_columns_line(*text, answers));
+    if (failed) std::fprintf(stderr, "coatroom check: %s\n", failed->c_str());
+    return !failed;
+}
+
 int check_scenario(const CheckArgs& args) {
+    if (terminal_of(0).columns > 0 && terminal_of(2).columns > 0 && !args.json) {
+        for (const char* name : {"orders.csv", "frames.csv"})
+            ask_headings(args.what, name);
+        if (interrupted()) return say_interrupted("Nothing was checked.");
+    }
     model::Diagnostics diagnostics;
     const auto scenario =
         model::read_scenario(args.what, diagnostics, run_day({.date = args.date}));
