@@ -54,7 +54,7 @@ public:
         out_ += "</main>\n";
         foot();
         out_ += "<script type=\"application/json\" id=\"plan\">" +
-                json_for_script(plan_to_json_for_page(d_)) + "</script>\n";
+                json_for_script(plan_to_timeline_json(d_)) + "</script>\n";
         out_ += "<script>" + std::string(script) + "</script>\n</body>\n</html>\n";
         return std::move(out_);
     }

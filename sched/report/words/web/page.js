@@ -22,12 +22,15 @@
   const groupOf = {};
   for (const [key, , steps] of GROUPS) for (const step of steps) groupOf[step] = key;
 
-  const minute = (text) => {  // local "YYYY-MM-DDTHH:MM[:SS]" as minutes; no time zone enters
+  const minute = (text) => {  // seconds after the plan's midnight, or local "YYYY-MM-DDTHH:MM[:SS]" as minutes; no time zone enters
+    if (typeof text === "number") return epoch + text / 60;
     const [date, clock] = text.split("T");
     const [y, mo, d] = date.split("-").map(Number);
     const [h, m, s] = clock.split(":").map(Number);
     return Date.UTC(y, mo - 1, d) / 60000 + h * 60 + m + (s || 0) / 60;
   };
+  const epoch = minute(plan.epoch);
+  plan.operations = plan.rows.map((row) => Object.fromEntries(plan.keys.map((key, i) => [key, row[i]])));
   const two = (n) => String(n).padStart(2, "0");
   const DAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
   const firstDay = Math.floor(minute(plan.run.first_start) / 1440);
@@ -195,7 +198,7 @@
     if (o.people.length) text += ". " + o.people.join(", ");
     if (o.order) text += ". Order " + o.order;
     if (o.start_p10) {
-      text += ". Eight days in ten begun " + clock(minute(o.start_p10)) + " to " + clock(minute(o.start_p90))
+      text += ". 80 % range: begun " + clock(minute(o.start_p10)) + " to " + clock(minute(o.start_p90))
         + ", done " + clock(minute(o.work_end_p10)) + " to " + clock(minute(o.work_end_p90));
     }
     return text + ".";
@@ -211,7 +214,7 @@
     const title = document.createElement("b");
     title.textContent = x.o.screen || "Mixing";
     const mind = x.o.cautions.map((key) => plan.cautions.find((c) => c.key === key)).filter(Boolean).map((c) => c.title);
-    detail.replaceChildren(title, " " + words(x) + (mind.length ? " Mind: " + mind.join(", ") + "." : ""));
+    detail.replaceChildren(title, " " + words(x) + (mind.length ? " Cautions: " + mind.join(", ") + "." : ""));
   }
 
   function dim() {
