@@ -1,4 +1,7 @@
 // coatroom check: a scenario folder, or a finished plan.
+//
+// How it works: of a folder, headings that nobody knows are asked back at a terminal, then all
+// files are read and the room compiled, and its figures printed; of a plan, both checkers read it.
 
 #include <algorithm>
 #include <cstdio>

@@ -1,3 +1,6 @@
+// How it works: plain values become JSON through the fields of plan_fields.hpp, member by member,
+// and back; for the page the operations become rows under one list of keys.
+
 #include "sched/report/document/plan_json.hpp"
 
 #include <fmt/format.h>
