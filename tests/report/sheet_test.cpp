@@ -124,6 +124,13 @@ TEST_CASE("a limit stands beside the step that it hurries, in the minute that it
         .from = core::OperationId(0), .to = core::OperationId(1), .max = Seconds{300}});
     CHECK(person_rows(d, "Ada")[0].parts[0].by == "rinse by 00:06");
     CHECK(person_rows(d, "Ben")[0].parts[0].by == "by 00:06");
+    // What comes before on the same screen is not hurried.
+    d.operations.push_back(work("A1-1", "ink-off", "ink off A1-1", -300, -150));
+    d.operations.push_back(work("A1-2", "ink-off", "ink off A1-2", -150, 0));
+    CHECK(person_rows(d, "Ada")[0].parts[0].words == "ink off");
+    CHECK(person_rows(d, "Ada")[0].parts[0].by.empty());
+    CHECK(person_rows(d, "Ada")[0].parts[1].by == "rinse by 00:06");
+    d.operations.resize(2);
     // In one row of one person it is the next thing to do.
     d.operations[1].people = {"Ada"};
     CHECK(person_rows(d, "Ada")[0].parts[0].by.empty());

@@ -292,7 +292,8 @@ private:
                 const std::string by =
                     fmt::format("{} by {}", step_words(at(to).step), whole_minute(limit.second));
                 for (SheetPart& part : row.parts) {
-                    if (!part.carries && among(part.tags, op.screen) && part.by.empty())
+                    if (!part.carries && among(part.tags, op.screen) && part.by.empty() &&
+                        part.words == phrase(i))
                         part.by = by;
                 }
             }
