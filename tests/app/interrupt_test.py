@@ -58,8 +58,10 @@ def interrupt(name, arguments, after, folder, sign=signal.SIGINT, finished_is_go
     run.send_signal(sign)
     out, err = run.communicate(timeout=120)
     took = time.monotonic() - begun
-    if finished_is_good and run.returncode in (0, 1, -sign):
-        return None  # it had answered already, or had not begun
+    if run.returncode == -sign and not out + err and not parts_of(folder):
+        return None  # the program had not begun
+    if finished_is_good and run.returncode in (0, 1):
+        return None  # it had answered already
     longest[name] = max(longest.get(name, 0.0), took)
     check(name, run.returncode == 130, f"status {run.returncode} after {after} s: {err[-300:]}")
     check(name, err.count("interrupted.") == 1, f"after {after} s it said: {err[-300:]}")
