@@ -49,6 +49,17 @@ std::optional<std::string> load(const std::string& path, std::size_t limit, Miss
     std::error_code error;
     const fs::file_status status = fs::status(path, error);
     const SourcePlace place{findings.file(), 0, 0};
+    std::error_code is_link;
+    if (status.type() == fs::file_type::none ||
+        (!fs::exists(status) && fs::is_symlink(path, is_link))) {
+        // Left out is something else than out of reach.
+        findings.error(place, "file-unreadable",
+                       status.type() == fs::file_type::none
+                           ? "this file cannot be looked at: " + error.message() + "."
+                           : std::string("this is a link that leads nowhere."),
+                       "Check the folder's permissions and where links lead.");
+        return std::nullopt;
+    }
     if (!fs::exists(status)) {
         if (missing == Missing::Error) {
             findings.error(place, "file-missing", "file not found.",

@@ -17,7 +17,7 @@ import tempfile
 parser = argparse.ArgumentParser()
 parser.add_argument("source", type=pathlib.Path)
 parser.add_argument("program", type=pathlib.Path)
-parser.add_argument("--inputs", type=int, default=40)
+parser.add_argument("--inputs", type=int, default=25)
 parser.add_argument("--seed", type=int, default=1)
 parser.add_argument("--keep", type=pathlib.Path, help="folder for inputs that fail")
 args = parser.parse_args()

@@ -100,6 +100,11 @@ TEST_CASE("pins are held, and contradictions named", "[app]") {
     const Ran wrong = coatroom("plan " + scenarios + "tomorrow --pin 'A7 by 6:30'");
     CHECK(wrong.status == 1);
     CHECK(wrong.out.find("A7 by 6:30") != std::string::npos);
+    std::ofstream(out.path / "pins.txt") << "A7 by 23:00\n\n# later\nA99 first\n";
+    const Ran lines = coatroom("plan " + scenarios + "tomorrow --pin 'all without Ben' --pins " +
+                               (out.path / "pins.txt").string());
+    CHECK(lines.status == 2);
+    CHECK(lines.out.find("pins.txt:4:1: error[pin]: pin \"A99 first\"") != std::string::npos);
     const Ran typo = coatroom("plan " + scenarios + "tomorrow --pin 'A7 with Cleoo'");
     CHECK(typo.status == 2);
     CHECK(typo.out.find("Cleo\"") != std::string::npos);

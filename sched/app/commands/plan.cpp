@@ -154,7 +154,8 @@ int run_plan(const PlanArgs& args) {
     if (interrupted()) return say_interrupted("No plan had been found.");
     const bool exists = room->first.kind == search::FirstAnswer::Kind::Plan;
     if (!exists && !question->midday) return no_plan(*room, room->first);
-    const Pinned pinned = hold_pins(question->pins, room->room);
+    const Pinned pinned =
+        hold_pins(question->pins, room->room, {question->pin_file, question->pins_of_options});
     if (pinned.status) return *pinned.status;
     if (exists) keeps_a_result("The best plan so far is made ready; Ctrl-C again ends without it.");
     const FoundPlan plan = searched(*question, *room, pinned.problem);

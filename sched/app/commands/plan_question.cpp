@@ -29,6 +29,8 @@ bool read_pins_of(const PlanArgs& args, Question& question) {
     if (args.pin_file.empty()) return true;
     const auto text = read_text(args.pin_file, most_bytes);
     if (!text) return refuse(args.pin_file + " cannot be read, or is larger than 1 MiB.");
+    question.pin_file = args.pin_file;
+    question.pins_of_options = question.pins.size();
     std::istringstream in(*text);
     for (std::string line; std::getline(in, line);)
         question.pins.push_back(line);

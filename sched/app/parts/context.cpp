@@ -18,6 +18,7 @@ void print_diagnostics(const model::Diagnostics& diagnostics, bool json) {
         }
         return;
     }
+    if (diagnostics.all().empty()) return;
     auto list = nlohmann::ordered_json::array();
     for (const auto& d : diagnostics.sorted()) {
         list.push_back({{"file", d.place.file},

@@ -53,7 +53,8 @@ class PinReader {
 public:
     explicit PinReader(const compile::RoomProblem& room) : room_(room), p_(room.problem) {}
 
-    void read(const std::string& line) {
+    void read(const std::string& line, std::size_t number) {
+        number_ = number;
         const auto words = split_words(line);
         if (words.empty() || words.front().front() == '#') return;
         line_ = line;
@@ -76,6 +77,7 @@ public:
 
 private:
     void fault(const std::string& why) {
+        out.fault_lines.push_back(number_);
         out.faults.push_back("pin \"" + line_ + "\": " + why + ".");
     }
     void add(search::Pin pin) {
@@ -193,14 +195,15 @@ private:
     const compile::RoomProblem& room_;
     const core::Problem& p_;
     std::string line_;
+    std::size_t number_ = 0;
 };
 
 }  // namespace
 
 PinWords read_pins(const std::vector<std::string>& lines, const compile::RoomProblem& room) {
     PinReader reader(room);
-    for (const std::string& line : lines)
-        reader.read(line);
+    for (std::size_t k = 0; k < lines.size(); ++k)
+        reader.read(lines[k], k);
     return std::move(reader.out);
 }
 

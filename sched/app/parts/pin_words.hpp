@@ -12,8 +12,9 @@ namespace sched::app {
 
 struct PinWords {
     std::vector<search::Pin> pins;
-    std::vector<std::string> words;   // one per pin, as written
-    std::vector<std::string> faults;  // what could not be read, with what to write instead
+    std::vector<std::string> words;        // one per pin, as written
+    std::vector<std::string> faults;       // what could not be read, with what to write instead
+    std::vector<std::size_t> fault_lines;  // of each, from 0
 };
 
 /// @param lines one pin each; empty ones and those that begin with # are passed over.

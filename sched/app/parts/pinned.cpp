@@ -20,12 +20,19 @@ std::vector<std::string> pins_in_words(const std::vector<std::string>& lines,
     return read_pins(lines, room).words;
 }
 
-Pinned hold_pins(const std::vector<std::string>& lines, compile::RoomProblem& room) {
+Pinned hold_pins(const std::vector<std::string>& lines, compile::RoomProblem& room,
+                 const PinFile& file) {
     Pinned pinned{.problem = room.problem};
     if (lines.empty()) return pinned;
     const PinWords read = read_pins(lines, room);
-    for (const auto& fault : read.faults)
-        std::fprintf(stderr, "coatroom plan: %s\n", fault.c_str());
+    for (std::size_t k = 0; k < read.faults.size(); ++k) {
+        const std::size_t line = read.fault_lines[k];
+        if (file.name.empty() || line < file.first)
+            std::fprintf(stderr, "coatroom plan: %s\n", read.faults[k].c_str());
+        else
+            std::fprintf(stderr, "%s:%zu:1: error[pin]: %s\n", file.name.c_str(),
+                         line - file.first + 1, read.faults[k].c_str());
+    }
     if (!read.faults.empty()) {
         pinned.status = BadInput;
         return pinned;

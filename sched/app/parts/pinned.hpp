@@ -15,9 +15,16 @@ struct Pinned {
                                 // other (said on the error stream)
 };
 
+/// Where pins come from: those from `first` on are lines of a file.
+struct PinFile {
+    std::string name;
+    std::size_t first = 0;
+};
+
 /// @param lines pins, one a line (pin_words.hpp).
 /// @param room gets the weights that pins give its orders, so that values are stated with them.
-Pinned hold_pins(const std::vector<std::string>& lines, compile::RoomProblem& room);
+Pinned hold_pins(const std::vector<std::string>& lines, compile::RoomProblem& room,
+                 const PinFile& file = {});
 
 /// What the pins say, as it was written; empty without pins.
 std::vector<std::string> pins_in_words(const std::vector<std::string>& lines,

@@ -21,6 +21,8 @@ struct Question {
     model::SimTime start{};     // where the run begins
     search::SearchOptions how;  // the whole budget, seed, threads, stop
     std::vector<std::string> pins;
+    std::string pin_file;             // where the last of them come from; empty: nowhere
+    std::size_t pins_of_options = 0;  // those before
 
     struct Midday {
         model::SimTime now{};
