@@ -123,7 +123,7 @@ std::string plan_to_timeline_json(const PlanDocument& document) {
         nlohmann::ordered_json order{{"name", o["name"]}, {"story", o["story"]}};
         order["reasons"] = nlohmann::ordered_json::array();
         for (const auto& r : o["reasons"])
-            order["reasons"].push_back({{"operation", r["operation"]}});
+            order["reasons"].push_back(r["operation"]);
         out["orders"].push_back(std::move(order));
     }
     out["keys"] = nlohmann::ordered_json::array();

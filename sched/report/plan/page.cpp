@@ -256,12 +256,22 @@ private:
     }
 
     std::string reasons(const OrderLine& order) const {
+        // A long chain is told by where it waits; plan.json has every link.
+        constexpr std::size_t long_chain = 40;
+        const bool waits_only = order.reasons.size() > long_chain;
         std::string list;
+        std::size_t left_out = 0;
         for (const ReasonLine& reason : order.reasons) {
+            if (waits_only && reason.waited == Seconds{0}) {
+                ++left_out;
+                continue;
+            }
             list +=
                 fmt::format("<li{}>{}</li>", reason.waited > Seconds{0} ? " class=\"wait\"" : "",
                             html(reason.words));
         }
+        if (left_out > 0)
+            list += fmt::format("<li>and {} steps that follow at once (plan.json)</li>", left_out);
         if (list.empty()) return html(order.story);
         return fmt::format("<details><summary>{}</summary><ol>{}</ol></details>", html(order.story),
                            list);

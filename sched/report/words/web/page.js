@@ -234,8 +234,8 @@
     const bars = new Map();
     for (const lane of state.lanes) for (const bar of lane.bars) if (!bars.has(bar.x.i)) bars.set(bar.x.i, bar);
     let before = null;
-    for (const reason of order.reasons) {
-      const bar = bars.get(reason.operation);
+    for (const operation of order.reasons) {
+      const bar = bars.get(operation);
       if (!bar) continue;  // nobody's, or nowhere, in this view
       bar.node.classList.add("chain");
       bar.node.classList.remove("dim");
