@@ -51,7 +51,7 @@ std::optional<std::string> load(const std::string& path, std::size_t limit, Miss
     const SourcePlace place{findings.file(), 0, 0};
     std::error_code is_link;
     if (status.type() == fs::file_type::none ||
-        (!fs::exists(status) && fs::is_symlink(path, is_link))) {
+        (missing != Missing::NotYet && !fs::exists(status) && fs::is_symlink(path, is_link))) {
         // Left out is something else than out of reach.
         findings.error(place, "file-unreadable",
                        status.type() == fs::file_type::none

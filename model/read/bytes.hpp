@@ -11,7 +11,8 @@
 
 namespace model::read {
 
-enum class Missing { Error, Allowed };
+/// NotYet: may be absent, and what a link names need not be there yet: the program will write it.
+enum class Missing { Error, Allowed, NotYet };
 
 /// Reads at most `limit` bytes of a regular file; larger, unreadable or (with Missing::Error)
 /// absent files give an error. A byte-order mark is dropped. @returns nullopt when there is nothing

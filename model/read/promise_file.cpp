@@ -175,7 +175,7 @@ std::vector<PastPromise> read_promises(const std::string& path, bool required,
     const std::size_t errors_before = diagnostics.error_count();
     Findings findings(path, diagnostics);
     const auto text =
-        load(path, csv_most_bytes, required ? Missing::Error : Missing::Allowed, findings);
+        load(path, csv_most_bytes, required ? Missing::Error : Missing::NotYet, findings);
     if (!text || !check_text(*text, findings)) return {};
     auto out = read_promises_of(*text, findings);
     if (diagnostics.error_count() == errors_before) check_promises(out, findings);

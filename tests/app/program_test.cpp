@@ -104,7 +104,7 @@ TEST_CASE("pins are held, and contradictions named", "[app]") {
     const Ran lines = coatroom("plan " + scenarios + "tomorrow --pin 'all without Ben' --pins " +
                                (out.path / "pins.txt").string());
     CHECK(lines.status == 2);
-    CHECK(lines.out.find("pins.txt:4:1: error[pin]: pin \"A99 first\"") != std::string::npos);
+    CHECK(lines.out.find("pins.txt:4:1: error: pin \"A99 first\"") != std::string::npos);
     const Ran typo = coatroom("plan " + scenarios + "tomorrow --pin 'A7 with Cleoo'");
     CHECK(typo.status == 2);
     CHECK(typo.out.find("Cleo\"") != std::string::npos);

@@ -49,7 +49,7 @@ def changed_room(case):
         elif word == "put":
             find = None
         elif word == "expect" and rest.startswith("room.yaml"):
-            codes.append(rest.split("[", 1)[1].split("]", 1)[0])
+            codes.append(rest.rstrip(")").rsplit("(", 1)[1])
     return text, codes
 
 

@@ -66,7 +66,7 @@ double mean_cost(const ListRoom& r, const core::Schedule& plan, const std::vecto
 TEST_CASE("a list of work without chance is its plan, second by second", "[chance plan]") {
     for (const char* name : {"damp-day", "tomorrow"}) {
         const ListRoom r = list_room(name);
-        const auto chosen = planned(r, 400, 1);
+        const auto chosen = planned(r, 2000, 1);
         REQUIRE_FALSE(chosen.turns.empty());
         CHECK(check::check(r.room.problem, chosen.schedule).empty());
         std::set<std::int32_t> different(chosen.turns.begin(), chosen.turns.end());

@@ -30,7 +30,7 @@ Pinned hold_pins(const std::vector<std::string>& lines, compile::RoomProblem& ro
         if (file.name.empty() || line < file.first)
             std::fprintf(stderr, "coatroom plan: %s\n", read.faults[k].c_str());
         else
-            std::fprintf(stderr, "%s:%zu:1: error[pin]: %s\n", file.name.c_str(),
+            std::fprintf(stderr, "%s:%zu:1: error: %s (pin)\n", file.name.c_str(),
                          line - file.first + 1, read.faults[k].c_str());
     }
     if (!read.faults.empty()) {
