@@ -95,7 +95,7 @@ def main():
             sheets = open(os.path.join(out, "sheets.html"), encoding="utf-8").read()
             assert "Nothing differs" in sheets and "Changed:" not in sheets
             # Breaks that are over are on nobody's sheet, those to come are.
-            ends = re.findall(r"reak \d\d:\d\d–(\d\d:\d\d)", sheets)
+            ends = re.findall(r'class="pause">(?:<td></td>)?<td>[\d:]+</td><td>(\d\d:\d\d)', sheets)
             assert all(end > clock for end in ends) and (ends or clock == "13:00"), (clock, ends)
             # In the usual order of aims: no later than the plan that hangs.
             run("plan", room, "--now", clock, "--earlier", hangs, "--budget", "20sch", "--threads", "1", "--quiet",
