@@ -13,6 +13,7 @@
 
 #include "sched/report/plan/break_lines.hpp"
 #include "sched/report/plan/replan_lines.hpp"
+#include "sched/report/plan/sheet_rows.hpp"
 #include "sched/report/words/steps.hpp"
 #include "sched/report/words/wording.hpp"
 
@@ -26,29 +27,6 @@ constexpr Seconds longest_row{1800};
 constexpr Seconds limit_worth_saying{3600};
 constexpr std::size_t most_places = 3;
 constexpr std::size_t longest_text = 150;  // two lines of the sheet
-
-bool among(const std::vector<std::string>& list, const std::string& name) {
-    return std::find(list.begin(), list.end(), name) != list.end();
-}
-
-void put_once(std::vector<std::string>& list, const std::string& name) {
-    if (!name.empty() && !among(list, name)) list.push_back(name);
-}
-
-// The words of a step without the screen's tag, which has a box of its own.
-std::string untagged(std::string words, const std::string& tag) {
-    if (tag.empty()) return words;
-    for (const std::string& cut : {" with " + tag, " of " + tag, " " + tag}) {
-        const std::size_t at = words.find(cut);
-        if (at == std::string::npos) continue;
-        const std::size_t after = at + cut.size();
-        // A1-1 is no part of A1-12.
-        if (after < words.size() && words[after] != ' ' && words[after] != ',') continue;
-        words.erase(at, cut.size());
-        break;
-    }
-    return words;
-}
 
 bool carries(const OperationLine& op) {
     return !op.screen.empty() && (op.step == "take-out" || op.step == "put-in");
@@ -67,7 +45,7 @@ public:
     std::vector<PersonRow> rows() {
         std::vector<int> mine;
         for (std::size_t i = 0; i < d_.operations.size(); ++i) {
-            if (!over_[i] && among(d_.operations[i].people, person_))
+            if (!over_[i] && listed(d_.operations[i].people, person_))
                 mine.push_back(static_cast<int>(i));
         }
         std::stable_sort(mine.begin(), mine.end(),
@@ -179,14 +157,14 @@ private:
             return named ? fmt::format("expose {} s", named->exposure.count()) : "expose";
         }
         if (op.step == "rinse") return step_words(op.step);
-        std::string words = untagged(op.words, op.screen);
+        std::string words = without_tag(op.words, op.screen);
         if (named && (op.step == "coat" || op.step == "face-coat")) words += ", " + named->emulsion;
         return words;
     }
 
     bool holds_screen(const PersonRow& row, const std::string& tag, bool carried) const {
         return std::any_of(row.parts.begin(), row.parts.end(), [&](const SheetPart& p) {
-            return p.carries == carried && among(p.tags, tag);
+            return p.carries == carried && listed(p.tags, tag);
         });
     }
 
@@ -213,7 +191,7 @@ private:
     std::vector<std::string> partners_of(const OperationLine& op) const {
         std::vector<std::string> out;
         for (const std::string& who : op.people) {
-            if (who != person_) put_once(out, who);
+            if (who != person_) add_once(out, who);
         }
         return out;
     }
@@ -236,11 +214,11 @@ private:
         row.changed = row.changed || changed_[static_cast<std::size_t>(i)] != 0;
         if (op.turn && (row.turn == 0 || *op.turn < row.turn)) row.turn = *op.turn;
         if (carries(op)) {
-            if (holds_screen(row, op.screen, false) && among(row.places, neighbour(i, -1))) return;
+            if (holds_screen(row, op.screen, false) && listed(row.places, neighbour(i, -1))) return;
             add(row, phrase(i), op.screen, true, {});
             return;
         }
-        put_once(row.places, op.place);
+        add_once(row.places, op.place);
         // Taken out for this very work.
         for (SheetPart& part : row.parts) {
             if (part.carries) std::erase(part.tags, op.screen);
@@ -249,7 +227,7 @@ private:
         // On and off the unit in one visit is one exposure.
         if (op.step == "expose" && op.words.starts_with("take")) {
             for (const SheetPart& part : row.parts) {
-                if (part.words.starts_with("expose") && among(part.tags, op.screen)) return;
+                if (part.words.starts_with("expose") && listed(part.tags, op.screen)) return;
             }
         }
         add(row, phrase(i), op.screen, false, by_words(row, i));
@@ -268,7 +246,7 @@ private:
                     const std::string& by) {
         for (SheetPart& part : row.parts) {
             if (part.words == words && part.by == by && part.carries == carried && !tag.empty()) {
-                if (!among(part.tags, tag)) part.tags.push_back(tag);
+                if (!listed(part.tags, tag)) part.tags.push_back(tag);
                 return;
             }
         }
@@ -280,10 +258,10 @@ private:
     void finish(PersonRow& row) const {
         for (const int i : row.operations) {
             const OperationLine& op = at(i);
-            if (one_of_several(op)) put_once(row.named, op.place);
+            if (one_of_several(op)) add_once(row.named, op.place);
             if (op.screen.empty() || carries(op)) continue;
-            if (op.place == row.places.front()) put_once(row.from, neighbour(i, -1));
-            if (op.place == row.places.back()) put_once(row.to, neighbour(i, +1));
+            if (op.place == row.places.front()) add_once(row.from, neighbour(i, -1));
+            if (op.place == row.places.back()) add_once(row.to, neighbour(i, +1));
             // The next step's limit, where it is on a row further down or on another sheet.
             for (const auto& [to, limit] : by_) {
                 const bool later = std::find(row.operations.begin(), row.operations.end(), to) ==
@@ -292,7 +270,7 @@ private:
                 const std::string by =
                     fmt::format("{} by {}", step_words(at(to).step), whole_minute(limit.second));
                 for (SheetPart& part : row.parts) {
-                    if (!part.carries && among(part.tags, op.screen) && part.by.empty() &&
+                    if (!part.carries && listed(part.tags, op.screen) && part.by.empty() &&
                         part.words == phrase(i))
                         part.by = by;
                 }

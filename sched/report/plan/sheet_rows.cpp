@@ -11,10 +11,6 @@
 
 namespace sched::report {
 
-namespace {
-
-constexpr Seconds straight_after{60};
-
 bool listed(const std::vector<std::string>& list, const std::string& name) {
     return std::find(list.begin(), list.end(), name) != list.end();
 }
@@ -23,7 +19,6 @@ void add_once(std::vector<std::string>& list, const std::string& name) {
     if (!name.empty() && !listed(list, name)) list.push_back(name);
 }
 
-/// The words of a step without the screen's tag, which has a column of its own.
 std::string without_tag(std::string words, const std::string& tag) {
     if (tag.empty()) return words;
     for (const std::string& cut : {" with " + tag, " of " + tag, " " + tag}) {
@@ -37,6 +32,10 @@ std::string without_tag(std::string words, const std::string& tag) {
     }
     return words;
 }
+
+namespace {
+
+constexpr Seconds straight_after{60};
 
 class RowMaker {
 public:

@@ -26,4 +26,9 @@ struct SheetRow {
 /// carrier's sheet.
 std::vector<SheetRow> station_rows(const PlanDocument& document, const std::string& station);
 
+bool listed(const std::vector<std::string>& list, const std::string& name);
+void add_once(std::vector<std::string>& list, const std::string& name);
+/// The words of a step without the screen's tag, which stands in a place of its own.
+std::string without_tag(std::string words, const std::string& tag);
+
 }  // namespace sched::report
