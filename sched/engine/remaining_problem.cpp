@@ -283,23 +283,23 @@ private:
     void same_as(const Begun& b, int need, core::OperationId other, int other_need) {
         if (static_cast<std::size_t>(need) >= b.chosen.size()) return;
         const core::ResourceId r = b.chosen[static_cast<std::size_t>(need)];
-        const core::Mode* fits = nullptr;
+        bool fits = false;
         for (core::Mode& m : p_.operations[other.index()].modes) {
             if (static_cast<std::size_t>(other_need) >= m.needs.size()) continue;
             auto& any_of = m.needs[static_cast<std::size_t>(other_need)].any_of;
             if (std::find(any_of.begin(), any_of.end(), r) != any_of.end()) {
                 any_of = {r};
-                fits = &m;
+                fits = true;
             }
         }
-        // A way that cannot go there is replaced by one that can; whole() finds its number again.
-        if (fits == nullptr) return;
-        const core::Mode one = *fits;
+        // A way that cannot go there asks for more than there is.
+        if (!fits) return;
         for (core::Mode& m : p_.operations[other.index()].modes) {
-            const bool here =
-                static_cast<std::size_t>(other_need) < m.needs.size() &&
-                m.needs[static_cast<std::size_t>(other_need)].any_of == std::vector{r};
-            if (!here) m = one;
+            if (static_cast<std::size_t>(other_need) >= m.needs.size()) continue;
+            core::Need& n = m.needs[static_cast<std::size_t>(other_need)];
+            if (n.any_of == std::vector{r}) continue;
+            for (const core::ResourceId id : n.any_of)
+                n.amount = std::max(n.amount, p_.resources[id.index()].capacity + 1);
         }
     }
     void constraint(const core::Take& take) {
@@ -369,31 +369,6 @@ RemainingProblem::RemainingProblem(const core::Problem& problem) : whole_(proble
         first_batch_ = std::max(first_batch_, b.batch.value_or(-1) + 1);
 }
 
-namespace {
-
-bool is_way(const core::Mode& mode, const core::Placement& p) {
-    if (mode.needs.size() != p.chosen.size()) return false;
-    for (std::size_t n = 0; n < p.chosen.size(); ++n) {
-        const auto& any_of = mode.needs[n].any_of;
-        if (std::find(any_of.begin(), any_of.end(), p.chosen[n]) == any_of.end()) return false;
-    }
-    return true;
-}
-
-// The number of the way in which it is done, where the present had another in its place.
-void name_mode(const core::Operation& o, core::Placement& p) {
-    if (p.mode >= 0 && static_cast<std::size_t>(p.mode) < o.modes.size() &&
-        is_way(o.modes[static_cast<std::size_t>(p.mode)], p))
-        return;
-    for (std::size_t m = 0; m < o.modes.size(); ++m) {
-        if (!is_way(o.modes[m], p)) continue;
-        p.mode = static_cast<int>(m);
-        return;
-    }
-}
-
-}  // namespace
-
 core::Schedule RemainingProblem::whole(core::Schedule present) const {
     // Who joins a batch that has begun bears its number.
     std::map<int, int> known;
@@ -406,8 +381,6 @@ core::Schedule RemainingProblem::whole(core::Schedule present) const {
         const auto told = known.find(*p.batch);
         p.batch = told != known.end() ? told->second : *p.batch + first_batch_;
     }
-    for (std::size_t i = 0; i < present.placements.size(); ++i)
-        name_mode(whole_.operations[i], present.placements[i]);
     for (std::size_t k = 0; k < whole_.begun.size(); ++k) {
         const Begun& b = whole_.begun[k];
         core::Placement& p = present.placements[b.operation.index()];
