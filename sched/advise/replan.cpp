@@ -98,6 +98,17 @@ bool staffed(const core::Problem& problem, std::size_t operation, const Placemen
     return true;
 }
 
+// Not before, by operation: a film or frame that comes later than it was said to.
+std::vector<core::SimTime> may_start(const core::Problem& problem) {
+    std::vector<core::SimTime> from(problem.operations.size(), core::SimTime::min());
+    for (const auto& c : problem.constraints) {
+        const auto* w = std::get_if<core::StartWindow>(&c);
+        if (w && w->not_before)
+            from[w->operation.index()] = std::max(from[w->operation.index()], *w->not_before);
+    }
+    return from;
+}
+
 // The old plan as far as it is known; the rest after it.
 core::Schedule known_part(const core::Problem& problem, const EarlierPlan& earlier) {
     core::Schedule old;
@@ -221,9 +232,11 @@ Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const Re
     int lost = 0;
     // Whoever finishes what is under way after his hours has no time for anything else until then.
     const engine::RemainingProblem left(problem);
+    const auto allowed = may_start(problem);
     for (std::size_t i = 0; i < earlier.size(); ++i) {
         if (!earlier[i] || begun[i] || earlier[i]->start >= *problem.now + how.frozen) continue;
-        if (earlier[i]->start >= *problem.now && staffed(left.problem(), i, *earlier[i]))
+        if (earlier[i]->start >= std::max(*problem.now, allowed[i]) &&
+            staffed(left.problem(), i, *earlier[i]))
             window.push_back(i);
         else
             ++lost;

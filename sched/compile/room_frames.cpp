@@ -222,6 +222,13 @@ void keep_frame(const Builder& b, const std::string& order, ScreenInfo& screen,
         if (left[f] == 0 || stock.state != mine->state || stock.mesh != screen.mesh ||
             stock.haze.value_or(mine->haze) != mine->haze || !same_size(stock.size, screen.frame))
             return false;
+        // It was there when the screen began, dry and not too old when it was exposed.
+        if (stock.from && mine->begun && *stock.from > *mine->begun) return false;
+        if (mine->exposed) {
+            if (stock.coated_dry && *stock.coated_dry > *mine->exposed) return false;
+            const auto by = shelf_end(b, stock);
+            if (by && *by < *mine->exposed) return false;
+        }
         if (stock.state == FrameState::Coated)
             return stock.emulsion == screen.emulsion && stock.coat_plan == screen.coat_plan;
         return stock.state != FrameState::KeptStencil || stock.order == order;

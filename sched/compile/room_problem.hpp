@@ -130,6 +130,8 @@ struct FrameOfScreen {
     std::string tag, mesh;
     model::FrameState state = model::FrameState::Ready;
     bool haze = false;  // its way has that step
+    /// When its first step and its exposure began; absent: not yet.
+    std::optional<model::SimTime> begun, exposed;
 };
 
 struct CompileOptions {

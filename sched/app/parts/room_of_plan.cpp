@@ -57,7 +57,12 @@ std::vector<compile::FrameOfScreen> frames_under_way(const Question& q) {
                                  [&](const auto& x) { return x.screen == screen.tag; });
         for (const report::OperationLine& line : d.operations) {
             if (line.screen != screen.tag) continue;
-            begun |= line.start < q.midday->now;  // or is further than planned
+            if (line.start < q.midday->now) {  // else it is further than planned
+                begun = true;
+                frame.begun = std::min(frame.begun.value_or(line.start), line.start);
+                if (line.step == "expose")
+                    frame.exposed = std::min(frame.exposed.value_or(line.start), line.start);
+            }
             frame.haze |= line.step == "haze";
         }
         for (const auto state : {model::FrameState::Ready, model::FrameState::Inky,
