@@ -138,9 +138,9 @@ void judge_day_of_breaks(const Case& c, const model::Person& person, const Prese
     for (std::size_t i = 0; i < owed.size(); ++i) {
         for (std::size_t j = 0; j < p.breaks.size(); ++j) {
             const auto& w = p.breaks[j];
-            if (owed[i].earliest <= w.from && w.from <= owed[i].latest &&
-                w.to - w.from >= owed[i].length)
-                fits[i].push_back(j);
+            // Two that touch stand as one, whose first half may be over.
+            const SimTime from = std::max(w.from, owed[i].earliest);
+            if (from <= owed[i].latest && w.to - from >= owed[i].length) fits[i].push_back(j);
         }
     }
     std::size_t had = 0;
