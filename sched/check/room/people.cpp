@@ -75,6 +75,7 @@ bool on_break(const Presence& p, SimTime from, SimTime to) {
 struct Owed {
     SimTime earliest{}, latest{};
     Seconds length{0};
+    bool asked = true;  // within the run, from the moment of the plan on
 };
 
 // How many of these can be had one after the other, at most; few, so every order is tried.
@@ -122,9 +123,9 @@ std::vector<Owed> owed_on(const Case& c, const model::Person& person, const Pres
                            std::min(day + pause.latest, shift.to - pause.length), pause.length};
             if (one.earliest <= one.latest) places.push_back(one);
         }
-        if (places.size() != 1 || places[0].earliest < since ||
-            places[0].latest >= c.d.run.last_end)
-            continue;
+        if (places.size() != 1) continue;
+        // What the plan says nothing of may have taken the time of one that is asked for.
+        places[0].asked = places[0].earliest >= since && places[0].latest < c.d.run.last_end;
         out.push_back(places[0]);
     }
     return out;
@@ -136,17 +137,21 @@ void judge_day_of_breaks(const Case& c, const model::Person& person, const Prese
     if (owed.empty() || owed.size() > 7) return;
     std::vector<std::vector<std::size_t>> fits(owed.size());
     for (std::size_t i = 0; i < owed.size(); ++i) {
-        for (std::size_t j = 0; j < p.breaks.size(); ++j) {
+        for (std::size_t j = 0; owed[i].asked && j < p.breaks.size(); ++j) {
             const auto& w = p.breaks[j];
             // Two that touch stand as one, whose first half may be over.
             const SimTime from = std::max(w.from, owed[i].earliest);
             if (from <= owed[i].latest && w.to - from >= owed[i].length) fits[i].push_back(j);
         }
     }
-    std::size_t had = 0;
+    std::size_t had = 0, not_asked = 0;
     std::vector<std::size_t> taken(p.breaks.size(), SIZE_MAX);
     std::string missing;
     for (std::size_t i = 0; i < owed.size(); ++i) {
+        if (!owed[i].asked) {
+            ++not_asked;
+            continue;
+        }
         std::vector<char> tried(p.breaks.size(), 0);
         if (give(fits, i, taken, tried)) {
             ++had;
@@ -156,7 +161,7 @@ void judge_day_of_breaks(const Case& c, const model::Person& person, const Prese
             fmt::format("{}{} from {}", missing.empty() ? "" : ", ",
                         model::format_duration(owed[i].length), clock_words(owed[i].earliest));
     }
-    if (had < most_in_turn(owed))
+    if (had + not_asked < most_in_turn(owed))
         c.say("break", fmt::format("{} does not get a break: {}.", person.name, missing));
 }
 
