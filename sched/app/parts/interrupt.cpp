@@ -1,7 +1,6 @@
 // How it works: the signal handler counts and wakes the watch, a thread of its own; the watch waits
 // a quarter of a second for the command to end by itself, then says what is known and ends the
-// program
-// - never while somebody holds the lock under which things are done whole.
+// program, but never while somebody holds the lock under which things are done whole.
 
 #include "sched/app/parts/interrupt.hpp"
 
