@@ -1,9 +1,18 @@
 // Limits that cannot all be kept from the moment of the plan on.
+//
+// How it works: the maximum lags of the screens under way are let go; what a plan exceeds them by
+// counts before anything else. Where there is still no schedule, a place that closes with screens
+// on it keeps them (nobody may be there to take them out before): its next hours out of work, one
+// after the other, are opened for what stands there, and nobody works there until they are over.
 
 #include <algorithm>
+#include <set>
 #include <variant>
 
+#include "sched/advise/feasibility.hpp"
 #include "sched/advise/replan.hpp"
+#include "sched/core/calendar.hpp"
+#include "sched/core/index.hpp"
 #include "sched/engine/remaining_problem.hpp"
 
 namespace sched::search {
@@ -57,12 +66,146 @@ std::vector<Exceedable> exceedable(const core::Problem& problem) {
     return found;
 }
 
+constexpr int most_closings = 4;  // in a row that a screen may stand through
+
+bool needs_person(const core::Operation& o) {
+    return std::any_of(o.modes.begin(), o.modes.end(), [](const core::Mode& m) {
+        return std::any_of(m.needs.begin(), m.needs.end(),
+                           [](const core::Need& n) { return n.span == core::Span::Work; });
+    });
+}
+
+bool may_be_at(const core::Operation& o, core::ResourceId place) {
+    return std::any_of(o.modes.begin(), o.modes.end(), [&](const core::Mode& m) {
+        return std::any_of(m.needs.begin(), m.needs.end(), [&](const core::Need& n) {
+            return n.span == core::Span::Whole &&
+                   std::find(n.any_of.begin(), n.any_of.end(), place) != n.any_of.end();
+        });
+    });
+}
+
+/// Lets screens that are under way stay where they are through the next hours in which the place
+/// is out of work.
+class StandThrough {
+public:
+    explicit StandThrough(core::Problem& problem)
+        : p_(problem), begun_(problem.operations.size(), 0), next_(problem.operations.size(), -1) {
+        for (const core::Begun& b : p_.begun)
+            begun_[b.operation.index()] = 1;
+        for (const auto& c : p_.constraints) {
+            const auto* lag = std::get_if<core::TimeLag>(&c);
+            if (lag && lag->edge == core::Edge::End && lag->max == core::Seconds{0})
+                next_[lag->from.index()] = lag->to.value;
+        }
+    }
+
+    /// @returns what stands through what; nothing: no place closes with a screen on it.
+    std::vector<Stood> run(int closings) {
+        std::vector<Stood> all;
+        for (std::size_t r = 0; r < p_.resources.size(); ++r)
+            place(core::ResourceId(static_cast<std::int32_t>(r)), closings, all);
+        return all;
+    }
+
+private:
+    void place(core::ResourceId place, int closings, std::vector<Stood>& all) {
+        auto& calendar = p_.resources[place.index()].calendar;
+        if (!calendar) return;
+        std::set<std::size_t> stay;  // what nobody is needed for, behind what is there now
+        std::vector<core::JobId> jobs;
+        for (const core::Begun& b : p_.begun) {
+            const core::Operation& o = p_.operations[b.operation.index()];
+            if (b.end || !o.job.valid() || !there(b, place)) continue;
+            jobs.push_back(o.job);
+            for (auto i = next_[b.operation.index()]; i >= 0; i = next_[ix(i)]) {
+                const core::Operation& follower = p_.operations[ix(i)];
+                if (needs_person(follower) || !may_be_at(follower, place)) break;
+                stay.insert(ix(i));
+            }
+        }
+        if (jobs.empty()) return;
+        std::optional<core::Window> hole;  // from the first closing to the last
+        for (int k = 0; k < closings; ++k) {
+            const auto next = closing(*calendar);
+            if (!next) break;
+            hole = hole ? core::Window{hole->from, next->to} : *next;
+            core::open_window(*calendar, *next);
+        }
+        if (!hole) return;
+        for (const core::JobId job : jobs)
+            all.push_back({job, place, *hole});
+        for (std::size_t i = 0; i < p_.operations.size(); ++i) {
+            if (begun_[i] == 0 && !stay.contains(i)) keep_away(i, place, hole->to);
+        }
+    }
+
+    bool there(const core::Begun& b, core::ResourceId place) const {
+        const auto& needs = p_.operations[b.operation.index()].modes[ix(b.mode)].needs;
+        for (std::size_t n = 0; n < needs.size() && n < b.chosen.size(); ++n) {
+            if (needs[n].span == core::Span::Whole && b.chosen[n] == place) return true;
+        }
+        return false;
+    }
+
+    // The first hours out of work that end after the moment of the plan.
+    std::optional<core::Window> closing(const core::Calendar& calendar) const {
+        for (std::size_t w = 0; w + 1 < calendar.size(); ++w) {
+            if (calendar[w + 1].from > *p_.now)
+                return core::Window{calendar[w].to, calendar[w + 1].from};
+        }
+        return std::nullopt;
+    }
+
+    // Works elsewhere, or there only afterwards.
+    void keep_away(std::size_t i, core::ResourceId place, core::SimTime until) {
+        core::Operation& o = p_.operations[i];
+        if (!may_be_at(o, place)) return;
+        bool elsewhere = true;
+        const auto each = [&](auto&& act) {
+            for (core::Mode& m : o.modes) {
+                for (core::Need& n : m.needs) {
+                    const auto at = std::find(n.any_of.begin(), n.any_of.end(), place);
+                    if (n.span == core::Span::Whole && at != n.any_of.end()) act(n, at);
+                }
+            }
+        };
+        each([&](const core::Need& n, auto) { elsewhere &= n.any_of.size() > 1; });
+        if (elsewhere) {
+            each([](core::Need& n, auto at) { n.any_of.erase(at); });
+        } else {
+            p_.constraints.emplace_back(core::StartWindow{
+                core::OperationId(static_cast<std::int32_t>(i)), until, std::nullopt});
+        }
+    }
+
+    core::Problem& p_;
+    std::vector<char> begun_;
+    std::vector<std::int32_t> next_;  // per operation: what takes the screen over; -1: nothing
+};
+
+// As few closings stood through as `loose` needs for a schedule; 0 where none helps.
+int closings_for_a_plan(const core::Problem& loose, const std::function<bool()>& stop) {
+    if (first_answer(loose, stop).kind == FirstAnswer::Kind::Plan) return 0;
+    for (int closings = 1; closings <= most_closings; ++closings) {
+        core::Problem other = loose;
+        if (stand_through(other, closings).empty()) return 0;
+        if (first_answer(other, stop).kind == FirstAnswer::Kind::Plan) return closings;
+    }
+    return 0;
+}
+
 }  // namespace
 
-core::Problem without_limits_under_way(const core::Problem& problem) {
+std::vector<Stood> stand_through(core::Problem& problem, int closings) {
+    return StandThrough(problem).run(closings);
+}
+
+core::Problem without_limits_under_way(const core::Problem& problem,
+                                       const std::function<bool()>& stop) {
     core::Problem loose = problem;
     for (const Exceedable& e : exceedable(problem))
         std::get<core::TimeLag>(loose.constraints[e.constraint]).max.reset();
+    stand_through(loose, closings_for_a_plan(loose, stop));
     return loose;
 }
 
@@ -73,6 +216,8 @@ Relaxed let_limits_go(const core::Problem& problem, const EarlierPlan& earlier,
     const auto limits = exceedable(problem);
     for (const Exceedable& e : limits)
         std::get<core::TimeLag>(result.problem.constraints[e.constraint]).max.reset();
+    result.closings = closings_for_a_plan(result.problem, options.stop);
+    result.stood = stand_through(result.problem, result.closings);
     ReplanOptions loose = how;
     loose.still_right = false;
     loose.excess = [&](const engine::FlatSchedule& f) {

@@ -70,15 +70,31 @@ struct Replan {
 Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const ReplanOptions& how,
               const SearchOptions& options);
 
+/// Where nobody can take a screen out of a place before it closes, it stays in there.
+struct Stood {
+    core::JobId job;
+    core::ResourceId place;
+    core::Window closing;  // from the first to the last moment out of work
+};
+/// Opens the next `closings` hours out of work of every place with a screen under way on it; no
+/// other screen goes there before they are over, and nobody works there. @pre problem.now.
+std::vector<Stood> stand_through(core::Problem& problem, int closings);
+
 /// When no plan keeps every limit of the screens under way (somebody has gone, a step took too
 /// long): their maximum lags may be exceeded, by as little as is found.
 struct Relaxed {
-    core::Problem problem;            // the given one without the maxima that the plan exceeds
-    std::vector<std::size_t> missed;  // those, as indices of constraints
-    Replan replan;                    // a schedule of `problem`
+    /// The given one without the maxima that the plan exceeds; what stands through a closing has
+    /// its place open, and everything else is kept away from there (start windows at the end of
+    /// the constraints).
+    core::Problem problem;
+    std::vector<std::size_t> missed;  // those maxima, as indices of constraints
+    int closings = 0;                 // in a row that screens stand through
+    std::vector<Stood> stood;
+    Replan replan;  // a schedule of `problem`
 };
 /// `problem` without any of the limits that may be exceeded then. @pre problem.now.
-core::Problem without_limits_under_way(const core::Problem& problem);
+core::Problem without_limits_under_way(const core::Problem& problem,
+                                       const std::function<bool()>& stop = {});
 Relaxed let_limits_go(const core::Problem& problem, const EarlierPlan& earlier,
                       const ReplanOptions& how, const SearchOptions& options);
 

@@ -114,6 +114,8 @@ StoreId add_mix(Builder& b, const model::Emulsion& emulsion, const model::Pot* p
     mix.volume_ml = pot ? pot->volume.value : emulsion.batch.value;
     mix.store = store;
     mix.to_buy = pot == nullptr;
+    if (!comes_ready && emulsion.pot_life_room > core::Seconds{0})
+        mix.keeps = emulsion.pot_life_room - model::time_of(b.room(), Step::MixStir).stand;
     b.out.problem.stores.push_back(
         {.name = mix.pot, .initial = comes_ready ? static_cast<std::int64_t>(mix.volume_ml) : 0});
     if (!comes_ready) b.out.problem.stores.back().life = life_of(b, emulsion);

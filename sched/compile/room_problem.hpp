@@ -53,7 +53,8 @@ struct MixInfo {
     std::string pot;  // the pot it makes or the pot's two parts it joins
     double volume_ml = 0.0;
     core::StoreId store;
-    bool to_buy = false;  // not in stock: buy before
+    bool to_buy = false;                 // not in stock: buy before
+    std::optional<core::Seconds> keeps;  // from when it is usable; none: it comes ready to use
 };
 
 enum class ResourceKind { Station, Person };

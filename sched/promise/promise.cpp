@@ -169,6 +169,10 @@ core::Solution plan_promised(PromiseDesk::Inside& desk, const search::EarlierPla
         desk.relaxed.push_back(limit_of(room.problem, c));
     }
     relaxed(desk.relaxed, room.problem);
+    for (std::string& words : stood_words(room, loose.stood))
+        desk.notes.push_back(std::move(words));
+    desk.closings = loose.closings;
+    search::stand_through(room.problem, desk.closings);
     return loose.replan.solution;
 }
 
@@ -179,6 +183,7 @@ bool plan_base(PromiseDesk::Inside& desk, model::Diagnostics& diagnostics, std::
         search::EarlierPlan earlier;
         desk.notes.clear();
         desk.relaxed.clear();
+        desk.closings = 0;
         auto room =
             compile_remaining(desk.scenario, desk.options, earlier, &desk.notes, diagnostics);
         if (!room) return false;

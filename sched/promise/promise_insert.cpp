@@ -148,6 +148,7 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
     out.room = *std::move(compiled);
     core::Problem& problem = out.room.problem;
     relaxed(desk.relaxed, problem);
+    search::stand_through(problem, desk.closings);
     const std::size_t enquiry = problem.orders.size() - 1;
     problem.orders[enquiry].due = std::nullopt;
     auto& release = problem.orders[enquiry].release;

@@ -22,6 +22,7 @@ struct PromiseDesk::Inside {
     core::SimTime asked{};
     std::vector<std::string> notes;
     std::vector<RelaxedLimit> relaxed;  // limits of screens under way that no plan keeps
+    int closings = 0;                   // of places, in a row, that such screens stand through
 };
 
 namespace promising {

@@ -48,6 +48,32 @@ void take_over_limits(const core::Problem& planned, core::Problem& longer) {
     }
 }
 
+// Who is kept away from a place, where or until when.
+void take_over_places(const core::Problem& planned, core::Problem& longer) {
+    for (std::size_t i = 0; i < planned.operations.size(); ++i) {
+        const auto& modes = planned.operations[i].modes;
+        auto& same = longer.operations[i].modes;
+        for (std::size_t m = 0; m < modes.size() && m < same.size(); ++m) {
+            for (std::size_t n = 0; n < modes[m].needs.size() && n < same[m].needs.size(); ++n)
+                same[m].needs[n].any_of = modes[m].needs[n].any_of;
+        }
+    }
+    std::map<int, core::SimTime> known;
+    for (const auto& c : longer.constraints) {
+        const auto* window = std::get_if<core::StartWindow>(&c);
+        if (window == nullptr || !window->not_before) continue;
+        auto& from = known[window->operation.value];
+        from = std::max(from, *window->not_before);
+    }
+    for (const auto& c : planned.constraints) {
+        const auto* window = std::get_if<core::StartWindow>(&c);
+        if (window == nullptr || !window->not_before || window->not_after) continue;
+        const auto own = known.find(window->operation.value);
+        if (own == known.end() || own->second < *window->not_before)
+            longer.constraints.emplace_back(*window);
+    }
+}
+
 }  // namespace
 
 std::string missed_words(const compile::RoomProblem& room, std::size_t constraint) {
@@ -55,6 +81,22 @@ std::string missed_words(const compile::RoomProblem& room, std::size_t constrain
     return "LIMIT MISSED: " + words_of(room, lag.to) + " was to begin within " +
            model::format_duration(*lag.max) + " of " + words_of(room, lag.from) +
            "; that cannot be kept any more. See to that screen.";
+}
+
+std::vector<std::string> stood_words(const compile::RoomProblem& room,
+                                     const std::vector<search::Stood>& stood) {
+    std::vector<std::string> out;
+    for (std::size_t k = 0; k < stood.size();) {
+        const search::Stood& first = stood[k];
+        std::string screens;
+        for (; k < stood.size() && stood[k].place == first.place; ++k)
+            screens += (screens.empty() ? "" : ", ") + room.problem.jobs[stood[k].job.index()].name;
+        out.push_back("STAYS IN THERE: what nobody can take out of " +
+                      room.problem.resources[first.place.index()].name +
+                      " before it is out of work until " +
+                      model::format_date_time(first.closing.to) + " (" + screens + ").");
+    }
+    return out;
 }
 
 RelaxedLimit limit_of(const core::Problem& problem, std::size_t constraint) {
@@ -83,6 +125,7 @@ void take_over_remaining(const core::Problem& planned, core::Problem& longer) {
     longer.now = planned.now;
     longer.begun = planned.begun;
     take_over_limits(planned, longer);
+    take_over_places(planned, longer);
     const core::SimTime end = planned.horizon_end;
     for (std::size_t r = 0; r < planned.resources.size(); ++r) {
         const auto& known = planned.resources[r].calendar;

@@ -36,6 +36,10 @@ bool put_begun(const BegunDay& day, const search::EarlierPlan& earlier, compile:
 /// A maximum lag of a screen under way that cannot be kept any more, in the room's words.
 std::string missed_words(const compile::RoomProblem& room, std::size_t constraint);
 
+/// Screens that stay in a place while it is out of work, a sentence for each place.
+std::vector<std::string> stood_words(const compile::RoomProblem& room,
+                                     const std::vector<search::Stood>& stood);
+
 /// A maximum lag that was let go, by names, so that it is found again in another compilation.
 struct RelaxedLimit {
     std::string from, to;

@@ -188,6 +188,9 @@ private:
             plan_.notes.push_back(study::missed_words(plan_.room, c));
             std::get<core::TimeLag>(plan_.room.problem.constraints[c]).max.reset();
         }
+        search::stand_through(plan_.room.problem, loose.closings);
+        for (std::string& words : study::stood_words(plan_.room, loose.stood))
+            plan_.notes.push_back(std::move(words));
         plan_.problem = std::move(loose.problem);
         plan_.solution = loose.replan.solution;
         if (hangs()) plan_.changes = std::move(loose.replan);

@@ -117,7 +117,7 @@ void answer(const Question& q, RoomOfPlan& room) {
 
 // Is there one at least that misses limits of what is under way?
 bool plan_without_limits(const Question& q, const RoomOfPlan& room) {
-    const auto loose = search::without_limits_under_way(room.room.problem);
+    const auto loose = search::without_limits_under_way(room.room.problem, q.how.stop);
     return search::first_answer(loose, q.how.stop).kind == search::FirstAnswer::Kind::Plan;
 }
 

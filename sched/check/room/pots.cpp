@@ -101,6 +101,14 @@ std::map<std::string, Supply> supplies_of(const Case& c) {
                                          mix.pot, clock_words(*x.from), clock_words(*mix.usable)));
             if (mix.start && x.emulsion->pot_life_room > Seconds{0} && x.from)
                 x.until = *x.from - stand + x.emulsion->pot_life_room;
+            const auto said = mix.usable
+                                  ? std::optional{*mix.usable - stand + x.emulsion->pot_life_room}
+                                  : std::nullopt;
+            if (x.until && mix.good_until != said)
+                c.say("pot", mix.pot + ": until when it is good is another time.");
+        }
+        if (mix.good_until && (!mix.usable || *mix.good_until <= *mix.usable)) {
+            c.say("pot", mix.pot + " is good until a time at which it is not usable.");
         }
         out[mix.pot] = x;
     }

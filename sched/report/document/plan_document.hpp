@@ -207,7 +207,8 @@ struct MixLine {
     std::optional<SimTime> buy_by;  // of what is to buy: when it is mixed, or first coated from
     std::vector<int> operations;    // indices, in time order
     std::optional<SimTime> start;
-    std::optional<SimTime> usable;  // the first take from it is allowed
+    std::optional<SimTime> usable;      // the first take from it is allowed
+    std::optional<SimTime> good_until;  // end of its pot life; not of what comes ready to use
     std::vector<std::string> people;
     friend bool operator==(const MixLine&, const MixLine&) = default;
 };

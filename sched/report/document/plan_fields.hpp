@@ -169,6 +169,7 @@ void fields(auto& f, Same<MixLine> auto& x) {
     f("operations", x.operations);
     f("start", x.start);
     f("usable", x.usable);
+    f("good_until", x.good_until);
     f("people", x.people);
 }
 

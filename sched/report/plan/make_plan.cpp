@@ -327,6 +327,7 @@ private:
                 const SimTime there = schedule_.placements[give->operation.index()].work_end;
                 line.usable = line.usable ? std::max(*line.usable, there) : there;
             }
+            if (line.usable && info.keeps) line.good_until = *line.usable + *info.keeps;
             if (line.to_buy) {
                 line.buy_by =
                     line.start ? line.start : first_take(room_.problem, schedule_, info.store);

@@ -314,10 +314,10 @@ private:
     void mixes() {
         if (d_.mixes.empty()) return;
         section("mixes", "Emulsion to mix");
-        table({"Emulsion", "How much", "Pot", "Start", "Usable from", "Who", "Buy"});
+        table({"Emulsion", "How much", "Pot", "Start", "Usable from", "Good until", "Who", "Buy"});
         for (const MixLine& mix : d_.mixes) {
             row({html(mix.emulsion), volume_words(mix.volume_ml), html(mix.pot), clock(mix.start),
-                 clock(mix.usable), html(joined(mix.people)),
+                 clock(mix.usable), clock(mix.good_until), html(joined(mix.people)),
                  mix.to_buy ? "<strong>not in stock: buy by " + html(buy_words(mix)) + "</strong>"
                             : "in stock"});
         }

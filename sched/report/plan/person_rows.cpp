@@ -142,7 +142,7 @@ private:
     // What the person at the stand or the lamp must know of the screen besides the step.
     std::string phrase(int i) const {
         const OperationLine& op = at(i);
-        if (op.screen.empty()) return op.words;
+        if (op.screen.empty()) return op.words + pot_words(i);
         const auto screen = std::find_if(d_.screens.begin(), d_.screens.end(),
                                          [&](const ScreenLine& s) { return s.tag == op.screen; });
         const auto named = screen == d_.screens.end() ? nullptr : &*screen;
@@ -160,6 +160,20 @@ private:
         std::string words = without_tag(op.words, op.screen);
         if (named && (op.step == "coat" || op.step == "face-coat")) words += ", " + named->emulsion;
         return words;
+    }
+
+    // From when on the pot can be used, and until when.
+    std::string pot_words(int i) const {
+        if (at(i).step != "mix-stir") return {};
+        for (const MixLine& mix : d_.mixes) {
+            if (std::find(mix.operations.begin(), mix.operations.end(), i) == mix.operations.end())
+                continue;
+            std::string words;
+            if (mix.usable) words += ", usable from " + when(d_.run, *mix.usable);
+            if (mix.good_until) words += ", good until " + when(d_.run, *mix.good_until);
+            return words;
+        }
+        return {};
     }
 
     bool holds_screen(const PersonRow& row, const std::string& tag, bool carried) const {

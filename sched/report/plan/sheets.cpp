@@ -111,7 +111,8 @@ private:
         if (!d_.again) return {};
         std::string out = paragraph(again_sentence(d_), height, true);
         for (const std::string& note : d_.again->notes) {
-            if (note.starts_with("LIMIT MISSED")) out += paragraph(note, height, true);
+            if (note.starts_with("LIMIT MISSED") || note.starts_with("STAYS IN THERE"))
+                out += paragraph(note, height, true);
         }
         return out;
     }

@@ -168,6 +168,7 @@ private:
             if (!mix.pot.empty()) text += " (" + mix.pot + ")";
             if (!mix.people.empty()) text += ", " + joined(mix.people);
             if (mix.usable) text += fmt::format("; usable from {}", when(d_.run, *mix.usable));
+            if (mix.good_until) text += ", good until " + when(d_.run, *mix.good_until);
             if (mix.to_buy) text += "; BUY IT by " + buy_words(mix) + ", none in stock";
             paragraph(text, 13, fmt::format("  {}  ", padded(clock(mix.start), 9)));
         }
