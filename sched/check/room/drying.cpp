@@ -25,6 +25,7 @@ constexpr double longest_step_s = 15.0;
 struct Wet {
     int operation = 0;
     double from = 0.0, leaves = 0.0, planned = 0.0;  // s after the run began
+    bool told = false;  // the lead says that it is dry, from `planned` on
     physics::DryingLoad load;
     double clock = 0.0;  // units of drying that it has had
     double dry = -1.0;   // s after the run began; below 0: still wet
@@ -85,7 +86,9 @@ void integrate(const Case& c, const physics::Cabinet& cabinet, std::vector<Wet>&
             std::vector<Wet*> inside;
             for (Wet& w : screens) {
                 if (w.from > t) until = std::min(until, w.from);
+                if (w.told && w.dry < 0.0 && w.planned <= t) w.dry = w.planned;
                 if (w.from > t || w.dry >= 0.0) continue;
+                if (w.told) until = std::min(until, w.planned);
                 if (w.leaves <= t) continue;
                 until = std::min(until, w.leaves);
                 inside.push_back(&w);
@@ -155,6 +158,7 @@ void judge_cabinet(const Case& c, const model::Station& station) {
                  .from = seconds_in(c, line.start),
                  .leaves = seconds_in(c, line.end),
                  .planned = seconds_in(c, line.work_end),
+                 .told = !c.begins_later(dry) && c.d.again && line.work_end <= c.d.again->now,
                  .load = physics::drying_load(cabinet, wet_screen(c, stage.step, x))});
         }
     }

@@ -247,6 +247,16 @@ struct Crew {
         return a.batch && a.batch == b.batch && a.place == b.place && a.start == b.start;
     }
 
+    // What joins a load that was told is as true as that.
+    bool begins_alone(int i) const {
+        if (!c.begins_later(i)) return false;
+        const auto& all = c.d.operations;
+        return std::none_of(all.begin(), all.end(), [&](const OperationLine& other) {
+            return !c.begins_later(static_cast<int>(&other - all.data())) &&
+                   one_load(other, c.op(i));
+        });
+    }
+
     void judge_one_place_at_a_time() const {
         for (const auto& [name, list] : work) {
             int last = -1;  // whose work reaches furthest
@@ -257,7 +267,7 @@ struct Crew {
                 if (last >= 0) {
                     const OperationLine& before = c.op(last);
                     if (line.start < *before.people_until && !one_load(before, line) &&
-                        (c.begins_later(i) || c.begins_later(last)))
+                        (begins_alone(i) || begins_alone(last)))
                         c.say("people",
                               fmt::format("{} is in two places at {}: {}, {}.", name,
                                           clock_words(line.start), before.words, line.words));
