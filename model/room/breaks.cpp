@@ -1,11 +1,13 @@
 // Each stretch of attendance is a single machine with the breaks as jobs that have release and due
 // times: orders of them are tried, the one by their usual times first, and the order that leaves
-// the breaks nearest to these is kept. Where no order holds all, breaks join in the order of the
-// file and those that no longer fit are missed.
+// the breaks nearest to these is kept. Where no order holds all, as many are kept as can be had; of
+// as many, those that stand first in the file. The others are missed.
 
 #include "model/room/breaks.hpp"
 
 #include <algorithm>
+#include <bit>
+#include <cstdint>
 
 namespace model {
 
@@ -14,6 +16,7 @@ namespace {
 using Stretch = std::pair<SimTime, SimTime>;
 
 constexpr std::size_t most_permuted = 6;  // 720 orders; above: by usual and by latest time alone
+constexpr std::size_t most_in_sets = 8;   // 255 sets
 
 struct Wish {
     std::size_t pause;
@@ -82,6 +85,30 @@ bool put(std::vector<Wish>& wishes) {
     }
     if (best) wishes = std::move(kept);
     return best.has_value();
+}
+
+// As many as can be had, of as many those that stand first; of very many breaks, one after the
+// other.
+std::vector<Wish> most_of(const std::vector<Wish>& wishes) {
+    std::vector<Wish> best;
+    if (wishes.size() > most_in_sets) {
+        for (const Wish& wish : wishes) {
+            std::vector<Wish> more = best;
+            more.push_back(wish);
+            if (put(more)) best = std::move(more);
+        }
+        return best;
+    }
+    // Counted down with the first break as the highest bit, sets of first breaks come first.
+    for (std::uint32_t set = (1U << wishes.size()) - 1; set > 0; --set) {
+        if (static_cast<std::size_t>(std::popcount(set)) <= best.size()) continue;
+        std::vector<Wish> some;
+        for (std::size_t i = 0; i < wishes.size(); ++i) {
+            if ((set >> (wishes.size() - 1 - i) & 1U) != 0) some.push_back(wishes[i]);
+        }
+        if (put(some)) best = std::move(some);
+    }
+    return best;
 }
 
 // The break that is in the way of `late`: the first with which alone it cannot be had, else the
@@ -157,13 +184,12 @@ BreakPlan place_breaks(const Person& person, SimTime first, SimTime end, Stagger
     for (std::size_t s = 0; s < stretches.size(); ++s) {
         std::vector<Wish> had = wishes[s];
         if (!put(had)) {
-            had.clear();
+            had = most_of(wishes[s]);
             for (const Wish& wish : wishes[s]) {
-                std::vector<Wish> more = had;
-                more.push_back(wish);
-                if (put(more))
-                    had = std::move(more);
-                else
+                const bool is_had = std::any_of(had.begin(), had.end(), [&](const Wish& w) {
+                    return w.pause == wish.pause && w.day == wish.day;
+                });
+                if (!is_had)
                     out.missed.push_back({wish.pause, wish.day, stretches[s].first,
                                           stretches[s].second, blocker_of(had, wish)});
             }
