@@ -38,6 +38,9 @@ Planned plan(const app::Question& question) {
         question.scenario, filled.room, filled.solution,
         {.version = "test", .seed = question.how.seed, .diagnostics = diagnostics.all()});
     app::say_changes(*room, found, *out.plan);
+    out.room = found.room;
+    out.how = found.how;
+    out.schedule = *found.solution.schedule;
     return out;
 }
 

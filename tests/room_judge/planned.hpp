@@ -8,6 +8,8 @@
 
 #include "model/room/order.hpp"
 #include "sched/app/parts/question.hpp"
+#include "sched/compile/room_problem.hpp"
+#include "sched/core/schedule.hpp"
 #include "sched/report/document/plan_document.hpp"
 
 namespace planned {
@@ -17,6 +19,10 @@ struct Planned {
     std::optional<sched::report::PlanDocument> plan;
     std::vector<std::string> broken;  // what the first judge says, of the problem alone
     std::string why_none;             // without a plan, what the program says
+    // With a plan: the room, how it is compiled, and the schedule, all without idle time's work.
+    sched::compile::RoomProblem room;
+    sched::compile::CompileOptions how;
+    sched::core::Schedule schedule;
 };
 
 Planned plan(const sched::app::Question& question);

@@ -7,9 +7,11 @@
 #include "sched/report/plan/exchange.hpp"
 #include "sched/report/plan/person_rows.hpp"
 #include "tests/catch.hpp"
+#include "tests/room_judge/lived.hpp"
 #include "tests/room_judge/odd_days.hpp"
 #include "tests/room_judge/planned.hpp"
 #include "tests/room_judge/random_scenario.hpp"
+#include "tests/room_judge/shrink.hpp"
 
 namespace {
 
@@ -142,4 +144,48 @@ TEST_CASE("moments of odd days that were planned wrongly are planned right", "[p
         CHECK_FALSE(result.sound);
         CHECK(result.why_none.find("cannot be there") != std::string::npos);
     }
+}
+
+// A little of what coatroom-judge --days does.
+TEST_CASE("simulated days of random rooms keep what every day has to keep", "[property]") {
+    int days = 0, unfinished = 0;
+    for (std::uint64_t seed = 1; seed <= 60; ++seed) {
+        const auto scenario = seed % 2 == 0 ? random_scenario::make_odd(seed / 2)
+                                            : random_scenario::make(seed / 2 + 1);
+        const auto result = planned::plan(scenario, random_scenario::first_day(), 8);
+        if (!result.plan) continue;
+        const auto lived = planned::lived(scenario, result, 3, seed);
+        INFO("room " << seed);
+        CHECK(lived.broken == std::vector<std::string>{});
+        days += lived.days;
+        unfinished += lived.unfinished;
+    }
+    CHECK(days > 150);
+    // Who is away, pots that end, orders that come in: some rooms then need more than their days.
+    CHECK(unfinished < days / 5);
+}
+
+TEST_CASE("a room in which something goes wrong is made small, and the same again from its cuts",
+          "[property]") {
+    const auto wrong = [](const model::Scenario& s) {
+        return std::any_of(s.orders.begin(), s.orders.end(), [](const model::Order& o) {
+            return std::any_of(o.lines.begin(), o.lines.end(), [](const model::ScreenLine& l) {
+                return l.emulsion == "red" && l.count > 1;
+            });
+        });
+    };
+    int shrunk = 0;
+    for (std::uint64_t seed = 1; seed <= 20; ++seed) {
+        const auto room = random_scenario::make(seed);
+        if (!wrong(room)) continue;
+        const auto small = random_scenario::shrink(room, wrong);
+        CHECK(wrong(small.scenario));
+        CHECK(small.scenario.orders.size() == 1);
+        REQUIRE(small.scenario.orders[0].lines.size() == 1);
+        CHECK(small.scenario.orders[0].lines[0].count == 2);
+        CHECK(small.scenario.frames.empty());
+        CHECK(random_scenario::cut(room, small.cuts) == small.scenario);
+        ++shrunk;
+    }
+    CHECK(shrunk > 5);
 }

@@ -97,6 +97,7 @@ void Decoder::start() {
         began_on_time_.assign(problem_.blocks.size(), 0);
         all_on_time_ = baseline_->known;
         next_planned_ = 0;
+        slips_at_ = never;
         wet_.clear();
     }
     if (sequence_->keeps_turn) kept_start_.assign(problem_.blocks.size(), -1);
@@ -309,10 +310,14 @@ bool Decoder::try_block(std::int32_t b) {
     lift(b, -1);
     if (first > 0) lift_standing(b, -1);
     const bool full = first == 0 && !simple && !exactly && no_place_for_good(block);
-    bool ok = false;
+    bool ok = false, slips = false;
     if (exactly) {
         as_planned_ = on_time_ = true;
-        ok = put_as_planned(b, first) || book_now(b, first, rest ? never : limit, found);
+        // What is known to slip may be in the way of what is booked ahead.
+        const Tick over = baseline_->end[ix(ops.back())];
+        ok = over <= slips_at_ && put_as_planned(b, first);
+        slips = !ok;
+        ok = ok || book_now(b, first, rest ? never : limit, found);
         as_planned_ = on_time_ = false;
         if (ok) began_on_time_[ix(b)] = 1;
         // Somebody may still hand over at this very instant.
@@ -335,6 +340,7 @@ bool Decoder::try_block(std::int32_t b) {
         fail(Obstacle::Blocked, ops.front());
         return false;
     }
+    if (ok && slips && all_on_time_) look_for_slips(b, first);
     if (ok) return true;
     if (lacking_ >= 0) ask_for(lacking_, lacking_at_);
     state_.waiting.sleep(b, found >= never ? never : std::max(state_.now + 1, found - lookahead_),

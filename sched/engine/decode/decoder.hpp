@@ -139,6 +139,8 @@ private:
     /// a place open will leave it when the plan says so.
     bool known_way() const { return as_planned_ && on_time_ && all_on_time_; }
     void look_for_late();
+    void take_again();
+    void look_for_slips(std::int32_t b, std::size_t first);
     void leave_known_way();
     void release_followers(std::int32_t op);
     bool put_as_planned(std::int32_t b, std::size_t first);
@@ -162,6 +164,7 @@ private:
              const CompiledOperation& o);
     Tick length_of(const CompiledOperation& o, const CompiledMode& m, std::int32_t r, Tick t,
                    bool slow) const;
+    Tick planned_drying(std::int32_t op, Tick t) const;
     Tick pausing_end(const CompiledOperation& o, const CompiledMode& m, Tick t) const;
     std::int32_t forced(std::int32_t op, std::int32_t need) const;
     std::int32_t dries_after(std::int32_t op) const;
@@ -176,6 +179,7 @@ private:
     bool minds(std::int32_t batch, std::int32_t r, std::int32_t besides) const;
     bool packs(std::int32_t batch, std::int32_t op) const;
     void book_again(std::int32_t dried_op);
+    void give_up_day(std::int32_t op);
     void book_tail(std::int32_t dried_op, std::size_t first, bool later);
     void set_end(std::int32_t op, Tick end);
     void close(std::int32_t op);
@@ -280,6 +284,7 @@ private:
     std::size_t next_planned_ = 0;   // into Baseline::order: the first that has not
     bool in_the_past_ = false;       // what is taken out should have begun, and has not
     std::vector<std::int32_t> wet_;  // dries on the plan's way, booked as long as planned
+    Tick slips_at_ = never;          // when it shows that something takes longer than planned
     std::vector<Tick> hold_until_;   // per operation: an open hold is booked so far; else never
     std::vector<char> began_on_time_;    // per block
     std::vector<std::int32_t> keeping_;  // blocks that keep their turn

@@ -50,6 +50,12 @@ Tick Decoder::length_of(const CompiledOperation& o, const CompiledMode& m, std::
     return std::max(m.work, slow && m.coupled ? s + 1 : (m.coupled ? std::max<Tick>(0, s - 1) : s));
 }
 
+// What dries on the plan's way takes as long as planned: begun later, it ends later.
+Tick Decoder::planned_drying(std::int32_t op, Tick t) const {
+    const Tick start = baseline_->start[ix(op)], end = baseline_->work_end[ix(op)];
+    return t <= start ? end - t : end - start;
+}
+
 // End of pausable work from t on: only time counts in which every chosen resource is open.
 Tick Decoder::pausing_end(const CompiledOperation&, const CompiledMode& m, Tick t) const {
     Tick x = t, left = m.work;
@@ -406,8 +412,7 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
                 if (n == 0 && dries) {
                     here = o.open && m.coupled ? 0 : length_of(o, m, r, t, true);
                     fast = m.coupled ? length_of(o, m, r, t, false) : here;
-                    if (m.coupled && !o.open && known_way())
-                        here = fast = baseline_->work_end[ix(op)] - t;
+                    if (m.coupled && !o.open && known_way()) here = fast = planned_drying(op, t);
                     if (here >= never) continue;
                 }
                 const CompiledResource& c = resources[r];
@@ -460,9 +465,11 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
         for (std::int32_t k = o.takes.begin; k < o.takes.end && next == t; ++k) {
             const CompiledTake& take = problem_.takes[ix(k)];
             Tick best = never;
-            // The planned pot first; on the plan's way it will hold what is taken.
+            // The planned pot first; on the plan's way it will hold what is taken, if it is not
+            // over.
             const std::int32_t wanted = followed ? baseline_->stores[ix(take.index)] : -1;
-            if (wanted >= 0 && known_way()) {
+            if (wanted >= 0 && known_way() && t < slips_at_ &&
+                t < problem_.stores[ix(wanted)].until && t < state_.ledger[ix(wanted)].over()) {
                 pick_store_[ix(k - o.takes.begin)] = wanted;
                 continue;
             }

@@ -142,6 +142,23 @@ bool Decoder::put_as_planned(std::int32_t b, std::size_t first) {
     return false;
 }
 
+// The block has begun on time, but something in it takes longer: nobody knows before its planned
+// end, and from then on others cannot count on its people and places.
+void Decoder::look_for_slips(std::int32_t b, std::size_t first) {
+    const auto ops = problem_.ops_of(problem_.blocks[ix(b)]);
+    for (std::size_t k = first; k < ops.size(); ++k) {
+        const std::size_t op = ix(ops[k]);
+        if (state_.placed.start[op] > baseline_->start[op]) {
+            slips_at_ = std::min(slips_at_, baseline_->start[op]);
+            return;
+        }
+        if (state_.placed.work_end[op] > baseline_->work_end[op]) {
+            slips_at_ = std::min(slips_at_, baseline_->work_end[op]);
+            return;
+        }
+    }
+}
+
 void Decoder::release_followers(std::int32_t op) {
     const Range own = baseline_->follower_range[ix(op)];
     for (std::int32_t k = own.begin; k < own.end; ++k) {
@@ -159,7 +176,8 @@ void Decoder::look_for_late() {
         ++next_planned_;
     std::erase_if(wet_, [&](std::int32_t op) { return state_.is_placed[ix(op)] == 3; });
     bool late =
-        next_planned_ < order.size() && baseline_->start[ix(order[next_planned_])] < state_.now;
+        slips_at_ <= state_.now ||
+        (next_planned_ < order.size() && baseline_->start[ix(order[next_planned_])] < state_.now);
     for (const std::int32_t op : wet_)
         late |= state_.placed.work_end[ix(op)] <= state_.now;
     if (late) leave_known_way();
@@ -169,6 +187,7 @@ void Decoder::look_for_late() {
 // both count as always again, and what follows them within a block is booked again.
 void Decoder::leave_known_way() {
     all_on_time_ = false;
+    slips_at_ = never;
     for (const std::int32_t op : state_.open_operations) {
         Tick& until = hold_until_[ix(op)];
         if (until >= never) continue;
@@ -202,6 +221,7 @@ void Decoder::leave_known_way() {
         book_tail(op, ix(o.place) + 1, true);
     }
     wet_.clear();
+    take_again();
     for (const std::int32_t b : rests_) {
         if (problem_.midday && state_.done[ix(b)] == 0) stand(b);
     }
@@ -209,6 +229,23 @@ void Decoder::leave_known_way() {
         if (state_.done[b] == 0) state_.waiting.wake(static_cast<std::int32_t>(b));
     }
     restart_ = 0;
+}
+
+// What is to be taken from a pot that the plan would have had by then is booked again.
+void Decoder::take_again() {
+    for (std::size_t op = 0; op < problem_.operations.size(); ++op) {
+        const CompiledOperation& o = problem_.operations[op];
+        if (o.takes.size() == 0 || o.place == 0 || o.begun || state_.is_placed[op] != 1 ||
+            state_.placed.start[op] < state_.now)
+            continue;
+        bool there = true;
+        for (std::int32_t k = o.takes.begin; k < o.takes.end; ++k)
+            there &=
+                state_.ledger[ix(state_.placed.stores[ix(problem_.takes[ix(k)].index)])].holds();
+        if (there) continue;
+        const auto ops = problem_.ops_of(problem_.blocks[ix(o.block)]);
+        book_tail(ops[ix(o.place) - 1], ix(o.place), true);
+    }
 }
 
 // The block could go but for people or places. For the rest of the pass it is booked where it could

@@ -262,6 +262,12 @@ bool Decoder::advance() {
     for (const std::int32_t r : state_.clocks)
         next = std::min(next, state_.clock_next[ix(r)]);
     next = std::min({next, state_.waiting.next_time(), next_asked()});
+    // Whether it is dry when the plan says is looked at just then: what follows is booked there.
+    if (baseline_ && all_on_time_) {
+        next = std::min(next, slips_at_);
+        for (const std::int32_t op : wet_)
+            next = std::min(next, state_.placed.work_end[ix(op)]);
+    }
     if (next >= pause_ && pause_ < never) {
         paused_ = true;
         return true;

@@ -36,9 +36,13 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
     for (std::size_t k = first; k < ops.size(); ++k) {
         const std::int32_t op = ops[k];
         const CompiledOperation& o = problem_.operations[ix(op)];
-        if (state_.is_placed[ix(op)] != 1) return;
-        if (o.open && state_.open_links[ix(op)] == 0) return;  // somebody counts on its end
-        if (f.batch[ix(op)] >= 0) return;
+        // Begun; or somebody counts on its end; or shares its exposure.
+        const bool stays =
+            state_.is_placed[ix(op)] != 1 || (o.open && state_.open_links[ix(op)] == 0) ||
+            (f.batch[ix(op)] >= 0 && (!later || state_.batches[ix(f.batch[ix(op)])].members > 1));
+        if (!stays) continue;
+        if (later && f.start[ix(ops[first])] < f.work_end[ix(dried_op)]) give_up_day(op);
+        return;
     }
     saved_.clear();
     saved_choices_.clear();
@@ -99,6 +103,7 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
     as_planned_ = on_time_ = false;
     if (!ok) ok = sooner();
     extensions_.clear();
+    if (!ok && later) give_up_day(ops[first]);
     if (!ok) {
         for (std::size_t i = saved_.size(); i-- > 0;) {
             const Saved& s = saved_[i];
@@ -157,6 +162,12 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
             if (l.cross) state_.waiting.wake(problem_.operations[ix(l.to)].block);
         }
     }
+}
+
+// What has to move cannot: this run has no schedule.
+void Decoder::give_up_day(std::int32_t op) {
+    failure_ = {Obstacle::Limits, core::OperationId{op}};
+    stuck_ = true;
 }
 
 // Moves the end of a placed operation that is not open; its places follow.

@@ -2,6 +2,7 @@
 // What a run writes: the timelines of resources and stores, the clocks, the placements so far.
 // Sized once for a CompiledProblem and reused, so that runs allocate nothing once warm.
 
+#include <algorithm>
 #include <cstdint>
 #include <vector>
 
@@ -46,6 +47,12 @@ public:
                 return;
             }
         }
+    }
+    /// The level is never below 0.
+    bool holds() const {
+        std::int64_t level = initial_;
+        return std::all_of(flows_.begin(), flows_.end(),
+                           [&](const Flow& f) { return (level += f.amount) >= 0; });
     }
     /// First instant >= from at which `amount` can be taken so that the level never drops below 0
     /// later.
