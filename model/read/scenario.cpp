@@ -1,7 +1,9 @@
 #include "model/read/scenario.hpp"
 
 #include <filesystem>
+#include <functional>
 
+#include "model/base/files.hpp"
 #include "model/read/bytes.hpp"
 #include "model/read/cross_check.hpp"
 #include "model/room/working_day.hpp"
@@ -16,10 +18,12 @@ std::string path_in(const std::string& folder, const char* name) {
     return (std::filesystem::path(folder) / name).string();
 }
 
-}  // namespace
+/// The bytes of a file of the scenario; see load().
+using Load = std::function<std::optional<std::string>(const char* name, std::size_t limit,
+                                                      Missing missing, Findings& findings)>;
 
-std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& diagnostics,
-                                      const RunDay& run) {
+std::optional<Scenario> read_all(const Load& load_file, const std::string& folder,
+                                 Diagnostics& diagnostics, const RunDay& run) {
     const std::size_t errors_before = diagnostics.error_count();
     Scenario scenario;
     scenario.folder = folder;
@@ -30,8 +34,7 @@ std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& di
     Findings weather_findings(path_in(folder, "weather.csv"), diagnostics);
 
     bool have_room = false;
-    if (const auto text =
-            load(room_findings.file(), yaml_most_bytes, Missing::Error, room_findings);
+    if (const auto text = load_file("room.yaml", yaml_most_bytes, Missing::Error, room_findings);
         text && check_text(*text, room_findings)) {
         have_room = read_room(*text, room_findings, scenario.room, sources.room);
         if (have_room) check_room(scenario.room, sources.room, room_findings);
@@ -40,8 +43,7 @@ std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& di
     if (!dates.day && scenario.room.day) dates.day = midnight(*scenario.room.day);
     if (!dates.day && run.clock) dates.day = next_working_day(scenario.room, *run.clock);
     bool have_orders = false;
-    if (const auto text =
-            load(order_findings.file(), csv_most_bytes, Missing::Error, order_findings);
+    if (const auto text = load_file("orders.csv", csv_most_bytes, Missing::Error, order_findings);
         text && check_text(*text, order_findings)) {
         sources.orders = read_csv_table(*text, order_findings, order_table(), &dates);
         scenario.orders = gather_orders(sources.orders, order_findings, sources.lines_of);
@@ -56,8 +58,7 @@ std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& di
     if (have_room && have_orders) name_meshes_by_count(scenario);
     if (have_room && have_orders) check_orders(scenario, sources, order_findings);
     bool have_frames = false;
-    if (const auto text =
-            load(frame_findings.file(), csv_most_bytes, Missing::Error, frame_findings);
+    if (const auto text = load_file("frames.csv", csv_most_bytes, Missing::Error, frame_findings);
         text && check_text(*text, frame_findings)) {
         sources.frames = read_csv_table(*text, frame_findings, frame_table(), &dates);
         scenario.frames = sources.frames.values;
@@ -65,7 +66,7 @@ std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& di
         if (have_room) check_frames(scenario, sources, frame_findings);
     }
     if (const auto text =
-            load(weather_findings.file(), csv_most_bytes, Missing::Allowed, weather_findings);
+            load_file("weather.csv", csv_most_bytes, Missing::Allowed, weather_findings);
         text && check_text(*text, weather_findings)) {
         sources.weather = read_csv_table(*text, weather_findings, weather_table());
         check_weather(sources, weather_findings);
@@ -78,6 +79,29 @@ std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& di
     }
     if (diagnostics.error_count() > errors_before) return std::nullopt;
     return scenario;
+}
+
+}  // namespace
+
+std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& diagnostics,
+                                      const RunDay& run) {
+    complete_files(folder);
+    const auto from_disk = [&](const char* name, std::size_t limit, Missing missing,
+                               Findings& findings) {
+        return load(path_in(folder, name), limit, missing, findings);
+    };
+    return read_all(from_disk, folder, diagnostics, run);
+}
+
+std::optional<Scenario> read_scenario(const std::map<std::string, std::string>& texts,
+                                      const std::string& folder, Diagnostics& diagnostics,
+                                      const RunDay& run) {
+    const auto from_texts = [&](const char* name, std::size_t, Missing,
+                                Findings&) -> std::optional<std::string> {
+        const auto text = texts.find(name);
+        return text == texts.end() ? std::nullopt : std::optional(text->second);
+    };
+    return read_all(from_texts, folder, diagnostics, run);
 }
 
 }  // namespace model

@@ -209,3 +209,33 @@ TEST_CASE("begin overwrites nothing and leaves nothing half", "[app][begin]") {
     CHECK_FALSE(fs::exists(work.path / "other"));
     CHECK(work.entries() == 3);  // none.txt, two.txt, room
 }
+
+TEST_CASE("a begin that was killed after its record is completed by the next who looks",
+          "[app][begin]") {
+    const Work work;
+    std::ofstream(work.at("none.txt")) << "\n";
+    const std::string begin = program + " begin " + work.at("room") +
+                              " --date 2026-11-25 --answers " + work.at("none.txt");
+    REQUIRE(in_shell(begin).status == 0);
+    const std::string orders = text_at(work.at("room/orders.csv"));
+    // As write_files_together leaves it: all written, the record there, one in its place.
+    std::ofstream record(work.at("room/.coatroom-written"));
+    record << "2147483646\n";
+    for (const char* name : {"room.yaml", "orders.csv", "frames.csv", "answers.txt"}) {
+        record << name << "\n";
+        if (std::string(name) != "room.yaml")
+            fs::rename(work.path / "room" / name,
+                       work.path / "room" / (std::string(name) + ".part-2147483646"));
+    }
+    record.close();
+    SECTION("who begins there once more") {
+        const Done again = in_shell(begin);
+        CHECK(again.status == 2);
+        CHECK(again.out.find("is there already") != std::string::npos);
+    }
+    SECTION("who checks the room") {
+        CHECK(in_shell(program + " check " + work.at("room") + " --date 2026-11-25").status == 0);
+    }
+    CHECK(text_at(work.at("room/orders.csv")) == orders);
+    CHECK(work.entries("room") == 4);
+}

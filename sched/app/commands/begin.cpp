@@ -1,20 +1,16 @@
 // coatroom begin: questions -> answers -> shop -> files, held against the reader -> the folder.
 //
-// How it works: the files are written into a folder beside the new one and read as a scenario
-// there; only what the reader takes is moved in. A new folder appears in one stroke; into a folder
-// that exists each file is linked, which fails where a file of that name stands.
+// How it works: the texts are read as a scenario before anything is written; what the reader takes
+// is written as one act (write_files_together). Where a file of such a name stands, nothing is.
 
-#include <unistd.h>
-
-#include <cerrno>
 #include <cstdio>
-#include <cstring>
 #include <ctime>
 #include <filesystem>
-#include <fstream>
+#include <map>
 #include <nlohmann/json.hpp>
 #include <optional>
 
+#include "model/base/files.hpp"
 #include "model/begin/answers_file.hpp"
 #include "model/begin/files.hpp"
 #include "model/read/scenario.hpp"
@@ -126,50 +122,6 @@ std::string in_the_way(const fs::path& folder, const std::vector<NewFile>& files
     return {};
 }
 
-/// A folder that goes away with its owner, with all that is in it.
-class WorkFolder {
-public:
-    explicit WorkFolder(const fs::path& beside)
-        : path_(beside.string() + ".new-" + std::to_string(getpid())) {
-        if (!beside.parent_path().empty()) fs::create_directories(beside.parent_path());
-        fs::create_directory(path_);
-    }
-    ~WorkFolder() {
-        std::error_code error;
-        fs::remove_all(path_, error);
-    }
-    WorkFolder(const WorkFolder&) = delete;
-    WorkFolder& operator=(const WorkFolder&) = delete;
-    const fs::path& path() const { return path_; }
-
-private:
-    fs::path path_;
-};
-
-// From the work folder to its place. @returns "" or what went wrong; then nothing is there.
-std::string move_in(const fs::path& from, const fs::path& folder,
-                    const std::vector<NewFile>& files) {
-    std::error_code error;
-    if (!fs::exists(folder, error)) {
-        if (rename(from.c_str(), folder.c_str()) == 0) return {};
-        if (errno != ENOTEMPTY && errno != EEXIST)
-            return folder.string() + ": " + std::strerror(errno);
-    }
-    std::vector<fs::path> done;
-    for (const NewFile& file : files) {
-        const fs::path place = folder / file.name;
-        if (link((from / file.name).c_str(), place.c_str()) == 0) {
-            done.push_back(place);
-            continue;
-        }
-        const int why = errno;
-        for (const fs::path& path : done)
-            unlink(path.c_str());
-        return place.string() + ": " + std::strerror(why);
-    }
-    return {};
-}
-
 std::string shell_word(const std::string& text) {
     const bool plain = text.find_first_not_of(
                            "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -231,6 +183,7 @@ int run_begin(const BeginArgs& args) {
     // Said before ten questions are answered in vain.
     const std::vector<NewFile> names{
         {"room.yaml", ""}, {"orders.csv", ""}, {"frames.csv", ""}, {"answers.txt", ""}};
+    model::complete_files(folder);  // of a begin that was killed
     std::string problem = in_the_way(folder, names);
     if (!problem.empty()) {
         std::fprintf(stderr, "coatroom begin: %s.\n", problem.c_str());
@@ -243,26 +196,27 @@ int run_begin(const BeginArgs& args) {
     if (!shop) return BadInput;
     const Undivided whole;
     const auto files = model::begin::files_of(*shop, room_name(folder), *date, answers);
-    const WorkFolder work(folder);
+    std::map<std::string, std::string> texts;
+    std::vector<model::NamedFile> together;
     for (const NewFile& file : files) {
-        std::ofstream out(work.path() / file.name, std::ios::binary);
-        out << file.text;
-        if (!out.flush()) {
-            std::fprintf(stderr, "coatroom begin: %s cannot be written: %s.\n",
-                         (work.path() / file.name).c_str(), std::strerror(errno));
-            return BadInput;
-        }
+        texts[file.name] = file.text;
+        together.emplace_back(file.name, [&file] { return file.text; });
     }
     model::Diagnostics diagnostics;
-    if (!model::read_scenario(work.path().string(), diagnostics, {.day = model::midnight(*date)})) {
+    if (!model::read_scenario(texts, folder.string(), diagnostics,
+                              {.day = model::midnight(*date)})) {
         print_diagnostics(diagnostics, args.json);
         std::fprintf(stderr,
                      "coatroom begin: the answers do not go together, as said above. Nothing was "
                      "written.\n");
         return BadInput;
     }
-    problem = move_in(work.path(), folder, files);
+    problem = in_the_way(folder, names);  // ten questions ago nothing was
+    std::error_code error;
+    const bool fresh = !fs::exists(folder, error);
+    if (problem.empty()) problem = model::write_files_together(folder, together).value_or("");
     if (!problem.empty()) {
+        if (fresh) fs::remove(folder, error);  // if it is empty
         std::fprintf(stderr, "coatroom begin: %s. Nothing was written.\n", problem.c_str());
         return BadInput;
     }
