@@ -122,3 +122,155 @@ TEST_CASE("a limit that begun work does not let anybody keep binds nobody", "[ch
     m.fact().work_end = m.placed(m.first).work_end = m.placed(m.first).end = at(950);
     CHECK(m.rules() == Rules{Rule::TimeLag});  // by 1000 it could be kept
 }
+
+TEST_CASE("of what has begun nothing is otherwise than it was", "[check][begun]") {
+    SECTION("its way of doing it") {
+        Morning m;
+        m.operation(m.first).modes.push_back(m.operation(m.first).modes[0]);
+        m.placed(m.first).mode = 1;
+        CHECK(m.rules() == Rules{Rule::Begun});
+    }
+    SECTION("its stores") {
+        Morning m;
+        m.problem.stores = {{.name = "pot", .initial = 9}, {.name = "other pot", .initial = 9}};
+        m.problem.constraints.push_back(
+            Take{.operation = m.first, .any_of = {StoreId{0}, StoreId{1}}, .amount = 5});
+        m.fact().stores = {StoreId{0}};
+        m.placed(m.first).stores = {StoreId{0}};
+        CHECK(m.rules().empty());
+        m.placed(m.first).stores = {StoreId{1}};
+        CHECK(m.rules() == Rules{Rule::Begun});
+    }
+    SECTION("with whom it shares") {
+        Morning m;
+        m.fact().batch = 3;
+        m.placed(m.first).batch = 4;
+        CHECK(m.rules() == Rules{Rule::Begun});
+    }
+    SECTION("when it had gone") {
+        Morning m;
+        m.operation(m.first).max_stretch = std::nullopt;
+        m.fact().work_end = at(700);
+        m.fact().end = at(750);
+        m.placed(m.first).end = at(750);
+        CHECK(m.rules().empty());
+        m.placed(m.first).end = at(760);
+        CHECK(m.rules() == Rules{Rule::Begun});
+    }
+    SECTION("how long it takes, if nobody has said") {
+        Morning m;
+        m.placed(m.first).work_end = m.placed(m.first).end = at(720);
+        CHECK(m.rules() == Rules{Rule::WorkLength});
+    }
+    SECTION("how long it may stand there") {
+        Morning m;
+        m.operation(m.first).max_stretch = Seconds{50};
+        m.placed(m.first).end = at(750);
+        CHECK(m.rules().empty());
+        m.placed(m.first).end = at(751);
+        CHECK(m.rules() == Rules{Rule::Stretch});
+    }
+    SECTION("and the rest begins at the moment of the plan or later, not a second before") {
+        Morning m;
+        m.problem.constraints.clear();
+        m.problem.operations[1].modes[0].needs = {need({0})};
+        m.placed(m.second).chosen = {ResourceId{0}};
+        m.problem.operations[0].modes[0].work = Seconds{250};
+        m.placed(m.first).work_end = at(350);
+        m.placed(m.first).end = at(400);
+        m.operation(m.first).max_stretch = std::nullopt;
+        m.move(m.second, -400);
+        CHECK(m.rules().empty());
+        m.problem.now = at(401);
+        m.placed(m.first).end = at(401);
+        CHECK(m.rules().back() == Rule::Begun);
+    }
+}
+
+TEST_CASE("drying under way ends as was said or later, and what is dry was dry then",
+          "[check][begun][drying]") {
+    Morning m;
+    m.resource("cabinet", 4);
+    m.last_resource().shared = SharedRate{.steps = {{.from = at(0)}}};
+    const auto wet = m.operation(0, {need({2})}, 100);
+    m.operation(wet).modes[0].stages = {{.work = 400.0, .share = 0.0}};
+    m.operation(wet).max_stretch = std::nullopt;
+    m.problem.begun.push_back({.operation = wet, .start = at(100), .chosen = {ResourceId{2}}});
+    auto& p = m.placed(wet);
+    p.work_end = p.end = at(500);  // by the clock
+    CHECK(m.rules().empty());
+    m.problem.begun.back().work_end = at(800);
+    p.work_end = p.end = at(800);
+    CHECK(m.rules().empty());
+    p.work_end = p.end = at(799);  // a second is rounding of the clock, not of what was said
+    CHECK(m.rules() == Rules{Rule::Begun});
+    m.problem.begun.back().work_end = at(300);  // dry before now, whatever the clock says
+    p.work_end = at(300);
+    p.end = at(900);
+    CHECK(m.rules().empty());
+    p.work_end = at(310);
+    CHECK(m.rules() == Rules{Rule::Begun});
+}
+
+TEST_CASE("a limit from begun work binds as long as anybody could keep it", "[check][begun]") {
+    SECTION("from the end that was said") {
+        Morning m;
+        m.problem.constraints = {
+            TimeLag{.from = m.first, .edge = Edge::End, .to = m.second, .max = Seconds{300}}};
+        m.fact().start = m.placed(m.first).start = at(90);
+        m.fact().work_end = m.fact().end = m.placed(m.first).work_end = m.placed(m.first).end =
+            at(160);
+        CHECK(m.rules() == Rules{Rule::TimeLag});  // by 460
+        m.problem.now = at(461);
+        CHECK(m.rules().empty());
+    }
+    SECTION("from as late as it may leave") {
+        Morning m;
+        m.resource("other stand");
+        const auto third = m.operation(800, {need({2})}, 200);  // till 1000
+        m.problem.begun.push_back(
+            {.operation = third, .start = at(200), .chosen = {ResourceId{2}}});
+        m.operation(m.first).max_stretch = Seconds{50};
+        m.placed(m.first).end = at(750);
+        m.problem.constraints = {
+            TimeLag{.from = m.first, .edge = Edge::End, .to = m.second, .max = Seconds{290}},
+            TimeLag{.from = third, .edge = Edge::WorkEnd, .to = m.second}};
+        m.move(m.second, 240);  // 1040 = 750 + 290
+        CHECK(m.rules().empty());
+        m.move(m.second, 20);
+        CHECK(m.rules() == Rules{Rule::TimeLag});
+    }
+    SECTION("what has not begun could have come sooner") {
+        Morning m;
+        m.fact().work_end = m.fact().end = m.placed(m.first).work_end = m.placed(m.first).end =
+            at(150);
+        m.resource("other stand");
+        const auto third = m.operation(200, {need({2})}, 400);
+        m.problem.constraints.push_back(
+            TimeLag{.from = third, .edge = Edge::WorkEnd, .to = m.second});
+        CHECK(m.rules() == Rules{Rule::TimeLag});  // by 450, with `third` out of the way
+    }
+}
+
+TEST_CASE("modes and places are the same as those of begun work", "[check][begun]") {
+    Morning m;
+    m.operation(m.second).modes.push_back(m.operation(m.second).modes[0]);
+    m.problem.constraints.push_back(SameMode{.a = m.first, .b = m.second});
+    CHECK(m.rules().empty());
+    m.placed(m.second).mode = 1;
+    CHECK(m.rules() == Rules{Rule::SameMode});
+    Morning other;
+    other.problem.constraints.push_back(
+        SameResource{.a = other.first, .need_a = 0, .b = other.second, .need_b = 0});
+    CHECK(other.rules() == Rules{Rule::SameResource});
+}
+
+TEST_CASE("a deadline binds work under way unless its end was said", "[check][begun]") {
+    Morning m;
+    m.problem.orders.push_back({.name = "o", .deadline = at(650)});
+    m.problem.jobs.push_back({.name = "j", .order = OrderId{0}});
+    m.operation(m.first).job = JobId{0};
+    CHECK(m.rules() == Rules{Rule::Deadline});
+    m.fact().work_end = at(700);
+    CHECK(m.rules().empty());
+}

@@ -469,6 +469,9 @@ TEST_CASE("everything happens inside the horizon", "[check]") {
     c.problem.constraints.push_back(
         StartWindow{.operation = a, .not_before = at(99), .not_after = at(99)});
     CHECK(c.rules().empty());  // already begun
+    std::get<StartWindow>(c.problem.constraints.back()).not_after = at(100);
+    CHECK(c.rules() == Rules{Rule::Horizon});  // it need not have begun then
+    std::get<StartWindow>(c.problem.constraints.back()).not_after = at(99);
     c.operation(a).max_stretch = std::nullopt;
     c.placed(a).end = at(201);
     CHECK(c.rules() == Rules{Rule::Horizon});
