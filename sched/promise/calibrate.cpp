@@ -90,8 +90,7 @@ std::optional<Morning> simulated_till(const model::Scenario& scenario, PromiseOp
     if (!plan.placements.empty()) {
         how.chance = inflated(how.chance, options.inflate);
         how.compile = desk->options().compile;
-        auto simulated = promising::simulated_day({scenario, desk->room(), desk->solution(), plan},
-                                                  how, out.seed, out.day);
+        auto simulated = promising::simulated_day(desk->base(), how, out.seed, out.day);
         if (!simulated) return std::nullopt;
         out.simulated = *std::move(simulated);
         core::Schedule seen = out.simulated;

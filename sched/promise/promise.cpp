@@ -8,13 +8,17 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
+#include <numeric>
 #include <set>
 
 #include "model/base/shown.hpp"
 #include "sched/advise/replan.hpp"
+#include "sched/core/objective.hpp"
 #include "sched/engine/remaining_problem.hpp"
 #include "sched/promise/promise_inside.hpp"
 #include "sched/search/solve.hpp"
+#include "sched/simulate/chance_plan.hpp"
 
 namespace sched::study {
 
@@ -107,6 +111,8 @@ namespace {
 
 using namespace promising;
 
+constexpr std::size_t few_deciding_days = 50;
+
 bool fits_no_horizon(const std::string& why) {
     return why.starts_with(no_plan_found);
 }
@@ -176,6 +182,37 @@ core::Solution plan_promised(PromiseDesk::Inside& desk, const search::EarlierPla
     return loose.replan.solution;
 }
 
+/// The order of work that `plan` would choose too: what is promised is worked off by it.
+void choose_order_of_work(PromiseDesk::Inside& desk, const search::SearchOptions& options) {
+    const core::Problem& p = desk.room.problem;
+    desk.turns = *desk.solution.schedule;
+    desk.by_list = false;
+    // Once something has begun, people work by the plan that is posted.
+    if (desk.options.policy != "follow" || !p.begun.empty()) return;
+    const auto found =
+        plan_for_chance(desk.scenario, desk.options.compile, desk.room, p, *desk.solution.schedule,
+                        {.how = options,
+                         .chance = desk.options.chance,
+                         .deciding = few_deciding_days,
+                         .progress = {}});
+    if (found.turns.empty()) return;
+    desk.by_list = true;
+    desk.solution.schedule = found.schedule;
+    desk.solution.value = core::evaluate(p, found.schedule);
+    // No two have the same turn.
+    const auto turns = turns_in_seconds(found.schedule, found.turns);
+    std::vector<std::size_t> order(turns.size());
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    std::sort(order.begin(), order.end(),
+              [&](std::size_t a, std::size_t b) { return turns[a] < turns[b]; });
+    desk.turns = found.schedule;
+    std::int64_t last = std::numeric_limits<std::int64_t>::min();
+    for (const std::size_t i : order) {
+        last = std::max(last + 1, static_cast<std::int64_t>(turns[i]));
+        desk.turns.placements[i].start = SimTime{Seconds{last}};
+    }
+}
+
 /// Plans what is promised; looks further ahead when it does not fit.
 bool plan_base(PromiseDesk::Inside& desk, model::Diagnostics& diagnostics, std::string& problem) {
     for (int days = desk.options.compile.days; days <= most_days_ahead; days *= 2) {
@@ -190,6 +227,7 @@ bool plan_base(PromiseDesk::Inside& desk, model::Diagnostics& diagnostics, std::
         desk.room = *std::move(room);
         if (desk.room.problem.operations.empty()) {
             desk.solution.schedule = core::Schedule{};
+            desk.turns = {};
             return true;
         }
         search::SearchOptions search;
@@ -198,7 +236,10 @@ bool plan_base(PromiseDesk::Inside& desk, model::Diagnostics& diagnostics, std::
         search.threads = desk.options.threads;
         search.stop = desk.options.stop;
         desk.solution = plan_promised(desk, earlier, search);
-        if (desk.solution.schedule) return true;
+        if (desk.solution.schedule) {
+            choose_order_of_work(desk, search);
+            return true;
+        }
     }
     problem = "no plan was found for what is promised already.";
     return false;
@@ -219,6 +260,12 @@ const std::vector<std::string>& PromiseDesk::notes() const {
 }
 const compile::RoomProblem& PromiseDesk::room() const {
     return in_->room;
+}
+PromiseDesk::Planned PromiseDesk::base() const {
+    return {in_->scenario, in_->room, in_->solution, in_->turns, in_->by_list};
+}
+const Replications& PromiseDesk::days() const {
+    return in_->days;
 }
 const core::Solution& PromiseDesk::solution() const {
     return in_->solution;
@@ -241,14 +288,13 @@ std::unique_ptr<PromiseDesk> PromiseDesk::open(const model::Scenario& scenario,
     const core::Problem& p = in.room.problem;
     in.asked = std::max(p.horizon_start, in.options.now.value_or(p.horizon_start));
     if (p.operations.empty()) return desk;
-    auto days =
-        live(in, {in.scenario, in.room, in.solution, *in.solution.schedule}, options.replications);
+    auto days = live(in, desk->base(), options.replications);
     if (!days) {
         problem = "the plan of what is promised already cannot be simulated.";
         return nullptr;
     }
     in.days = *std::move(days);
-    const auto nominal = nominal_day(p, *in.solution.schedule);
+    const auto nominal = nominal_day(p, in.turns);
     for (std::size_t o = 0; o < p.orders.size(); ++o) {
         const SimTime planned = completion_of(p, nominal ? *nominal : *in.solution.schedule, o);
         const auto ready = ready_times(in.days, o, p.horizon_start);

@@ -20,6 +20,8 @@
 
 namespace sched::study {
 
+struct Replications;  // simulate/replicate.hpp
+
 /// An order without a due time. Times on the room's clock.
 struct Enquiry {
     std::string name;  // unique among the orders; empty: the first free of E1, E2, ...
@@ -157,6 +159,7 @@ public:
         compile::RoomProblem room;
         core::Solution solution;
         core::Schedule turns;  // by whose starts work is taken when the day turns out otherwise
+        bool by_list = false;  // by them from the beginning: the plan is a list of work
     };
     /// Deterministic per seed, whatever the threads. Never changes the desk. An enquiry that the
     /// room cannot make (no frame, no coat plan of the name) is a Promise with `impossible`.
@@ -169,6 +172,8 @@ public:
     /// What is promised, as it is planned (from now on, in a day that is under way).
     const compile::RoomProblem& room() const;
     const core::Solution& solution() const;
+    Planned base() const;              // all of that, and how its days are worked
+    const Replications& days() const;  // simulated without any enquiry
     const model::Scenario& scenario() const;
     const PromiseOptions& options() const;
 

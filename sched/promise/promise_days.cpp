@@ -15,6 +15,13 @@ constexpr int more_days = 3;  // so that what is late still ends
 
 namespace {
 
+std::vector<double> list_of(const PromiseDesk::Planned& plan) {
+    std::vector<double> turns;
+    for (const core::Placement& p : plan.turns.placements)
+        turns.push_back(static_cast<double>(p.start.time_since_epoch().count()));
+    return turns;
+}
+
 /// The room of a plan with what its days need besides, and who lives them.
 struct DaysOfPlan {
     compile::RoomProblem room;
@@ -40,8 +47,9 @@ std::unique_ptr<DaysOfPlan> days_of(const PromiseDesk::Planned& plan,
     if (static_cast<int>(plan.turns.placements.size()) != days->realiser->run_operations())
         return nullptr;
     const bool by_turns = options.policy == "follow";
-    days->policy = Policy::make(options.policy, days->room, &*plan.solution.schedule,
-                                by_turns ? &plan.turns : nullptr);
+    days->policy = plan.by_list ? Policy::list(days->room, turns_of_room(days->room, list_of(plan)))
+                                : Policy::make(options.policy, days->room, &*plan.solution.schedule,
+                                               by_turns ? &plan.turns : nullptr);
     if (!days->policy) return nullptr;
     return days;
 }
@@ -72,7 +80,7 @@ std::optional<Replications> live_days(const PromiseDesk::Planned& plan,
                          .first = first,
                          .threads = options.threads,
                          .policy = options.policy,
-                         .turns = {},
+                         .turns = plan.by_list ? list_of(plan) : std::vector<double>{},
                          .ranked_by = options.policy == "follow" ? &plan.turns : nullptr,
                          .chance = options.chance,
                          .spare_days = more_days,

@@ -159,7 +159,7 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
     // The turns of what is promised, as the plan without the enquiry has them.
     search::EarlierPlan earlier(problem.operations.size());
     if (desk.solution.schedule)
-        earlier = search::match_by_name(desk.room.problem, *desk.solution.schedule, problem);
+        earlier = search::match_by_name(desk.room.problem, desk.turns, problem);
     Turns turns(problem.operations.size());
     std::vector<std::size_t> mine, mixes;  // its work; what has to be mixed for it
     std::vector<std::int64_t> starts;
@@ -238,6 +238,7 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
     out.solution.value = core::evaluate(problem, *out.solution.schedule);
     // Who works takes what is promised in its old turns, whatever the enquiry moved.
     out.turns = *out.solution.schedule;
+    out.by_list = desk.by_list;
     for (std::size_t i = 0; i < turns.size(); ++i) {
         const int order = order_of(problem, i);
         const bool moved = order == static_cast<int>(enquiry) || (order < 0 && !earlier[i]) ||

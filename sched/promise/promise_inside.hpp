@@ -16,6 +16,8 @@ struct PromiseDesk::Inside {
     PromiseOptions options;  // compile.days as it was needed
     compile::RoomProblem room;
     core::Solution solution;
+    core::Schedule turns;  // of the solution, or those of a list of work in the place of starts
+    bool by_list = false;
     Replications days;                        // simulated without the enquiry
     std::vector<core::SimTime> planned;       // per order
     std::vector<core::SimTime> protected_by;  // per order: planned to be ready no later than that

@@ -50,7 +50,8 @@ void take_over_limits(const core::Problem& planned, core::Problem& longer) {
 
 // Who is kept away from a place, where or until when.
 void take_over_places(const core::Problem& planned, core::Problem& longer) {
-    for (std::size_t i = 0; i < planned.operations.size(); ++i) {
+    const std::size_t both = std::min(planned.operations.size(), longer.operations.size());
+    for (std::size_t i = 0; i < both; ++i) {
         const auto& modes = planned.operations[i].modes;
         auto& same = longer.operations[i].modes;
         for (std::size_t m = 0; m < modes.size() && m < same.size(); ++m) {

@@ -183,7 +183,9 @@ private:
             if (auto entry = entry_of(list)) entries.push_back(*std::move(entry));
         }
         std::vector<double> paper_days;
-        for (std::size_t until = first_deciding_days;; until = std::min(2 * until, deciding_days)) {
+        const std::size_t last = options_.deciding;
+        for (std::size_t until = std::min(first_deciding_days, last);;
+             until = std::min(2 * until, last)) {
             for (Entry& entry : entries) {
                 if (!live(entry, until)) return;
             }
@@ -193,7 +195,7 @@ private:
                                  [](const Entry& x, const Entry& y) { return x.cost < y.cost; });
             const std::vector<double> cheapest = best->by_day;
             std::erase_if(entries, [&](const Entry& e) { return dearer(e.by_day, cheapest); });
-            if (until == deciding_days || entries.size() == 1 || over(1.0)) break;
+            if (until == last || entries.size() == 1 || over(1.0)) break;
         }
         const auto best =
             std::min_element(entries.begin(), entries.end(),

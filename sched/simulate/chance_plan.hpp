@@ -13,9 +13,13 @@
 
 namespace sched::study {
 
+/// Days that decide between the best lists and the plan on paper; the search has seen none of them.
+inline constexpr std::size_t deciding_days = 200;
+
 struct ChancePlanOptions {
     search::SearchOptions how;  // budget: seconds, or schedules and simulated days together
     Chance chance;
+    std::size_t deciding = deciding_days;  // beside the budget
     /// What is being tried, in words, and the best mean of the first aim so far.
     std::function<void(const std::string& words)> progress;
 };
@@ -32,9 +36,6 @@ struct ChancePlan {
 /// they count in seconds. @param turns as ChancePlan has them. @returns empty for empty turns.
 std::vector<double> turns_in_seconds(const core::Schedule& plan,
                                      const std::vector<std::int32_t>& turns);
-
-/// Days that decide between the best lists and the plan on paper; the search has seen none of them.
-inline constexpr std::size_t deciding_days = 200;
 
 /// @param room the run, breaks in place. @param problem its problem, with pins.
 /// @param paper a schedule of `problem`, and the plan that comes back if nothing costs less.

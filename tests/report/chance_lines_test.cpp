@@ -52,3 +52,21 @@ TEST_CASE("what to do when the day differs names the numbers only where there ar
     CHECK(document.operations[0].turn == 2);
     CHECK(recourse_words(document).find("lowest number") != std::string::npos);
 }
+
+TEST_CASE("what an order is said to be is inside its own range", "[report]") {
+    OrderLine order{.name = "A1"};
+    order.due = model::SimTime{model::minutes(600)};
+    order.ready = model::SimTime{model::minutes(500)};
+    order.lateness = *order.ready - *order.due;
+    CHECK(as_expected(order) == order);
+    // Planned without slack: sooner than nine days of ten.
+    order.ready_p10 = model::SimTime{model::minutes(520)};
+    order.ready_p50 = model::SimTime{model::minutes(610)};
+    order.ready_p90 = model::SimTime{model::minutes(700)};
+    order.chance_late = 0.6;
+    const OrderLine shown = as_expected(order);
+    REQUIRE(shown.ready);
+    CHECK(*shown.ready >= *order.ready_p10);
+    CHECK(*shown.ready <= *order.ready_p90);
+    CHECK(shown.lateness == model::minutes(10));
+}

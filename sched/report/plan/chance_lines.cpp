@@ -39,6 +39,14 @@ bool at_risk(const OrderLine& order) {
            (order.chance_late && *order.chance_late > marked_chance);
 }
 
+OrderLine as_expected(const OrderLine& order) {
+    OrderLine out = order;
+    if (!order.ready_p50) return out;
+    out.ready = order.ready_p50;
+    if (order.due) out.lateness = *order.ready_p50 - *order.due;
+    return out;
+}
+
 void add_turns(const std::vector<std::int32_t>& turns, PlanDocument& document) {
     for (std::size_t i = 0; i < turns.size() && i < document.operations.size(); ++i)
         document.operations[i].turn = turns[i];
@@ -67,11 +75,13 @@ std::string recourse_words(const PlanDocument& document) {
     const bool turns = std::any_of(document.operations.begin(), document.operations.end(),
                                    [](const OperationLine& o) { return o.turn.has_value(); });
     if (turns)
-        return "If the day differs from the plan: whoever is free takes, of what can be done now, "
-               "the step with the lowest number.";
+        return "Steps stand at the time at which they begin if nothing takes longer than planned; "
+               "there is no slack in them. If the day differs: whoever is free takes, of what can "
+               "be done now, the step with the lowest number.";
     if (!document.run.replications) return {};
-    return "If the day differs from the plan: whoever is free takes, of what can be done now, the "
-           "step that is planned first.";
+    return "Steps stand at the time at which they begin if nothing takes longer than planned; "
+           "there is no slack in them. If the day differs: whoever is free takes, of what can be "
+           "done now, the step that is planned first.";
 }
 
 }  // namespace sched::report

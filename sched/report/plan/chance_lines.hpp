@@ -16,6 +16,10 @@ inline constexpr double marked_chance = 0.2;
 /// Late as planned, or likely enough to be late on the day.
 bool at_risk(const OrderLine& order);
 
+/// The order as it will probably be: its ready time is the middle one of the simulated days, where
+/// there are any, and lateness counts from there.
+OrderLine as_expected(const OrderLine& order);
+
 /// @param turns per operation of the run (what was filled in besides has none); empty: none.
 void add_turns(const std::vector<std::int32_t>& turns, PlanDocument& document);
 

@@ -60,11 +60,11 @@ std::string bar_svg(const OrderLine& o, const TimeAxis& axis) {
             "<rect class=\"range\" x=\"{:.2f}%\" width=\"{:.2f}%\" y=\"7\" height=\"10\"/>", a,
             std::max(b - a, 0.4));
     }
-    if (o.ready)
+    if (const auto ready = as_expected(o).ready)
         out += fmt::format(
             "<line class=\"ready\" x1=\"{0:.2f}%\" x2=\"{0:.2f}%\" y1=\"3\" "
             "y2=\"21\"/>",
-            axis.percent_of(*o.ready));
+            axis.percent_of(*ready));
     if (o.due && *o.due <= axis.to && *o.due >= axis.from)
         out += fmt::format(
             "<line class=\"due\" x1=\"{0:.2f}%\" x2=\"{0:.2f}%\" y1=\"0\" "
@@ -75,7 +75,9 @@ std::string bar_svg(const OrderLine& o, const TimeAxis& axis) {
 
 std::string says(const PlanDocument& d, const OrderLine& o) {
     std::string out = o.due ? "due " + when(d.run, *o.due) : "";
-    if (o.ready) out += fmt::format("{}ready {}", out.empty() ? "" : ", ", when(d.run, *o.ready));
+    if (const auto ready = as_expected(o).ready)
+        out += fmt::format("{}{}ready {}", out.empty() ? "" : ", ", o.ready_p50 ? "likely " : "",
+                           when(d.run, *ready));
     if (o.chance_late) out += fmt::format(", late {}", percent(o.chance_late));
     return out;
 }
@@ -115,9 +117,9 @@ std::string order_bars(const PlanDocument& document) {
             bar_svg(*o, axis), html(says(document, *o)), html(o->story));
     }
     out += fmt::format(
-        "</div>\n<p class=\"note\">Tall thin line: due. Short thick line: planned "
+        "</div>\n<p class=\"note\">Tall thin line: due. Short thick line: {}"
         "ready.{} Touch a line for why it is no earlier.</p>\n",
-        chances ? " Bar: 80 % of the simulated days." : "");
+        chances ? "likely " : "planned ", chances ? " Bar: 80 % of the simulated days." : "");
     return out;
 }
 

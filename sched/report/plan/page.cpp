@@ -10,6 +10,7 @@
 
 #include "sched/report/document/plan_json.hpp"
 #include "sched/report/plan/break_lines.hpp"
+#include "sched/report/plan/chance_lines.hpp"
 #include "sched/report/plan/order_bars.hpp"
 #include "sched/report/plan/replan_lines.hpp"
 #include "sched/report/plan/store_lines.hpp"
@@ -223,6 +224,8 @@ private:
         std::vector<const char*> heads = {"Order", "Job", "Screens",       "Due",
                                           "Ready", "",    "Why no earlier"};
         if (chance) {
+            heads[4] = "Likely ready";
+            heads.insert(heads.begin() + 6, "If nothing takes longer");
             heads.insert(heads.begin() + 6, "80 % range");
             heads.insert(heads.begin() + 6, "Chance to be late");
         }
@@ -233,7 +236,8 @@ private:
         std::stable_sort(list.begin(), list.end(),
                          [](auto* a, auto* b) { return a->due < b->due; });
         for (const OrderLine* o : list) {
-            const bool late = o->lateness && *o->lateness > Seconds{0};
+            const OrderLine expected = as_expected(*o);
+            const bool late = expected.lateness && *expected.lateness > Seconds{0};
             std::vector<std::string> cells = {
                 fmt::format("<button type=\"button\" class=\"pick\" data-order=\"{0}\" "
                             "title=\"Show on the timeline\">{0}</button>",
@@ -241,11 +245,12 @@ private:
                 html(o->customer),
                 std::to_string(o->screens),
                 clock(o->due),
-                clock(o->ready),
+                clock(expected.ready),
                 fmt::format("<span class=\"{}\">{}</span>", late ? "late" : "early",
-                            html(lateness_words(*o))),
+                            html(lateness_words(expected))),
                 reasons(*o)};
             if (chance) {
+                cells.insert(cells.begin() + 6, clock(o->ready));
                 cells.insert(cells.begin() + 6, clock(o->ready_p10) + " – " + clock(o->ready_p90));
                 cells.insert(cells.begin() + 6, percent(o->chance_late));
             }

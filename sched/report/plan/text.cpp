@@ -112,33 +112,38 @@ private:
         const std::size_t name = column(d_.orders, &OrderLine::name, 5, 10);
         const std::size_t customer = column(d_.orders, &OrderLine::customer, 8, 18);
         std::size_t time = 5;
+        const bool chances = std::any_of(d_.orders.begin(), d_.orders.end(),
+                                         [](const auto& o) { return o.ready_p50.has_value(); });
         std::vector<const OrderLine*> list;
+        std::size_t ready = chances ? 12 : 5;
         for (const OrderLine& order : d_.orders) {
             list.push_back(&order);
-            time = std::max({time, clock(order.ready).size(), clock(order.due).size()});
+            time =
+                std::max({time, clock(as_expected(order).ready).size(), clock(order.due).size()});
         }
         std::stable_sort(list.begin(), list.end(),
                          [](auto* a, auto* b) { return a->due < b->due; });
-        line(
-            fitted(fmt::format("  {}  {}  screens  {}  {}", padded("order", name),
-                               padded("job", customer), padded("due", time), padded("ready", time)),
-                   width_));
+        line(fitted(
+            fmt::format("  {}  {}  screens  {}  {}", padded("order", name), padded("job", customer),
+                        padded("due", time), padded(chances ? "likely ready" : "ready", ready)),
+            width_));
         for (const OrderLine* order : list) {
             const bool late = order->lateness && *order->lateness > Seconds{0};
+            const OrderLine expected = as_expected(*order);
             const std::string row =
                 fmt::format("{} {}  {}  {:>7}  {}  {}  {}", at_risk(*order) ? "!" : " ",
                             padded(order->name, name), padded(order->customer, customer),
                             order->screens, padded(clock(order->due), time),
-                            padded(clock(order->ready), time), lateness_words(*order));
+                            padded(clock(expected.ready), ready), lateness_words(expected));
             const std::string fit = fitted(row, width_);
             line(at_risk(*order) ? paint(fit, "1;33") : fit);
             if (order->chance_late) {
                 std::string chance =
                     fmt::format("late with a chance of {}", percent(order->chance_late));
                 if (order->ready_p10 && order->ready_p50 && order->ready_p90) {
-                    chance +=
-                        fmt::format("; likely {}, 80 % range {} to {}", clock(order->ready_p50),
-                                    clock(order->ready_p10), clock(order->ready_p90));
+                    chance += fmt::format(
+                        "; 80 % range {} to {}; {} if nothing takes longer than planned",
+                        clock(order->ready_p10), clock(order->ready_p90), clock(order->ready));
                 }
                 paragraph(chance, 6);
             }
