@@ -102,13 +102,18 @@ std::optional<std::string> emulsion_named(const model::Scenario& s, const Enquir
 }  // namespace
 
 std::optional<model::ScreenLine> line_of(const model::Scenario& scenario, const EnquiryWords& words,
-                                         std::string& problem) {
+                                         std::string& problem, std::string* field) {
     model::ScreenLine line;
+    const auto now_reading = [&](const char* name) {
+        if (field) *field = name;
+    };
+    now_reading("screens");
     if (words.count < 1 || words.count > 64) {
         problem = "an enquiry is for 1 to 64 screens of a kind.";
         return std::nullopt;
     }
     line.count = words.count;
+    now_reading("mesh");
     if (!words.mesh.empty()) {
         line.mesh = mesh_named(scenario, words.mesh, problem);
         if (!line.mesh) return std::nullopt;
@@ -116,6 +121,7 @@ std::optional<model::ScreenLine> line_of(const model::Scenario& scenario, const 
         problem = "the mesh is missing. Known: " + names_in(scenario.room.meshes) + ".";
         return std::nullopt;
     }
+    now_reading("frame");
     // People say "58 x 84" and mean centimetres.
     const bool bare =
         !words.frame.empty() && std::isdigit(static_cast<unsigned char>(words.frame.back())) != 0;
@@ -125,13 +131,16 @@ std::optional<model::ScreenLine> line_of(const model::Scenario& scenario, const 
         return std::nullopt;
     }
     line.frame = *frame.value;
+    now_reading("coats");
     const auto coats = coats_named(scenario, words.coats, problem);
     if (!coats) return std::nullopt;
     line.coat_plan = *coats;
+    now_reading("emulsion");
     const auto emulsion = emulsion_named(scenario, words, line.mesh, problem);
     if (!emulsion) return std::nullopt;
     line.emulsion = *emulsion;
     line.kept_stencil = words.kept_stencil;
+    now_reading("film");
     if (!words.film.empty()) {
         line.film_ready = model::parse_date_time(words.film);
         if (!line.film_ready) {
@@ -139,7 +148,9 @@ std::optional<model::ScreenLine> line_of(const model::Scenario& scenario, const 
             return std::nullopt;
         }
     }
-    const auto read = [&](const std::string& text, auto parse, auto& into, const char* what) {
+    const auto read = [&](const std::string& text, auto parse, auto& into, const char* what,
+                          const char* name) {
+        now_reading(name);
         if (text.empty()) return true;
         const auto value = parse(text);
         if (!value.value) {
@@ -149,11 +160,13 @@ std::optional<model::ScreenLine> line_of(const model::Scenario& scenario, const 
         into = *value.value;
         return true;
     };
-    if (!read(words.image, model::parse_size, line.image, "image") ||
-        !read(words.finest_line, model::parse_micrometres, line.finest_line, "finest line") ||
-        !read(words.ruling, model::parse_ruling, line.ruling, "ruling")) {
+    if (!read(words.image, model::parse_size, line.image, "image", "image") ||
+        !read(words.finest_line, model::parse_micrometres, line.finest_line, "finest line",
+              "finest-line") ||
+        !read(words.ruling, model::parse_ruling, line.ruling, "ruling", "ruling")) {
         return std::nullopt;
     }
+    now_reading("");
     return line;
 }
 

@@ -25,7 +25,8 @@ struct EnquiryWords {
 };
 
 /// @returns nullopt with `problem` in words: what is wrong, what to write instead.
+/// @param field gets which of the words it is, as the option is called ("mesh", "finest-line").
 std::optional<model::ScreenLine> line_of(const model::Scenario& scenario, const EnquiryWords& words,
-                                         std::string& problem);
+                                         std::string& problem, std::string* field = nullptr);
 
 }  // namespace sched::study

@@ -83,14 +83,6 @@ std::vector<EndangeredOrder> compare_days(const PromiseDesk::Inside& desk, const
     return out;
 }
 
-std::string say_time(SimTime exact) {
-    const SimTime t = model::shown_minute(exact);
-    static constexpr const char* days[] = {"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
-    const auto date = model::date_of(t);
-    return std::string(days[model::weekday_index(date)]) + " " + model::format_date(date) + " " +
-           model::format_time_of_day(t);
-}
-
 SimTime corrected(const PromiseDesk::Inside& desk, SimTime t) {
     const auto& options = desk.options;
     const auto percent = std::llround(100.0 * desk.scenario.room.promise.level.value);
@@ -418,6 +410,17 @@ Promise PromiseDesk::ask(const Enquiry& asked, Planned* plan) const {
     out.sentence = sentence_of(out);
     if (plan != nullptr) *plan = std::move(days_simulated->plan);
     return out;
+}
+
+std::string say_time(SimTime exact) {
+    const SimTime t = model::shown_minute(exact);
+    static constexpr const char* days[] = {"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
+    static constexpr const char* months[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                             "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+    const auto date = model::date_of(t);
+    return std::string(days[model::weekday_index(date)]) + " " +
+           std::to_string(static_cast<unsigned>(date.day())) + " " +
+           months[static_cast<unsigned>(date.month()) - 1] + ", " + model::format_time_of_day(t);
 }
 
 }  // namespace sched::study

@@ -81,8 +81,10 @@ struct Remedy {
 /// One link of the chain that decides the date, first in time first.
 struct PromiseLink {
     core::SimTime start{};
-    core::Seconds waited{0};
+    core::Seconds waited{0};  // before `start`
     std::string words;
+    core::SimTime end{};  // of the step
+    bool dries = false;   // nobody's work: it dries
     friend bool operator==(const PromiseLink&, const PromiseLink&) = default;
 };
 
@@ -183,6 +185,9 @@ private:
     PromiseDesk();
     std::unique_ptr<Inside> in_;
 };
+
+/// "Fri 27 Nov, 16:00": the shown minute, as it is said to a customer.
+std::string say_time(core::SimTime t);
 
 /// Odds of `kept` of `of`, 95 %; share 0 and interval [0, 1] for of = 0.
 Odds odds_of(std::int64_t kept, std::int64_t of);

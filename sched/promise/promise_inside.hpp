@@ -101,9 +101,6 @@ std::int64_t net_loss(const std::vector<EndangeredOrder>& orders);
 std::vector<Remedy> find_remedies(const PromiseDesk::Inside& desk, const Promise& promise,
                                   const PromiseDesk::Planned& plan, const Replications& days);
 
-/// "Thu 2026-11-26 16:00"
-std::string say_time(core::SimTime t);
-
 core::SimTime completion_of(const core::Problem& problem, const core::Schedule& schedule,
                             std::size_t order);
 

@@ -140,6 +140,28 @@ constexpr double most_correlation = 0.0;
 /// those that begin at 1,000 in 94 %.
 constexpr int least_days = 1000;
 
+std::vector<LongRunStretch> stretches_of(const WeeksSeries& s) {
+    constexpr std::size_t week = 5, most = 80;
+    const std::size_t weeks = (s.days() + week - 1) / week;
+    const std::size_t size = week * std::max<std::size_t>(1, (weeks + most - 1) / most);
+    std::vector<LongRunStretch> out;
+    for (std::size_t day = 0; day < s.days(); day += size) {
+        const std::size_t last = std::min(day + size, s.days());
+        std::vector<double> some(
+            s.turnaround.begin() + static_cast<std::ptrdiff_t>(s.first_of_day[day]),
+            s.turnaround.begin() + static_cast<std::ptrdiff_t>(s.end_of(last - 1)));
+        if (some.empty()) continue;
+        std::sort(some.begin(), some.end());
+        double sum = 0.0;
+        for (const double x : some)
+            sum += x;
+        out.push_back({static_cast<int>(day), static_cast<int>(last), some.size(),
+                       sum / static_cast<double>(some.size()), sample_quantile(some, 0.1),
+                       sample_quantile(some, 0.9)});
+    }
+    return out;
+}
+
 void state(const WeeksSeries& s, const core::Problem& problem, const LongRunOptions& options,
            LongRun& out) {
     const double confidence = options.confidence;
@@ -152,6 +174,8 @@ void state(const WeeksSeries& s, const core::Problem& problem, const LongRunOpti
     std::size_t skip = 0;
     while (skip + 4 < s.days() && s.first_of_day[skip] < warm.cut)
         ++skip;
+    out.settled_from = static_cast<int>(skip);
+    out.stretches = stretches_of(s);
     const std::size_t days = s.days() - skip;
     out.batches = std::min<std::size_t>(static_cast<std::size_t>(options.batches), days / 2);
     const OrderBatches orders(s, skip, out.batches, confidence);

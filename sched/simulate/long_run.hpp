@@ -71,6 +71,13 @@ struct LongRunResource {
     MeanInterval allocation;   // (working + holding) / open
 };
 
+/// Some working days in a row and the orders that became ready in them [s from coming in].
+struct LongRunStretch {
+    int from = 0, to = 0;  // working days, to excluded
+    std::size_t orders = 0;
+    double mean = 0.0, p10 = 0.0, p90 = 0.0;
+};
+
 struct LongRun {
     int days = 0;              // working days simulated
     bool precise = false;      // stopped by the wanted precision
@@ -94,6 +101,10 @@ struct LongRun {
     MeanInterval throughput;                      // screens ready per working day
     double inside_mean = 0.0;                     // screens in the room, mean over time
     std::vector<LongRunResource> resources;
+    /// The whole run, warm-up included, in at most 80 stretches of whole weeks of five working
+    /// days; those without orders are left out.
+    std::vector<LongRunStretch> stretches;
+    int settled_from = 0;  // working day after the warm-up
     /// Little's law on the whole run, in screen-seconds: the area under the number inside and the
     /// sum of the times inside. Equal, or there is a mistake in the program.
     std::int64_t area_inside = 0, times_inside = 0;

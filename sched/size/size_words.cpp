@@ -69,15 +69,21 @@ std::string cheaper_words(const SizeResult& r, std::size_t best) {
 std::string undecided_words(const SizeResult& r, std::size_t best) {
     std::vector<std::string> left;
     for (std::size_t o = 0; o < r.ranking.in.size(); ++o) {
-        if (r.ranking.in[o]) left.push_back(r.head.rooms[o].name);
+        if (r.ranking.in[o] && o != best) left.push_back(r.head.rooms[o].name);
     }
-    const std::string why =
-        r.end == SizeEnd::Interrupted ? "It was interrupted" : "The days ran out";
     if (r.ranking.mean.empty() || r.ranking.best < 0) {
-        return why + " before anything could be compared.";
+        return fmt::format("{} before anything could be compared.", r.end == SizeEnd::Interrupted
+                                                                        ? "It was interrupted"
+                                                                        : "The days ran out");
     }
-    return fmt::format("{} before the answer was clear. So far {} is best; still possible: {}. ",
-                       why, r.head.rooms[best].name, name_list(left));
+    const std::string& name = r.head.rooms[best].name;
+    if (r.ranking.further == 0)
+        return fmt::format("Not decided yet: too few days. So far {} is best.", name);
+    const std::size_t days = r.ranking.replications[best] + r.ranking.further;
+    return fmt::format(
+        "Not decided yet: about {} more days would (--days {}), if they go on like these. So far "
+        "{} is best; still possible: {}.",
+        r.ranking.further, days, name, name_list(left));
 }
 
 }  // namespace
@@ -107,13 +113,10 @@ void add_words(SizeResult& r) {
             if (h.by_money) text += " " + capital(r.money_sentences[best]) + cheaper_words(r, best);
         }
     } else {
+        // What the best so far would bring stands in the tables: as a sentence it would decide.
         text = undecided_words(r, best);
-        if (best != 0 && r.ranking.best >= 0) {
-            text += work_words(r, best);
-            if (h.by_money) text += " " + capital(r.money_sentences[best]);
-        }
     }
-    if (best != 0 && r.ranking.best >= 0) {
+    if (best != 0 && r.end == SizeEnd::Clear) {
         const auto& copes = r.copes[best];
         const std::string goal = fmt::format("{:.0f} % of the orders on time", 100.0 * r.coping);
         if (copes.beyond) {

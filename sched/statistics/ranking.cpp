@@ -96,6 +96,19 @@ Ranking select_best(int options, const RankingOptions& settings,
         if (all_slack_gone) {
             stay = {best};
         }
+        // The best leaves l behind after r replications when d >= h2 S2 / (2 delta r) - delta / 2.
+        double needed = 0.0;
+        for (const int l : stay) {
+            if (l == best) continue;
+            const std::size_t a = static_cast<std::size_t>(best), b = static_cast<std::size_t>(l);
+            const double d = std::max(0.0, (sum[a] - sum[b]) / r);
+            needed = std::max(needed, h2 * variance[a * k + b] / (delta * (2.0 * d + delta)));
+        }
+        state.further =
+            stay.size() == 1
+                ? 0
+                : std::max<std::size_t>(
+                      1, static_cast<std::size_t>(std::ceil(std::max(0.0, needed - r))));
         in = std::move(stay);
         std::fill(state.in.begin(), state.in.end(), false);
         for (const int i : in) {

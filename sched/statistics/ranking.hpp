@@ -29,6 +29,9 @@ struct Ranking {
     std::vector<std::size_t> replications;  // per option
     std::vector<double> mean;               // per option, over its replications
     std::size_t total = 0;                  // replications of all options
+    /// Undecided: so many more replications of those still in would decide it if their differences
+    /// stay as they are; an estimate, not a promise. 0: decided.
+    std::size_t further = 0;
 };
 
 /// @param sample gives one value for each of the options named, of replications [from, to):

@@ -242,4 +242,14 @@ TEST_CASE("more than the room can do: the queue grows, and no turnaround is stat
     const LongRun under = weeks_simulated(some_weeks(6.0, 60));
     CHECK(under.grows == 0.0);
     CHECK(under.turnaround.mean > 0.0);
+    // Twelve weeks of five days: every order that became ready stands in one.
+    CHECK(under.stretches.size() <= 12);
+    std::size_t orders = 0;
+    for (const auto& s : under.stretches) {
+        orders += s.orders;
+        CHECK(s.to - s.from == 5);
+        CHECK(s.p10 <= s.mean + 1e-9);
+        CHECK(s.p10 <= s.p90);
+    }
+    CHECK(orders == static_cast<std::size_t>(under.orders_out));
 }

@@ -138,3 +138,27 @@ TEST_CASE("options that never differ are within the zone at once", "[ranking]") 
     CHECK(r.best == 0);
     CHECK(r.total == 30);
 }
+
+TEST_CASE("an open question says how many replications would decide it", "[ranking]") {
+    // Differences of 0.5 +- 1 in turn: mean 0.5, variance of the first ten 10/9. By hand: eta =
+    // (0.1^(-2/9) - 1) / 2 = 0.3341, h2 = 18 eta = 6.013, r = h2 S2 / (delta (2 d + delta)) =
+    // 6.681 / (0.3 * 1.3) = 17.1.
+    const auto two = [](std::span<const int> options, std::size_t from, std::size_t to) {
+        std::vector<std::vector<double>> out;
+        for (const int o : options) {
+            out.emplace_back();
+            for (std::size_t r = from; r < to; ++r)
+                out.back().push_back(o == 0 ? 0.0 : 0.5 + (r % 2 == 0 ? 1.0 : -1.0));
+        }
+        return out;
+    };
+    RankingOptions settings{.indifference = 0.3, .confidence = 0.95, .first = 10, .most = 10};
+    const Ranking open = select_best(2, settings, two);
+    CHECK_FALSE(open.decided);
+    CHECK(open.further == 8);
+    settings.most = 18;
+    const Ranking closed = select_best(2, settings, two);
+    CHECK(closed.decided);
+    CHECK(closed.best == 1);
+    CHECK(closed.further == 0);
+}

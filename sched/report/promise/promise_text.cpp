@@ -69,12 +69,8 @@ bool worth_saying(const study::EndangeredOrder& e) {
     return lost * 50 > e.before.of || (e.later_minutes >= 30.0 && e.after.kept < e.after.of);
 }
 
-std::string weekday_time(core::SimTime exact) {
-    const core::SimTime t = model::shown_minute(exact);
-    static constexpr const char* names[] = {"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
-    const auto date = model::date_of(t);
-    return fmt::format("{} {} {}", names[model::weekday_index(date)], model::format_date(date),
-                       model::format_time_of_day(t));
+std::string weekday_time(core::SimTime t) {
+    return study::say_time(t);
 }
 
 std::string odds_words(const study::Odds& odds) {

@@ -10,7 +10,7 @@ namespace sched::report {
 /// UTF-8 lines, at most about 100 columns. @param explain with the chain that decides the date.
 std::string promise_to_text(const study::Promise& promise, bool explain);
 
-/// "Thu 2026-11-26 16:00"
+/// "Thu 26 Nov, 16:00"
 std::string weekday_time(core::SimTime t);
 /// What it does to that order is more than chance and seconds: one day in fifty is lost, or it is
 /// half an hour later.

@@ -131,7 +131,17 @@ std::string weeks_json(const study::LongRun& r) {
                 {"tardiness_s", interval_of(r.tardiness)},
                 {"screens_a_day", interval_of(r.throughput)},
                 {"inside_mean", figure(r.inside_mean)},
+                {"settled_from_day", r.settled_from},
+                {"stretches", Json::array()},
                 {"resources", Json::array()}};
+    for (const auto& x : r.stretches) {
+        out["stretches"].push_back({{"from_day", x.from},
+                                    {"to_day", x.to},
+                                    {"orders", x.orders},
+                                    {"mean_s", figure(x.mean)},
+                                    {"p10_s", figure(x.p10)},
+                                    {"p90_s", figure(x.p90)}});
+    }
     for (const auto& resource : r.resources) {
         out["resources"].push_back({{"name", resource.name},
                                     {"utilisation", interval_of(resource.utilisation)},
