@@ -5,6 +5,7 @@
 #include <fstream>
 #include <iterator>
 
+#include "sched/board/page.hpp"
 #include "sched/report/document/fingerprint.hpp"
 #include "sched/report/document/json_reader.hpp"
 #include "sched/report/document/plan_json.hpp"
@@ -97,6 +98,11 @@ std::shared_ptr<const Shelf> PlanShelf::load(std::shared_ptr<const Shelf> old) c
     }
     for (auto& [name, body] : report::outputs_of(*document))
         next->files[name] = {type_of(name), std::move(body)};
+    for (const char* name : {"plan.html", "sheets.html", "timeline.html"}) {
+        auto& page = next->files[name];
+        page.body =
+            report::with_navigation(std::move(page.body), board_pages(), std::string("/") + name);
+    }
     auto& page = next->files["plan.html"];
     page.body = in_safelight(std::move(page.body));
     next->files["board.json"] = {"application/json", report::plan_to_json_for_page(*document)};

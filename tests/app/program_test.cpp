@@ -64,8 +64,8 @@ TEST_CASE("the demo day prints on eight pages for three people", "[app]") {
                 .status == 0);
     const std::string sheets = text_of(out.path / "sheets.html");
     int pages = 0;
-    for (std::size_t at = sheets.find("<section class=\"page\">"); at != std::string::npos;
-         at = sheets.find("<section class=\"page\">", at + 1))
+    for (std::size_t at = sheets.find("<section class=\"page\""); at != std::string::npos;
+         at = sheets.find("<section class=\"page\"", at + 1))
         ++pages;
     CHECK(pages <= 8);
     CHECK_FALSE(fs::exists(out.path / "station-sheets.html"));

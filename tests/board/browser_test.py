@@ -91,13 +91,13 @@ def board(driver, url, local):
     driver.get(url)
     WebDriverWait(driver, 10).until(lambda d: len(all_of(d, ".card")) > 4)
     dark(driver, "board")
-    for selector in ("#clock", ".now span", ".what span", ".next span", ".card h2 span", "nav button", "nav a"):
+    for selector in ("#clock", ".now span", ".what span", ".next span", ".card h2 span", ".line button", ".line a"):
         # In one go: the page draws its cards anew every few seconds.
         letters = driver.execute_script("""return [...document.querySelectorAll(arguments[0])].map(
             (node) => parseFloat(getComputedStyle(node).fontSize))""", selector)
         assert letters, selector
         assert min(letters) >= LEAST_LETTER, (selector, letters, LEAST_LETTER)
-    buttons = driver.execute_script("""return [...document.querySelectorAll("nav button, nav a")].map(
+    buttons = driver.execute_script("""return [...document.querySelectorAll(".line button, .line a")].map(
         (node) => [node.textContent, node.getBoundingClientRect().width, node.getBoundingClientRect().height])""")
     assert buttons and all(width >= 64 and height >= 64 for _, width, height in buttons), buttons  # 17 mm: a gloved finger
     over = driver.execute_script("return document.documentElement.scrollWidth")
@@ -146,13 +146,20 @@ def plan(driver, url):
 def promise(driver, url):
     size(driver, 1366, 1000)
     driver.get(url + "ask")
-    for name, value in (("screens", "1"), ("mesh", "43-80"), ("frame", "58x84"), ("coats", "1+1")):
-        field = driver.find_element(By.ID, name)
-        field.clear()
-        field.send_keys(value)
+    choice = lambda name, value: driver.find_element(By.CSS_SELECTOR, f'input[name="{name}"][value="{value}"]')
+    for name, value in (("mesh", "43-80"), ("frame", "58 x 84 cm"), ("coats", "1+1")):
+        button = choice(name, value)
+        box = button.find_element(By.XPATH, "..").rect
+        assert box["height"] >= 44 and box["width"] >= 44, (name, box)  # WCAG 2.2, 2.5.5
+        button.click()
     picture(driver, "ask")
     driver.find_element(By.CSS_SELECTOR, "form button").click()
     WebDriverWait(driver, 60).until(lambda d: all_of(d, ".sentence"))
+    # The answer stands beside the form, which keeps what was asked.
+    assert driver.find_element(By.CSS_SELECTOR, ".answer").rect["x"] > driver.find_element(By.TAG_NAME, "form").rect["x"] + 200
+    assert choice("mesh", "43-80").is_selected() and choice("frame", "58 x 84 cm").is_selected()
+    assert re.search(r"\b(Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d+ [A-Z][a-z]{2}, \d\d:\d\d", driver.find_element(By.CSS_SELECTOR, ".sentence").text)
+    assert all_of(driver, ".chainbar rect"), "the chain is not drawn"
     assert len(all_of(driver, "svg.dots circle")) == 20, driver.find_element(By.CSS_SELECTOR, ".sentence").text
     told = driver.find_element(By.CSS_SELECTOR, "figcaption").text
     assert re.search(r"(None|\d+) of 20 dots (is|are) after", told), told
@@ -164,8 +171,14 @@ def promise(driver, url):
     driver.find_element(By.ID, "light").click()
     dark(driver, "promise-dark")
     driver.get(url + "promise.html?" + ENQUIRY.replace("43-80", "nothing"))
-    assert "nothing" in driver.find_element(By.CSS_SELECTOR, ".sentence").text
-    driver.get_log("browser")  # the 400 itself stands in it
+    told = driver.find_element(By.CSS_SELECTOR, "#mesh .wrong").text
+    assert "Not possible: nothing. Choose one of these meshes." in told, told
+    assert choice("frame", "58 x 84 cm").is_selected()  # what was right is kept
+    driver.get(url + "promise.html?screens=99&mesh=43-80&frame=58x84&coats=1%2B1")
+    field = driver.find_element(By.ID, "screens")
+    assert field.get_attribute("aria-invalid") == "true" and field.get_attribute("value") == "99"
+    assert "whole number from 1 to 64" in driver.find_element(By.ID, field.get_attribute("aria-describedby")).text
+    driver.get_log("browser")  # the 400s themselves stand in it
     driver.get("data:text/html,<img src='" + url + "promise?" + ENQUIRY + "'><iframe src='" + url + "'></iframe>")
     time.sleep(1)
     log = " ".join(e["message"] for e in driver.get_log("browser"))

@@ -72,7 +72,20 @@ TEST_CASE("drying report: more screens and damper air take longer", "[dry]") {
     CHECK(text.find("2+2 of amber on 120-34, frame 58 x 84 cm in cabinet") != std::string::npos);
     CHECK(text.find("flammable") != std::string::npos);
     CHECK(dry_svg(*report).find("<svg") == 0);
-    CHECK(dry_page(*report).find("Content-Security-Policy") != std::string::npos);
+    const std::string page = dry_page(*report);
+    CHECK(page.find("Content-Security-Policy") != std::string::npos);
+    // The answer first; every curve carries its own label and ends on the dry line.
+    const auto up = [](Seconds t) { return std::to_string((t.count() + 59) / 60) + " min"; };
+    const DryClimate& usual = report->climates[0];
+    CHECK(page.find("class=\"lead\">In " + usual.name + ": " + up(usual.times.front()) +
+                    " alone, " + up(usual.times.back()) + " with all 12 places taken.") !=
+          std::string::npos);
+    for (const DryClimate& c : report->climates) {
+        CHECK(page.find(">" + c.name + ", alone: ") != std::string::npos);
+        CHECK(page.find(">" + c.name + ", 12 inside: ") != std::string::npos);
+    }
+    CHECK(page.find(">dry: ") != std::string::npos);
+    CHECK(page.find("nan") == std::string::npos);
 }
 
 TEST_CASE("drying report: unknown names and typed cabinets are refused with the reason", "[dry]") {
@@ -159,6 +172,11 @@ TEST_CASE("dose report: factors, families, lamp distance, mesh rules", "[dose]")
     CHECK(text.find("A17 line 1") != std::string::npos);
     CHECK(text.find("40.0 cm too near") != std::string::npos);
     CHECK(text.find("never look into the lamp") != std::string::npos);
+    const std::string page = dose_page(*report);
+    CHECK(page.find("Exposure times of order A17") != std::string::npos);
+    CHECK(page.find("line 1: 2+2 of amber on ") != std::string::npos);
+    CHECK(page.find("40.0 cm too near") != std::string::npos);
+    CHECK(page.find("family 2") != std::string::npos);
     CHECK_FALSE(dose_report(room, {order}, {.order = "B1"}, problem));
     CHECK(problem == "there is no order B1");
 }
@@ -173,6 +191,17 @@ TEST_CASE("wedge report: plan and reading", "[dose]") {
     REQUIRE(read);
     CHECK(read->new_base == Approx(75.0).epsilon(1e-12));  // 60 s x 125 %
     CHECK(wedge_text(*read).find("time: 75 s") != std::string::npos);
+    // The page draws the strips as they lie, each with its seconds, and marks the one that was
+    // best.
+    const std::string page = wedge_page(*read);
+    CHECK(page.find("is <b>75 s</b>, was 60 s.") != std::string::npos);
+    std::size_t strips = 0;
+    for (auto at = page.find("<svg class=\"strip\""); at != std::string::npos;
+         at = page.find("<svg class=\"strip\"", at + 1))
+        ++strips;
+    CHECK(strips == 5);
+    CHECK(page.find("<li class=\"read\"><span>4</span>") != std::string::npos);
+    CHECK(wedge_page(*plan).find("class=\"read\"") == std::string::npos);
     CHECK_FALSE(wedge_report(physics_room(), {}, {}, 6, problem));
     problem.clear();
     CHECK_FALSE(wedge_report(physics_room(), {}, {50, 50}, std::nullopt, problem));

@@ -22,7 +22,7 @@ std::string file_text(const std::filesystem::path& path) {
 
 TEST_CASE("a fixed document renders to the golden files", "[golden]") {
     const auto outputs = sched::report::outputs_of(fixture::golden_document());
-    REQUIRE(outputs.size() == 9);
+    REQUIRE(outputs.size() == 10);
     if (const char* out = std::getenv("COATROOM_GOLDEN_OUT")) {
         REQUIRE(sched::report::write_outputs(fixture::golden_document(), out).errors.empty());
     }

@@ -3,6 +3,7 @@
 
 #include <cmath>
 
+#include "sched/report/promise/chain_bar.hpp"
 #include "sched/report/promise/dot_plot.hpp"
 #include "tests/catch.hpp"
 
@@ -80,10 +81,10 @@ TEST_CASE("twenty dots stand for equal shares of the days", "[promise-page]") {
     CHECK(dots[17] == p.ready[174]);
     CHECK(dots[18] == p.ready[184]);
     CHECK(dots[19] == p.ready[194]);
-    CHECK(dots_sentence(dots, *p.recommended) == "2 of 20 dots are after Thu 2026-11-26 16:00.");
-    CHECK(dots_sentence(dots, p.ready[0]) == "20 of 20 dots are after Thu 2026-11-26 11:00.");
+    CHECK(dots_sentence(dots, *p.recommended) == "2 of 20 dots are after Thu 26 Nov, 16:00.");
+    CHECK(dots_sentence(dots, p.ready[0]) == "20 of 20 dots are after Thu 26 Nov, 11:00.");
     CHECK(dots_sentence(dots, at("2026-11-28T00:00")) ==
-          "None of 20 dots are after Sat 2026-11-28 00:00.");
+          "None of 20 dots are after Sat 28 Nov, 00:00.");
     auto never = p;
     never.unfinished = 60;
     CHECK_FALSE(quantile_dots(never)[19]);
@@ -127,7 +128,7 @@ TEST_CASE("the plot has every dot, none on another, the late ones marked", "[pro
 TEST_CASE("the page says what matters and lets no text become markup", "[promise-page]") {
     const std::string page = promise_page(answer());
     CHECK(page.find("Your screens are ready on Thursday at 16:00.") != std::string::npos);
-    CHECK(page.find("2 of 20 dots are after Thu 2026-11-26 16:00.") != std::string::npos);
+    CHECK(page.find("2 of 20 dots are after Thu 26 Nov, 16:00.") != std::string::npos);
     CHECK(page.find("E1 <b>") == std::string::npos);
     CHECK(page.find("E1 &lt;b&gt;") != std::string::npos);
     CHECK(page.find("&lt;script&gt;") != std::string::npos);
@@ -148,14 +149,92 @@ TEST_CASE("the form and the refusal are pages that stand alone, names escaped", 
     model::Scenario s;
     s.room.name = "A <b> & C";
     s.room.meshes.push_back({.name = "120 \"x\""});
-    const std::string ask = sched::report::ask_page(s);
+    s.room.meshes.push_back({.name = "77-55"});
+    const std::string ask = sched::report::ask_page(sched::report::ask_form(s), {});
     CHECK(ask.find("A &lt;b&gt; &amp; C") != std::string::npos);
-    CHECK(ask.find("<option value=\"120 &quot;x&quot;\">") != std::string::npos);
+    CHECK(ask.find("name=\"mesh\" value=\"120 &quot;x&quot;\">") != std::string::npos);
     CHECK(ask.find("action=\"/promise.html\"") != std::string::npos);
-    const std::string no = sched::report::refusal_page("no <mesh>");
+    const std::string no = sched::report::refusal_page("no <mesh>", {});
     CHECK(no.find("no &lt;mesh&gt;") != std::string::npos);
     for (const auto& page : {ask, no}) {
         CHECK(page.find("Content-Security-Policy") != std::string::npos);
         CHECK(page.rfind("</html>\n") == page.size() - 8);
     }
+}
+
+TEST_CASE("the form has a button for each choice of the room and keeps what was sent",
+          "[promise][page]") {
+    AskForm form{.room = "Demo",
+                 .meshes = {"43-80", "120-34"},
+                 .frames = {"58 x 84 cm"},
+                 .coats = {"1+1", "2+2"},
+                 .emulsions = {"dual-cure A"}};
+    const std::string fresh = ask_page(form, {});
+    CHECK(count_of(fresh, "type=\"radio\"") == 2 + 1 + 2 + 2);  // the usual emulsion, and the one
+    CHECK(count_of(fresh, " checked") == 2);  // the only frame, and the usual emulsion
+    CHECK(count_of(fresh, "class=\"wrong\"") == 0);
+    form.given = {{"screens", "99"}, {"mesh", "120-34"}, {"job", "<b>"}};
+    form.wrong_field = "screens";
+    form.wrong = "--screens: Value 99 not in range 1 to 64";
+    const std::string wrong = ask_page(form, {});
+    CHECK(count_of(wrong, "class=\"wrong\"") == 1);
+    // In the form's words, at its field, which points to them.
+    CHECK(wrong.find("id=\"screens-wrong\" role=\"alert\">Not possible: 99. Give a whole number "
+                     "from 1 to 64.</p>") != std::string::npos);
+    CHECK(wrong.find("value=\"99\" aria-invalid=\"true\" aria-describedby=\"screens-wrong\"") !=
+          std::string::npos);
+    CHECK(wrong.find("--screens") == std::string::npos);
+    CHECK(wrong.find("value=\"120-34\" checked") != std::string::npos);
+    CHECK(wrong.find("value=\"&lt;b&gt;\"") != std::string::npos);
+    // What belongs to no field stands above them.
+    form.wrong_field = "screns";
+    form.wrong = "there is no parameter screns.";
+    CHECK(ask_page(form, {}).find("there is no parameter screns.") != std::string::npos);
+    // The answer stands beside the form, with the room's names filled in.
+    auto p = answer();
+    p.enquiry.lines[0].frame = {model::Centimetres{58}, model::Centimetres{84}};
+    form.wrong_field.clear();
+    form.wrong.clear();
+    form.given = {{"screens", "4"}, {"mesh", "120/cm"}, {"frame", "58x84"}, {"coats", "2 + 2"}};
+    const std::string both = ask_page(form, p, {});
+    CHECK(both.find("<form") < both.find("Your screens are ready on Thursday at 16:00."));
+    CHECK(both.find("value=\"120-34\" checked") != std::string::npos);
+    CHECK(both.find("value=\"2+2\" checked") != std::string::npos);
+    CHECK(count_of(both, "<h1>") == 1);
+}
+
+TEST_CASE("the chain is one bar without a gap: waiting, work, drying", "[promise][page]") {
+    using Kind = ChainStretch::Kind;
+    // By hand: 10 min wait, 5 work, 40 drying, 20 wait, 6 work, 4 until it is ready.
+    const auto t = [](const char* clock) {
+        return at((std::string("2026-11-26T") + clock).c_str());
+    };
+    const std::vector<study::PromiseLink> chain = {
+        {t("09:10"), model::minutes(10), "degrease", t("09:15"), false},
+        {t("09:15"), model::minutes(0), "dry", t("09:55"), true},
+        {t("10:15"), model::minutes(20), "coat", t("10:21"), false},
+    };
+    const auto all = chain_stretches(chain, t("10:25"));
+    CHECK(all == std::vector<ChainStretch>{{Kind::Waiting, t("09:00"), t("09:10")},
+                                           {Kind::Work, t("09:10"), t("09:15")},
+                                           {Kind::Drying, t("09:15"), t("09:55")},
+                                           {Kind::Waiting, t("09:55"), t("10:15")},
+                                           {Kind::Work, t("10:15"), t("10:21")},
+                                           {Kind::Waiting, t("10:21"), t("10:25")}});
+    const std::string bar = chain_bar(chain, t("10:25"));
+    CHECK(bar.find("waiting 34 min, work 11 min, drying 40 min") != std::string::npos);
+    CHECK(bar.find("Thu 26 Nov, 10:25") != std::string::npos);
+    CHECK(count_of(bar, "<rect") == 6 + 3);  // and the key
+    CHECK(bar.find("two strokes") == std::string::npos);
+    // A night is drawn short, with a break; a step that the next one overtakes ends there.
+    const std::vector<study::PromiseLink> night = {
+        {t("15:00"), model::hours(0), "coat", t("15:30"), false},
+        {at("2026-11-27T06:00"), model::hours(14), "expose", at("2026-11-27T09:00"), false},
+        {at("2026-11-27T07:00"), model::hours(0), "rinse", at("2026-11-27T07:10"), false}};
+    const auto over = chain_stretches(night, at("2026-11-27T07:10"));
+    for (std::size_t i = 1; i < over.size(); ++i)
+        CHECK(over[i].from == over[i - 1].to);
+    CHECK(over.back().to == at("2026-11-27T07:10"));
+    CHECK(chain_bar(night, at("2026-11-27T07:10")).find("two strokes") != std::string::npos);
+    CHECK(chain_bar({}, t("10:25")).empty());
 }

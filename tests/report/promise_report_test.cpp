@@ -69,7 +69,7 @@ study::Promise golden_promise() {
                      .before = study::odds_of(19, 19),
                      .after = study::odds_of(19, 19)}};
     p.remedies = {{.kind = "film",
-                   .words = "if the films are here by Thu 2026-11-26 07:30",
+                   .words = "if the films are here by Thu 26 Nov, 07:30",
                    .ready = clock("2026-11-26T10:50"),
                    .recommended = clock("2026-11-26T11:00"),
                    .sooner_minutes = 140.0,
@@ -83,7 +83,7 @@ study::Promise golden_promise() {
                    .order = "A3",
                    .consequences = {p.endangered.front()}}};
     p.chain = {{clock("2026-11-26T09:30"), model::minutes(20), "09:30 load E1-1: the film came"}};
-    p.sentence = "We can have 4 screens ready by Thu 2026-11-26 16:00.";
+    p.sentence = "We can have 4 screens ready by Thu 26 Nov, 16:00.";
     return p;
 }
 

@@ -3,6 +3,7 @@
 #include <filesystem>
 #include <fstream>
 
+#include "sched/report/plan/day_paper.hpp"
 #include "sched/report/plan/outputs.hpp"
 #include "sched/report/plan/paper.hpp"
 #include "sched/report/plan/person_rows.hpp"
@@ -197,4 +198,79 @@ TEST_CASE("a calendar of a person who left goes, a stranger's file stays") {
     CHECK(std::filesystem::exists(folder / "plan-own.ics"));
     CHECK(std::filesystem::exists(folder / "plan.ics"));
     std::filesystem::remove_all(folder);
+}
+
+TEST_CASE("the paper timeline: four hours a page, every operation on it once a lane",
+          "[sheets][paper]") {
+    const PlanDocument d = fixture::document();
+    const auto windows = paper_windows(d);
+    REQUIRE_FALSE(windows.empty());
+    for (std::size_t i = 0; i < windows.size(); ++i) {
+        CHECK(windows[i].time_since_epoch() % Seconds{3600} == Seconds{0});
+        if (i > 0) CHECK(windows[i] - windows[i - 1] >= model::hours(4));
+    }
+    for (const OperationLine& op : d.operations) {  // whoever works stands on a page
+        if (op.people.empty()) continue;
+        CHECK(std::any_of(windows.begin(), windows.end(), [&](SimTime from) {
+            return op.start >= from && op.start < from + model::hours(4);
+        }));
+    }
+    for (const PaperLane& lane : paper_lanes(d)) {
+        if (lane.rows.empty()) {  // a curve: as many taken at the end as at the start
+            REQUIRE_FALSE(lane.taken.empty());
+            CHECK(lane.taken.back().second == 0);
+            continue;
+        }
+        int count = 0, expected = 0;
+        for (const auto& row : lane.rows) {
+            for (std::size_t i = 0; i < row.size(); ++i) {
+                count += row[i].count;
+                if (i > 0) CHECK(row[i].from >= row[i - 1].to);
+            }
+        }
+        for (const OperationLine& op : d.operations) {
+            if (lane.person)
+                expected += std::count(op.people.begin(), op.people.end(), lane.name) > 0;
+            else
+                expected += op.place == lane.name ||
+                            std::count(op.also_at.begin(), op.also_at.end(), lane.name) > 0;
+        }
+        // Carrying goes into the runs of what it is between.
+        CHECK(count <= expected);
+        CHECK(count > 0);
+    }
+    const std::string page = to_day_paper(d);
+    std::size_t sections = 0;
+    for (auto at = page.find("<section class=\"page day\""); at != std::string::npos;
+         at = page.find("<section class=\"page day\"", at + 1))
+        ++sections;
+    CHECK(sections >= windows.size());
+    CHECK(page.find("page 1 of " + std::to_string(sections)) != std::string::npos);
+}
+
+TEST_CASE("steps of one kind that are narrow on paper are one bar with their number",
+          "[sheets][paper]") {
+    PlanDocument d;
+    d.people.push_back({.name = "Ada"});
+    d.run.first_start = SimTime{} + model::hours(6);
+    // Three coats of a minute with the carrying between them, then twenty minutes of another step.
+    for (int i = 0; i < 3; ++i) {
+        OperationLine coat = work("A1-1", "coat", "coat A1-1", 21600 + 120 * i, 21660 + 120 * i);
+        coat.screen = "A1-" + std::to_string(i + 1);
+        OperationLine carry = work("A1-1", "put-in", "set aside", 21660 + 120 * i, 21720 + 120 * i);
+        carry.screen = coat.screen;
+        d.operations.push_back(coat);
+        d.operations.push_back(carry);
+    }
+    d.operations.push_back(work("A2-1", "wash-out", "wash out A2-1", 22000, 23200));
+    const auto lanes = paper_lanes(d);
+    REQUIRE(lanes.size() == 1);
+    REQUIRE(lanes[0].rows.size() == 1);
+    REQUIRE(lanes[0].rows[0].size() == 2);
+    CHECK(lanes[0].rows[0][0].step == "coat");
+    CHECK(lanes[0].rows[0][0].count == 3);
+    CHECK(lanes[0].rows[0][0].tags == std::vector<std::string>{"A1-1", "A1-2", "A1-3"});
+    CHECK(lanes[0].rows[0][0].to == SimTime{} + Seconds{21960});
+    CHECK(lanes[0].rows[0][1].step == "wash out");
+    CHECK(paper_windows(d) == std::vector<SimTime>{SimTime{} + model::hours(6)});
 }

@@ -2,9 +2,11 @@
 
 #include "sched/report/weeks/weeks_report.hpp"
 
+#include <cmath>
 #include <limits>
 #include <nlohmann/json.hpp>
 
+#include "sched/report/weeks/weeks_page.hpp"
 #include "tests/catch.hpp"
 
 using namespace sched;
@@ -59,4 +61,37 @@ TEST_CASE("a line of the trace is one JSON object", "[weeks]") {
     CHECK(j["event"] == "order in");
     CHECK(j["day"] == 2);
     CHECK(j["like"] == "A \"1\"");
+}
+
+TEST_CASE("weeks as a page: the answer, and the turnaround of each week in the picture",
+          "[weeks]") {
+    study::LongRun r = a_run();
+    r.turnaround_p90 = {.n = 20, .mean = 7200.0, .half_width = 600.0};
+    r.settled_from = 5;
+    r.stretches = {
+        {.from = 0, .to = 5, .orders = 4, .mean = 9000.0, .p10 = 3600.0, .p90 = 10800.0},
+        {.from = 5, .to = 10, .orders = 5, .mean = 5400.0, .p10 = 3600.0, .p90 = 7200.0}};
+    const std::string page = report::weeks_page(r, "A <b> room", true);
+    CHECK(page.find("An order is ready 1 h 30 min after it came in, on average; nine in ten within "
+                    "2 h.") != std::string::npos);
+    CHECK(page.find("95 %: 1 h 50 min to 2 h 10 min") != std::string::npos);
+    CHECK(page.find("no interval") != std::string::npos);  // one batch says nothing of lateness
+    CHECK(page.find("A &lt;b&gt; room") != std::string::npos);
+    CHECK(page.find("Demo data, invented.") != std::string::npos);
+    const std::string chart = report::weeks_svg(r);
+    std::size_t dots = 0;
+    for (auto at = chart.find("<circle"); at != std::string::npos;
+         at = chart.find("<circle", at + 1))
+        ++dots;
+    CHECK(dots == 2);
+    CHECK(chart.find("<g class=\"open\">") != std::string::npos);  // not settled: not counted
+    CHECK(chart.find("mean 1.5 h") != std::string::npos);
+    CHECK(chart.find("nan") == std::string::npos);
+    CHECK(report::weeks_svg({}).empty());
+    r.grows = 2.0;
+    r.turnaround.mean = r.turnaround.half_width = std::nan("");
+    const std::string growing = report::weeks_page(r, "R", false);
+    CHECK(growing.find("The queue grows by 2.0 orders a working day") != std::string::npos);
+    CHECK(growing.find("nan") == std::string::npos);
+    CHECK(growing.find("class=\"facts\"") == std::string::npos);
 }

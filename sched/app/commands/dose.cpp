@@ -15,8 +15,10 @@
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
+#include "sched/app/parts/files.hpp"
 #include "sched/report/physics/dose_report.hpp"
 #include "sched/report/physics/physics_json.hpp"
+#include "sched/report/words/navigation.hpp"
 
 namespace sched::app {
 
@@ -51,6 +53,16 @@ int run_dose(const DoseArgs& args) {
         std::fprintf(stderr, "coatroom dose: %s.\n", problem.c_str());
         return static_cast<int>(BadInput);
     };
+    const auto write_page = [&](const auto& page) {
+        if (args.out.empty()) return true;
+        if (const auto failed = model::write_file_atomically(args.out, page())) {
+            (void)not_written("dose", *failed);
+            return false;
+        }
+        report::join_pages(std::filesystem::path(args.out));
+        std::fprintf(args.json ? stderr : stdout, "page in %s\n", args.out.c_str());
+        return true;
+    };
     std::string problem;
     if (args.wedge || args.best || !args.percentages.empty()) {
         const auto wedge =
@@ -58,6 +70,7 @@ int run_dose(const DoseArgs& args) {
         if (!wedge) return complain(problem);
         std::fputs((args.json ? report::wedge_json(*wedge) : report::wedge_text(*wedge)).c_str(),
                    stdout);
+        if (!write_page([&] { return report::wedge_page(*wedge); })) return NotPrinted;
         if (args.save) {
             problem = save_time(args.scenario, *wedge);
             if (!problem.empty()) return complain(problem);
@@ -67,6 +80,7 @@ int run_dose(const DoseArgs& args) {
     const auto dose = report::dose_report(scenario->room, scenario->orders, question, problem);
     if (!dose) return complain(problem);
     std::fputs((args.json ? report::dose_json(*dose) : report::dose_text(*dose)).c_str(), stdout);
+    if (!write_page([&] { return report::dose_page(*dose); })) return NotPrinted;
     return Done;
 }
 

@@ -1,6 +1,7 @@
 // coatroom dry: read the room -> dry_report or dry_fit -> print, write.
 
 #include <cstdio>
+#include <filesystem>
 #include <optional>
 
 #include "model/base/files.hpp"
@@ -11,6 +12,7 @@
 #include "sched/app/parts/day_of_plan.hpp"
 #include "sched/report/physics/dry_report.hpp"
 #include "sched/report/physics/physics_json.hpp"
+#include "sched/report/words/navigation.hpp"
 
 namespace sched::app {
 
@@ -80,6 +82,7 @@ int run_dry(const DryArgs& args) {
         const auto failed = model::write_file_atomically(
             args.out, svg ? report::dry_svg(*dry) : report::dry_page(*dry));
         if (failed) return dry_complaint(*failed);
+        if (!svg) report::join_pages(std::filesystem::path(args.out));
         std::fprintf(args.json ? stderr : stdout, "curve in %s\n", args.out.c_str());
     }
     return dry->climates.front().reachable ? Done : No;

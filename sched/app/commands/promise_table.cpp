@@ -17,6 +17,7 @@
 #include "sched/report/promise/lead_page.hpp"
 #include "sched/report/promise/promise_json.hpp"
 #include "sched/report/promise/promise_page.hpp"
+#include "sched/report/words/navigation.hpp"
 
 namespace sched::app {
 
@@ -56,6 +57,7 @@ int run_promise_table(const PromiseArgs& args) {
         error = model::write_files_together(
             args.out, {{"lead-times.html", [&] { return report::lead_page(*table); }},
                        {"lead-times.csv", [&] { return report::lead_csv(*table); }}});
+        if (!error) report::join_pages(args.out);
     }
     const std::string text = args.json ? report::lead_json(*table) : report::lead_text(*table);
     std::fwrite(text.data(), 1, text.size(), stdout);

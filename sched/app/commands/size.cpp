@@ -26,6 +26,7 @@
 #include "sched/report/document/fingerprint.hpp"
 #include "sched/report/document/json_reader.hpp"
 #include "sched/report/size/size_report.hpp"
+#include "sched/report/words/navigation.hpp"
 
 namespace sched::app {
 
@@ -191,6 +192,7 @@ int give(const SizeArgs& args, const study::SizeResult& result) {
         error = model::write_files_together(
             args.out, {{"size.json", [&] { return json; }},
                        {"size.html", [&] { return report::size_to_page(result, program); }}});
+        if (!error) report::join_pages(args.out);
     }
     if (!args.csv.empty() && !error)
         error = model::write_file_atomically(args.csv, study::days_to_csv(result.head, result.all));

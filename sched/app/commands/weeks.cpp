@@ -1,8 +1,10 @@
 // coatroom weeks: the room in the long run, orders coming in day after day.
 
 #include <cstdio>
+#include <filesystem>
 #include <fstream>
 
+#include "model/base/files.hpp"
 #include "model/read/chance_file.hpp"
 #include "model/read/scenario.hpp"
 #include "sched/app/parts/commands.hpp"
@@ -10,7 +12,9 @@
 #include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/files.hpp"
 #include "sched/app/parts/interrupt.hpp"
+#include "sched/report/weeks/weeks_page.hpp"
 #include "sched/report/weeks/weeks_report.hpp"
+#include "sched/report/words/navigation.hpp"
 #include "sched/simulate/long_run.hpp"
 
 namespace sched::app {
@@ -90,6 +94,13 @@ int run_weeks(const WeeksArgs& args) {
     const std::string text =
         args.json ? report::weeks_json(*run) : report::weeks_text(*run, args.scenario);
     std::fwrite(text.data(), 1, text.size(), stdout);
+    if (!args.out.empty()) {
+        const auto failed = model::write_file_atomically(
+            args.out, report::weeks_page(*run, scenario->room.name, scenario->room.invented));
+        if (failed) return not_written("weeks", *failed);
+        report::join_pages(std::filesystem::path(args.out));
+        std::fprintf(args.json ? stderr : stdout, "page in %s\n", args.out.c_str());
+    }
     if (run->interrupted) return Interrupted;
     return run->stuck.empty() && !hopeless ? Done : No;
 }

@@ -100,6 +100,7 @@ struct WeeksArgs {
     double precision = 0.0;  // per cent of the mean turnaround; 0: all days
     std::uint64_t seed = 1;
     std::string trace;  // file for every event, NDJSON
+    std::string out;    // a page
     bool json = false;
 };
 int run_weeks(const WeeksArgs& args);
@@ -138,6 +139,7 @@ struct DoseArgs {
     std::vector<double> percentages;
     std::optional<int> best;
     bool save = false;  // with best: into room.yaml
+    std::string out;    // a page
     bool json = false;
 };
 int run_dose(const DoseArgs& args);

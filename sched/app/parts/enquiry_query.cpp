@@ -59,9 +59,13 @@ bool said_yes(const std::string& text) {
 
 std::optional<QueryEnquiry> enquiry_of_query(const model::Scenario& scenario,
                                              const std::multimap<std::string, std::string>& query,
-                                             std::string& problem) {
+                                             std::string& problem, std::string* field) {
+    const auto reading = [&](const std::string& name) {
+        if (field) *field = name;
+    };
     std::map<std::string, std::string> given;
     for (const auto& [name, text] : query) {
+        reading(name);
         const auto& known = query_names();
         if (std::find(known.begin(), known.end(), name) == known.end()) {
             const std::string near = model::nearest_name(name, known);
@@ -92,6 +96,7 @@ std::optional<QueryEnquiry> enquiry_of_query(const model::Scenario& scenario,
                               .image = text("image"),
                               .finest_line = text("finest-line"),
                               .ruling = text("ruling")};
+    reading("screens");
     if (given.count("screens") == 0) {
         problem =
             "say what is asked for (--screens, --mesh, --frame, --coats), or name a file "
@@ -103,15 +108,19 @@ std::optional<QueryEnquiry> enquiry_of_query(const model::Scenario& scenario,
     out.explain = given.count("explain") > 0 && said_yes(text("explain"));
     out.enquiry.name = text("order");
     out.enquiry.customer = text("job");
+    reading("priority");
     if (!text("priority").empty() &&
         !whole_number("priority", text("priority"), 1, 9, out.enquiry.priority, problem))
         return std::nullopt;
+    reading("wanted");
     if (!text("wanted").empty() && !time_of("wanted", text("wanted"), out.enquiry.wanted, problem))
         return std::nullopt;
     std::optional<model::SimTime> film;
+    reading("film");
     if (!words.film.empty() && !time_of("film", words.film, film, problem)) return std::nullopt;
-    auto line = study::line_of(scenario, words, problem);
+    auto line = study::line_of(scenario, words, problem, field);
     if (!line) return std::nullopt;
+    reading("");
     out.enquiry.lines.push_back(*std::move(line));
     return out;
 }

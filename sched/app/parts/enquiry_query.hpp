@@ -16,9 +16,10 @@ struct QueryEnquiry {
 };
 
 /// @param query decoded parameters, names as the options without "--".
-/// @returns nullopt with `problem` in words.
+/// @returns nullopt with `problem` in words, and in `field` the parameter that is wrong, if it is
+/// one.
 std::optional<QueryEnquiry> enquiry_of_query(const model::Scenario& scenario,
                                              const std::multimap<std::string, std::string>& query,
-                                             std::string& problem);
+                                             std::string& problem, std::string* field = nullptr);
 
 }  // namespace sched::app

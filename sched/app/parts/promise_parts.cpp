@@ -18,6 +18,7 @@
 #include "sched/check/checker.hpp"
 #include "sched/report/promise/promise_json.hpp"
 #include "sched/report/promise/promise_page.hpp"
+#include "sched/report/words/navigation.hpp"
 
 namespace sched::app {
 
@@ -113,6 +114,11 @@ bool write_promises(const std::vector<study::Promise>& promises, const std::stri
     }
     const auto error = model::write_files_together(folder, files);
     if (error) not_written("promise", *error);
+    if (!error) {
+        // Pages of several answers have no fixed name; each gets its links.
+        for (const auto& file : files)
+            report::join_pages(std::filesystem::path(folder) / file.first);
+    }
     return !error;
 }
 

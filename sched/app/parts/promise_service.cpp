@@ -1,3 +1,6 @@
+// How it works: the desk is opened again when a stamp of the files differs; a question goes through
+// one reader for JSON and page, and what is wrong with it comes back at the form's field.
+
 #include "sched/app/parts/promise_service.hpp"
 
 #include <fmt/format.h>
@@ -9,10 +12,11 @@
 #include "model/read/state_file.hpp"
 #include "sched/app/parts/enquiry_query.hpp"
 #include "sched/app/parts/promise_parts.hpp"
+#include "sched/board/page.hpp"
 #include "sched/report/promise/ask_page.hpp"
 #include "sched/report/promise/promise_explain.hpp"
 #include "sched/report/promise/promise_json.hpp"
-#include "sched/report/promise/promise_page.hpp"
+#include "sched/report/words/navigation.hpp"
 
 namespace sched::app {
 
@@ -28,11 +32,15 @@ std::string words_of(const model::Diagnostics& diagnostics) {
     return out;
 }
 
+std::string board_links() {
+    return report::navigation(board::board_pages(), "/ask");
+}
+
 // The same words for people as the JSON has for programs.
 board::Reply as_page(const board::Reply& refusal, const std::string& words) {
     return {.status = refusal.status,
             .type = "text/html; charset=utf-8",
-            .body = report::refusal_page(words)};
+            .body = report::refusal_page(words, board_links())};
 }
 
 }  // namespace
@@ -93,7 +101,7 @@ std::string PromiseService::refresh() {
 }
 
 std::optional<study::Promise> PromiseService::answer(const board::Query& query, bool explain,
-                                                     board::Reply& refusal) {
+                                                     board::Reply& refusal, std::string* field) {
     // What was cut short looks like an answer, and is none.
     const auto stopped = [&] {
         if (!options_.stop || !options_.stop()) return false;
@@ -108,7 +116,7 @@ std::optional<study::Promise> PromiseService::answer(const board::Query& query, 
         return std::nullopt;
     }
     std::string problem;
-    const auto asked = enquiry_of_query(desk_->scenario(), query, problem);
+    const auto asked = enquiry_of_query(desk_->scenario(), query, problem, field);
     if (!asked) {
         refusal = board::refuse(400, problem);
         return std::nullopt;
@@ -130,15 +138,27 @@ board::Reply PromiseService::json(const board::Query& query) {
 
 board::Reply PromiseService::page(const board::Query& query) {
     board::Reply refusal;
-    const auto promise = answer(query, true, refusal);
-    if (!promise) return as_page(refusal, board::words_of(refusal));
-    return {.type = "text/html; charset=utf-8", .body = report::promise_page(*promise)};
+    std::string field;
+    const auto promise = answer(query, true, refusal, &field);
+    const bool at_the_form = desk_ && refusal.status == 400;
+    if (!promise && !at_the_form) return as_page(refusal, board::words_of(refusal));
+    report::AskForm form = report::ask_form(desk_->scenario());
+    for (const auto& [name, text] : query)
+        form.given.emplace(name, text);
+    if (promise)
+        return {.type = "text/html; charset=utf-8",
+                .body = report::ask_page(form, *promise, board_links())};
+    form.wrong_field = field;
+    form.wrong = board::words_of(refusal);
+    return {.status = refusal.status,
+            .type = "text/html; charset=utf-8",
+            .body = report::ask_page(form, board_links())};
 }
 
 std::string PromiseService::form() {
     if (const std::string problem = refresh(); !problem.empty())
         return as_page(board::Reply{}, problem).body;
-    return report::ask_page(desk_->scenario());
+    return report::ask_page(report::ask_form(desk_->scenario()), board_links());
 }
 
 }  // namespace sched::app

@@ -30,7 +30,7 @@ public:
 
 private:
     std::optional<study::Promise> answer(const board::Query& query, bool explain,
-                                         board::Reply& refusal);
+                                         board::Reply& refusal, std::string* field = nullptr);
     std::string stamp() const;
 
     std::string folder_;

@@ -1,12 +1,11 @@
 // How it works: plain values become JSON through the fields of plan_fields.hpp, member by member,
-// and back; for the page the operations become rows under one list of keys.
+// and back.
 
 #include "sched/report/document/plan_json.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 
 #include "sched/report/document/json_fields.hpp"
 #include "sched/report/document/plan_fields.hpp"
@@ -95,59 +94,6 @@ std::string plan_to_json(const PlanDocument& document) {
 
 std::string plan_to_json_for_page(const PlanDocument& document) {
     return lines_of(FieldWriter::json(document));
-}
-
-std::string plan_to_timeline_json(const PlanDocument& document) {
-    constexpr std::array<const char*, 18> keys{
-        "screen",      "order",    "step",      "words",        "place",        "places",
-        "place_until", "also_at",  "people",    "people_until", "start",        "work_end",
-        "end",         "cautions", "start_p10", "start_p90",    "work_end_p10", "work_end_p90"};
-    const auto full = FieldWriter::json(document);
-    const SimTime epoch = model::midnight(model::date_of(document.run.first_start));
-    const auto compact = [&](const nlohmann::ordered_json& value) -> nlohmann::ordered_json {
-        if (!value.is_string()) return value;
-        const auto t = model::parse_date_time(value.get_ref<const std::string&>());
-        return t ? nlohmann::ordered_json((*t - epoch).count()) : value;
-    };
-    nlohmann::ordered_json out{
-        {"epoch", model::format_date_time(epoch)},
-        {"run",
-         {{"first_start", full["run"]["first_start"]}, {"last_end", full["run"]["last_end"]}}},
-        {"stations", full["stations"]},
-        {"people", full["people"]}};
-    out["cautions"] = nlohmann::ordered_json::array();
-    for (const auto& c : full["cautions"])
-        out["cautions"].push_back({{"key", c["key"]}, {"title", c["title"]}});
-    out["orders"] = nlohmann::ordered_json::array();
-    for (const auto& o : full["orders"]) {
-        nlohmann::ordered_json order{{"name", o["name"]}, {"story", o["story"]}};
-        order["reasons"] = nlohmann::ordered_json::array();
-        for (const auto& r : o["reasons"])
-            order["reasons"].push_back(r["operation"]);
-        out["orders"].push_back(std::move(order));
-    }
-    out["keys"] = nlohmann::ordered_json::array();
-    for (const char* key : keys)
-        out["keys"].push_back(key);
-    out["rows"] = nlohmann::ordered_json::array();
-    for (const auto& op : full["operations"]) {
-        auto row = nlohmann::ordered_json::array();
-        for (const auto& key : out["keys"]) {
-            const auto found = op.find(key.get_ref<const std::string&>());
-            if (found == op.end()) {
-                row.push_back(nullptr);
-            } else {
-                // Names of the user are never read as times.
-                const auto& name = key.get_ref<const std::string&>();
-                const bool time = name.find("start") != std::string::npos ||
-                                  name.find("end") != std::string::npos ||
-                                  name.find("until") != std::string::npos;
-                row.push_back(time ? compact(*found) : *found);
-            }
-        }
-        out["rows"].push_back(std::move(row));
-    }
-    return lines_of(out);
 }
 
 std::optional<PlanDocument> plan_from_json(std::string_view json, model::Diagnostics& diagnostics,

@@ -16,9 +16,6 @@ std::string plan_to_json(const PlanDocument& document);
 
 /// The document without problem and schedule: what a page needs to draw itself.
 std::string plan_to_json_for_page(const PlanDocument& document);
-/// What the timeline of plan.html draws, and nothing else: operations as rows under `keys`, times
-/// in seconds after `epoch`; a third of the size.
-std::string plan_to_timeline_json(const PlanDocument& document);
 
 /// Members of the text, read as `document`, that no plan document has, with their path; the reader
 /// passes over them. Empty also where the text is not JSON.

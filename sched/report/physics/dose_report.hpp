@@ -61,4 +61,11 @@ std::optional<WedgeReport> wedge_report(const model::Room& room, const DoseQuest
                                         std::optional<int> best, std::string& problem);
 std::string wedge_text(const WedgeReport& report);
 
+// ---- pages (dose_page.cpp) ---------------------------------------------------------------------
+
+/// The times of the lines, each with what it is made of.
+std::string dose_page(const DoseReport& report);
+/// The wedge as its strips, each with what it gets, and the openings to be made.
+std::string wedge_page(const WedgeReport& report);
+
 }  // namespace sched::report

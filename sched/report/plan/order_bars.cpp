@@ -40,7 +40,7 @@ TimeAxis axis_of(const PlanDocument& d) {
 
 std::string hours_svg(const TimeAxis& axis) {
     const auto hours = (axis.to - axis.from) / Seconds{3600};
-    const auto step = hours <= 12 ? 1 : hours <= 36 ? 3 : 12;
+    const auto step = hours <= 12 ? 1 : hours <= 18 ? 3 : hours <= 36 ? 6 : 12;
     std::string out = "<svg class=\"axis\" width=\"100%\" height=\"18\" aria-hidden=\"true\">";
     for (std::int64_t h = 0; h < hours; h += step) {
         const SimTime t = axis.from + Seconds{3600 * h};
@@ -112,9 +112,9 @@ std::string order_bars(const PlanDocument& document) {
     for (const OrderLine* o : list) {
         out += fmt::format(
             "<details{}><summary><span class=\"who\"><b>{}</b> {}</span>{}<span "
-            "class=\"says\">{}</span></summary><p>{}</p></details>\n",
+            "class=\"says\">{}</span></summary><p data-story=\"{}\">{}</p></details>\n",
             at_risk(*o) ? " class=\"risky\"" : "", html(o->name), html(o->customer),
-            bar_svg(*o, axis), html(says(document, *o)), html(o->story));
+            bar_svg(*o, axis), html(says(document, *o)), html(o->name), html(o->story));
     }
     out += fmt::format(
         "</div>\n<p class=\"note\">Tall thin line: due. Short thick line: {}"

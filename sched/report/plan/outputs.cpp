@@ -7,11 +7,13 @@
 
 #include "model/base/files.hpp"
 #include "sched/report/document/plan_json.hpp"
+#include "sched/report/plan/day_paper.hpp"
 #include "sched/report/plan/exchange.hpp"
 #include "sched/report/plan/page.hpp"
 #include "sched/report/plan/sheets.hpp"
 #include "sched/report/plan/store_lines.hpp"
 #include "sched/report/plan/text.hpp"
+#include "sched/report/words/navigation.hpp"
 
 namespace sched::report {
 
@@ -58,14 +60,26 @@ void remove_stale_calendars(const std::filesystem::path& folder,
 
 namespace {
 
+/// The pages that every plan has; what else lies beside them is known once they are written.
+const std::vector<PageLink>& written_together() {
+    static const std::vector<PageLink> pages(known_pages().begin(), known_pages().begin() + 3);
+    return pages;
+}
+
 /// Every file by its name, made when it is asked for: of a large plan one stands in memory at a
 /// time.
 std::vector<std::pair<std::string, std::function<std::string()>>> makers_of(
     const PlanDocument& document) {
     std::vector<std::pair<std::string, std::function<std::string()>>> out = {
         {"plan.json", [&] { return plan_to_json(document); }},
-        {"plan.html", [&] { return to_page(document); }},
-        {"sheets.html", [&] { return to_sheets(document); }},
+        {"plan.html",
+         [&] { return with_navigation(to_page(document), written_together(), "plan.html"); }},
+        {"sheets.html",
+         [&] { return with_navigation(to_sheets(document), written_together(), "sheets.html"); }},
+        {"timeline.html",
+         [&] {
+             return with_navigation(to_day_paper(document), written_together(), "timeline.html");
+         }},
         {"plan.txt", [&] { return to_text(document); }},
         {"plan.csv", [&] { return to_csv(document); }},
         {"plan.ics", [&] { return to_calendar(document); }},
@@ -108,6 +122,7 @@ WrittenOutputs write_outputs(const PlanDocument& document, const std::filesystem
     std::error_code error;
     if (!station_sheets) std::filesystem::remove(folder / stations, error);
     remove_stale_calendars(folder, result.files);
+    join_pages(folder);
     return result;
 }
 

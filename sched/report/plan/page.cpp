@@ -7,8 +7,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <functional>
 
-#include "sched/report/document/plan_json.hpp"
+#include "sched/report/document/timeline_json.hpp"
 #include "sched/report/plan/break_lines.hpp"
 #include "sched/report/plan/chance_lines.hpp"
 #include "sched/report/plan/order_bars.hpp"
@@ -28,10 +29,9 @@ public:
     explicit PageWriter(const PlanDocument& document) : d_(document) {}
 
     std::string write() {
-        const std::string_view script = web_asset("page.js");
-        out_ = page_head(fmt::format("{}: plan for {}", d_.room, day()), web_asset("page.css"),
-                         script);
-        out_ += "<body>\n";
+        const std::string script = page_script(web_asset("page.js"));
+        out_ = page_head(fmt::format("{}: plan for {}", d_.room, day()), script);
+        out_ += "<body class=\"plan\">\n";
         head();
         out_ += "<main>\n";
         verdict();
@@ -55,8 +55,8 @@ public:
         out_ += "</main>\n";
         foot();
         out_ += "<script type=\"application/json\" id=\"plan\">" +
-                json_for_script(plan_to_timeline_json(d_)) + "</script>\n";
-        out_ += "<script>" + std::string(script) + "</script>\n</body>\n</html>\n";
+                json_for_script(timeline_json(d_)) + "</script>\n";
+        out_ += "<script>" + script + "</script>\n</body>\n</html>\n";
         return std::move(out_);
     }
 
@@ -86,17 +86,14 @@ private:
     void end_table() { out_ += "</tbody></table></div>\n"; }
 
     void head() {
-        out_ += fmt::format(
-            "<header>\n<div><h1>{}</h1><p>Screen room plan for <time datetime=\"{}\">{}</time>, {} "
-            "to {}{}</p></div>\n",
-            html(d_.room), day(), day(), clock(d_.run.first_start), clock(d_.run.last_end),
-            d_.invented ? ". <strong>Demo data, invented.</strong>" : "");
         out_ +=
-            "<nav aria-label=\"Files and light\"><a href=\"sheets.html\">Run sheets to print</a> "
-            "<a href=\"plan.csv\">Table</a> "
-            "<a href=\"plan.ics\">Calendar</a> <button type=\"button\" id=\"light\" "
-            "aria-pressed=\"false\">Safelight</button>"
-            "</nav>\n</header>\n";
+            page_top({.own = "plan.html",
+                      .title = d_.room,
+                      .under = fmt::format(
+                          "<p>Screen room plan for <time datetime=\"{}\">{}</time>, {} to {}{}</p>",
+                          day(), day(), clock(d_.run.first_start), clock(d_.run.last_end),
+                          d_.invented ? ". <strong>Demo data, invented.</strong>" : ""),
+                      .acts = "<a href=\"plan.csv\">Table</a> <a href=\"plan.ics\">Calendar</a> "});
     }
 
     void again() {
@@ -189,12 +186,15 @@ private:
             "<button type=\"button\" data-zoom=\"in\" aria-label=\"Show less time, "
             "larger\">+</button>"
             "<button type=\"button\" data-zoom=\"fit\">Whole plan</button>"
+            "<label for=\"find\">Find <input type=\"search\" id=\"find\" placeholder=\"tag or "
+            "job\" autocomplete=\"off\"></label>"
+            "<span id=\"found\" role=\"status\"></span>"
             "<button type=\"button\" id=\"all-orders\" hidden>All orders</button></div>\n";
         out_ +=
-            "<div id=\"lanes\"><div id=\"names\" aria-hidden=\"true\"></div><div "
-            "id=\"scroll\"></div></div>\n"
+            "<div id=\"lanes\"><div id=\"corner\"></div><div id=\"hours\"></div><div "
+            "id=\"names\"></div><div id=\"scroll\"></div></div>\n"
             "<p id=\"detail\" aria-live=\"polite\">Point at a bar, tap it, or move with the arrow "
-            "keys: what it is stands here.</p>\n"
+            "keys: what it is stands here. Plus and minus zoom, 0 shows the whole plan.</p>\n"
             "<ul id=\"legend\"></ul>\n"
             "<noscript><p>The timeline needs the page's script; the run sheets show the same plan "
             "without it.</p></noscript>\n";
@@ -221,8 +221,8 @@ private:
         section("orders", "Orders");
         const bool chance = std::any_of(d_.orders.begin(), d_.orders.end(),
                                         [](const auto& o) { return o.chance_late.has_value(); });
-        std::vector<const char*> heads = {"Order", "Job", "Screens",       "Due",
-                                          "Ready", "",    "Why no earlier"};
+        std::vector<const char*> heads = {"Order", "Job",           "Screens",       "Due",
+                                          "Ready", "Early or late", "Why no earlier"};
         if (chance) {
             heads[4] = "Likely ready";
             heads.insert(heads.begin() + 6, "If nothing takes longer");
@@ -261,13 +261,21 @@ private:
     }
 
     std::string reasons(const OrderLine& order) const {
-        // A long chain is told by where it waits; plan.json has every link.
-        constexpr std::size_t long_chain = 40;
-        const bool waits_only = order.reasons.size() > long_chain;
+        // A long chain is told by its longest waits; plan.json has every link.
+        constexpr std::size_t long_chain = 12, waits_told = 8;
+        Seconds least{0};
+        if (order.reasons.size() > long_chain) {
+            std::vector<Seconds> waits;
+            for (const ReasonLine& reason : order.reasons)
+                waits.push_back(reason.waited);
+            std::nth_element(waits.begin(), waits.begin() + waits_told - 1, waits.end(),
+                             std::greater<>());
+            least = std::max(waits[waits_told - 1], Seconds{1});
+        }
         std::string list;
         std::size_t left_out = 0;
         for (const ReasonLine& reason : order.reasons) {
-            if (waits_only && reason.waited == Seconds{0}) {
+            if (reason.waited < least) {
                 ++left_out;
                 continue;
             }
@@ -276,7 +284,8 @@ private:
                             html(reason.words));
         }
         if (left_out > 0)
-            list += fmt::format("<li>and {} steps that follow at once (plan.json)</li>", left_out);
+            list += fmt::format(
+                "<li>and {} more steps that wait less, or not at all (plan.json)</li>", left_out);
         if (list.empty()) return html(order.story);
         return fmt::format("<details><summary>{}</summary><ol>{}</ol></details>", html(order.story),
                            list);
@@ -287,7 +296,8 @@ private:
         section("fills", "Places taken where screens dry");
         for (const FillLine& fill : d_.fills) {
             out_ += fmt::format(
-                "<figure><figcaption>{}, {} places: dark = drying, light = dry and waiting to "
+                "<figure tabindex=\"0\"><figcaption>{}, {} places: dark = drying, light = dry and "
+                "waiting to "
                 "be taken on, line = "
                 "all there are</figcaption>\n",
                 html(fill.station), fill.places);
@@ -448,10 +458,10 @@ private:
     }
 
     void foot() {
-        out_ +=
-            fmt::format("<footer><p>{}, seed {}, {} schedules tried{}. Input {}</p><p>",
-                        html(d_.program), d_.run.seed, d_.run.evaluations,
-                        d_.run.interrupted ? ", interrupted" : "", d_.fingerprint.substr(0, 16));
+        out_ += fmt::format(
+            "<footer class=\"foot\"><p>{}, seed {}, {} schedules tried{}. Input {}</p><p>",
+            html(d_.program), d_.run.seed, d_.run.evaluations,
+            d_.run.interrupted ? ", interrupted" : "", d_.fingerprint.substr(0, 16));
         for (const InputFile& input : d_.inputs) {
             out_ += fmt::format("{} <code>{}</code> ", html(input.name),
                                 html(input.sha256.substr(0, 16)));

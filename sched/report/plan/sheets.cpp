@@ -17,8 +17,8 @@
 #include "sched/report/plan/replan_lines.hpp"
 #include "sched/report/plan/sheet_rows.hpp"
 #include "sched/report/words/html.hpp"
+#include "sched/report/words/navigation.hpp"
 #include "sched/report/words/steps.hpp"
-#include "sched/report/words/web_assets.hpp"
 #include "sched/report/words/wording.hpp"
 
 namespace sched::report {
@@ -60,25 +60,25 @@ public:
     explicit SheetWriter(const PlanDocument& document) : d_(document) {}
 
     std::string write() {
-        out_ = page_head(fmt::format("{}: run sheets", d_.room), web_asset("sheets.css"), "");
-        out_ +=
-            "<body>\n<p class=\"screen-only\"><a href=\"plan.html\">Back to the plan</a>. Print "
-            "this page on A4: whose sheet, and which page of how many, stands on every "
-            "page.</p>\n";
+        out_ = page_head(fmt::format("{}: run sheets", d_.room), "");
+        out_ += "<body class=\"sheets\">\n<div class=\"screen-only\" role=\"banner\">" +
+                navigation({}, "sheets.html") +
+                "Print this page on A4: whose sheet, and which page of how many, stands on every "
+                "page.</div>\n<main>\n";
         tags();
         for (const PersonLine& person : d_.people)
             person_sheet(person.name);
-        out_ += "</body>\n</html>\n";
+        out_ += "</main>\n</body>\n</html>\n";
         return std::move(out_);
     }
 
     std::string write_stations() {
-        out_ = page_head(fmt::format("{}: station sheets", d_.room), web_asset("sheets.css"), "");
-        out_ +=
-            "<body>\n<p class=\"screen-only\"><a href=\"plan.html\">Back to the plan</a>.</p>\n";
+        out_ = page_head(fmt::format("{}: station sheets", d_.room), "");
+        out_ += "<body class=\"sheets\">\n<div class=\"screen-only\" role=\"banner\">" +
+                navigation({}, "station-sheets.html") + "Print this page on A4.</div>\n<main>\n";
         for (const StationLine& station : d_.stations)
             station_sheet(station.name);
-        out_ += "</body>\n</html>\n";
+        out_ += "</main>\n</body>\n</html>\n";
         return std::move(out_);
     }
 
@@ -92,7 +92,8 @@ private:
 
     std::string page_line(const std::string& name, std::size_t page, std::size_t pages) const {
         return fmt::format(
-            "<section class=\"page\">\n<header><h1>{}</h1><p>{}, {}{}</p><p><b>page {} of "
+            "<section class=\"page\" tabindex=\"0\">\n<header><h1>{}</h1><p>{}, {}{}</p><p><b>page "
+            "{} of "
             "{}</b></p></header>\n",
             html(name), weekday_date(d_.run.first_start), html(d_.room),
             d_.invented ? " (demo data, invented)" : "", page, pages);

@@ -9,6 +9,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sched/promise/promise.hpp"
 #include "sched/report/words/html.hpp"
 
 namespace sched::report {
@@ -107,7 +108,6 @@ std::vector<DotStack> stacked(const DotPlot& plot, const BrokenAxis& axis, doubl
 }
 
 std::string ticks_svg(const BrokenAxis& axis, double base) {
-    static constexpr const char* days[] = {"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
     std::string out;
     const BrokenAxis::Piece* before = nullptr;
     std::optional<model::LocalDate> day;
@@ -140,9 +140,9 @@ std::string ticks_svg(const BrokenAxis& axis, double base) {
             if (day == date) continue;
             day = date;
             out += fmt::format(
-                "<text class=\"day\" x=\"{:.1f}\" y=\"{:.1f}\" text-anchor=\"{}\">{} {}</text>",
+                "<text class=\"day\" x=\"{:.1f}\" y=\"{:.1f}\" text-anchor=\"{}\">{}</text>",
                 x < 40.0 ? 2.0 : x, base + 40, x < 40.0 ? "start" : "middle",
-                days[model::weekday_index(date)], model::format_date(date).substr(5));
+                study::say_time(t).substr(0, study::say_time(t).find(',')));
         }
     }
     return out;

@@ -16,19 +16,6 @@ namespace {
 using study::LeadCell;
 using study::LeadTable;
 
-constexpr const char* lead_style = R"(
-body { font: 11pt/1.35 sans-serif; margin: 1.5rem auto; max-width: 60rem; padding: 0 1rem; color: #111; background: #fff; }
-h1 { font-size: 1.6rem; margin: 0 0 .2rem; }
-p { margin: .3rem 0; max-width: 46rem; }
-table { border-collapse: collapse; width: 100%; margin: 1rem 0; }
-th, td { border: 1px solid #777; padding: .35rem .5rem; text-align: left; vertical-align: top; }
-thead th, th[scope=rowgroup] { background: #eee; }
-td b { font-size: 1.1em; white-space: nowrap; }
-td small { color: #444; display: block; }
-@page { margin: 14mm; }
-@media print { body { margin: 0; max-width: none; } tr { break-inside: avoid; } }
-)";
-
 std::string cell_words(const LeadCell& cell) {
     if (!cell.level_h) return fmt::format("{}<small>{} orders</small>", html(cell.words()), cell.n);
     return fmt::format("<b>{}</b><small>half within {:.1f} h; {} orders</small>",
@@ -56,10 +43,18 @@ bool asked_for(const LeadTable& t, std::size_t kind) {
 std::string lead_page(const LeadTable& t) {
     const auto& entries = study::entry_classes();
     const auto& sizes = study::size_groups();
-    std::string out = page_head(t.room + ": lead times", lead_style, "");
-    out += fmt::format("<body>\n<h1>When will it be ready?</h1>\n<p>{}{}</p>\n", html(t.room),
-                       t.invented ? ". Demo data, invented" : "");
-    out += "<table>\n<thead><tr><th scope=\"col\">Screens of the order</th>";
+    const std::string script = page_script();
+    std::string out = page_head(t.room + ": lead times", script);
+    out += "<body class=\"times-page\">\n" +
+           page_top({.own = "lead-times.html",
+                     .title = "When will it be ready?",
+                     .under = fmt::format(
+                         "<p>{}{}</p>", html(t.room),
+                         t.invented ? ". <strong>Demo data, invented.</strong>" : "")}) +
+           "<main>\n";
+    out +=
+        "<div class=\"wide\" tabindex=\"0\"><table>\n<thead><tr><th scope=\"col\">Screens of the "
+        "order</th>";
     for (const auto& e : entries)
         out += fmt::format("<th scope=\"col\">Films and order here {}</th>", html(e.words));
     out += "</tr></thead>\n";
@@ -79,7 +74,7 @@ std::string lead_page(const LeadTable& t) {
         }
         out += "</tbody>\n";
     }
-    out += "</table>\n<p>" + html(basis(t)) + "</p>\n";
+    out += "</table></div>\n<p class=\"note\">" + html(basis(t)) + "</p>\n";
     if (t.unfinished > 0)
         out += fmt::format(
             "<p>{} more weeks did not end and are left out: the room cannot keep up "
@@ -87,7 +82,8 @@ std::string lead_page(const LeadTable& t) {
             t.unfinished);
     out +=
         "<p>For quoting. A date for one order is asked with <code>coatroom promise</code>, which "
-        "knows what is in the room.</p>\n</body>\n</html>\n";
+        "knows what is in the room.</p>\n</main>\n<script>" +
+        script + "</script>\n</body>\n</html>\n";
     return out;
 }
 

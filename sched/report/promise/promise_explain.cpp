@@ -1,6 +1,7 @@
 #include "sched/report/promise/promise_explain.hpp"
 
 #include "sched/report/document/plan_document.hpp"
+#include "sched/report/words/steps.hpp"
 
 namespace sched::report {
 
@@ -13,8 +14,11 @@ void explain_promise(const study::PromiseDesk::Planned& plan, study::Promise& pr
         if (order.name != promise.enquiry.name) continue;
         for (const auto& reason : order.reasons) {
             const auto& operation = document.operations[static_cast<std::size_t>(reason.operation)];
-            promise.chain.push_back(
-                {.start = operation.start, .waited = reason.waited, .words = reason.words});
+            promise.chain.push_back({.start = operation.start,
+                                     .waited = reason.waited,
+                                     .words = reason.words,
+                                     .end = operation.work_end,
+                                     .dries = drying_step(operation.step)});
         }
     }
 }

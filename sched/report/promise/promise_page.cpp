@@ -1,6 +1,6 @@
 // How it works: one private function a section: answer, dots (equal shares of the simulated ready
-// times), consequences for other orders, remedies, chain. User text passes html(), the script
-// only switches the safelight view.
+// times), consequences for other orders, remedies, chain; as a page of its own or beside the form
+// that asked. User text passes html(), the script only switches the safelight view.
 
 #include "sched/report/promise/promise_page.hpp"
 
@@ -9,10 +9,10 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sched/report/promise/chain_bar.hpp"
 #include "sched/report/promise/dot_plot.hpp"
 #include "sched/report/promise/promise_text.hpp"
 #include "sched/report/words/html.hpp"
-#include "sched/report/words/web_assets.hpp"
 #include "sched/report/words/wording.hpp"
 
 namespace sched::report {
@@ -47,32 +47,48 @@ public:
     explicit PromisePageWriter(const Promise& promise) : p_(promise) {}
 
     std::string write() {
-        const auto script = web_asset("promise.js");
-        out_ = page_head("Promise for " + p_.enquiry.name, web_asset("promise.css"), script);
-        out_ += "<body>\n";
-        head();
-        out_ += "<main>\n";
-        if (!p_.impossible.empty()) {
-            out_ += "<p class=\"sentence\">No answer: " + html(p_.impossible) + "</p>\n";
-        } else {
-            answer();
-            plot();
-            others();
-            sooner();
-            chain();
-        }
-        out_ += "</main>\n";
-        foot();
-        out_ += "<script>" + std::string(script) + "</script>\n</body>\n</html>\n";
-        return std::move(out_);
+        const std::string script = page_script();
+        std::string page = page_head("Promise for " + p_.enquiry.name, script);
+        page += "<body class=\"ask\">\n";
+        page += page_top(
+            {.own = "promise.html",
+             .title = title(),
+             .under = fmt::format("<p>{}, asked {}{}</p>", html(p_.room), time_html(p_.asked),
+                                  p_.invented ? ". <strong>Demo data, invented.</strong>" : "")});
+        page += "<main>\n" + sections() + "</main>\n";
+        page += "<footer class=\"foot\"><p>" + rests_on() + "</p></footer>\n";
+        page += "<script>" + script + "</script>\n</body>\n</html>\n";
+        return page;
+    }
+
+    /// The answer beside the form that asked.
+    std::string write_beside() {
+        return "<h2>" + html(title()) + "</h2>\n" + sections() + "<p class=\"note\">" + rests_on() +
+               "</p>\n";
     }
 
 private:
-    void head() {
-        out_ += fmt::format(
-            "<header>\n<div><h1>Enquiry {}{}</h1>\n<p>{}, asked {}{}</p>\n", html(p_.enquiry.name),
-            p_.enquiry.customer.empty() ? "" : ": " + html(p_.enquiry.customer), html(p_.room),
-            time_html(p_.asked), p_.invented ? ". <strong>Demo data, invented.</strong>" : "");
+    std::string title() const {
+        return "Enquiry " + p_.enquiry.name +
+               (p_.enquiry.customer.empty() ? "" : ": " + p_.enquiry.customer);
+    }
+
+    std::string sections() {
+        if (!p_.impossible.empty()) {
+            out_ = "<p class=\"sentence\">No answer: " + html(p_.impossible) + "</p>\n";
+            return std::move(out_);
+        }
+        out_.clear();
+        answer();
+        asked_for();
+        plot();
+        others();
+        sooner();
+        chain();
+        return std::move(out_);
+    }
+
+    void asked_for() {
         out_ += "<ul class=\"lines\">\n";
         for (const auto& line : p_.enquiry.lines) {
             out_ += fmt::format("<li>{} {}{}, {}, {}, coat plan {}{}{}</li>\n", line.count,
@@ -84,9 +100,7 @@ private:
         }
         for (const auto& note : p_.present)
             out_ += "<li>" + html(note) + "</li>\n";
-        out_ +=
-            "</ul></div>\n<button type=\"button\" id=\"light\" aria-pressed=\"false\">Safelight"
-            "</button>\n</header>\n";
+        out_ += "</ul>\n";
     }
 
     void answer() {
@@ -178,22 +192,21 @@ private:
     void chain() {
         if (p_.chain.empty()) return;
         section("chain", "What decides the date");
-        out_ += "<ol>\n";
+        out_ += chain_bar(p_.chain, p_.planned);
+        out_ += "<details><summary>Step by step</summary>\n<ol>\n";
         for (const auto& link : p_.chain) {
             out_ += fmt::format("<li{}>{}</li>\n",
                                 link.waited > core::Seconds{0} ? " class=\"wait\"" : "",
                                 html(link.words));
         }
-        out_ += "</ol>\n</section>\n";
+        out_ += "</ol></details>\n</section>\n";
     }
 
-    void foot() {
-        out_ += fmt::format(
-            "<footer><p>From {} simulated days, seed {}{}. A forecast, no guarantee: what is not "
-            "in "
-            "the room's files (a power cut, a broken lamp) is not in it. No promise is worth a "
-            "hurried step: drying times, exposure and the cautions of the run sheets stand.</p>"
-            "</footer>\n",
+    std::string rests_on() const {
+        return fmt::format(
+            "From {} simulated days, seed {}{}. A forecast, no guarantee: what is not in the "
+            "room's files (a power cut, a broken lamp) is not in it. No promise is worth a hurried "
+            "step: drying times, exposure and the cautions of the run sheets stand.",
             p_.days, p_.seed,
             p_.unfinished > 0
                 ? fmt::format(", of which {} did not end and count as latest", p_.unfinished)
@@ -229,6 +242,10 @@ std::string dots_sentence(const std::vector<std::optional<core::SimTime>>& dots,
         std::count_if(dots.begin(), dots.end(), [&](const auto& d) { return !d || *d > promised; });
     return fmt::format("{} of {} dots {} after {}.", after == 0 ? "None" : std::to_string(after),
                        dots.size(), after == 1 ? "is" : "are", weekday_time(promised));
+}
+
+std::string promise_answer(const Promise& promise) {
+    return PromisePageWriter(promise).write_beside();
 }
 
 std::string promise_page(const Promise& promise) {

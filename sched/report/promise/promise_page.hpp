@@ -21,10 +21,14 @@ inline constexpr std::size_t promise_dots = 20;
 std::vector<std::optional<core::SimTime>> quantile_dots(const study::Promise& promise,
                                                         std::size_t count = promise_dots);
 
-/// "2 of 20 dots are after Thu 2026-11-26 16:00."
+/// "2 of 20 dots are after Thu 26 Nov, 16:00."
 std::string dots_sentence(const std::vector<std::optional<core::SimTime>>& dots,
                           core::SimTime promised);
 
+/// A page of its own, promise.html.
 std::string promise_page(const study::Promise& promise);
+
+/// The same as sections, for a page that has the form beside them.
+std::string promise_answer(const study::Promise& promise);
 
 }  // namespace sched::report

@@ -17,4 +17,8 @@ std::string difference_svg(const study::SizeResult& result,
                            study::SizeFigure study::SizeCell::*which, const std::string& what,
                            bool less_is_better);
 
+/// What each change costs a year (its purchases in equal yearly parts) against what it brings, with
+/// the interval; on the diagonal both are equal. Full dots: the interval lies above it or below it.
+std::string cost_benefit_svg(const study::SizeResult& result);
+
 }  // namespace sched::report

@@ -8,7 +8,6 @@
 
 #include "sched/report/size/size_charts.hpp"
 #include "sched/report/size/size_page_parts.hpp"
-#include "sched/report/words/web_assets.hpp"
 
 namespace sched::report {
 namespace {
@@ -19,44 +18,148 @@ public:
         : SizePageParts(result), program_(program) {}
 
     std::string write() {
-        const std::string style =
-            std::string(web_asset("page.css")) + std::string(web_asset("size.css"));
-        out_ = page_head(h_.room + ": what a change would bring", style, "");
-        out_ += "<body>\n";
+        const std::string script = page_script();
+        out_ = page_head(h_.room + ": what a change would bring", script);
+        out_ += "<body class=\"size\">\n";
         head();
         out_ += "<main>\n";
         conclusion();
-        if (h_.by_money) {
-            money();
-            repeat();
-        }
+        three_facts();
+        against();
+        if (h_.by_money) money();
         differences();
         if (h_.volumes.size() > 1) curves();
         limits();
         kinds();
+        if (h_.by_money) repeat();
         theory();
         figures();
         how();
         cautions();
         out_ += "</main>\n";
         foot();
-        out_ += "</body>\n</html>\n";
+        out_ += "<script>" + script + "</script>\n</body>\n</html>\n";
         return std::move(out_);
     }
 
 private:
     void head() {
-        out_ += fmt::format(
-            "<header>\n<div><h1>{}</h1><p>Today's room and {} changes, simulated on the same days "
-            "with the same random variation{}</p></div>\n</header>\n",
-            html(h_.room), h_.rooms.size() - 1,
-            h_.invented ? ". <strong>Demo data, invented.</strong>" : "");
+        const std::size_t changes = h_.rooms.size() - 1;
+        out_ += page_top({.own = "size.html",
+                          .title = h_.room + ": is a change worth its money?",
+                          .under = fmt::format(
+                              "<p>Today's room and {} {}, simulated on the same days with the same "
+                              "random variation{}</p>",
+                              changes, changes == 1 ? "change" : "changes",
+                              h_.invented ? ". <strong>Demo data, invented.</strong>" : "")});
     }
 
     void conclusion() {
         section("answer", "The answer");
         out_ += fmt::format("<p class=\"lead{}\">{}</p>\n",
-                            r_.end == study::SizeEnd::Clear ? " clear" : "", html(r_.conclusion));
+                            r_.end == study::SizeEnd::Clear ? "" : " open", html(r_.conclusion));
+    }
+
+    /// What was looked at most closely: the best change, today's room being no change.
+    std::size_t shown() const {
+        if (r_.ranking.best > 0) return static_cast<std::size_t>(r_.ranking.best);
+        std::size_t best = 0;
+        for (std::size_t o = 1; o < h_.rooms.size(); ++o) {
+            const double value =
+                h_.by_money ? r_.money[o].yearly_net : -here(o).tardiness_h.to_today.difference;
+            const double of_best = best == 0     ? -INFINITY
+                                   : h_.by_money ? r_.money[best].yearly_net
+                                                 : -here(best).tardiness_h.to_today.difference;
+            if (value > of_best) best = o;
+        }
+        return best;
+    }
+
+    void fact(const char* kind, const std::string& title, const std::string& value,
+              const std::string& under) {
+        out_ += fmt::format("<div class=\"{}\"><dt>{}</dt><dd><b>{}</b>{}</dd></div>\n", kind,
+                            html(title), html(value), html(under));
+    }
+
+    static std::string percents(const study::Interval& i) {
+        return fmt::format("{:.0f} to {:.0f} %", 100.0 * std::max(0.0, i.low),
+                           100.0 * std::min(1.0, i.high));
+    }
+
+    void three_facts() {
+        const std::size_t o = shown();
+        if (o == 0) return;
+        const std::string& name = h_.rooms[o].name;
+        out_ += "<dl class=\"facts\">\n";
+        const bool clear = r_.end == study::SizeEnd::Clear;
+        if (!clear) {
+            fact("", "Buy?", "Not decided yet",
+                 r_.ranking.further > 0
+                     ? fmt::format("about {} more days would decide", r_.ranking.further)
+                     : std::string("too few days"));
+        } else if (r_.ranking.best == 0) {
+            fact("no", "Buy?", "No", "today's room is best; nearest: " + name);
+        } else {
+            fact("yes", "Buy?", "Yes: " + name,
+                 fmt::format("{:.0f} % sure", 100.0 * h_.confidence));
+        }
+        if (h_.by_money) pays_back(o);
+        const SizeCell& c = here(o);
+        fact(c.on_time > c.today_on_time ? "yes" : "no", "Orders on time with " + name,
+             fmt::format("{:.0f} % → {:.0f} %", 100.0 * c.today_on_time, 100.0 * c.on_time),
+             fmt::format("today {}, then {}", percents(r_.cell(0, r_.decision).on_time_interval),
+                         percents(c.on_time_interval)));
+        if (!h_.by_money) {
+            const auto& f = c.tardiness_h.to_today;
+            fact(f.interval.high < 0.0 ? "yes" : "", "Lateness of all orders with " + name,
+                 f.df > 0.0 ? fmt::format("{:+.1f} h a day", f.difference) : std::string("–"),
+                 f.df > 0.0 ? fmt::format("{:+.1f} to {:+.1f}", f.interval.low, f.interval.high)
+                            : std::string());
+        }
+        out_ += "</dl>\n";
+        how_sure();
+    }
+
+    void pays_back(std::size_t o) {
+        const auto& m = r_.money[o];
+        const std::string title = "Pays back, " + h_.rooms[o].name;
+        const std::string under =
+            fmt::format("brings {} a year ({} to {}), costs {} now", amount_words(m.yearly_benefit),
+                        amount_words(m.yearly_interval.low), amount_words(m.yearly_interval.high),
+                        amount_words(m.investment));
+        // The interval of the benefit gives that of the time: investment over benefit.
+        const auto years = [&](double benefit) -> std::string {
+            const double t = m.investment / benefit;
+            return benefit > 0.0 && t < 100.0 ? fmt::format("{:.1f} years", t) : "never";
+        };
+        if (m.investment <= 0.0) {
+            fact(m.yearly_benefit > 0.0 ? "yes" : "no", title,
+                 m.yearly_benefit > 0.0 ? "At once" : "Never", under);
+            return;
+        }
+        if (!m.payback) {
+            fact("no", title, "Never", under);
+            return;
+        }
+        fact(m.value_interval.low > 0.0 ? "yes" : "", title,
+             fmt::format("After {:.1f} years", *m.payback),
+             fmt::format("{} to {}; {}", years(m.yearly_interval.high),
+                         years(m.yearly_interval.low), under));
+    }
+
+    void against() {
+        if (!h_.by_money || h_.rooms.size() < 2) return;
+        section("against", "What each change costs a year, and what it brings");
+        out_ += "<figure tabindex=\"0\">" + cost_benefit_svg(r_) + "</figure>\n";
+        out_ += fmt::format(
+            "<p class=\"note\">To the right: purchase and installation in equal yearly parts. "
+            "Upwards: what it brings a year, upkeep and floor taken off, with its {:.0f} % "
+            "interval. Above the line it pays: full dots surely, rings perhaps.</p>\n",
+            100.0 * h_.confidence);
+        end_section();
+    }
+
+    void how_sure() {
         std::string words;
         switch (r_.end) {
             case study::SizeEnd::Clear:
@@ -67,8 +170,8 @@ private:
                 break;
             case study::SizeEnd::Days:
                 words =
-                    "Not clear yet: the days ran out. More days (--days), or a larger "
-                    "difference that does not matter (--indifference), decide it.";
+                    "A larger difference that does not matter (--indifference) decides it sooner "
+                    "too.";
                 break;
             case study::SizeEnd::Interrupted:
                 words = "Interrupted: the best so far, nothing is decided.";
@@ -191,7 +294,13 @@ private:
     }
 
     void theory() {
-        section("theory", "Sanity: what times alone say");
+        section("theory", "Cross-check with theory");
+        const bool differs = std::any_of(r_.disagree.begin(), r_.disagree.end(),
+                                         [](const auto& list) { return !list.empty(); });
+        out_ +=
+            fmt::format("<details><summary>{}</summary>\n",
+                        differs ? "What times alone say contradicts the simulated days in places"
+                                : "What times alone say, and the simulated days, agree");
         table({"Room", "Limit", "Screens a day it carries", "Raw process time h", "Critical WIP",
                "Cycle h: best", "practical worst", "worst", "Units", "Load", "Units by √ rule"});
         for (std::size_t o = 0; o < h_.rooms.size(); ++o) {
@@ -215,11 +324,13 @@ private:
                     ? "<p class=\"note\">Theory and simulated days do not contradict each "
                       "other.</p>\n"
                     : "<ul class=\"plain\">\n" + flags + "</ul>\n";
+        out_ += "</details>\n";
         end_section();
     }
 
     void figures() {
         section("figures", "All figures");
+        out_ += "<details><summary>Every room at every volume</summary>\n";
         for (std::size_t v = 0; v < h_.volumes.size(); ++v) {
             out_ += fmt::format("<h3>{:.0f} % of today's volume</h3>\n", 100.0 * h_.volumes[v]);
             table({"Room", "Days", "On time", "Lateness h", "Turnaround p90 h", "Screens a day",
@@ -242,13 +353,13 @@ private:
         }
         out_ +=
             "<p class=\"note\">Today's room: mean of a day; changes: paired difference to "
-            "today. Intervals below.</p>\n";
+            "today. Intervals below.</p>\n</details>\n";
         end_section();
     }
 
     void how() {
         section("how", "How this was found");
-        out_ += "<ul class=\"plain\">\n";
+        out_ += "<details><summary>Days, rules, sources</summary>\n<ul class=\"plain\">\n";
         for (std::size_t o = 1; o < h_.rooms.size(); ++o) {
             out_ += fmt::format("<li><b>{}</b>: {}.{}</li>\n", html(h_.rooms[o].name),
                                 html(h_.rooms[o].words),
@@ -277,7 +388,7 @@ private:
                 "equal chances.</li>\n",
                 h_.past_days);
         }
-        out_ += "<li>Formulas and their sources: docs/sizing.md.</li>\n</ul>\n";
+        out_ += "<li>Formulas and their sources: docs/sizing.md.</li>\n</ul>\n</details>\n";
         end_section();
     }
 
@@ -291,8 +402,8 @@ private:
     }
 
     void foot() {
-        out_ += fmt::format("<footer><p>{}, seed {}. Input {}</p></footer>\n", html(program_),
-                            h_.seed, html(h_.fingerprint.substr(0, 16)));
+        out_ += fmt::format("<footer class=\"foot\"><p>{}, seed {}. Input {}</p></footer>\n",
+                            html(program_), h_.seed, html(h_.fingerprint.substr(0, 16)));
     }
 
     std::string program_;

@@ -20,7 +20,7 @@ std::string SizePageParts::even(std::size_t o) const {
 
 void SizePageParts::money() {
     section("money", "Money");
-    table({"Change", "Costs now", "Brings a year", "Less its cost", "Worth over its life",
+    table({"Change", "Costs now", "Brings a year", "Annual net benefit", "Net present value",
            "Paid back after", "with interest", "Internal rate", "Pays from a volume of",
            "Days simulated"});
     for (std::size_t o = 1; o < h_.rooms.size(); ++o) {
@@ -42,7 +42,7 @@ void SizePageParts::money() {
     end_table();
     const auto& p = h_.prices;
     out_ += fmt::format(
-        "<p class=\"note\">{:.0f} % intervals below the figures. Less its cost: a year's "
+        "<p class=\"note\">{:.0f} % intervals below the figures. Annual net benefit: a year's "
         "benefit less the purchase "
         "in equal yearly parts, which compares changes of unequal lives. Interest {:.1f} % a "
         "year{}, "
@@ -68,6 +68,7 @@ void SizePageParts::money() {
 /// What goes in, and one case worked through, so that a reader can repeat the sum.
 void SizePageParts::repeat() {
     section("sum", "What was put in, and the sum");
+    out_ += "<details><summary>Purchases, and one case to work through</summary>\n";
     table({"Change", "Purchase", "Installation", "Life", "Left over", "Upkeep a year", "Floor m²"});
     for (std::size_t o = 1; o < h_.rooms.size(); ++o) {
         double purchase = 0.0, installation = 0.0, left = 0.0, upkeep = 0.0, floor = 0.0;
@@ -99,8 +100,8 @@ void SizePageParts::repeat() {
         "<p><b>{}, worked through.</b> On the {:.0f} days simulated for both rooms, a day cost "
         "{:.2f} less than today ({:.2f} to {:.2f}). × {:.0f} days = {} a year; less upkeep {} "
         "and floor {}: <b>{} a year</b>. One a year for {:.0f} years at {:.2f} % is worth "
-        "{:.4f} now; all buying{} comes to {} now. {} × {:.4f} − {} = <b>{}</b>, the worth "
-        "over its life. Shared out over the years that is {} a year.</p>\n",
+        "{:.4f} now; all buying{} comes to {} now. {} × {:.4f} − {} = <b>{}</b>, the net "
+        "present value. Shared out over the years that is {} a year.</p>\n",
         html(h_.rooms[o].name), saved.df + 1.0, -saved.difference, -saved.interval.high,
         -saved.interval.low, p.days_a_year, amount_words(-saved.difference * p.days_a_year),
         amount_words(upkeep), amount_words(floor), amount_words(m.yearly_benefit), m.years,
@@ -109,6 +110,7 @@ void SizePageParts::repeat() {
         amount_words(-m.purchases_value), amount_words(m.yearly_benefit), factor,
         amount_words(-m.purchases_value), amount_words(m.net_present_value),
         amount_words(m.yearly_net));
+    out_ += "</details>\n";
     end_section();
 }
 

@@ -1,5 +1,5 @@
-// Charts of a size study. Colours and line widths come from size.css, so paper and screen share
-// them.
+// How it works: an axis maps figures to the picture, each chart is one SVG element. Colours and
+// line widths come from style.css, so paper and screen share them.
 
 #include <fmt/format.h>
 
@@ -165,7 +165,7 @@ std::string difference_svg(const SizeResult& r, study::SizeFigure study::SizeCel
                         d.interval.low, d.interval.high, o + 1 < rooms ? "," : ".");
     }
     std::string out = fmt::format(
-        "<svg class=\"chart dots\" viewBox=\"0 0 400 {:.0f}\" role=\"img\" aria-label=\"{}\">",
+        "<svg class=\"chart effects\" viewBox=\"0 0 400 {:.0f}\" role=\"img\" aria-label=\"{}\">",
         bottom + 24.0, html(words));
     const int steps = static_cast<int>(std::lround((high - low) / step));
     for (int k = 0; k <= steps; ++k) {
@@ -177,6 +177,92 @@ std::string difference_svg(const SizeResult& r, study::SizeFigure study::SizeCel
             zero ? "zero" : "tick", x.at(v), bottom, bottom + 16.0, zero ? 0.0 : v);
     }
     return out + marks + "</svg>\n";
+}
+
+std::string cost_benefit_svg(const SizeResult& r) {
+    const std::size_t rooms = r.head.rooms.size();
+    if (r.money.size() < rooms) return {};
+    const auto cost_of = [&](std::size_t o) {
+        return r.money[o].yearly_benefit - r.money[o].yearly_net;
+    };
+    double right = 1.0, low = 0.0, high = 1.0;
+    for (std::size_t o = 1; o < rooms; ++o) {
+        right = std::max(right, cost_of(o));
+        low = std::min(low, r.money[o].yearly_interval.low);
+        high = std::max(high, r.money[o].yearly_interval.high);
+    }
+    const double step_x = nice_step(right, 6);
+    const double step_y = nice_step(high - low, 6);
+    const Axis x{0.0, step_x * std::ceil(1.05 * right / step_x), 70.0, 700.0};
+    const Axis y{step_y * std::floor(low / step_y), step_y * std::ceil(high / step_y), 330.0, 24.0};
+    std::string words = "What each change costs a year and what it brings:";
+    std::string out;
+    for (double v = 0.0; v <= x.high + 0.01 * step_x; v += step_x) {
+        out += fmt::format(
+            "<line class=\"tick\" x1=\"{0:.1f}\" x2=\"{0:.1f}\" y1=\"24\" y2=\"330\"/><text "
+            "class=\"middle\" x=\"{0:.1f}\" y=\"347\">{1}</text>",
+            x.at(v), study::amount_words(v));
+    }
+    for (double v = y.low; v <= y.high + 0.01 * step_y; v += step_y) {
+        const bool zero = std::abs(v) < 0.01 * step_y;
+        out += fmt::format(
+            "<line class=\"{}\" x1=\"70\" x2=\"700\" y1=\"{:.1f}\" y2=\"{:.1f}\"/><text "
+            "class=\"right\" x=\"64\" y=\"{:.1f}\">{}</text>",
+            zero ? "zero" : "tick", y.at(v), y.at(v), y.at(v) + 4.0,
+            study::amount_words(zero ? 0.0 : v));
+    }
+    const double end = std::min(x.high, y.high);
+    out += fmt::format(
+        "<line class=\"wanted\" x1=\"{:.1f}\" y1=\"{:.1f}\" x2=\"{:.1f}\" y2=\"{:.1f}\"/><text "
+        "class=\"{}\" x=\"{:.1f}\" y=\"{:.1f}\">brings what it costs</text>",
+        x.at(0.0), y.at(0.0), x.at(end), y.at(end), end < x.high ? "" : "right",
+        x.at(end) + (end < x.high ? 6.0 : -6.0), y.at(end) + (end < x.high ? 10.0 : -8.0));
+    // Labels right of their dots, one below the other where they would touch.
+    std::vector<std::size_t> order;
+    for (std::size_t o = 1; o < rooms; ++o)
+        order.push_back(o);
+    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+        return r.money[a].yearly_benefit > r.money[b].yearly_benefit;
+    });
+    std::vector<std::pair<double, double>> taken;  // x from, y
+    for (const std::size_t o : order) {
+        const auto& m = r.money[o];
+        const double px = x.at(cost_of(o));
+        const double py = y.at(m.yearly_benefit);
+        double at = py + 4.0;
+        for (bool moved = true; moved;) {
+            moved = false;
+            for (const auto& [tx, ty] : taken) {
+                if (std::abs(ty - at) < 14.0 && std::abs(tx - px) < 260.0) {
+                    at = ty + 14.5;
+                    moved = true;
+                }
+            }
+        }
+        taken.emplace_back(px, at);
+        const bool better = m.net_interval.low > 0.0;
+        const bool worse = m.net_interval.high < 0.0;
+        out += fmt::format(
+            "<g class=\"{0}\"><line class=\"span\" x1=\"{1:.1f}\" x2=\"{1:.1f}\" y1=\"{2:.1f}\" "
+            "y2=\"{3:.1f}\"/><circle class=\"dot\" cx=\"{1:.1f}\" cy=\"{4:.1f}\" r=\"5.5\"/></g>"
+            "<text class=\"own\" x=\"{5:.1f}\" y=\"{6:.1f}\">{7}</text>",
+            better  ? "better"
+            : worse ? "worse"
+                    : "open",
+            px, y.at(m.yearly_interval.low), y.at(m.yearly_interval.high), py, px + 10.0, at,
+            html(r.head.rooms[o].name));
+        words +=
+            fmt::format(" {} costs {} and brings {} ({} to {}){}", r.head.rooms[o].name,
+                        study::amount_words(cost_of(o)), study::amount_words(m.yearly_benefit),
+                        study::amount_words(m.yearly_interval.low),
+                        study::amount_words(m.yearly_interval.high), o == order.back() ? "." : ",");
+    }
+    return fmt::format(
+               "<svg class=\"chart\" viewBox=\"0 0 960 372\" role=\"img\" aria-label=\"{}\">"
+               "<text x=\"6\" y=\"14\">brings a year</text><text class=\"right\" x=\"700\" "
+               "y=\"364\">costs a year</text>",
+               html(words)) +
+           out + "</svg>\n";
 }
 
 }  // namespace sched::report

@@ -2,6 +2,8 @@
 
 #include "sched/report/document/fingerprint.hpp"
 #include "sched/report/words/columns.hpp"
+#include "sched/report/words/navigation.hpp"
+#include "sched/report/words/web_assets.hpp"
 
 namespace sched::report {
 
@@ -51,8 +53,8 @@ std::string json_for_script(std::string_view json) {
     return out;
 }
 
-std::string page_head(std::string_view title, std::string_view style, std::string_view script,
-                      std::string_view more) {
+std::string page_head(std::string_view title, std::string_view script, std::string_view more) {
+    const std::string_view style = web_asset("style.css");
     std::string policy = "default-src 'none'; base-uri 'none'; ";
     // Of a directive that stands twice browsers take the first.
     if (more.find("form-action") == std::string_view::npos) policy += "form-action 'none'; ";
@@ -66,6 +68,20 @@ std::string page_head(std::string_view title, std::string_view style, std::strin
     out +=
         "<title>" + html(title) + "</title>\n<style>" + std::string(style) + "</style>\n</head>\n";
     return out;
+}
+
+std::string page_top(const PageTop& top) {
+    std::string out = "<header class=\"top\">\n" +
+                      (top.links.empty() ? navigation({}, top.own) : top.links) +
+                      "\n<div class=\"head\"><div><h1>" + html(top.title) + "</h1>";
+    if (!top.under.empty()) out += "\n" + top.under;
+    out += "</div>\n<div class=\"acts\">" + top.acts +
+           "<button type=\"button\" id=\"light\" aria-pressed=\"false\">Safelight</button>";
+    return out + "</div></div>\n</header>\n";
+}
+
+std::string page_script(std::string_view own) {
+    return std::string(web_asset("light.js")) + std::string(own);
 }
 
 std::string section_head(std::string_view id, std::string_view title) {

@@ -56,6 +56,13 @@ bool dries_by_air(Step step) {
     return model::row_of(step).dries == model::Dries::ByAir;
 }
 
+bool drying_step(const std::string& key) {
+    const auto rows = model::step_rows();
+    return std::any_of(rows.begin(), rows.end(), [&](const model::StepRow& row) {
+        return row.key == key && row.dries != model::Dries::No;
+    });
+}
+
 std::string state_key(FrameState state) {
     switch (state) {
         case FrameState::Ready:

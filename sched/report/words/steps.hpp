@@ -12,6 +12,7 @@ namespace sched::report {
 
 std::string step_key(model::Step step);             // "dry-coat"
 std::string step_words(const std::string& key);     // "dry coat"; of what hangs up, "put in"
+bool drying_step(const std::string& key);           // it dries, nobody works
 bool dries_by_air(model::Step step);                // a station that does it is a cabinet
 std::string state_key(model::FrameState state);     // "old-stencil"
 std::string state_words(const std::string& state);  // "with an old stencil"
