@@ -30,6 +30,10 @@ if(TARGET coatroom)
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/faults_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom>)
   set_tests_properties("app: faults while files are written" PROPERTIES TIMEOUT 300)
+  add_test(NAME "app: all pages in a browser"
+           COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/pages_test.py ${CMAKE_SOURCE_DIR}
+                   $<TARGET_FILE:coatroom>)
+  set_tests_properties("app: all pages in a browser" PROPERTIES TIMEOUT 600 SKIP_RETURN_CODE 77)
   add_test(NAME "report: size study from outside"
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/report/size_schema_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom>)
