@@ -1,5 +1,5 @@
-// How it works: two pages with one head and one end, dose.html: the times of lines with what they are
-// made of, and the wedge as strips as long as their seconds.
+// How it works: two pages with one head and one end, dose.html: the times of lines with what they
+// are made of, and the wedge as strips as long as their seconds.
 
 #include <fmt/format.h>
 
