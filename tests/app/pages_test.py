@@ -205,8 +205,13 @@ def timeline(driver, folder, _):
         size(driver, 1366, 1000)
     runs = all_of(driver, ".bar[data-run]")
     assert runs, "nothing is merged"
-    words = runs[0].get_attribute("aria-label")
-    assert re.match(r"[a-z -]+ \u00d7\d+, \d\d:\d\d\u2013", words), words
+    told = [r.get_attribute("aria-label") for r in runs]
+    assert all(re.match(r"[a-z -]+( \u00d7([2-9]|\d\d+))?, \d\d:\d\d\u2013", words) for words in told), told
+    coats = [w for w in told if w.startswith("coat \u00d7")]
+    assert coats, told
+    for words in coats:  # so many coats, of so many screens at most
+        number, tags = re.match(r"coat \u00d7(\d+), [^:]*:\d\d\u2013[^:]*:\d\d: (.*)\. Open", words).groups()
+        assert len(tags.split(", ")) <= int(number), words
     inside = int(runs[0].get_attribute("data-run"))
     first = runs[0].get_attribute("data-op")
     night = all_of(driver, "#scroll .night")

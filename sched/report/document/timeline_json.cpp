@@ -36,10 +36,20 @@ int index_of_name(const List& list, const std::string& name) {
     return found == list.end() ? -1 : static_cast<int>(found - list.begin());
 }
 
-std::string without_tag(const std::string& words, const std::string& tag) {
-    const std::string end = " " + tag;
-    return !tag.empty() && words.ends_with(end) ? words.substr(0, words.size() - end.size())
-                                                : words;
+// Stands for the tag in the words of a step, so that words alike are kept once; no user text holds
+// it: control characters are replaced where text is shown.
+constexpr char tag_mark = '\x01';
+
+std::string with_mark(const std::string& words, const std::string& tag) {
+    if (tag.empty()) return words;
+    for (auto at = words.find(tag); at != std::string::npos; at = words.find(tag, at + 1)) {
+        const std::size_t end = at + tag.size();
+        if ((at > 0 && words[at - 1] != ' ') ||
+            (end < words.size() && words[end] != ' ' && words[end] != ','))
+            continue;
+        return words.substr(0, at) + tag_mark + words.substr(end);
+    }
+    return words;
 }
 
 // Whole minutes after the minute of `start`, as it is shown.
@@ -72,15 +82,12 @@ std::string timeline_json(const PlanDocument& d) {
         for (const std::string& place : op.also_at) {
             if (const int s = index_of_name(d.stations, place); s >= 0) also.push_back(s);
         }
-        // A tag whose words do not end in it keeps them whole: the page adds none then.
-        const bool plain = op.screen.empty() || op.words.ends_with(" " + op.screen);
         const int tag = op.screen.empty() && op.order.empty()
                             ? -1
                             : tags.number_of({op.screen, index_of_name(d.orders, op.order)});
         TimelineJson row = TimelineJson::array();
         row.push_back(tag);
-        row.push_back(what.number_of(
-            {op.step, plain ? without_tag(op.words, op.screen) : "\x01" + op.words, cautions}));
+        row.push_back(what.number_of({op.step, with_mark(op.words, op.screen), cautions}));
         row.push_back(index_of_name(d.stations, op.place));
         row.push_back(crews.number_of(crew));
         row.push_back(seconds(op.start));

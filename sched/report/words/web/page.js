@@ -57,8 +57,8 @@
     const [tag, what, place, crew, begin, work, hold, r0, r1, r2, r3, stay = 0, kept = 0, places = 1, also = []] = row;
     const [screen, order] = plan.tags[tag] || ["", -1], does = plan.what[what];
     const base = Math.floor(begin / 60), start = minute(begin), end = minute(begin + work + hold);
-    return {i, plain: what, screen, order: order >= 0 ? plan.orders[order].name : "", job: order >= 0 ? plan.orders[order].job : "", step: does[0],
-            words: does[1][0] === "\u0001" ? does[1].slice(1) : screen ? does[1] + " " + screen : does[1], cautions: does[2], place: place >= 0 ? plan.stations[place].name : "",
+    return {i, verb: does[1].split(" ")[0], screen, order: order >= 0 ? plan.orders[order].name : "", job: order >= 0 ? plan.orders[order].job : "", step: does[0],
+            words: does[1].replace("\u0001", () => screen), cautions: does[2], place: place >= 0 ? plan.stations[place].name : "",
             people: plan.crews[crew].map((p) => plan.people[p].name), places,
             also: also.map((s) => plan.stations[s].name), start, work: minute(begin + work), end,
             placeEnd: end + kept / 60, personEnd: minute(begin + work + stay), group: groupOf[does[0]] || "finish",
@@ -199,10 +199,11 @@
   // Of the work that is told, an exposure once, though it is loaded and unloaded too.
   const count = (bar) => {
     const times = new Map();
-    for (const x of bar.ops) if (bar.group === "carry" || x.step === bar.step) times.set(x.plain, (times.get(x.plain) || 0) + 1);
+    for (const x of bar.ops) if (bar.group === "carry" || x.step === bar.step) times.set(x.verb, (times.get(x.verb) || 0) + 1);
     return Math.max(...times.values());
   };
-  const runName = (bar) => stepWord(bar.group === "carry" ? "carry" : bar.step) + " \u00d7" + count(bar);
+  const times = (bar) => count(bar) > 1 ? "\u00d7" + count(bar) : "";
+  const runName = (bar) => (stepWord(bar.group === "carry" ? "carry" : bar.step) + " " + times(bar)).trim();
 
   function axis(svg, height) {
     const head = make("svg", {width: state.width, height: 22, "aria-hidden": "true"});
@@ -238,7 +239,7 @@
       make("rect", {class: "hold", x: x + done, y, width: w - done, height: h}, g);
       if (w - done > 5) make("path", {class: "weave", d: weave("hold", x + done, y, w - done, h)}, g);
     }
-    const text = [name, one ? "" : "\u00d7" + count(bar)].find((t) => t && t.length * LETTER + 5 <= roomy);  // a part of a tag would be another tag
+    const text = [name, one ? "" : times(bar)].find((t) => t && t.length * LETTER + 5 <= roomy);  // a part of a tag would be another tag
     if (text) make("text", {x: x + 3, y: y + h / 2 + 4}, g).textContent = text;
     Object.assign(bar, {node: g, left: x, right: x + w, y, h, middle: y + h / 2});
   }
