@@ -184,16 +184,20 @@ def offline(driver):
 
 def paper(driver):
     """What is dealt to a page fits it: the browser breaks none in two."""
-    driver.get("file://" + ROOT + "/tests/golden/sheets.html")
     driver.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
-    pages = len(driver.find_elements(By.CSS_SELECTOR, "section.page"))
-    for width, height in ((8.27, 11.69), (8.5, 11)):  # A4; Letter prints it a little smaller
-        data = base64.b64decode(driver.execute_cdp_cmd("Page.printToPDF", {
-            "paperWidth": width, "paperHeight": height, "preferCSSPageSize": True})["data"])
-        printed = len(re.findall(rb"/Type\s*/Page\b", data))
-        assert printed == pages, (printed, pages)
-        if PICTURES:
-            open(os.path.join(PICTURES, "sheets.pdf"), "wb").write(data)
+    for name in ("sheets", "timeline"):
+        driver.get("file://" + ROOT + "/tests/golden/" + name + ".html")
+        pages = len(driver.find_elements(By.CSS_SELECTOR, "section.page"))
+        for width, height in ((8.27, 11.69), (8.5, 11)):  # A4; Letter prints it a little smaller
+            data = base64.b64decode(driver.execute_cdp_cmd("Page.printToPDF", {
+                "paperWidth": width, "paperHeight": height, "preferCSSPageSize": True})["data"])
+            printed = len(re.findall(rb"/Type\s*/Page\b", data))
+            assert printed == pages, (name, printed, pages)
+            if PICTURES:
+                open(os.path.join(PICTURES, name + ".pdf"), "wb").write(data)
+            if name == "timeline":  # points: A4 landscape, whatever the printer's own
+                box = re.search(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)", data)
+                assert box and abs(float(box.group(1)) - 842) < 2 and abs(float(box.group(2)) - 595) < 2, box
 
 
 def main():

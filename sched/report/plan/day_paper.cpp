@@ -28,7 +28,7 @@ constexpr int most_rows = 6;  // of a lane; more are told by a curve
 // In quarters of a millimetre: A4 landscape, 8 mm of margin, a line for the head.
 constexpr double paper_width = 1124.0, paper_height = 700.0;
 constexpr double name_width = 104.0, hour_line = 22.0;
-constexpr double row_height = 40.0, curve_height = 64.0, lane_gap = 8.0;
+constexpr double least_row = 40.0, most_row = 66.0, curve_height = 64.0, lane_gap = 8.0;
 constexpr double letter_width = 5.6;
 constexpr double per_second = (paper_width - name_width) / static_cast<double>(page_span.count());
 constexpr Seconds narrow{300};  // 21 units: too narrow for a tag
@@ -82,7 +82,9 @@ std::vector<PaperBar> runs_of(std::vector<PaperBar> bars) {
     return out;
 }
 
-std::vector<std::vector<PaperBar>> rows_of(const std::vector<PaperBar>& bars) {
+std::vector<std::vector<PaperBar>> rows_of(std::vector<PaperBar> bars) {
+    std::stable_sort(bars.begin(), bars.end(),
+                     [](const PaperBar& a, const PaperBar& b) { return a.from < b.from; });
     std::vector<std::vector<PaperBar>> rows;
     for (const PaperBar& bar : bars) {
         const auto free = std::find_if(rows.begin(), rows.end(),
@@ -112,15 +114,19 @@ std::string bar_words(const PaperBar& bar, double width) {
     return {};
 }
 
-double height_of(const PaperLane& lane) {
-    return (lane.rows.empty() ? curve_height : row_height * static_cast<double>(lane.rows.size())) +
-           lane_gap;
-}
-
 class DayPaperWriter {
 public:
     explicit DayPaperWriter(const PlanDocument& document)
-        : d_(document), lanes_(paper_lanes(document)) {}
+        : d_(document), lanes_(paper_lanes(document)) {
+        // Rows as high as a page lets them be, so that words fit upright into short bars.
+        double fixed = hour_line, rows = 0.0;
+        for (const PaperLane& lane : lanes_) {
+            fixed += lane_gap + (lane.rows.empty() ? curve_height : 0.0);
+            rows += static_cast<double>(lane.rows.size());
+        }
+        if (rows > 0.0)
+            row_height_ = std::clamp((paper_height - fixed) / rows, least_row, most_row);
+    }
 
     std::string write() {
         std::string out = page_head(fmt::format("{}: timeline to print", d_.room), "");
@@ -155,6 +161,12 @@ public:
     }
 
 private:
+    double height_of(const PaperLane& lane) const {
+        return (lane.rows.empty() ? curve_height
+                                  : row_height_ * static_cast<double>(lane.rows.size())) +
+               lane_gap;
+    }
+
     static double x_of(SimTime t, SimTime from) {
         const double x = name_width + static_cast<double>((t - from).count()) * per_second;
         return std::clamp(x, name_width, paper_width);
@@ -214,11 +226,11 @@ private:
                 if (bar.to <= from || bar.from >= from + page_span) continue;
                 const double a = x_of(bar.from, from);
                 const double width = std::max(x_of(bar.to, from) - a, 1.5);
-                const double y = top + row_height * static_cast<double>(r) + 3.0;
+                const double y = top + row_height_ * static_cast<double>(r) + 3.0;
                 out += fmt::format(
                     "<rect class=\"bar{}\" x=\"{:.1f}\" y=\"{:.1f}\" width=\"{:.1f}\" "
                     "height=\"{:.1f}\"/>",
-                    lane.person ? " people" : "", a, y, width, row_height - 6.0);
+                    lane.person ? " people" : "", a, y, width, row_height_ - 6.0);
                 out += label_svg(bar, a, y, width);
             }
         }
@@ -226,16 +238,14 @@ private:
     }
 
     /// Along the bar, or upright where only that fits.
-    static std::string label_svg(const PaperBar& bar, double x, double y, double width) {
-        const std::string along = bar_words(bar, width);
-        if (!along.empty())
-            return fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\">{}</text>", x + 2.0, y + 21.0,
-                               html(along));
-        if (width < 10.0) return {};
-        const std::string upright = bar_words(bar, row_height - 4.0);
-        if (upright.empty()) return {};
+    std::string label_svg(const PaperBar& bar, double x, double y, double width) const {
+        const std::string along = bar_words(bar, width), tall = bar_words(bar, row_height_ - 6.0);
+        if (!along.empty() && (along.size() >= tall.size() || width < 10.0))
+            return fmt::format("<text x=\"{:.1f}\" y=\"{:.1f}\">{}</text>", x + 2.0,
+                               y + row_height_ / 2, html(along));
+        if (width < 10.0 || tall.empty()) return {};
         return fmt::format("<text transform=\"translate({:.1f} {:.1f}) rotate(-90)\">{}</text>",
-                           x + width / 2 + 3.3, y + row_height - 8.0, html(upright));
+                           x + width / 2 + 3.3, y + row_height_ - 9.0, html(tall));
     }
 
     static std::string curve_svg(const PaperLane& lane, SimTime from, double top, double height) {
@@ -258,6 +268,7 @@ private:
 
     const PlanDocument& d_;
     std::vector<PaperLane> lanes_;
+    double row_height_ = least_row;
 };
 
 }  // namespace
