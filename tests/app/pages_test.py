@@ -206,7 +206,7 @@ def timeline(driver, folder, _):
     runs = all_of(driver, ".bar[data-run]")
     assert runs, "nothing is merged"
     told = [r.get_attribute("aria-label") for r in runs]
-    assert all(re.match(r"[a-z -]+( \u00d7([2-9]|\d\d+))?, \d\d:\d\d\u2013", words) for words in told), told
+    assert all(re.match(r"[a-z -]+( \u00d7([2-9]|\d\d+))?, (\w\w\w )?\d\d:\d\d\u2013", words) for words in told), told
     coats = [w for w in told if w.startswith("coat \u00d7")]
     assert coats, told
     for words in coats:  # so many coats, of so many screens at most

@@ -8,9 +8,9 @@
 
 namespace sched::report {
 
-/// JSON: `tags` [tag, order], `what` [step, words with U+0001 for the tag, cautions], `crews` of people,
-/// `stations`, `people`, `orders` with the operations of their chain, and `rows`, whose members
-/// page.js names. Times are seconds after `epoch`, the midnight before the first start.
+/// JSON: `tags` [tag, order], `what` [step, words with U+0001 for the tag, cautions], `crews` of
+/// people, `stations`, `people`, `orders` with the operations of their chain, and `rows`, whose
+/// members page.js names. Times are seconds after `epoch`, the midnight before the first start.
 std::string timeline_json(const PlanDocument& document);
 
 }  // namespace sched::report
