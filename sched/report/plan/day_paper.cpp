@@ -98,20 +98,35 @@ std::vector<std::vector<PaperBar>> rows_of(std::vector<PaperBar> bars) {
     return rows;
 }
 
-/// What fits: step and tags, the tags, the first tag, nothing.
+/// What fits: of one operation its step and tag, or its tag; of a run its step and number, with the
+/// tags if there is room; nothing.
 std::string bar_words(const PaperBar& bar, double width) {
     const auto fits = [&](const std::string& text) {
         return letter_width * static_cast<double>(columns_of(text)) + 4.0 <= width;
     };
     const std::string tags = fmt::format("{}", fmt::join(bar.tags, ", "));
-    const std::string times = bar.count > 1 ? fmt::format("{} ×{}", bar.step, bar.count) : bar.step;
-    // A run without its kind would be read as one screen.
     const std::string number = fmt::format("×{}", bar.count);
-    for (const std::string& text :
-         {times + (tags.empty() ? "" : ": " + tags), times, bar.count > 1 ? number : tags}) {
-        if (!text.empty() && fits(text)) return text;
+    std::vector<std::string> words;
+    if (bar.count > 1) {
+        words = {bar.step + " " + number + (tags.empty() ? "" : ": " + tags),
+                 bar.step + " " + number, number};
+    } else if (tags.empty()) {
+        words = {bar.step};
+    } else {
+        words = {bar.step + " " + tags, tags};
     }
-    return {};
+    const auto found = std::find_if(words.begin(), words.end(), fits);
+    return found == words.end() ? std::string() : *found;
+}
+
+/// Whether the lane has work in the window; how full a store is, is always told.
+bool shows(const PaperLane& lane, SimTime from) {
+    return lane.rows.empty() ||
+           std::any_of(lane.rows.begin(), lane.rows.end(), [&](const auto& row) {
+               return std::any_of(row.begin(), row.end(), [&](const PaperBar& bar) {
+                   return bar.from < from + page_span && bar.to > from;
+               });
+           });
 }
 
 class DayPaperWriter {
@@ -138,6 +153,7 @@ public:
         for (const SimTime from : paper_windows(d_)) {
             double left = 0.0;
             for (const PaperLane& lane : lanes_) {
+                if (!shows(lane, from)) continue;
                 const double height = height_of(lane);
                 if (left < height) {
                     pages.push_back({from, {}});

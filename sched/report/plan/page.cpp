@@ -193,8 +193,9 @@ private:
         out_ +=
             "<div id=\"lanes\"><div id=\"corner\"></div><div id=\"hours\"></div><div "
             "id=\"names\"></div><div id=\"scroll\"></div></div>\n"
-            "<p id=\"detail\" aria-live=\"polite\">Point at a bar, tap it, or move with the arrow "
-            "keys: what it is stands here. Plus and minus zoom, 0 shows the whole plan.</p>\n"
+            "<p id=\"detail\" aria-live=\"polite\">Point at a bar, tap it, or use the arrow keys: "
+            "it is "
+            "explained here. Plus and minus zoom, 0 shows all.</p>\n"
             "<ul id=\"legend\"></ul>\n"
             "<noscript><p>The timeline needs the page's script; the run sheets show the same plan "
             "without it.</p></noscript>\n";

@@ -219,7 +219,8 @@
       for (let t = Math.ceil(p.a / step) * step; t <= p.b; t += step) {
         const x = pos(t);
         make("line", {class: "grid", x1: x, x2: x, y1: 0, y2: height}, svg);
-        if (t < until && x - last >= 44) { make("text", {class: "hour", x: x + 3, y: 15}, head).textContent = clock(t); last = x + (clock(t).length > 5 ? 24 : 0); }
+        const fits = t < until && x - last >= 44 && (p.b >= until || x + 40 <= pos(p.b));  // a night has its own word
+        if (fits) { make("text", {class: "hour", x: x + 3, y: 15}, head).textContent = clock(t); last = x + (clock(t).length > 5 ? 24 : 0); }
       }
     }
     hours.replaceChildren(head);
