@@ -196,9 +196,10 @@ std::string money_sentence(const std::string& change, const MoneyCase& m, double
             amount_words(m.investment), amount_words(m.yearly_benefit),
             amount_words(-m.net_present_value), sure);
     }
-    return fmt::format("{} is undecided: {} now, about {} a year, worth {} over its life ({}).",
-                       change, amount_words(m.investment), amount_words(m.yearly_benefit),
-                       amount_words(m.net_present_value), sure);
+    return fmt::format(
+        "{} may or may not pay: {} now, about {} a year, worth {} over its life ({}).", change,
+        amount_words(m.investment), amount_words(m.yearly_benefit),
+        amount_words(m.net_present_value), sure);
 }
 
 }  // namespace sched::study

@@ -244,7 +244,7 @@ TEST_CASE("the paper timeline: four hours a page, every operation on it once a l
     for (auto at = page.find("<section class=\"page day\""); at != std::string::npos;
          at = page.find("<section class=\"page day\"", at + 1))
         ++sections;
-    CHECK(sections >= windows.size());
+    CHECK(sections == windows.size());  // so small a room fits one page a window
     CHECK(page.find("page 1 of " + std::to_string(sections)) != std::string::npos);
 }
 

@@ -110,38 +110,53 @@ std::string bar_words(const PaperBar& bar, double width) {
     if (bar.count > 1) {
         words = {bar.step + " " + number + (tags.empty() ? "" : ": " + tags),
                  bar.step + " " + number, number};
-    } else if (tags.empty()) {
-        words = {bar.step};
+    } else if (bar.tags.size() > 1) {  // carrying, or an exposure of several
+        words = {bar.step + " " + tags, tags, bar.step, fmt::format("×{}", bar.tags.size())};
     } else {
-        words = {bar.step + " " + tags, tags};
+        words = {bar.step + (tags.empty() ? "" : " ") + tags, tags};
     }
     const auto found = std::find_if(words.begin(), words.end(), fits);
     return found == words.end() ? std::string() : *found;
 }
 
-/// Whether the lane has work in the window; how full a store is, is always told.
-bool shows(const PaperLane& lane, SimTime from) {
-    return lane.rows.empty() ||
-           std::any_of(lane.rows.begin(), lane.rows.end(), [&](const auto& row) {
-               return std::any_of(row.begin(), row.end(), [&](const PaperBar& bar) {
-                   return bar.from < from + page_span && bar.to > from;
-               });
-           });
+/// The lanes with work in the window, in as few rows as that takes; how full a store is, is always
+/// told.
+std::vector<PaperLane> lanes_in(const std::vector<PaperLane>& lanes, SimTime from) {
+    std::vector<PaperLane> out;
+    for (const PaperLane& lane : lanes) {
+        std::vector<PaperBar> bars;
+        for (const auto& row : lane.rows) {
+            for (const PaperBar& bar : row) {
+                if (bar.from < from + page_span && bar.to > from) bars.push_back(bar);
+            }
+        }
+        if (bars.empty() && lane.taken.empty()) continue;
+        out.push_back(lane);
+        out.back().rows = rows_of(std::move(bars));
+    }
+    return out;
 }
+
+/// Rows as high as a page lets them be, so that words fit upright into short bars.
+double row_height_of(const std::vector<PaperLane>& lanes) {
+    double fixed = hour_line, rows = 0.0;
+    for (const PaperLane& lane : lanes) {
+        fixed += lane_gap + (lane.rows.empty() ? curve_height : 0.0);
+        rows += static_cast<double>(lane.rows.size());
+    }
+    return rows > 0.0 ? std::clamp((paper_height - fixed) / rows, least_row, most_row) : least_row;
+}
+
+struct PaperPage {
+    SimTime from{};
+    double row_height = least_row;
+    std::vector<PaperLane> lanes;
+};
 
 class DayPaperWriter {
 public:
     explicit DayPaperWriter(const PlanDocument& document)
-        : d_(document), lanes_(paper_lanes(document)) {
-        // Rows as high as a page lets them be, so that words fit upright into short bars.
-        double fixed = hour_line, rows = 0.0;
-        for (const PaperLane& lane : lanes_) {
-            fixed += lane_gap + (lane.rows.empty() ? curve_height : 0.0);
-            rows += static_cast<double>(lane.rows.size());
-        }
-        if (rows > 0.0)
-            row_height_ = std::clamp((paper_height - fixed) / rows, least_row, most_row);
-    }
+        : d_(document), lanes_(paper_lanes(document)) {}
 
     std::string write() {
         std::string out = page_head(fmt::format("{}: timeline to print", d_.room), "");
@@ -149,29 +164,31 @@ public:
                navigation({}, "timeline.html") +
                "Print this page on A4: four hours a page, landscape.</div>\n<main>\n";
         // Lanes of each page: as many as fit one below the other.
-        std::vector<std::pair<SimTime, std::vector<const PaperLane*>>> pages;
+        std::vector<PaperPage> pages;
         for (const SimTime from : paper_windows(d_)) {
             double left = 0.0;
-            for (const PaperLane& lane : lanes_) {
-                if (!shows(lane, from)) continue;
+            auto here = lanes_in(lanes_, from);
+            row_height_ = row_height_of(here);
+            for (PaperLane& lane : here) {
                 const double height = height_of(lane);
-                if (left < height) {
-                    pages.push_back({from, {}});
+                if (left + 0.5 < height) {  // rows that just fit are rounded
+                    pages.push_back({from, row_height_, {}});
                     left = paper_height - hour_line;
                 }
-                pages.back().second.push_back(&lane);
                 left -= height;
+                pages.back().lanes.push_back(std::move(lane));
             }
         }
         for (std::size_t i = 0; i < pages.size(); ++i) {
+            const PaperPage& page = pages[i];
+            row_height_ = page.row_height;
             out += fmt::format(
                 "<section class=\"page day\" tabindex=\"0\">\n<header><h1>{} to {}</h1><p>{}, "
-                "{}{}</p><p><b>page "
-                "{} of {}</b></p></header>\n{}</section>\n",
-                html(when(d_.run, pages[i].first)), html(when(d_.run, pages[i].first + page_span)),
-                model::format_date(model::date_of(pages[i].first)), html(d_.room),
+                "{}{}</p><p><b>page {} of {}</b></p></header>\n{}</section>\n",
+                html(when(d_.run, page.from)), html(when(d_.run, page.from + page_span)),
+                model::format_date(model::date_of(page.from)), html(d_.room),
                 d_.invented ? " (demo data, invented)" : "", i + 1, pages.size(),
-                window_svg(pages[i].first, pages[i].second));
+                window_svg(page.from, page.lanes));
         }
         return out + "</main>\n</body>\n</html>\n";
     }
@@ -188,10 +205,10 @@ private:
         return std::clamp(x, name_width, paper_width);
     }
 
-    std::string window_svg(SimTime from, const std::vector<const PaperLane*>& lanes) const {
+    std::string window_svg(SimTime from, const std::vector<PaperLane>& lanes) const {
         double height = hour_line;
-        for (const PaperLane* lane : lanes)
-            height += height_of(*lane);
+        for (const PaperLane& lane : lanes)
+            height += height_of(lane);
         std::string out = fmt::format(
             "<svg class=\"times\" viewBox=\"0 0 {:.0f} {:.0f}\" role=\"img\" aria-label=\"Who "
             "works "
@@ -207,18 +224,17 @@ private:
                                    model::format_time_of_day(t));
         }
         double top = hour_line;
-        for (const PaperLane* lane : lanes) {
-            out += lane_svg(*lane, from, top);
-            top += height_of(*lane);
+        for (const PaperLane& lane : lanes) {
+            out += lane_svg(lane, from, top);
+            top += height_of(lane);
         }
         return out + "</svg>\n";
     }
 
     std::string lane_svg(const PaperLane& lane, SimTime from, double top) const {
         const double height = height_of(lane) - lane_gap;
-        std::string out =
-            fmt::format("<text class=\"name\" x=\"0\" y=\"{:.1f}\">{}</text>", top + 15.0,
-                        html(lane.name.size() > 17 ? lane.name.substr(0, 16) + "." : lane.name));
+        std::string out = fmt::format("<text class=\"name\" x=\"0\" y=\"{:.1f}\">{}</text>",
+                                      top + 15.0, html(fitted(lane.name, 17)));
         if (lane.places > 1)
             out +=
                 fmt::format("<text x=\"0\" y=\"{:.1f}\">{} places</text>", top + 28.0, lane.places);

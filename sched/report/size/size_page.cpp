@@ -56,8 +56,13 @@ private:
 
     void conclusion() {
         section("answer", "The answer");
+        // The first sentence large, what it rests on under it.
+        const std::size_t end = r_.conclusion.find(". ");
+        const std::string first = r_.conclusion.substr(0, end == std::string::npos ? end : end + 1);
         out_ += fmt::format("<p class=\"lead{}\">{}</p>\n",
-                            r_.end == study::SizeEnd::Clear ? "" : " open", html(r_.conclusion));
+                            r_.end == study::SizeEnd::Clear ? "" : " open", html(first));
+        if (end != std::string::npos)
+            out_ += "<p>" + html(r_.conclusion.substr(end + 2)) + "</p>\n";
     }
 
     /// What was looked at most closely: the best change, today's room being no change.
@@ -99,6 +104,10 @@ private:
                      : std::string("too few days"));
         } else if (r_.ranking.best == 0) {
             fact("no", "Buy?", "No", "today's room is best; nearest: " + name);
+        } else if (h_.by_money && r_.money[o].value_interval.low <= 0.0) {
+            fact("", "Buy?", "Perhaps: " + name,
+                 fmt::format("{:.0f} % sure that none is better; it may not pay for itself",
+                             100.0 * h_.confidence));
         } else {
             fact("yes", "Buy?", "Yes: " + name,
                  fmt::format("{:.0f} % sure", 100.0 * h_.confidence));
