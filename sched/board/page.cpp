@@ -22,7 +22,8 @@ std::string board_page() {
         "<body class=\"board\">\n<header>\n<h1 id=\"room\">Board</h1>\n"
         "<p id=\"clock\" aria-live=\"off\"></p>\n"
         "</header>\n<p id=\"message\" role=\"alert\" hidden></p>\n"
-        "<div class=\"line\">\n<div class=\"tools\" role=\"group\" aria-label=\"What is shown\">"
+        "<section class=\"line\" aria-label=\"Controls and pages\">\n<div class=\"tools\" "
+        "role=\"group\" aria-label=\"What is shown\">"
         "<button type=\"button\" data-view=\"station\" aria-pressed=\"true\">Stations</button>"
         "<button type=\"button\" data-view=\"person\" aria-pressed=\"false\">People</button>"
         "<button type=\"button\" data-step=\"-15\" aria-label=\"15 minutes "
@@ -31,7 +32,7 @@ std::string board_page() {
         "<button type=\"button\" data-step=\"15\" aria-label=\"15 minutes on\">+15</button>"
         "</div>\n" +
         report::navigation({board_pages()[1], board_pages()[2], board_pages().back()}, "/") +
-        "\n</div>\n<main id=\"cards\"></main>\n"
+        "\n</section>\n<main id=\"cards\"></main>\n"
         "<noscript><p>The board needs this page's script; <a href=\"/plan.html\">the plan</a> "
         "shows the same without it.</p></noscript>\n"
         "<script>" +

@@ -8,6 +8,7 @@ import io
 import json
 import os
 import re
+import signal
 import subprocess
 import sys
 import tempfile
@@ -166,6 +167,37 @@ def accessible(driver, folder, pages):
     assert not wrong, wrong
 
 
+def served(driver, folder, _):
+    """What the board serves: as wide as its window, and accessible."""
+    server = subprocess.Popen([PROGRAM, "board", DAY, "--plan", folder, "--port", "0", "--replications", "19", "--threads", "1"],
+                              stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+    try:
+        url = re.match(r"(http://127\.0\.0\.1:\d+/)", server.stdout.readline()).group(1)
+        axe, wrong = axe_source(), []
+        enquiry = "promise.html?screens=1&mesh=43-80&frame=58x84&coats=1%2B1&explain=yes"
+        for page in ("", "ask", enquiry, enquiry.replace("43-80", "no"), "plan.html"):
+            for width in WIDTHS:
+                if page == enquiry and width not in WIDTHS[::2]:
+                    continue  # asked anew each time
+                size(driver, width)
+                driver.get(url + page)
+                if page == "":
+                    wait(driver, "return document.querySelectorAll('.card').length > 4")
+                over = driver.execute_script("return document.documentElement.scrollWidth")
+                assert over <= width, f"/{page} is {over} px wide on a {width} px window"
+                there = driver.execute_script("return [...document.querySelectorAll('.pages a')].map((a) => a.getAttribute('href'))")
+                assert "/ask" in there and "/plan.html" in there, (page, there)
+                picture(driver, f"served-{page.split('?')[0].split('.')[0] or 'board'}-{width}")
+                if axe:
+                    size(driver, width)
+                    wrong += [(page, width, *w) for w in findings(driver, axe)]
+        assert not wrong, wrong
+        driver.get_log("browser")  # the 400 of what is refused stands in it
+    finally:
+        server.send_signal(signal.SIGINT)
+        server.wait(timeout=20)
+
+
 def dark(driver, folder, pages):
     """Dark where the reader wants it, and no blue in the safelight view, whatever the reader wants."""
     for wanted in ("light", "dark"):
@@ -315,7 +347,7 @@ def main():
         pages = written(folder)
         try:
             driver = start()
-            for test in (links, widths, sizing, timeline, dark, accessible):
+            for test in (links, widths, sizing, timeline, served, dark, accessible):
                 if sys.argv[4:] and test.__name__ not in sys.argv[4:]:
                     continue
                 test(driver, folder, pages)
