@@ -252,7 +252,8 @@ void judge_stock(const Case& c) {
                                         std::get<0>(kind), std::get<1>(kind), std::get<2>(kind)));
     }
     // Of coated and kept ones, no line may say what no line of frames.csv says.
-    for (const auto& [like, count] : planned) {
+    for (const auto& entry : planned) {
+        const Like& like = entry.first;
         const bool same =
             std::any_of(c.s.frames.begin(), c.s.frames.end(), [&](const model::FrameStock& f) {
                 return f.emulsion.value_or("") == like.emulsion &&
