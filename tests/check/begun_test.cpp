@@ -274,3 +274,25 @@ TEST_CASE("a deadline binds work under way unless its end was said", "[check][be
     m.fact().work_end = at(700);
     CHECK(m.rules().empty());
 }
+
+TEST_CASE("drying under way weighs on the others until its clock is through", "[check][begun]") {
+    // Alone at speed 1/2, two at 1/3. A from 100: 150 of 600 by 400, the rest by 1750. B from 400:
+    // 450 by 1750, the rest by 2050. Somebody said of A: not before 800.
+    Case c;
+    c.resource("cabinet", 4);
+    c.last_resource().shared = SharedRate{.steps = {{.from = at(0)}}};
+    const auto a = c.operation(0, {need({0})}, 100);
+    const auto b = c.operation(0, {need({0})}, 400);
+    for (const auto id : {a, b}) {
+        c.operation(id).modes[0].stages = {{.work = 600.0, .share = 1.0}};
+        c.operation(id).max_stretch = std::nullopt;
+    }
+    c.problem.now = at(400);
+    c.problem.begun = {{.operation = a, .start = at(100), .chosen = {ResourceId{0}}}};
+    c.problem.begun.front().work_end = at(800);
+    c.placed(a).work_end = c.placed(a).end = at(1750);
+    c.placed(b).work_end = c.placed(b).end = at(2050);
+    CHECK(c.rules().empty());
+    c.placed(a).work_end = at(1000);
+    CHECK(c.rules() == Rules{Rule::Drying});
+}

@@ -119,3 +119,19 @@ TEST_CASE("two cabinets do not share air", "[check][drying]") {
     c.placed(b).chosen = {ResourceId{1}};
     exactly(c);
 }
+
+TEST_CASE("crowded air takes up more than the base would let it", "[check][drying]") {
+    // Two of share 1: 1 / (1 + 2) by the base, 1.2 / (1 + 2) crowded. 400 units in 1000 s.
+    Case c;
+    c.resource("cabinet", 4);
+    c.last_resource().shared =
+        SharedRate{.steps = {{.from = at(0), .base = 1.0, .crowd = 1.2, .crowd_shift = 1.0}}};
+    for (int i = 0; i < 2; ++i) {
+        const auto id = c.operation(0, {need({0})}, 0);
+        c.operation(id).modes[0].stages = {{.work = 400.0, .share = 1.0}};
+        c.placed(id).work_end = c.placed(id).end = at(1000);
+    }
+    CHECK(c.rules().empty());
+    c.problem.resources[0].shared->steps[0].crowd = 0.9;
+    CHECK(c.rules() == Rules{Rule::Drying});
+}

@@ -73,3 +73,8 @@ TEST_CASE("packing agrees with trying every position", "[check][packing]") {
     CHECK(yes > 50);
     CHECK(no > 50);
 }
+
+TEST_CASE("who has not looked at all has no answer", "[check][packing]") {
+    CHECK(fits({{10, 10}}, 100, 100, 0, 0) == Fit::Unknown);
+    CHECK(fits({{10, 10}}, 100, 100, 0, 1) != Fit::No);
+}
