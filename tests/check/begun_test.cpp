@@ -130,6 +130,12 @@ TEST_CASE("of what has begun nothing is otherwise than it was", "[check][begun]"
         m.placed(m.first).mode = 1;
         CHECK(m.rules() == Rules{Rule::Begun});
     }
+    SECTION("with whom it was") {
+        Morning m;
+        m.resource("somebody else");
+        m.placed(m.first).chosen[1] = ResourceId{2};
+        CHECK(m.rules() == Rules{Rule::Choice, Rule::Begun});
+    }
     SECTION("its stores") {
         Morning m;
         m.problem.stores = {{.name = "pot", .initial = 9}, {.name = "other pot", .initial = 9}};

@@ -476,3 +476,89 @@ TEST_CASE("everything happens inside the horizon", "[check]") {
     c.placed(a).end = at(201);
     CHECK(c.rules() == Rules{Rule::Horizon});
 }
+
+TEST_CASE("an operation does not end its work before it starts", "[check]") {
+    Case c;
+    c.resource("stand");
+    const auto a = c.operation(10, {need({0})}, 20);
+    c.placed(a).work_end = c.placed(a).end = at(15);
+    CHECK(c.rules() == Rules{Rule::Times, Rule::WorkLength});
+}
+
+TEST_CASE("a store that is there but not offered is not taken from", "[check][store]") {
+    Case c;
+    c.resource("bench");
+    c.problem.stores = {{.name = "pot", .initial = 9}, {.name = "other emulsion", .initial = 9}};
+    const auto a = c.operation(10, {need({0})}, 0);
+    c.problem.constraints.push_back(Take{.operation = a, .any_of = {StoreId{0}}, .amount = 5});
+    c.placed(a).stores = {StoreId{0}};
+    CHECK(c.rules().empty());
+    c.placed(a).stores = {StoreId{1}};
+    CHECK(c.rules() == Rules{Rule::Choice});
+}
+
+TEST_CASE("what is mixed keeps for its life from the end of the mixing", "[check][store]") {
+    // Mixed by 50, held till 80; keeps for 100 s: taken from at 149, no more at 150.
+    Case c;
+    c.resource("bench");
+    c.resource("stand");
+    c.problem.stores = {{.name = "pot", .life = Seconds{100}}};
+    const auto mix = c.operation(50, {need({0})}, 0);
+    c.operation(mix).max_stretch = std::nullopt;
+    c.placed(mix).end = at(80);
+    const auto a = c.operation(10, {need({1})}, 149);
+    c.problem.constraints = {Give{.operation = mix, .store = StoreId{0}, .amount = 9},
+                             Take{.operation = a, .any_of = {StoreId{0}}, .amount = 5}};
+    c.placed(a).stores = {StoreId{0}};
+    CHECK(c.rules().empty());
+    c.move(a, 1);
+    CHECK(c.rules() == Rules{Rule::Store});
+}
+
+TEST_CASE("a batch is one thing in one place from one time on", "[check][batch]") {
+    Case c;
+    for (const char* name : {"unit", "other unit"}) {
+        c.resource(name, 2);
+        c.last_resource().batch =
+            BatchArea{.width_mm = 1000, .height_mm = 800, .gap_mm = 20, .max_members = 2};
+    }
+    std::vector<OperationId> ids;
+    for (int i = 0; i < 3; ++i) {
+        ids.push_back(c.operation(60, {need({0, 1})}, 0));
+        c.operation(ids.back()).batch = BatchShape{.family = 3, .width_mm = 400, .height_mm = 600};
+        c.placed(ids.back()).batch = i < 2 ? 1 : 2;
+    }
+    CHECK(c.rules().empty());  // two batches in two places of the unit
+    SECTION("the most that one of them takes counts") {
+        c.operation(ids[1]).modes[0].needs[0].amount = 2;
+        CHECK(c.rules() == Rules{Rule::Capacity});
+    }
+    SECTION("in two units") {
+        c.placed(ids[1]).chosen[0] = ResourceId{1};
+        CHECK(c.rules() == Rules{Rule::Batch});
+    }
+    SECTION("begun one after the other, done together") {
+        c.operation(ids[1]).modes[0].work = Seconds{50};
+        c.placed(ids[1]).start = at(10);
+        CHECK(c.rules() == Rules{Rule::Batch});
+    }
+    SECTION("without a size") {
+        c.operation(ids[2]).batch = std::nullopt;
+        CHECK(c.rules() == Rules{Rule::Batch});
+    }
+    SECTION("with a size, where nothing takes batches") {
+        c.resource("stand");
+        const auto d = c.operation(10, {need({2})}, 0);
+        c.operation(d).batch = BatchShape{.family = 3, .width_mm = 400, .height_mm = 600};
+        c.placed(d).batch = 9;
+        CHECK(c.rules() == Rules{Rule::Batch});
+    }
+    SECTION("of which one has begun and one joins") {
+        c.problem.now = at(0);
+        c.problem.begun = {{.operation = ids[0], .start = at(0), .chosen = {ResourceId{0}}}};
+        c.problem.begun.front().batch = 1;
+        CHECK(c.rules().empty());
+        c.operation(ids[1]).batch->family = 4;
+        CHECK(c.rules() == Rules{Rule::Batch});
+    }
+}

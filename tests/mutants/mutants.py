@@ -2,7 +2,7 @@
 """Mutation testing of both judges and of the executor: is every rule that is taken out missed?
 
   tests/mutants/mutants.py check                     every text of the lists stands once in its file (a test)
-  tests/mutants/mutants.py run LIST... [--work DIR] [--only WORD] [--skip N] [--jobs N]
+  nice -n 19 tests/mutants/mutants.py run LIST... [--work DIR] [--only WORD] [--skip N] [--jobs N]
 
 LIST is first_judge, second_judge, executor. The tracked files are copied to DIR (build/mutants), built
 there as in a release, with the folders of the lists outside of unity files; then one mutant after the
@@ -99,7 +99,7 @@ class Bench:
         subprocess.run(configure, check=True, stdout=subprocess.DEVNULL, env=self.env)
 
     def build(self, targets):
-        done = subprocess.run(["nice", "-n", "19", "ninja", f"-j{self.jobs}", "-C", str(self.build_dir)] + targets,
+        done = subprocess.run(["ninja", f"-j{self.jobs}", "-C", str(self.build_dir)] + targets,
                               env=self.env, capture_output=True, text=True)
         return None if done.returncode == 0 else done.stdout
 
@@ -108,7 +108,7 @@ class Bench:
         for program, *words in tests:
             if wrong := self.build([program]):
                 raise NotBuilt(" ".join(x for x in wrong.splitlines() if "error" in x)[:200])
-            command = ["nice", "-n", "19", str(self.build_dir / "tests" / program)] + words + ["--abort"]
+            command = [str(self.build_dir / "tests" / program)] + words + ["--abort"]
             began = time.time()
             most = 30 + LONGEST * self.usual_s[program] if program in self.usual_s else None
             try:
