@@ -316,7 +316,7 @@ Tick Decoder::fit_plain(std::int32_t op, const CompiledOperation& o, const Compi
                 if (e < t) {
                     const CompiledResource& row = resources[r];
                     const std::int32_t spare = row.capacity - need.amount;
-                    e = known_hold ? profiles[r].earliest_taken(t, span, spare)
+                    e = known_hold && need.whole ? profiles[r].earliest_taken(t, span, spare)
                         : span < never || !row.has_calendar ? profiles[r].earliest(t, span, spare)
                                                             : fit(r, t, span, spare, o);
                     seen[which] = e;
