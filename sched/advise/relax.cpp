@@ -89,9 +89,26 @@ bool may_be_at(const core::Operation& o, core::ResourceId place) {
 class StandThrough {
 public:
     explicit StandThrough(core::Problem& problem)
-        : p_(problem), begun_(problem.operations.size(), 0), next_(problem.operations.size(), -1) {
-        for (const core::Begun& b : p_.begun)
+        : p_(problem),
+          begun_(problem.operations.size(), 0),
+          next_(problem.operations.size(), -1),
+          mode_(problem.operations.size(), -1) {
+        for (const core::Begun& b : p_.begun) {
             begun_[b.operation.index()] = 1;
+            mode_[b.operation.index()] = b.mode;
+        }
+        for (bool more = true; more;) {
+            more = false;
+            for (const auto& c : p_.constraints) {
+                const auto* same = std::get_if<core::SameMode>(&c);
+                if (same == nullptr) continue;
+                int& a = mode_[same->a.index()];
+                int& b = mode_[same->b.index()];
+                if ((a < 0) == (b < 0)) continue;
+                a = b = std::max(a, b);
+                more = true;
+            }
+        }
         for (const auto& c : p_.constraints) {
             const auto* lag = std::get_if<core::TimeLag>(&c);
             if (lag && lag->edge == core::Edge::End && lag->max == core::Seconds{0})
@@ -160,27 +177,36 @@ private:
     void keep_away(std::size_t i, core::ResourceId place, core::SimTime until) {
         core::Operation& o = p_.operations[i];
         if (!may_be_at(o, place)) return;
-        bool elsewhere = true;
-        const auto each = [&](auto&& act) {
-            for (core::Mode& m : o.modes) {
-                for (core::Need& n : m.needs) {
-                    const auto at = std::find(n.any_of.begin(), n.any_of.end(), place);
-                    if (n.span == core::Span::Whole && at != n.any_of.end()) act(n, at);
-                }
-            }
+        const auto at_place = [&](const core::Need& n) {
+            return n.span == core::Span::Whole &&
+                   std::find(n.any_of.begin(), n.any_of.end(), place) != n.any_of.end();
         };
-        each([&](const core::Need& n, auto) { elsewhere &= n.any_of.size() > 1; });
-        if (elsewhere) {
-            each([](core::Need& n, auto at) { n.any_of.erase(at); });
-        } else {
+        // A screen that is at another unit stays there.
+        const auto& possible = mode_[i] < 0 ? o.modes : std::vector{o.modes[ix(mode_[i])]};
+        bool goes_there = false, elsewhere = true;
+        for (const core::Mode& m : possible) {
+            for (const core::Need& n : m.needs) {
+                goes_there |= at_place(n);
+                elsewhere &= !at_place(n) || n.any_of.size() > 1;
+            }
+        }
+        if (!goes_there) return;
+        if (!elsewhere) {
             p_.constraints.emplace_back(core::StartWindow{
                 core::OperationId(static_cast<std::int32_t>(i)), until, std::nullopt});
+            return;
+        }
+        for (core::Mode& m : o.modes) {
+            for (core::Need& n : m.needs) {
+                if (at_place(n) && n.any_of.size() > 1) std::erase(n.any_of, place);
+            }
         }
     }
 
     core::Problem& p_;
     std::vector<char> begun_;
     std::vector<std::int32_t> next_;  // per operation: what takes the screen over; -1: nothing
+    std::vector<int> mode_;           // per operation: as something begun has it; -1: free
 };
 
 // As few closings stood through as `loose` needs for a schedule; 0 where none helps.
