@@ -288,6 +288,7 @@ void Assembly::fix(std::int32_t operation, const Known& known) {
     if (known.took) o.takes = {};
     if (known.gave) o.gives = {};
     out_.blocks[ix(o.block)].urgent = true;
+    out_.blocks[ix(o.block)].latest = -never;
     CompiledMode& m = out_.modes[ix(o.modes.begin + known.mode)];
     const Range old = m.needs;
     m.needs.begin = rows(out_.needs);

@@ -53,7 +53,9 @@ void CompiledProblem::make_rests() {
         for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
             const CompiledLag& l = lags[ix(lags_out[ix(k)])];
             // Who shares a batch cannot stay in it until the others go: all go as one.
-            block.urgent |= !l.cross && l.max < never && (!l.hold || shares(x));
+            if (l.cross || l.max >= never || (l.hold && !shares(x))) continue;
+            block.urgent = true;
+            block.latest = -never;
         }
     }
 }

@@ -245,7 +245,10 @@ void CompiledProblem::make_blocks() {
         for (std::size_t k = 0; k < m.size(); ++k) {
             op(m[k]).place = static_cast<std::int32_t>(k);
             block_operations.push_back(m[k]);
-            b.urgent |= !op(m[k]).begun && op(m[k]).not_after < never;
+            if (!op(m[k]).begun && op(m[k]).not_after < never) {
+                b.latest = b.urgent ? std::min(b.latest, op(m[k]).not_after) : op(m[k]).not_after;
+                b.urgent = true;
+            }
             for (std::int32_t j = op(m[k]).modes.begin; j < op(m[k]).modes.end; ++j) {
                 const CompiledMode& mode = modes[static_cast<std::size_t>(j)];
                 b.bulky |= mode.overlaps;

@@ -128,9 +128,10 @@ struct Block {
     std::int32_t begun = 0;      // so many of them
     std::int32_t waits_for = 0;  // lags from other blocks
     std::int32_t job = -1;
-    bool urgent = false;  // has a latest start
-    bool meets = false;   // one of the holds it ends meets its own places
-    bool bulky = false;   // needs more than one unit of something at once: two people, two slots
+    bool urgent = false;   // has a latest start
+    Tick latest = -never;  // if urgent: the first of them; -never: it cannot wait
+    bool meets = false;    // one of the holds it ends meets its own places
+    bool bulky = false;    // needs more than one unit of something at once: two people, two slots
 };
 
 /// What an operation holds on its way to leave: one of the ways must find all its places.

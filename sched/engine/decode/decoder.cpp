@@ -72,22 +72,47 @@ void Decoder::prepare(const Sequence& sequence) {
     stuck_ = false;
     given_up_ = false;
     pause_ = never;
+    patient_ = sequence.keeps_turn && baseline_ == nullptr;
     lookahead_ = sequence.lookahead >= 0 ? sequence.lookahead : (problem_.coupled ? 0 : never);
     extensions_.clear();
+    rank_blocks();
+    gather_companies();
+}
+
+// Who must begin soon goes first, whatever its rank. Where people work by turns, what keeps for
+// longer than a day waits for its own.
+bool Decoder::presses(const Block& block) const {
+    constexpr Tick soon = 24 * 3600;
+    return block.urgent && !(patient_ && block.latest > problem_.horizon_start + soon);
+}
+
+void Decoder::rank_blocks() {
+    const Sequence& sequence = *sequence_;
     key_.resize(problem_.blocks.size());
     for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
         const std::int32_t first = problem_.ops_of(problem_.blocks[b]).front();
         key_[b] = sequence.rank.empty() ? static_cast<std::int32_t>(b) : sequence.rank[ix(first)];
-        if (problem_.blocks[b].urgent) key_[b] = std::numeric_limits<std::int32_t>::min();
+        if (presses(problem_.blocks[b])) key_[b] = std::numeric_limits<std::int32_t>::min();
     }
     turns_.by(key_);
-    gather_companies();
 }
 
 bool Decoder::run_from_start() {
     begin_ = Begin::Stand;
     start();
-    return run() || run_otherwise();
+    if (run()) return true;
+    if (patient_ && !given_up_ &&
+        std::any_of(problem_.blocks.begin(), problem_.blocks.end(),
+                    [&](const Block& b) { return b.urgent && !presses(b); })) {
+        patient_ = false;
+        rank_blocks();
+        begin_ = Begin::Stand;
+        failure_ = {};
+        stuck_ = false;
+        start();
+        if (run()) return true;
+    }
+    return run_otherwise();
 }
 
 // From the beginning.
@@ -283,7 +308,7 @@ bool Decoder::try_block(std::int32_t b) {
     if (goes_together(b)) return false;
     const Block& block = problem_.blocks[ix(b)];
     const auto ops = problem_.ops_of(block);
-    const Tick limit = block.urgent || lookahead_ >= never ? never : state_.now + lookahead_;
+    const Tick limit = presses(block) || lookahead_ >= never ? never : state_.now + lookahead_;
     Tick found = never;
     const auto first = static_cast<std::size_t>(block.begun);
     // On the plan's way exactly as it says, or not yet.

@@ -138,6 +138,8 @@ private:
     /// Everything has gone as planned so far, and the block under work is to do so too: what holds
     /// a place open will leave it when the plan says so.
     bool known_way() const { return as_planned_ && on_time_ && all_on_time_; }
+    bool presses(const Block& block) const;
+    void rank_blocks();
     void look_for_late();
     void take_again();
     void look_for_slips(std::int32_t b, std::size_t first);
@@ -284,6 +286,7 @@ private:
     std::size_t next_planned_ = 0;   // into Baseline::order: the first that has not
     bool in_the_past_ = false;       // what is taken out should have begun, and has not
     std::vector<std::int32_t> wet_;  // dries on the plan's way, booked as long as planned
+    bool patient_ = false;           // a latest start that is far off does not press
     Tick slips_at_ = never;          // when it shows that something takes longer than planned
     std::vector<Tick> hold_until_;   // per operation: an open hold is booked so far; else never
     std::vector<char> began_on_time_;    // per block
