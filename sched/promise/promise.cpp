@@ -320,6 +320,21 @@ bool harmless(const std::vector<EndangeredOrder>& orders, std::size_t days) {
     return net_loss(orders) <= 3 * most;
 }
 
+/// What a way to plan the enquiry in costs, in hours: its time at the shop's level, and a fixed
+/// number of hours for each promised order that it makes late on an average day. A threshold on
+/// what is lost would let a day more or less move the date by days.
+double cost_of(const PromiseDesk::Inside& desk, const PlannedDays& x) {
+    constexpr double hours_for_an_order = 48.0;
+    const core::Problem& p = x.plan.room.problem;
+    const auto days = static_cast<double>(x.days.all.size());
+    const auto ready = ready_times(x.days, p.orders.size() - 1, p.horizon_start);
+    const auto q =
+        quantile_of(ready, x.days.all.size(), desk.scenario.room.promise.level.value).ready;
+    const SimTime at = q.value_or(p.horizon_end);
+    return static_cast<double>((at - desk.asked).count()) / 3600.0 +
+           hours_for_an_order * static_cast<double>(net_loss(x.endangered)) / days;
+}
+
 std::optional<PlannedDays> plan_and_live(const PromiseDesk::Inside& desk, const Enquiry& enquiry,
                                          std::string& why) {
     std::optional<PlannedDays> best;
@@ -341,9 +356,10 @@ std::optional<PlannedDays> plan_and_live(const PromiseDesk::Inside& desk, const 
         PlannedDays days_simulated{*std::move(plan), *std::move(days), {}};
         days_simulated.endangered =
             compare_days(desk, days_simulated.days, days_simulated.days.all.size());
-        if (!best || net_loss(days_simulated.endangered) < net_loss(best->endangered))
+        const bool enough = harmless(days_simulated.endangered, days_simulated.days.all.size());
+        if (!best || cost_of(desk, days_simulated) < cost_of(desk, *best))
             best = std::move(days_simulated);
-        if (harmless(best->endangered, best->days.all.size())) break;
+        if (enough) break;
     }
     return best;
 }
