@@ -147,7 +147,9 @@ private:
                 }
                 paragraph(chance, 6);
             }
-            if (late) paragraph(order->story, 6);
+            // The story is that of the plan, not of the middle day that the row shows.
+            if (late)
+                paragraph((order->ready_p50 ? "If nothing takes longer: " : "") + order->story, 6);
         }
     }
 
