@@ -244,6 +244,7 @@ Decoder::EarliestFit Decoder::earliest_fit_at(std::int32_t op, const CompiledOpe
     earliest_fit.start = t;
     if (t >= never) {
         fail(blocking_ == -3 ? Obstacle::Material : Obstacle::Closed, op);
+        earliest_fit.over = never;  // another way that only comes too late is better
         return earliest_fit;
     }
     earliest_fit.work_end = t + length;
