@@ -10,6 +10,7 @@
 #include "sched/advise/feasibility.hpp"
 
 #include <algorithm>
+#include <array>
 #include <deque>
 #include <limits>
 #include <map>
@@ -19,6 +20,7 @@
 #include "model/base/time.hpp"
 #include "sched/core/index.hpp"
 #include "sched/engine/decode/decoder.hpp"
+#include "sched/engine/drying_clock.hpp"
 #include "sched/engine/remaining_problem.hpp"
 #include "sched/engine/rules.hpp"
 #include "sched/search/bounds/bounds.hpp"
@@ -209,9 +211,56 @@ private:
     const core::Operation& o_;
 };
 
+// How long drying can take at most: in a full place, begun at the worst moment. Between two steps
+// of the rate what begins later ends later, so no span there is longer than from the first moment
+// of the one to the end of what begins with the next.
+class SlowestDrying {
+public:
+    explicit SlowestDrying(const Problem& p) : compiled_(p) {}
+
+    std::int64_t of(std::size_t op, std::size_t mode) {
+        const auto& o = compiled_.operations[op];
+        const auto& m = compiled_.modes[static_cast<std::size_t>(o.modes.begin) + mode];
+        const auto& need = compiled_.needs[static_cast<std::size_t>(m.needs.begin)];
+        std::int64_t most = 0;
+        for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c) {
+            const std::int32_t r = compiled_.candidates[static_cast<std::size_t>(c)];
+            const auto [at, fresh] = known_.try_emplace({r, m.stages.begin, m.stages.size()}, 0);
+            if (fresh) at->second = worst(compiled_.resources[static_cast<std::size_t>(r)], m);
+            most = std::max(most, at->second);
+        }
+        return most >= kEver ? kEver : std::max<std::int64_t>(most, m.work);
+    }
+
+private:
+    std::int64_t worst(const engine::CompiledResource& place, const engine::CompiledMode& m) {
+        const auto steps = compiled_.steps_of(place);
+        const auto end = [&](engine::Tick t) -> std::int64_t {
+            const auto span =
+                engine::drying_span(steps, compiled_.stages_of(m), t, place.full_load);
+            return span && *span < 1e15 ? t + engine::round_up_ticks(*span) + 1 : kEver;
+        };
+        engine::Tick from = compiled_.horizon_start;
+        std::int64_t most = 0;
+        for (const auto& step : steps) {
+            if (step.from <= from) continue;
+            const std::int64_t until = end(step.from);
+            if (until >= kEver) return kEver;
+            most = std::max(most, until - from);
+            from = step.from;
+            if (from >= compiled_.horizon_end) return most;
+        }
+        const std::int64_t last = end(from);
+        return last >= kEver ? kEver : std::max(most, last - from);
+    }
+
+    engine::CompiledProblem compiled_;
+    std::map<std::array<std::int32_t, 3>, std::int64_t> known_;
+};
+
 class Feasibility {
 public:
-    explicit Feasibility(const Problem& p) : p_(p) {}
+    explicit Feasibility(const Problem& p) : p_(p), slowest_(p) {}
 
     std::optional<Impossible> run() {
         if (auto found = by_themselves()) return found;
@@ -290,10 +339,13 @@ private:
             if (!lag) continue;
             const core::Operation& from = p_.operations[lag->from.index()];
             std::int64_t least = kEver, most = 0;
-            for (const auto& mode : from.modes) {
+            for (std::size_t m = 0; m < from.modes.size(); ++m) {
+                const core::Mode& mode = from.modes[m];
                 const std::int64_t work = fastest_work(p_, mode);
                 least = std::min(least, work);
-                most = std::max(most, mode.stages.empty() && !from.pausable ? work : kEver);
+                most = std::max(most, from.pausable         ? kEver
+                                      : mode.stages.empty() ? work
+                                                            : slowest_.of(lag->from.index(), m));
             }
             if (lag->edge == core::Edge::Start) least = most = 0;
             if (lag->edge == core::Edge::End)
@@ -423,12 +475,20 @@ private:
             [](const Hours& x, const Hours& y) { return x.first == y.first && x.last == y.last; });
     }
 
-    // Who may do it; where nobody has to: its place.
+    // Who may do it, and how many at once; where nobody has to: its place.
     std::string doers(std::size_t i) const {
+        const auto& needs = p_.operations[i].modes.front().needs;
         for (const bool people : {true, false}) {
-            for (const auto& need : p_.operations[i].modes.front().needs) {
-                if ((need.span == core::Span::Work) == people) return names_of(p_, need.any_of);
-            }
+            const auto wanted = [&](const Need& n) {
+                return (n.span == core::Span::Work) == people;
+            };
+            const auto need = std::find_if(needs.begin(), needs.end(), wanted);
+            if (need == needs.end()) continue;
+            const auto count = static_cast<std::size_t>(std::count_if(
+                needs.begin(), needs.end(),
+                [&](const Need& n) { return wanted(n) && n.any_of == need->any_of; }));
+            if (count < 2) return names_of(p_, need->any_of);
+            return std::to_string(count) + " at once of " + names_of(p_, need->any_of);
         }
         return "by itself";
     }
@@ -446,17 +506,21 @@ private:
                    to + ": " + doers(arc.to) + ").";
         const Starts a = Alone(p_, arc.from).starts(), b = Alone(p_, arc.to).starts();
         const bool two = common(moved(a, arc.least, arc.most), b).empty();
-        return to + " must begin at most " + model::format_duration(*lag.max) + " after the " +
-               (lag.edge == core::Edge::Start     ? "start"
-                : lag.edge == core::Edge::WorkEnd ? "work"
-                                                  : "end") +
-               " of " + from + ", and the hours of those who may do " +
+        const std::string edge = lag.edge == core::Edge::Start     ? "start"
+                                 : lag.edge == core::Edge::WorkEnd ? "work"
+                                                                   : "end";
+        return to + " must begin " +
+               (lag.max == core::Seconds{0}
+                    ? "right at the "
+                    : "at most " + model::format_duration(*lag.max) + " after the ") +
+               edge + " of " + from + ", and the hours of those who may do " +
                (two ? "the two" : "these and what is tied to them by further limits") +
                " never allow it (" + from + ": " + doers(arc.from) + "; " + to + ": " +
                doers(arc.to) + ").";
     }
 
     const Problem& p_;
+    SlowestDrying slowest_;
     std::vector<Starts> starts_;
     std::vector<Arc> arcs_;
 };
