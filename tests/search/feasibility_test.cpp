@@ -182,6 +182,83 @@ TEST_CASE("of two units, the one that is always closed is passed by", "[search][
     CHECK(first.schedule->placements[1].mode == 1);
 }
 
+TEST_CASE("two ways that must be one do not hide each other", "[search][feasibility]") {
+    // Remover and rinse at the same place, sink or booth; the rinse begins within 5 min of the
+    // remover's start, and Ada leaves at 100 s. At the sink the rinse finds no place when the
+    // remover is at the booth: the booth's, hours later, is still the way.
+    Hall h;
+    const auto ada = h.resource("Ada", Calendar{{at(0), at(300)}, {at(5000), at(9000)}});
+    const auto sink = h.resource("sink"), booth = h.resource("booth");
+    const Need her{.any_of = {ada}, .span = Span::Work};
+    const auto on = h.operation("remover on", 100, {{.any_of = {sink}}, her});
+    const auto off = h.operation("rinse", 240, {{.any_of = {sink}}, her});
+    for (const auto o : {on, off}) {
+        auto& operation = h.p.operations[o.index()];
+        operation.max_stretch.reset();
+        operation.modes.push_back(operation.modes[0]);
+        operation.modes[1].work -= Seconds{20};
+        operation.modes[1].needs[0].any_of = {booth};
+    }
+    h.p.constraints = {
+        TimeLag{.from = on, .to = off, .max = Seconds{0}},
+        TimeLag{
+            .from = on, .edge = Edge::Start, .to = off, .min = Seconds{120}, .max = Seconds{300}},
+        SameResource{on, 0, off, 0}};
+    const auto first = first_answer(h.p);
+    REQUIRE(first.kind == Kind::Plan);
+    CHECK(first.schedule->placements[0].start == at(5000));
+    CHECK(sched::check::check(h.p, *first.schedule).empty());
+}
+
+namespace {
+
+// Ada puts a screen into a drying place for four, and takes it out within `after` of its being dry.
+// It dries in 1500 s there (each screen weighs 0.5), beside three others in 3000.
+Hall drying_hall(Calendar ada_hours, std::int64_t after) {
+    Hall h;
+    const auto ada = h.resource("Ada", std::move(ada_hours));
+    const auto cabinet = h.resource("cabinet");
+    h.p.resources[cabinet.index()].capacity = 4;
+    h.p.resources[cabinet.index()].shared = SharedRate{{{.from = at(0), .base = 1.0}}};
+    const Need her{.any_of = {ada}, .span = Span::Work};
+    const auto put = h.operation("put in", 60, {{.any_of = {cabinet}}, her});
+    const auto dry = h.operation("dry", 0, {{.any_of = {cabinet}}});
+    h.p.operations[dry.index()].modes[0].stages = {{.work = 1000.0, .share = 0.5}};
+    h.p.operations[dry.index()].max_stretch.reset();
+    const auto out = h.operation("coat", 60, {her});
+    h.p.constraints = {
+        TimeLag{.from = put, .to = dry, .max = Seconds{0}},
+        TimeLag{.from = dry, .to = out, .max = Seconds{0}},
+        TimeLag{.from = dry, .edge = Edge::WorkEnd, .to = out, .max = Seconds{after}}};
+    return h;
+}
+
+}  // namespace
+
+TEST_CASE("what comes out in time only if it dries alone has a plan", "[search][feasibility]") {
+    // 60 + 1500 + 60 s fit into her 37 min; in a full place (3000 s, as that is counted) they do
+    // not, and on the next day the limit is over.
+    const Hall h = drying_hall(daily(3600, 3600 + 2200), 600);
+    const auto first = first_answer(h.p);
+    REQUIRE(first.kind == Kind::Plan);
+    CHECK(sched::check::check(h.p, *first.schedule).empty());
+}
+
+TEST_CASE("drying that cannot be over so late proves that there is no plan",
+          "[search][feasibility]") {
+    // Ada's 1000 s are too short even alone (60 + 1500 + 60 s), and dry it
+    // is long before she comes again, however full the place.
+    const Hall h = drying_hall(daily(3600, 3600 + 1000), 600);
+    const auto first = first_answer(h.p);
+    CHECK(first.kind == Kind::Impossible);
+    CHECK(first.words ==
+          "coat must begin at most 10 min after the work of dry, and the hours of those who may do "
+          "these and what is tied to them by further limits never allow it (dry: cabinet; coat: "
+          "Ada).");
+    // With a day to be taken out in, there is one.
+    CHECK(first_answer(drying_hall(daily(3600, 3600 + 1000), day_s).p).kind == Kind::Plan);
+}
+
 TEST_CASE("random rooms with odd hours have a plan before any search, or a cause",
           "[search][feasibility][property]") {
     int plans = 0, causes = 0;

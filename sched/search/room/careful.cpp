@@ -1,6 +1,8 @@
 // The problem is copied with more lags: a job's first operations wait for the work of the job that
 // is so many places before it in order of due dates. The decoder then plans the copy by that order;
-// whatever it finds keeps all limits of the problem itself.
+// whatever it finds keeps all limits of the problem itself. Drying is booked as long as it takes in
+// a full cabinet; where even one job at a time finds no way so, cabinets of the copy take one
+// screen.
 
 #include "sched/search/room/careful.hpp"
 
@@ -107,6 +109,23 @@ Problem one_after_another(Problem problem, const std::vector<Way>& ways,
     return problem;
 }
 
+// What dries, dries alone: a full cabinet is one with as much as the largest need in it.
+void dry_alone(Problem& problem) {
+    std::vector<int> largest(problem.resources.size(), 0);
+    for (const auto& o : problem.operations) {
+        for (const auto& mode : o.modes) {
+            for (const auto& need : mode.needs) {
+                for (const auto r : need.any_of)
+                    largest[r.index()] = std::max(largest[r.index()], need.amount);
+            }
+        }
+    }
+    for (std::size_t r = 0; r < largest.size(); ++r) {
+        core::Resource& place = problem.resources[r];
+        if (place.shared && largest[r] > 0) place.capacity = std::min(place.capacity, largest[r]);
+    }
+}
+
 engine::Sequence in_turn(const Problem& problem, const std::vector<std::size_t>& turn) {
     std::vector<std::int32_t> place(problem.jobs.size(), 0);
     for (std::size_t k = 0; k < turn.size(); ++k)
@@ -124,10 +143,7 @@ CarefulSchedule careful_schedule(const Problem& problem, const std::function<boo
     const auto ways = ways_of(problem);
     const auto turn = turn_of(problem, ways);
     engine::Sequence sequence = in_turn(problem, turn);
-    for (const std::size_t at_once : kAtOnce) {
-        if (stop && stop()) return found;
-        if (at_once > 1 && at_once >= turn.size()) continue;
-        const Problem few = one_after_another(problem, ways, turn, at_once);
+    const auto tried = [&](const Problem& few, std::size_t at_once) {
         const engine::CompiledProblem compiled(few);
         engine::Decoder decoder(compiled);
         Rng rng(1, at_once);
@@ -145,12 +161,23 @@ CarefulSchedule careful_schedule(const Problem& problem, const std::function<boo
             if (decoder.decode(sequence)) {
                 found.failure = {};
                 found.schedule = decoder.to_schedule();
-                return found;
+                return true;
             }
             if (way == 0) found.failure = decoder.failure();
             if (found.failure.why == engine::Obstacle::Horizon || (stop && stop())) break;
         }
+        return false;
+    };
+    for (const std::size_t at_once : kAtOnce) {
+        if (stop && stop()) return found;
+        if (at_once > 1 && at_once >= turn.size()) continue;
+        if (tried(one_after_another(problem, ways, turn, at_once), at_once)) return found;
     }
+    if (!problem.begun.empty() || (stop && stop())) return found;
+    const engine::Failure failure = found.failure;
+    Problem alone = one_after_another(problem, ways, turn, 1);
+    dry_alone(alone);
+    if (!tried(alone, 1)) found.failure = failure;
     return found;
 }
 
