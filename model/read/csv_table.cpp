@@ -203,6 +203,83 @@ std::vector<std::string> match_headings(Findings& findings, const std::vector<Ke
     return columns;
 }
 
+namespace {
+
+// First separator in the text that is not the file's; npos: none.
+std::size_t other_separator(const std::string& text, char separator) {
+    std::size_t at = text.find_first_of(",;\t");
+    while (at != std::string::npos && text[at] == separator)
+        at = text.find_first_of(",;\t", at + 1);
+    return at;
+}
+
+SourcePlace place_in(const CsvCell& cell, std::size_t at) {
+    SourcePlace place = cell.place;
+    for (std::size_t i = 0; i < at; ++i)
+        place.column += (static_cast<unsigned char>(cell.text[i]) & 0xC0U) != 0x80U ? 1 : 0;
+    return place;
+}
+
+std::string separator_words(char separator) {
+    return separator == '\t' ? "a tab" : fmt::format("\"{}\"", separator);
+}
+
+}  // namespace
+
+std::optional<StraySeparator> stray_separator(const CsvRow& line, std::size_t columns,
+                                              char separator) {
+    std::optional<StraySeparator> first;
+    std::size_t cells = line.cells.size();
+    for (std::size_t c = 0; c < line.cells.size(); ++c) {
+        const std::string& text = line.cells[c].text;
+        if (const std::size_t at = other_separator(text, separator);
+            !first && at != std::string::npos) {
+            first = StraySeparator{c, at, text[at], place_in(line.cells[c], at)};
+        }
+        if (first)
+            cells +=
+                static_cast<std::size_t>(std::count(text.begin(), text.end(), first->character));
+    }
+    return cells == columns ? first : std::nullopt;
+}
+
+bool report_stray_heading(Findings& findings, const std::vector<KeySpec>& specs,
+                          const CsvRow& header, const OwnHeadings& own, char separator) {
+    std::vector<std::string> known;
+    for (const KeySpec& spec : specs)
+        known.push_back(spec.key);
+    for (const CsvCell& cell : header.cells) {
+        const std::string key = parse_heading(cell.text).key;
+        const std::size_t at = other_separator(key, separator);
+        if (at == std::string::npos || !key_called(key, known).empty() ||
+            std::any_of(own.begin(), own.end(),
+                        [&](const auto& pair) { return pair.first == plain_words(key); })) {
+            continue;
+        }
+        findings.error(place_in(cell, at), "separator",
+                       fmt::format("here {} separates two columns, elsewhere in this line {}.",
+                                   separator_words(key[at]), separator_words(separator)),
+                       fmt::format("Write {} here too.", separator_words(separator)));
+        return true;
+    }
+    return false;
+}
+
+void report_stray_lines(Findings& findings, const std::vector<StraySeparator>& lines,
+                        char separator) {
+    if (lines.empty()) return;
+    const StraySeparator& first = lines.front();
+    const std::size_t more = lines.size() - 1;
+    findings.error(first.place, "separator",
+                   fmt::format("here {} separates two cells, in the first line {} does{}.",
+                               separator_words(first.character), separator_words(separator),
+                               more == 0   ? ""
+                               : more == 1 ? "; so it is in one more line"
+                                           : fmt::format("; so it is in {} more lines", more)),
+                   fmt::format("Write {} here too, or put text with {} in it in double quotes.",
+                               separator_words(separator), separator_words(first.character)));
+}
+
 std::string with_unit(const KeySpec& spec, const std::string& text, const std::string& unit) {
     if (unit.empty() || text.empty() || spec.kind != Kind::Measured) return text;
     const char last = text.back();

@@ -5,6 +5,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -56,6 +57,26 @@ std::vector<std::string> match_headings(Findings& findings, const std::vector<Ke
                                         const CsvRow& header, const OwnHeadings& own,
                                         std::vector<std::string>& units);
 
+/// A separator that is not the file's, inside a cell of a line.
+struct StraySeparator {
+    std::size_t cell = 0;  // of the line
+    std::size_t at = 0;    // byte of its text
+    char character = ';';
+    SourcePlace place;
+};
+/// The first one, if with all of its like the line has `columns` cells: that is what is wrong.
+std::optional<StraySeparator> stray_separator(const CsvRow& line, std::size_t columns,
+                                              char separator);
+
+/// Reports a heading that is none because of a separator in it. @returns whether there is one: then
+/// no column below it is where it seems to be.
+bool report_stray_heading(Findings& findings, const std::vector<KeySpec>& specs,
+                          const CsvRow& header, const OwnHeadings& own, char separator);
+
+/// One error for all lines that go on with another separator. @param lines what was found in them.
+void report_stray_lines(Findings& findings, const std::vector<StraySeparator>& lines,
+                        char separator);
+
 /// The cell's text with the heading's unit behind a number without one.
 std::string with_unit(const KeySpec& spec, const std::string& text, const std::string& unit);
 
@@ -76,12 +97,25 @@ CsvTable<T> read_csv_table(std::string_view text, Findings& findings, const Tabl
         return out;
     }
     std::vector<std::string> units;
-    out.columns = match_headings(findings, specs_of(table), parsed->front(),
-                                 own_headings(text, specs_of(table), findings), units);
+    const char separator = csv_separator(text);
+    const OwnHeadings own = own_headings(text, specs_of(table), findings);
+    if (report_stray_heading(findings, specs_of(table), parsed->front(), own, separator))
+        return out;
+    out.columns = match_headings(findings, specs_of(table), parsed->front(), own, units);
+    std::vector<StraySeparator> strays;
     for (std::size_t i = 1; i < parsed->size(); ++i) {
         CsvRow& line = (*parsed)[i];
         const int before = findings.count();
-        if (line.cells.size() != out.columns.size()) {
+        const bool whole = line.cells.size() == out.columns.size();
+        // Behind a cell too many or too few no value is where it seems to be: only what stands
+        // first is read, so that the line still has its name.
+        const std::size_t cells =
+            whole ? out.columns.size() : std::min<std::size_t>(1, line.cells.size());
+        if (const auto stray =
+                whole ? std::nullopt : stray_separator(line, out.columns.size(), separator)) {
+            line.cells[stray->cell].text.resize(stray->at);
+            strays.push_back(*stray);
+        } else if (!whole) {
             findings.error(line.place, "cell-count",
                            fmt::format("this line has {} cells, the first line names {} columns.",
                                        line.cells.size(), out.columns.size()),
@@ -89,7 +123,7 @@ CsvTable<T> read_csv_table(std::string_view text, Findings& findings, const Tabl
         }
         T value{};
         value.place = line.place;
-        for (std::size_t c = 0; c < out.columns.size() && c < line.cells.size(); ++c) {
+        for (std::size_t c = 0; c < cells; ++c) {
             if (out.columns[c].empty()) continue;
             const auto found = std::find_if(table.begin(), table.end(), [&](const Row<T>& r) {
                 return r.spec.key == out.columns[c];
@@ -105,10 +139,11 @@ CsvTable<T> read_csv_table(std::string_view text, Findings& findings, const Tabl
             if (dates && !whole_date(findings, found->spec, *dates, node)) continue;
             found->read(findings, found->spec, node, value);
         }
-        out.sound.push_back(findings.count() == before);
+        out.sound.push_back(whole && findings.count() == before);
         out.values.push_back(std::move(value));
         out.rows.push_back(std::move(line));
     }
+    report_stray_lines(findings, strays, separator);
     return out;
 }
 
