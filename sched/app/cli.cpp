@@ -106,12 +106,14 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
                   "Hold something: \"A7 by 12:30\", \"coat A7-2 with Cleo\", \"all without Ben\", "
                   "\"A9 after A3\", \"A12 counts 9\"; again for each");
     c->add_option("--pins", args.pin_file, "File with one pin a line");
-    c->add_flag("--json", args.json, "Print the plan document instead of the summary");
+    c->add_flag("--json", args.json,
+                "Print the plan document, or the differences of --compare, instead of the summary");
     c->add_flag("--quiet", args.quiet, "No progress");
     c->add_option_function<std::vector<std::string>>(
          "--compare",
          [&compare](const std::vector<std::string>& files) {
-             compare = {files[0], files[1]};
+             compare.a = files[0];
+             compare.b = files[1];
          },
          "Say how the second plan.json differs from the first")
         ->expected(2);
@@ -122,6 +124,7 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
         "best plan until then, if there was one.");
     c->callback([&] {
         runner = [&] {
+            compare.json = args.json;
             if (!compare.a.empty()) return run_compare(compare);
             if (args.scenario.empty()) {
                 std::fprintf(stderr, "coatroom plan: name a scenario folder, or --compare A B\n");

@@ -85,6 +85,11 @@ TEST_CASE("the tutorial room is planned, written, and its plan passes the judge"
     const Ran compare = coatroom("plan --compare " + (out.path / "plan.json").string() + " " +
                                  (out.path / "plan.json").string());
     CHECK(compare.status == 0);
+    CHECK(compare.out == "The two plans say the same.\n");
+    const Ran json = coatroom("plan --json --compare " + (out.path / "plan.json").string() + " " +
+                              (out.path / "plan.json").string());
+    CHECK(json.status == 0);
+    CHECK(json.out.find("\"same\":true") != std::string::npos);
 }
 
 TEST_CASE("pins are held, and contradictions named", "[app]") {

@@ -28,7 +28,8 @@ int run_compare(const CompareArgs& args) {
     }
     print_diagnostics(diagnostics, false);
     if (!documents[0] || !documents[1]) return BadInput;
-    const std::string words = report::compare_documents(*documents[0], *documents[1]);
+    const std::string words = args.json ? report::compare_to_json(*documents[0], *documents[1])
+                                        : report::compare_documents(*documents[0], *documents[1]);
     std::fwrite(words.data(), 1, words.size(), stdout);
     return Done;
 }

@@ -108,6 +108,7 @@ int run_weeks(const WeeksArgs& args);
 struct CompareArgs {
     std::string a;
     std::string b;
+    bool json = false;
 };
 int run_compare(const CompareArgs& args);
 
