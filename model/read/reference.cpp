@@ -49,6 +49,8 @@ std::string kind_words(const KeySpec& spec) {
             return "name: keys";
         case Kind::Group:
             return spec.list ? "list of keys" : "keys";
+        case Kind::Currency:
+            return "currency code";
         case Kind::Altitude:
             return "length";
         case Kind::Choice:

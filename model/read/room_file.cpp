@@ -289,6 +289,10 @@ const Table<Room>& room_table() {
             {.required = true, .example = "Demo room", .help = "Name on the sheets."}),
         row("invented", &Room::invented,
             {.fallback = "no", .example = "yes", .help = "Demonstration data say so."}),
+        row_as<CurrencyTrait>("currency", &Room::currency,
+                              {.example = "EUR",
+                               .help = "Of all amounts of money: those of change files, those of "
+                                       "the command line and those that size writes."}),
         row("day", &Room::day,
             {.example = "2026-11-26",
              .help = "Day of the run; left out: the next working day. --date wins over it."}),

@@ -56,6 +56,8 @@ Json value_of(const KeySpec& spec) {
         }
         case Kind::Measured:
             return text_with(measured_pattern(*spec.measure));
+        case Kind::Currency:
+            return text_with("^[A-Z]{3}$");
         case Kind::Altitude:
             return text_with(measured_pattern(Measure::Altitude));
         case Kind::Date:

@@ -21,6 +21,8 @@ std::string writing_hint(const KeySpec& spec) {
             return std::string(how_to_write(*spec.measure));
         case Kind::Altitude:
             return std::string(how_to_write(Measure::Altitude));
+        case Kind::Currency:
+            return "Write the three capital letters of ISO 4217, like EUR.";
         case Kind::YesNo:
             return "Write yes or no.";
         case Kind::Count:
@@ -68,6 +70,14 @@ Reading<std::string> parse_text(std::string_view text) {
         if (static_cast<unsigned char>(c) < 0x20 || c == 0x7F) {
             return {std::nullopt, "holds a line break, tab or control character"};
         }
+    }
+    return {std::string(text), {}};
+}
+
+Reading<std::string> parse_currency(std::string_view text) {
+    if (text.size() != 3 ||
+        !std::all_of(text.begin(), text.end(), [](char c) { return c >= 'A' && c <= 'Z'; })) {
+        return {std::nullopt, "is no currency code"};
     }
     return {std::string(text), {}};
 }

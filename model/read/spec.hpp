@@ -23,6 +23,7 @@ namespace model::read {
 
 enum class Kind {
     Text,
+    Currency,  // three letters of ISO 4217
     YesNo,
     Count,
     Number,
@@ -105,6 +106,7 @@ struct MeasuredTrait {
 
 Reading<bool> parse_yes_no(std::string_view text);
 Reading<std::string> parse_text(std::string_view text);
+Reading<std::string> parse_currency(std::string_view text);  // "EUR"
 Reading<LocalDate> parse_local_date(std::string_view text);
 Reading<SimTime> parse_local_date_time(std::string_view text);
 Reading<Seconds> parse_clock(std::string_view text);  // "11:00", seconds after midnight
@@ -138,6 +140,7 @@ template <> struct Trait<Watts> : MeasuredTrait<Watts, Measure::Power, parse_pow
 template <> struct Trait<Millilitres> : MeasuredTrait<Millilitres, Measure::Volume, parse_volume> {};
 template <> struct Trait<Pascals> : MeasuredTrait<Pascals, Measure::Pressure, parse_pressure> {};
 struct AmountTrait : MeasuredTrait<Millilitres, Measure::Amount, parse_amount> {};
+struct CurrencyTrait : PlainTrait<std::string, Kind::Currency, parse_currency> {};
 struct ClockTrait : PlainTrait<Seconds, Kind::TimeOfDay, parse_clock> {};
 struct DensityTrait : MeasuredTrait<double, Measure::Density, parse_density> {};
 struct HoursTrait : MeasuredTrait<double, Measure::Duration, parse_hours> {};

@@ -266,6 +266,7 @@ enum class Aim { Tardiness, LateOrders, Overtime, Finish, Holding, Changes };
 struct Room {
     std::string name;
     bool invented = false;         // demo data say so
+    std::string currency;          // of all amounts, ISO 4217: EUR; empty: not said
     std::optional<LocalDate> day;  // of the run; none: the next working day by the clock
     std::vector<Station> stations;
     std::vector<Walk> walks;

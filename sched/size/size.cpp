@@ -193,6 +193,7 @@ std::unique_ptr<SizeStudy> SizeStudy::open(const std::vector<SizeOption>& option
     head.plan_margin_s = settings.plan_margin.count();
     head.policy = settings.plan_schedules > 0 ? "" : settings.policy;
     head.prices = settings.prices;
+    head.prices.currency = options.front().scenario.room.currency;
     study->leave_idle();
     const Prices& p = settings.prices;
     head.by_money = p.late_order > 0.0 || p.late_hour > 0.0 || p.overtime_hour > 0.0 ||

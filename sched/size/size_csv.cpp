@@ -16,7 +16,7 @@ std::string days_to_csv(const SizeHead& head, std::span<const SizeDay> days) {
     std::string text =
         "room,volume_percent,day,kind,past_day,complete,orders,screens,same_day_screens,late,"
         "tardiness_h,"
-        "turnaround_p90_h,flow_h,overtime_h,energy_kwh,cost,busiest,busiest_share,next,"
+        "turnaround_p90_h,flow_h,overtime_h,energy_kwh,cost,currency,busiest,busiest_share,next,"
         "next_share\n";
     for (const auto& d : days) {
         const auto& room = head.rooms[static_cast<std::size_t>(d.option)];
@@ -24,13 +24,13 @@ std::string days_to_csv(const SizeHead& head, std::span<const SizeDay> days) {
             return r < 0 ? std::string{} : quoted(room.resources[static_cast<std::size_t>(r)]);
         };
         text +=
-            fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n",
+            fmt::format("{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{},{}\n",
                         quoted(room.name), 100.0 * head.volumes[static_cast<std::size_t>(d.volume)],
                         d.day, quoted(head.kinds[static_cast<std::size_t>(d.kind)].name),
                         d.past < 0 ? std::string{} : std::to_string(d.past + 1), d.complete ? 1 : 0,
                         d.orders, d.screens, d.same_day, d.late, d.tardiness_h, d.turnaround_p90_h,
-                        d.flow_h, d.overtime_h, d.energy_kwh, d.cost, name(d.busiest),
-                        d.busiest_share, name(d.next), d.next_share);
+                        d.flow_h, d.overtime_h, d.energy_kwh, d.cost, head.prices.currency,
+                        name(d.busiest), d.busiest_share, name(d.next), d.next_share);
     }
     return text;
 }

@@ -26,9 +26,10 @@ std::string name_list(const std::vector<std::string>& names) {
 
 std::string sure_words(const SizeResult& r) {
     const SizeHead& h = r.head;
-    return fmt::format("{:.0f} % sure, differences below {:.{}f} {} a day not counted",
-                       100.0 * h.confidence, h.indifference, h.by_money ? 0 : 1,
-                       h.by_money ? "in money" : "hours of lateness");
+    return fmt::format("{:.0f} % sure, differences below {} a day not counted",
+                       100.0 * h.confidence,
+                       h.by_money ? money_words(h.indifference, 0, h.prices.currency)
+                                  : fmt::format("{:.1f} hours of lateness", h.indifference));
 }
 
 std::string difference_words(const SizeFigure& f, const std::string& what) {
@@ -58,12 +59,12 @@ std::string cheaper_words(const SizeResult& r, std::size_t best) {
         }
     }
     if (found == 0) return {};
+    const auto amount = [&](double x) { return amount_words(x, r.head.prices.currency); };
     return fmt::format(
         " Nearly as good for less: {} leaves {} a year after its own cost, {} {}, "
         "for {} now instead of {}.",
-        r.head.rooms[found].name, amount_words(r.money[found].yearly_net), r.head.rooms[best].name,
-        amount_words(b.yearly_net), amount_words(r.money[found].investment),
-        amount_words(b.investment));
+        r.head.rooms[found].name, amount(r.money[found].yearly_net), r.head.rooms[best].name,
+        amount(b.yearly_net), amount(r.money[found].investment), amount(b.investment));
 }
 
 std::string undecided_words(const SizeResult& r, std::size_t best) {
@@ -92,8 +93,9 @@ void add_words(SizeResult& r) {
     const SizeHead& h = r.head;
     for (std::size_t o = 0; o < h.rooms.size(); ++o) {
         r.money_sentences.push_back(
-            o == 0 || !h.by_money ? std::string{}
-                                  : money_sentence(h.rooms[o].name, r.money[o], h.confidence));
+            o == 0 || !h.by_money
+                ? std::string{}
+                : money_sentence(h.rooms[o].name, r.money[o], h.confidence, h.prices.currency));
     }
     const std::size_t best = static_cast<std::size_t>(std::max(0, r.ranking.best));
     const std::string& name = h.rooms[best].name;

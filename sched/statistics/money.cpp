@@ -162,7 +162,7 @@ std::optional<double> break_even(std::span<const double> volumes, std::span<cons
     return volumes[from - 1] + part * (volumes[from] - volumes[from - 1]);
 }
 
-std::string amount_words(double x) {
+std::string amount_words(double x, std::string_view currency) {
     const std::string digits = fmt::format("{:.0f}", std::abs(x));
     std::string text;
     for (std::size_t i = 0; i < digits.size(); ++i) {
@@ -171,35 +171,41 @@ std::string amount_words(double x) {
         }
         text += digits[i];
     }
-    return (x < -0.5 ? "-" : "") + text;
+    return fmt::format("{}{}{}{}", currency, currency.empty() ? "" : " ", x < -0.5 ? "-" : "",
+                       text);
 }
 
-std::string money_sentence(const std::string& change, const MoneyCase& m, double confidence) {
+std::string money_words(double amount, int digits, std::string_view currency) {
+    return currency.empty() ? fmt::format("{:.{}f} in money", amount, digits)
+                            : fmt::format("{} {:.{}f}", currency, amount, digits);
+}
+
+std::string money_sentence(const std::string& change, const MoneyCase& m, double confidence,
+                           std::string_view currency) {
+    const auto amount = [&](double x) { return amount_words(x, currency); };
     const std::string sure =
-        fmt::format("{:.0f} % interval {} to {}", 100.0 * confidence,
-                    amount_words(m.value_interval.low), amount_words(m.value_interval.high));
+        fmt::format("{:.0f} % interval {} to {}", 100.0 * confidence, amount(m.value_interval.low),
+                    amount(m.value_interval.high));
     if (m.value_interval.low > 0.0) {
         return fmt::format(
             "{} pays: it brings about {} a year for {} now{}, worth {} over its life ({}).", change,
-            amount_words(m.yearly_benefit), amount_words(m.investment),
+            amount(m.yearly_benefit), amount(m.investment),
             m.payback && m.investment > 0.0
                 ? fmt::format(", back after {:.1f} years{}", *m.payback,
                               m.payback_discounted && *m.payback_discounted > *m.payback + 0.05
                                   ? fmt::format(" ({:.1f} with interest)", *m.payback_discounted)
                                   : "")
                 : "",
-            amount_words(m.net_present_value), sure);
+            amount(m.net_present_value), sure);
     }
     if (m.value_interval.high < 0.0) {
         return fmt::format(
             "{} does not pay: {} now, about {} a year, a loss of {} over its life ({}).", change,
-            amount_words(m.investment), amount_words(m.yearly_benefit),
-            amount_words(-m.net_present_value), sure);
+            amount(m.investment), amount(m.yearly_benefit), amount(-m.net_present_value), sure);
     }
     return fmt::format(
         "{} may or may not pay: {} now, about {} a year, worth {} over its life ({}).", change,
-        amount_words(m.investment), amount_words(m.yearly_benefit),
-        amount_words(m.net_present_value), sure);
+        amount(m.investment), amount(m.yearly_benefit), amount(m.net_present_value), sure);
 }
 
 }  // namespace sched::study

@@ -7,6 +7,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "sched/statistics/output_analysis.hpp"
@@ -41,6 +42,7 @@ struct Prices {
     double late_hour = 0.0;        // per hour that an order is late
     double screen_sent_out = 0.0;  // per screen made elsewhere
     double days_a_year = 250.0;    // working days
+    std::string currency;          // of all amounts, ISO 4217; empty: not said
     friend bool operator==(const Prices&, const Prices&) = default;
 };
 
@@ -104,10 +106,14 @@ MoneyCase money_case(const Difference& saving, std::span<const ChangeCost> costs
 /// values are at or above 0; nullopt if the last one is below. @pre volumes ascending, equal sizes.
 std::optional<double> break_even(std::span<const double> volumes, std::span<const double> values);
 
-/// "12,400": whole units, thousands apart.
-std::string amount_words(double amount);
+/// "12,400", "EUR 12,400": whole units, thousands apart.
+std::string amount_words(double amount, std::string_view currency = {});
+
+/// "EUR 12.5", or "12.5 in money" where no currency is known.
+std::string money_words(double amount, int digits, std::string_view currency);
 
 /// One sentence for the owner, amounts rounded to whole units.
-std::string money_sentence(const std::string& change, const MoneyCase& money, double confidence);
+std::string money_sentence(const std::string& change, const MoneyCase& money, double confidence,
+                           std::string_view currency = {});
 
 }  // namespace sched::study

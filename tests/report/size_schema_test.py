@@ -2,7 +2,10 @@
 """What coatroom size writes conforms to docs/size.schema.json, by the library python3-jsonschema, and
 the schema is strict enough to refuse what is broken. Arguments: the source folder, the program."""
 import copy
+import csv
 import json
+import re
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -35,10 +38,10 @@ class Balanced(HTMLParser):
         self.open.pop()
 
 
-def study(root, program, folder, *more):
+def study(root, program, folder, *more, room=None):
     changes = root + "/scenarios/changes/"
     run = subprocess.run(
-        [program, "size", root + "/scenarios/tomorrow", "--change", changes + "second-cabinet.yaml", "--change",
+        [program, "size", room or root + "/scenarios/tomorrow", "--change", changes + "second-cabinet.yaml", "--change",
          changes + "fan-rack.yaml+" + changes + "dehumidifier.yaml", "--min-days", "3", "--days", "4", "--plan", "3",
          "--quiet", "--json", "--out", folder, *more], check=True, stdout=subprocess.PIPE)
     return json.loads(run.stdout), open(folder + "/size.html", encoding="utf-8").read()
@@ -49,8 +52,15 @@ def main(root, program):
     jsonschema.Draft202012Validator.check_schema(schema)
     validator = jsonschema.Draft202012Validator(schema)
     with tempfile.TemporaryDirectory() as folder:
+        # The full one in a room that says its currency.
+        room = shutil.copytree(root + "/scenarios/tomorrow", folder + "/room")
+        text = open(room + "/room.yaml", encoding="utf-8").read()
+        open(room + "/room.yaml", "w", encoding="utf-8").write(text.replace("\ninvented:", "\ncurrency: EUR\ninvented:", 1))
         full, page = study(root, program, folder, "--late-order", "60", "--interest", "5", "--volumes", "80,100,120",
-                           "--kinds", "usual 2, damp 1")
+                           "--kinds", "usual 2, damp 1", "--csv", folder + "/days.csv", room=room)
+        with open(folder + "/days.csv", encoding="utf-8") as days:
+            rows = list(csv.DictReader(days))
+        assert rows and all(r["currency"] == "EUR" and float(r["cost"]) >= 0 for r in rows)
         assert json.load(open(folder + "/size.json", encoding="utf-8")) == full
         bare, bare_page = study(root, program, folder)  # no money, one volume, one kind of day
     for name, document in (("full", full), ("bare", bare)):
@@ -78,6 +88,7 @@ def main(root, program):
     broken("share", lambda d: d["figures"][0].update(on_time=1.2))
     broken("difference without interval", lambda d: d["figures"][-1]["cost"].pop("to_today_interval"))
     broken("price", lambda d: d["study"]["prices"].update(late_order=-1))
+    broken("currency", lambda d: d["study"]["prices"].update(currency="euro"))
     broken("digest", lambda d: d["study"].update(fingerprint="abc"))
     assert not missed, missed
 
@@ -102,6 +113,15 @@ def main(root, program):
     worth = sum(benefit / 1.05 ** t for t in range(1, round(cost["life_years"]) + 1))
     worth += cost["left_over"] / 1.05 ** cost["life_years"] - cost["purchase"] - cost["installation"]
     assert abs(worth - money["net_present_value"]) < 1e-6 * abs(worth), (worth, money)
+    # Each amount of money says its currency where the room does, and none where it does not.
+    assert prices["currency"] == "EUR" and bare["study"]["prices"]["currency"] == ""
+    assert "EUR" not in bare_page and "in money" not in page
+    assert re.search(r" EUR -?[0-9,]+ a year", money["words"]), money["words"]
+    heads = re.findall(r"<th scope=\"col\"[^>]*>([^<]*)</th>", page)
+    for words in ("Costs now", "Brings a year", "Annual net benefit", "Net present value", "Purchase", "Cost of a day"):
+        assert words + ", EUR" in heads and words not in heads, (words, heads)
+    assert ">costs a year, EUR<" in page and ">brings a year, EUR<" in page
+    assert "a late order EUR 60.00" in page and "comes to EUR " in page
     assert full["conclusion"].split(".")[0] in page.replace("&amp;", "&")
     assert "licensed" in page and "invented" in page
     print(f"conforms; {len(full) + len(full['study']) + 9} broken documents refused")

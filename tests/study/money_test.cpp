@@ -86,6 +86,13 @@ TEST_CASE("the case of a change by hand", "[money]") {
           "A second cabinet may or may not pay: 20,000 now, about 6,800 a year, worth 7,200 over "
           "its life "
           "(95 % interval -2,800 to 17,200).");
+    // The same in the shop's currency: the code of ISO 4217 before each amount.
+    CHECK(money_sentence("A second cabinet", m, 0.95, "EUR") ==
+          "A second cabinet may or may not pay: EUR 20,000 now, about EUR 6,800 a year, worth EUR "
+          "7,200 over its life (95 % interval EUR -2,800 to EUR 17,200).");
+    CHECK(amount_words(-1234.5, "SEK") == "SEK -1,234");
+    CHECK(money_words(12.34, 1, "EUR") == "EUR 12.3");
+    CHECK(money_words(12.34, 1, "") == "12.3 in money");
     // With interest, what is needed a day makes the net present value zero.
     const Prices dear{.interest = 0.08, .floor = 100};
     const MoneyCase n = money_case(saving, cost, dear);

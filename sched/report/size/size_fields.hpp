@@ -31,6 +31,7 @@ void fields(auto& f, SizeSame<Prices> auto& x) {
     f("late_hour", x.late_hour);
     f("screen_sent_out", x.screen_sent_out);
     f("days_a_year", x.days_a_year);
+    f("currency", x.currency);
 }
 
 void fields(auto& f, SizeSame<DayKind> auto& x) {

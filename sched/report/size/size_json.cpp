@@ -130,14 +130,19 @@ bool sound(const study::SizeHead& h) {
     const auto ascending =
         std::adjacent_find(h.volumes.begin(), h.volumes.end(),
                            [](double a, double b) { return !(a < b); }) == h.volumes.end();
+    const std::string& currency = h.prices.currency;  // stands in pages as it is
+    const bool code =
+        currency.empty() ||
+        (currency.size() == 3 && std::all_of(currency.begin(), currency.end(),
+                                             [](char c) { return c >= 'A' && c <= 'Z'; }));
     const auto lives = std::all_of(h.rooms.begin(), h.rooms.end(), [](const auto& r) {
         return std::all_of(r.costs.begin(), r.costs.end(),
                            [](const auto& c) { return c.life >= 1.0 && c.life <= 100.0; });
     });
-    return !h.rooms.empty() && !h.volumes.empty() && !h.kinds.empty() && ascending && lives &&
-           h.confidence > 0.0 && h.confidence < 1.0 && h.indifference > 0.0 && h.least >= 2 &&
-           h.most >= h.least && h.prices.interest > -1.0 && h.prices.inflation > -1.0 &&
-           h.prices.days_a_year > 0.0;
+    return code && !h.rooms.empty() && !h.volumes.empty() && !h.kinds.empty() && ascending &&
+           lives && h.confidence > 0.0 && h.confidence < 1.0 && h.indifference > 0.0 &&
+           h.least >= 2 && h.most >= h.least && h.prices.interest > -1.0 &&
+           h.prices.inflation > -1.0 && h.prices.days_a_year > 0.0;
 }
 
 }  // namespace

@@ -132,10 +132,9 @@ private:
     void pays_back(std::size_t o) {
         const auto& m = r_.money[o];
         const std::string title = "Pays back, " + h_.rooms[o].name;
-        const std::string under =
-            fmt::format("brings {} a year ({} to {}), costs {} now", amount_words(m.yearly_benefit),
-                        amount_words(m.yearly_interval.low), amount_words(m.yearly_interval.high),
-                        amount_words(m.investment));
+        const std::string under = fmt::format(
+            "brings {} a year ({} to {}), costs {} now", amount(m.yearly_benefit),
+            amount(m.yearly_interval.low), amount(m.yearly_interval.high), amount(m.investment));
         // The interval of the benefit gives that of the time: investment over benefit.
         const auto years = [&](double benefit) -> std::string {
             const double t = m.investment / benefit;
@@ -174,8 +173,8 @@ private:
             case study::SizeEnd::Clear:
                 words = fmt::format(
                     "Clear: one room is left. The chance that the chosen room is the best, or "
-                    "within {:.1f} {} a day of it, is at least {:.0f} %.",
-                    h_.indifference, unit(), 100.0 * h_.confidence);
+                    "within {} a day of it, is at least {:.0f} %.",
+                    indifference(), 100.0 * h_.confidence);
                 break;
             case study::SizeEnd::Days:
                 words =
@@ -201,7 +200,9 @@ private:
         difference(&SizeCell::tardiness_h, "Lateness of all orders, hours a day", true);
         difference(&SizeCell::turnaround_p90_h, "Turnaround of the slowest tenth, hours", true);
         if (h_.by_money)
-            difference(&SizeCell::cost, "Cost of a day, the change itself not counted", true);
+            difference(&SizeCell::cost,
+                       head_of("Cost of a day").append("; the change itself not counted").c_str(),
+                       true);
         difference(&SizeCell::energy_kwh, "Energy, kWh a day", true);
         out_ += "</div>\n";
         out_ += fmt::format(
@@ -343,7 +344,7 @@ private:
         for (std::size_t v = 0; v < h_.volumes.size(); ++v) {
             out_ += fmt::format("<h3>{:.0f} % of today's volume</h3>\n", 100.0 * h_.volumes[v]);
             table({"Room", "Days", "On time", "Lateness h", "Turnaround p90 h", "Screens a day",
-                   "Overtime h", "Energy kWh", "Cost of a day"});
+                   "Overtime h", "Energy kWh", head_of("Cost of a day")});
             for (std::size_t o = 0; o < h_.rooms.size(); ++o) {
                 const SizeCell& c = r_.cell(o, v);
                 row(o,
@@ -388,9 +389,9 @@ private:
             "that "
             "are clearly worse are left out early (procedure of Kim and Nelson 2001, {:.0f} % "
             "chance "
-            "of a correct selection, indifference zone {:.1f} {} a day).</li>\n",
+            "of a correct selection, indifference zone {} a day).</li>\n",
             h_.least, h_.every_day ? "the same" : fmt::format("at most {}", h_.most),
-            100.0 * h_.confidence, h_.indifference, unit());
+            100.0 * h_.confidence, indifference());
         if (h_.past_days > 0) {
             out_ += fmt::format(
                 "<li>Each day takes the orders of one of {} past days, drawn with "

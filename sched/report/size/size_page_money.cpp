@@ -20,15 +20,15 @@ std::string SizePageParts::even(std::size_t o) const {
 
 void SizePageParts::money() {
     section("money", "Money");
-    table({"Change", "Costs now", "Brings a year", "Annual net benefit", "Net present value",
-           "Paid back after", "with interest", "Internal rate", "Pays from a volume of",
-           "Days simulated"});
+    table({"Change", head_of("Costs now"), head_of("Brings a year"), head_of("Annual net benefit"),
+           head_of("Net present value"), "Paid back after", "with interest", "Internal rate",
+           "Pays from a volume of", "Days simulated"});
     for (std::size_t o = 1; o < h_.rooms.size(); ++o) {
         const auto& m = r_.money[o];
-        row(o, {amount_words(m.investment),
-                amount_words(m.yearly_benefit) + between_amounts(m.yearly_interval),
-                amount_words(m.yearly_net) + between_amounts(m.net_interval),
-                amount_words(m.net_present_value) + between_amounts(m.value_interval),
+        row(o, {study::amount_words(m.investment),
+                study::amount_words(m.yearly_benefit) + between_amounts(m.yearly_interval),
+                study::amount_words(m.yearly_net) + between_amounts(m.net_interval),
+                study::amount_words(m.net_present_value) + between_amounts(m.value_interval),
                 m.payback && m.investment > 0.0 ? fmt::format("{:.1f} years", *m.payback)
                 : m.investment > 0.0            ? "never"
                                                 : "–",
@@ -46,8 +46,8 @@ void SizePageParts::money() {
         "benefit less the purchase "
         "in equal yearly parts, which compares changes of unequal lives. Interest {:.1f} % a "
         "year{}, "
-        "{:.0f} working days; an hour of overtime {:.2f}, a late order {:.2f}, an hour late "
-        "{:.2f}, energy {:.2f} per kWh, floor {:.2f} per m² and year{}. What has no price "
+        "{:.0f} working days; an hour of overtime {}, a late order {}, an hour late "
+        "{}, energy {} per kWh, floor {} per m² and year{}. What has no price "
         "given "
         "counts nothing. Rooms with fewer days were left out because these days looked bad: their "
         "figures lean to that side.{}</p>\n",
@@ -56,10 +56,11 @@ void SizePageParts::money() {
                                          "today's money)",
                                          100.0 * study::real_interest(p), 100.0 * p.inflation)
                            : "",
-        p.days_a_year, p.overtime_hour, p.late_order, p.late_hour, p.energy, p.floor,
+        p.days_a_year, price(p.overtime_hour), price(p.late_order), price(p.late_hour),
+        price(p.energy), price(p.floor),
         p.screen_sent_out > 0.0
-            ? fmt::format(", a screen made elsewhere {:.2f} where that is cheaper than late",
-                          p.screen_sent_out)
+            ? fmt::format(", a screen made elsewhere {} where that is cheaper than late",
+                          price(p.screen_sent_out))
             : "",
         invented() ? " <b>The costs of the changes are invented.</b>" : "");
     end_section();
@@ -69,7 +70,8 @@ void SizePageParts::money() {
 void SizePageParts::repeat() {
     section("sum", "What was put in, and the sum");
     out_ += "<details><summary>Purchases, and one case to work through</summary>\n";
-    table({"Change", "Purchase", "Installation", "Life", "Left over", "Upkeep a year", "Floor m²"});
+    table({"Change", head_of("Purchase"), head_of("Installation"), "Life", head_of("Left over"),
+           head_of("Upkeep a year"), "Floor m²"});
     for (std::size_t o = 1; o < h_.rooms.size(); ++o) {
         double purchase = 0.0, installation = 0.0, left = 0.0, upkeep = 0.0, floor = 0.0;
         std::string lives;
@@ -81,8 +83,9 @@ void SizePageParts::repeat() {
             floor += c.floor_area;
             lives += (lives.empty() ? "" : " and ") + fmt::format("{:.0f}", c.life);
         }
-        row(o, {amount_words(purchase), amount_words(installation), lives + " years",
-                amount_words(left), amount_words(upkeep), fmt::format("{:.1f}", floor)});
+        row(o,
+            {study::amount_words(purchase), study::amount_words(installation), lives + " years",
+             study::amount_words(left), study::amount_words(upkeep), fmt::format("{:.1f}", floor)});
     }
     end_table();
     const std::size_t o = r_.ranking.best > 0 ? static_cast<std::size_t>(r_.ranking.best) : 1;
@@ -98,18 +101,17 @@ void SizePageParts::repeat() {
     const double factor = study::annuity_factor(rate, m.years);
     out_ += fmt::format(
         "<p><b>{}, worked through.</b> On the {:.0f} days simulated for both rooms, a day cost "
-        "{:.2f} less than today ({:.2f} to {:.2f}). × {:.0f} days = {} a year; less upkeep {} "
+        "{} less than today ({} to {}). × {:.0f} days = {} a year; less upkeep {} "
         "and floor {}: <b>{} a year</b>. One a year for {:.0f} years at {:.2f} % is worth "
         "{:.4f} now; all buying{} comes to {} now. {} × {:.4f} − {} = <b>{}</b>, the net "
         "present value. Shared out over the years that is {} a year.</p>\n",
-        html(h_.rooms[o].name), saved.df + 1.0, -saved.difference, -saved.interval.high,
-        -saved.interval.low, p.days_a_year, amount_words(-saved.difference * p.days_a_year),
-        amount_words(upkeep), amount_words(floor), amount_words(m.yearly_benefit), m.years,
-        100.0 * rate, factor,
+        html(h_.rooms[o].name), saved.df + 1.0, price(-saved.difference),
+        price(-saved.interval.high), price(-saved.interval.low), p.days_a_year,
+        amount(-saved.difference * p.days_a_year), amount(upkeep), amount(floor),
+        amount(m.yearly_benefit), m.years, 100.0 * rate, factor,
         h_.rooms[o].costs.size() > 1 ? ", again where a life ends sooner," : "",
-        amount_words(-m.purchases_value), amount_words(m.yearly_benefit), factor,
-        amount_words(-m.purchases_value), amount_words(m.net_present_value),
-        amount_words(m.yearly_net));
+        amount(-m.purchases_value), amount(m.yearly_benefit), factor, amount(-m.purchases_value),
+        amount(m.net_present_value), amount(m.yearly_net));
     out_ += "</details>\n";
     end_section();
 }

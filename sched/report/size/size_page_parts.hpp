@@ -14,7 +14,6 @@
 
 namespace sched::report {
 
-using study::amount_words;
 using study::SizeCell;
 using study::SizeFigure;
 using study::SizeResult;
@@ -57,8 +56,8 @@ protected:
         return fmt::format("<br><small>{:.{}f} to {:.{}f}</small>", low, digits, high, digits);
     }
     static std::string between_amounts(const study::Interval& i) {
-        return fmt::format("<br><small>{} to {}</small>", amount_words(i.low),
-                           amount_words(i.high));
+        return fmt::format("<br><small>{} to {}</small>", study::amount_words(i.low),
+                           study::amount_words(i.high));
     }
     /// Today's mean, or the difference to it, with the interval.
     static std::string figure(const SizeFigure& f, std::size_t o, int digits = 1) {
@@ -71,7 +70,22 @@ protected:
         return fmt::format("{:+.{}f}", f.to_today.difference, digits) +
                between(f.to_today.interval.low, f.to_today.interval.high, digits);
     }
-    std::string unit() const { return h_.by_money ? "in money" : "hours of lateness"; }
+    /// The difference of a day that does not matter.
+    std::string indifference() const {
+        return h_.by_money ? study::money_words(h_.indifference, 1, h_.prices.currency)
+                           : fmt::format("{:.1f} hours of lateness", h_.indifference);
+    }
+    /// In sentences: "EUR 12,400".
+    std::string amount(double x) const { return study::amount_words(x, h_.prices.currency); }
+    /// A price, to the hundredth.
+    std::string price(double x) const {
+        return h_.prices.currency + (h_.prices.currency.empty() ? "" : " ") +
+               fmt::format("{:.2f}", x);
+    }
+    /// The head of a column of amounts, or of an axis: "Costs now, EUR".
+    std::string head_of(const std::string& words) const {
+        return words + (h_.prices.currency.empty() ? "" : ", " + h_.prices.currency);
+    }
     bool invented() const {
         return std::any_of(h_.rooms.begin(), h_.rooms.end(),
                            [](const auto& x) { return x.invented; });

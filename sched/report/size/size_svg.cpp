@@ -185,6 +185,9 @@ std::string cost_benefit_svg(const SizeResult& r) {
     const auto cost_of = [&](std::size_t o) {
         return r.money[o].yearly_benefit - r.money[o].yearly_net;
     };
+    const std::string& currency = r.head.prices.currency;
+    const auto amount = [&](double x) { return study::amount_words(x, currency); };
+    const std::string in = currency.empty() ? "" : ", " + currency;
     double right = 1.0, low = 0.0, high = 1.0;
     for (std::size_t o = 1; o < rooms; ++o) {
         right = std::max(right, cost_of(o));
@@ -253,15 +256,14 @@ std::string cost_benefit_svg(const SizeResult& r) {
             html(r.head.rooms[o].name));
         words +=
             fmt::format(" {} costs {} and brings {} ({} to {}){}", r.head.rooms[o].name,
-                        study::amount_words(cost_of(o)), study::amount_words(m.yearly_benefit),
-                        study::amount_words(m.yearly_interval.low),
-                        study::amount_words(m.yearly_interval.high), o == order.back() ? "." : ",");
+                        amount(cost_of(o)), amount(m.yearly_benefit), amount(m.yearly_interval.low),
+                        amount(m.yearly_interval.high), o == order.back() ? "." : ",");
     }
     return fmt::format(
-               "<svg class=\"chart\" viewBox=\"0 0 960 372\" role=\"img\" aria-label=\"{}\">"
-               "<text x=\"6\" y=\"14\">brings a year</text><text class=\"right\" x=\"700\" "
-               "y=\"364\">costs a year</text>",
-               html(words)) +
+               "<svg class=\"chart\" viewBox=\"0 0 960 372\" role=\"img\" aria-label=\"{0}\">"
+               "<text x=\"6\" y=\"14\">brings a year{1}</text><text class=\"right\" x=\"700\" "
+               "y=\"364\">costs a year{1}</text>",
+               html(words), in) +
            out + "</svg>\n";
 }
 

@@ -72,12 +72,14 @@ std::string precision_words(const SizeResult& r) {
 std::string size_to_text(const SizeResult& r) {
     const study::SizeHead& h = r.head;
     std::string out = broken(r.conclusion) + "\n";
-    out += fmt::format("\n{} ({} days of today's room; a day counts as {}",
-                       r.end == study::SizeEnd::Clear  ? "The answer is clear"
-                       : r.end == study::SizeEnd::Days ? "The days ran out before it was clear"
-                                                       : "Interrupted",
-                       r.cell(0, r.decision).days,
-                       h.by_money ? "its cost in money" : "its hours of lateness");
+    out += fmt::format(
+        "\n{} ({} days of today's room; a day counts as {}",
+        r.end == study::SizeEnd::Clear  ? "The answer is clear"
+        : r.end == study::SizeEnd::Days ? "The days ran out before it was clear"
+                                        : "Interrupted",
+        r.cell(0, r.decision).days,
+        h.by_money ? "its cost in " + (h.prices.currency.empty() ? "money" : h.prices.currency)
+                   : "its hours of lateness");
     out += fmt::format(", differences below {:.1f} do not matter)\n", h.indifference);
     out += precision_words(r) + "\n";
     out += "today's: orders on time in today's room on the same days; -: left out early\n";
