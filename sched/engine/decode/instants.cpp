@@ -227,6 +227,14 @@ void Decoder::dried(std::int32_t op, Tick when) {
     if (baseline_) release_followers(op);
     know_end(op);
     if (o.place + 1 < problem_.blocks[ix(o.block)].operations.size()) book_again(op);
+    // On the plan's way it was to take as long as planned. Dry sooner, its limits end sooner: what
+    // can come neither in time nor sooner leads this run to no end.
+    for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end && baseline_; ++k) {
+        const CompiledLag& l = problem_.out_rows[ix(k)];
+        if (l.edge != core::Edge::WorkEnd || l.max >= never || !state_.is_placed[ix(l.to)])
+            continue;
+        if (state_.placed.start[ix(l.to)] > done + l.max) give_up_day(l.to);
+    }
 }
 
 void Decoder::refresh_clock(std::int32_t r) {
