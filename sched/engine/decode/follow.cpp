@@ -261,6 +261,9 @@ void Decoder::keep_turn(std::int32_t b) {
     if (std::find(keeping_.begin(), keeping_.end(), b) == keeping_.end()) keeping_.push_back(b);
     Tick found = never;
     if (!book(b, 0, never, false, found)) return;
+    // It is given back whole, each operation with the end that it has by then: no list of what was
+    // stretched for it may wait among those of others.
+    extensions_.clear();
     kept_.push_back(b);
     for (const std::int32_t op : ops) {
         const std::int32_t batch = state_.placed.batch[ix(op)];
