@@ -180,6 +180,33 @@ void Baseline::set(const CompiledProblem& day, const Agreements& agreements,
         }
         turn_range[r].end = static_cast<std::int32_t>(turns.size());
     }
+    find_ahead(day);
+}
+
+// A block may wait inside for another one that begins after it (a lamp that warms up meanwhile). It
+// can be booked when the other one is.
+void Baseline::find_ahead(const CompiledProblem& day) {
+    ahead.assign(day.blocks.size(), never);
+    const auto begins = [&](std::int32_t block) {
+        const Tick first = start[ix(day.ops_of(day.blocks[ix(block)]).front())];
+        return first > -never ? std::min(first, ahead[ix(block)]) : never;
+    };
+    for (bool changed = true; changed;) {
+        changed = false;
+        for (const std::int32_t to : order) {
+            const CompiledOperation& o = day.operations[ix(to)];
+            if (o.place == 0) continue;
+            for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
+                const CompiledLag& l = day.in_rows[ix(k)];
+                if (!l.cross || start[ix(l.from)] <= -never) continue;
+                const std::int32_t other = day.operations[ix(l.from)].block;
+                const Tick from = begins(o.block);
+                if (from >= begins(other)) continue;
+                ahead[ix(other)] = from;
+                changed = true;
+            }
+        }
+    }
 }
 
 }  // namespace sched::engine

@@ -68,14 +68,17 @@ struct Baseline {
     std::vector<Release> releases;
     std::vector<Range> follower_range;    // per operation, into followers
     std::vector<std::int32_t> followers;  // blocks that it releases
-    std::vector<Range> turn_range;        // per resource, into turns
-    std::vector<std::int32_t> turns;      // operations as they start
+    std::vector<Tick> ahead;  // per block: from then on somebody counts on it who has begun; never
+    std::vector<Range> turn_range;    // per resource, into turns
+    std::vector<std::int32_t> turns;  // operations as they start
 
     /// @param place per planned operation of the agreements: its index in `day`; -1: not there.
     void set(const CompiledProblem& day, const Agreements& agreements,
              const std::vector<std::int32_t>& place, Recourse how);
 
 private:
+    void find_ahead(const CompiledProblem& day);
+
     std::vector<std::int32_t> next_;  // scratch
 };
 

@@ -315,9 +315,12 @@ bool Decoder::try_block(std::int32_t b) {
     const Tick planned = baseline_ ? baseline_->start[ix(ops[first])] : -never;
     // The rest of work under way is booked ahead.
     const bool rest = first > 0 && planned >= state_.now;
-    const bool exactly = all_on_time_ && (planned == state_.now || rest);
-    if (planned > -never && !rest) {
-        const Tick opens = gate(b);
+    // So is what somebody counts on inside a block that begins by now.
+    const Tick counted_on = baseline_ && all_on_time_ ? baseline_->ahead[ix(b)] : never;
+    const bool ahead = planned > state_.now && counted_on <= state_.now;
+    const bool exactly = all_on_time_ && (planned == state_.now || rest || ahead);
+    if (planned > -never && !rest && !ahead) {
+        const Tick opens = std::min(gate(b), counted_on);
         if (opens > state_.now) {
             state_.waiting.sleep(b, opens, -1);
             fail(Obstacle::Blocked, ops[first]);
@@ -346,7 +349,7 @@ bool Decoder::try_block(std::int32_t b) {
         as_planned_ = on_time_ = false;
         if (ok) began_on_time_[ix(b)] = 1;
         // Somebody may still hand over at this very instant.
-        found = std::min(found, state_.now + 1);
+        found = std::min(found, ahead ? planned : state_.now + 1);
     }
     if (!ok && !full && (!exactly || rest)) {
         ok = book_now(b, first, limit, found);
