@@ -13,21 +13,14 @@ import subprocess
 import sys
 import tempfile
 
-if os.environ.get("COATROOM_NO_BROWSER"):
-    print("no browser in this distribution's packages: skipped")
-    sys.exit(77)
+sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "support"))
+from browser import all_of, css, quiet, size, start
 
 from PIL import Image
-from selenium import webdriver
-from selenium.webdriver.chrome.options import Options
-from selenium.webdriver.chrome.service import Service
-from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 SOURCE, PROGRAM = sys.argv[1], sys.argv[2]
 PICTURES = sys.argv[3] if len(sys.argv) > 3 else None
-FLAGS = ("--headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
-         "--disable-component-update --disable-sync --force-device-scale-factor=1").split()
 WIDTHS = (390, 820, 1366, 1920)
 DAY = SOURCE + "/scenarios/tomorrow"
 
@@ -57,21 +50,6 @@ def written(folder):
     return sorted(name for name in os.listdir(folder) if name.endswith(".html"))
 
 
-def start():
-    options = Options()
-    options.binary_location = "/usr/bin/chromium"
-    for flag in FLAGS:
-        options.add_argument(flag)
-    options.add_argument("--user-data-dir=" + tempfile.mkdtemp())
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
-    return webdriver.Chrome(service=Service("/usr/bin/chromedriver"), options=options)
-
-
-def size(driver, width, height=900):
-    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride",
-                           {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": width < 600})
-
-
 def scheme(driver, name):
     driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [{"name": "prefers-color-scheme", "value": name}]})
 
@@ -83,19 +61,6 @@ def picture(driver, name):
     height = driver.execute_script("return document.documentElement.scrollHeight")
     size(driver, driver.execute_script("return window.innerWidth"), min(height, 3000))
     driver.save_screenshot(os.path.join(PICTURES, name + ".png"))
-
-
-def quiet(driver):
-    log = [e for e in driver.get_log("browser") if e["level"] in ("SEVERE", "WARNING")]
-    assert not log, log
-
-
-def css(driver, selector):
-    return driver.find_element(By.CSS_SELECTOR, selector)
-
-
-def all_of(driver, selector):
-    return driver.find_elements(By.CSS_SELECTOR, selector)
 
 
 def links(driver, folder, pages):
@@ -341,13 +306,64 @@ def sizing(driver, folder, _):
     quiet(driver)
 
 
+WORDS = ("utilisation", "bottleneck", "net present value", "annual net benefit", "internal rate", "interval", "80 % range",
+         "critical wip", "raw process time", "random variation", "paired difference", "lateness", "turnaround", "simulated day",
+         "overtime", "on time", "chance to be late", "transfer from the film to the air", "practical worst case")
+
+
+def words(driver, folder, pages):
+    """Words of the field lead to their meanings at the end of the page: each is linked in every section where it
+    stands, each link has a meaning, and a press opens it. Paper has none."""
+    seen = set()
+    for name in pages:
+        size(driver, 1366)
+        driver.get("file://" + folder + "/" + name)
+        linked = driver.execute_script("return [...document.querySelectorAll('a.word')].map((a) => a.getAttribute('href').slice(1))")
+        meant = driver.execute_script("return [...document.querySelectorAll('#words dt')].map((d) => d.id)")
+        if "sheets" in name or name == "timeline.html":
+            assert not linked and not meant, (name, linked)
+            continue
+        assert set(linked) == set(meant) and len(set(meant)) == len(meant), (name, set(linked) ^ set(meant))
+        # What the file, before any script of the page, says in a section without a link to it there.
+        missed = driver.execute_script("""const wanted = arguments[0], out = [];
+            const written = new DOMParser().parseFromString(arguments[1], 'text/html');
+            for (const part of written.querySelectorAll('main section:not(#words)')) {
+              const copy = part.cloneNode(true);
+              copy.querySelectorAll('svg, script, button, summary, code, select, option, label, a:not(.word)').forEach((n) => n.remove());
+              const links = [...copy.querySelectorAll('a.word')].map((a) => a.textContent.toLowerCase());
+              const texts = [], walk = document.createTreeWalker(copy, NodeFilter.SHOW_TEXT);
+              while (walk.nextNode()) texts.push(walk.currentNode.data.toLowerCase());
+              for (const w of wanted) {
+                const at = new RegExp('(^|[^a-z0-9-])' + w + 's?($|[^a-z0-9-])');
+                if (texts.some((t) => at.test(t)) && !links.some((l) => l.includes(w))) out.push([part.id, w]);
+              }
+            }
+            return out;""", WORDS, open(folder + "/" + name, encoding="utf-8").read())
+        assert not missed, (name, missed)
+        seen |= {w for w in WORDS if driver.execute_script(
+            "return [...document.querySelectorAll('a.word')].some((a) => a.textContent.toLowerCase().startsWith(arguments[0]))", w)}
+        if not linked:
+            continue
+        before = driver.execute_script("return location.hash")
+        word = driver.execute_script("return [...document.querySelectorAll('a.word')].find((a) => a.checkVisibility())")
+        if word is None:
+            continue  # all folded away
+        driver.execute_script("arguments[0].click()", word)
+        at = word.get_attribute("href").split("#")[1]
+        assert driver.execute_script("return document.activeElement.id") == at and css(driver, "#words details").get_property("open")
+        assert 0 <= driver.execute_script("return document.activeElement.getBoundingClientRect().top") < 900
+        assert driver.execute_script("return location.hash") == before, name  # where the plan keeps its state
+    assert len(seen) > 14, set(WORDS) - seen
+    quiet(driver)
+
+
 def main():
     driver = None
     with tempfile.TemporaryDirectory(prefix="coatroom-pages-") as folder:
         pages = written(folder)
         try:
             driver = start()
-            for test in (links, widths, sizing, timeline, served, dark, accessible):
+            for test in (links, widths, words, sizing, timeline, served, dark, accessible):
                 if sys.argv[4:] and test.__name__ not in sys.argv[4:]:
                     continue
                 test(driver, folder, pages)

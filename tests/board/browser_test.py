@@ -12,40 +12,19 @@ import sys
 import tempfile
 import time
 
-if os.environ.get("COATROOM_NO_BROWSER"):
-    print("no browser in this distribution's packages: skipped")
-    sys.exit(77)
+sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "support"))
+from browser import all_of, quiet, size, start
 
 from PIL import Image
-from selenium import webdriver
-from selenium.webdriver.chrome.options import Options
-from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.common.by import By
 from selenium.webdriver.support.ui import WebDriverWait
 
 PROGRAM, SOURCE = sys.argv[1], sys.argv[2]
 PICTURES = sys.argv[3] if len(sys.argv) > 3 else None
-FLAGS = ("--headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
-         "--disable-component-update --disable-sync --force-device-scale-factor=1").split()
 ENQUIRY = "screens=1&mesh=43-80&frame=58x84&coats=1%2B1&explain=yes"
 # Capitals of 16 minutes of arc at 2 m are 9.3 mm high (ISO 9241-303 asks for 16 at least, value from memory);
 # capitals are about 0.72 of the letter size in the fonts of the page; 96 px an inch.
 LEAST_LETTER = 2000 * 0.004654 / 0.72 / 25.4 * 96 * 0.99
-
-
-def browser():
-    options = Options()
-    options.binary_location = "/usr/bin/chromium"
-    for flag in FLAGS:
-        options.add_argument(flag)
-    options.add_argument("--user-data-dir=" + tempfile.mkdtemp())
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
-    return webdriver.Chrome(service=Service("/usr/bin/chromedriver"), options=options)
-
-
-def size(driver, width, height, mobile=False):
-    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride",
-                           {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": mobile})
 
 
 def wall_clock(driver, local):
@@ -70,15 +49,6 @@ def dark(driver, name):
     blue = image.getchannel("B").getextrema()[1]
     assert blue == 0, f"{name} shines blue: {blue}"
     assert image.getchannel("R").getextrema()[1] > 200, name  # and something is to be seen
-
-
-def quiet(driver):
-    log = [e for e in driver.get_log("browser") if e["level"] in ("SEVERE", "WARNING")]
-    assert not log, log
-
-
-def all_of(driver, selector):
-    return driver.find_elements(By.CSS_SELECTOR, selector)
 
 
 def titles(driver):
@@ -194,7 +164,7 @@ def main():
     driver = None
     try:
         url = re.match(r"(http://127\.0\.0\.1:\d+/)", server.stdout.readline()).group(1)
-        driver = browser()
+        driver = start()
         for test, arguments in ((board, ("2026-11-26T07:20",)), (board, ("2026-11-24T23:05",)), (renewed, (folder,)), (plan, ()), (promise, ())):
             test(driver, url, *arguments)
             print("passed:", test.__name__)

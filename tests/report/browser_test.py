@@ -7,39 +7,17 @@ import io
 import os
 import re
 import sys
-import tempfile
 
-if os.environ.get("COATROOM_NO_BROWSER"):
-    print("no browser in this distribution's packages: skipped")
-    sys.exit(77)
+sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "support"))
+from browser import css, quiet, size, start
 
 from PIL import Image
-from selenium import webdriver
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
-from selenium.webdriver.chrome.options import Options
-from selenium.webdriver.chrome.service import Service
 
 ROOT = sys.argv[1]
 PICTURES = sys.argv[2] if len(sys.argv) > 2 else None
-FLAGS = ("--headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
-         "--disable-component-update --disable-sync --force-device-scale-factor=1").split()
-
-
-def start():
-    options = Options()
-    options.binary_location = "/usr/bin/chromium"
-    for flag in FLAGS:
-        options.add_argument(flag)
-    options.add_argument("--user-data-dir=" + tempfile.mkdtemp())
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
-    return webdriver.Chrome(service=Service("/usr/bin/chromedriver"), options=options)
-
-
-def size(driver, width, height, mobile=False):
-    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride",
-                           {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": mobile})
 
 
 def picture(driver, name):
@@ -48,15 +26,6 @@ def picture(driver, name):
         os.makedirs(PICTURES, exist_ok=True)
         open(os.path.join(PICTURES, name + ".png"), "wb").write(data)
     return Image.open(io.BytesIO(data)).convert("RGB")
-
-
-def quiet(driver):
-    log = [entry for entry in driver.get_log("browser") if entry["level"] in ("SEVERE", "WARNING")]
-    assert not log, log  # a blocked script or style would stand here too
-
-
-def css(driver, selector):
-    return driver.find_element(By.CSS_SELECTOR, selector)
 
 
 def bars(driver):

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "sched/report/physics/dose_report.hpp"
+#include "sched/report/words/glossary.hpp"
 #include "sched/report/words/html.hpp"
 
 namespace sched::report {
@@ -98,7 +99,7 @@ std::string dose_page(const DoseReport& report) {
             ? fmt::format(" The lamp warms up {} s before the first exposure of a run.",
                           report.lamp.warm_up.count())
             : "");
-    return out + dose_end(script);
+    return with_words(out + dose_end(script));
 }
 
 std::string wedge_page(const WedgeReport& report) {
@@ -156,7 +157,7 @@ std::string wedge_page(const WedgeReport& report) {
         out +=
             "<p>Then read it: <code>coatroom dose ... --wedge --best STRIP</code> gives the new "
             "time, with <code>--save</code> it goes into room.yaml.</p>\n";
-    return out + dose_end(script);
+    return with_words(out + dose_end(script));
 }
 
 }  // namespace sched::report

@@ -9,6 +9,7 @@
 #include <cmath>
 
 #include "sched/report/physics/dry_report.hpp"
+#include "sched/report/words/glossary.hpp"
 #include "sched/report/words/html.hpp"
 
 namespace sched::report {
@@ -179,7 +180,7 @@ std::string dry_page(const DryReport& report) {
         "<code>coatroom dry --observed</code>.</p>\n<p class=\"note\">Nothing wet with flammable "
         "cleaner goes into a warm cabinet. Drying air above 40 °C hardens the layer. Heater and "
         "fan: licensed electrician, local codes.</p>\n";
-    return out + "</main>\n<script>" + script + "</script>\n</body>\n</html>\n";
+    return with_words(out + "</main>\n<script>" + script + "</script>\n</body>\n</html>\n");
 }
 
 }  // namespace sched::report

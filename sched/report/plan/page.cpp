@@ -15,6 +15,7 @@
 #include "sched/report/plan/order_bars.hpp"
 #include "sched/report/plan/replan_lines.hpp"
 #include "sched/report/plan/store_lines.hpp"
+#include "sched/report/words/glossary.hpp"
 #include "sched/report/words/html.hpp"
 #include "sched/report/words/steps.hpp"
 #include "sched/report/words/web_assets.hpp"
@@ -57,7 +58,7 @@ public:
         out_ += "<script type=\"application/json\" id=\"plan\">" +
                 json_for_script(timeline_json(d_)) + "</script>\n";
         out_ += "<script>" + script + "</script>\n</body>\n</html>\n";
-        return std::move(out_);
+        return with_words(std::move(out_));
     }
 
 private:

@@ -9,6 +9,7 @@
 #include <set>
 
 #include "sched/report/promise/promise_page.hpp"
+#include "sched/report/words/glossary.hpp"
 #include "sched/report/words/html.hpp"
 #include "sched/report/words/wording.hpp"
 
@@ -141,7 +142,7 @@ std::string whole_page(const AskForm& form, std::string_view links, const std::s
     out += "<div>\n" + FormWriter(form).write() + "</div>\n";
     out += "<div class=\"answer\">\n" + answer + "</div>\n</main>\n";
     out += "<script>" + script + "</script>\n</body>\n</html>\n";
-    return out;
+    return with_words(std::move(out));
 }
 
 }  // namespace

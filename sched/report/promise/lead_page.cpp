@@ -7,6 +7,7 @@
 
 #include "sched/report/document/json_reader.hpp"
 #include "sched/report/plan/exchange.hpp"
+#include "sched/report/words/glossary.hpp"
 #include "sched/report/words/html.hpp"
 
 namespace sched::report {
@@ -84,7 +85,7 @@ std::string lead_page(const LeadTable& t) {
         "<p>For quoting. A date for one order is asked with <code>coatroom promise</code>, which "
         "knows what is in the room.</p>\n</main>\n<script>" +
         script + "</script>\n</body>\n</html>\n";
-    return out;
+    return with_words(std::move(out));
 }
 
 std::string lead_csv(const LeadTable& t) {

@@ -12,6 +12,7 @@
 #include "sched/report/promise/chain_bar.hpp"
 #include "sched/report/promise/dot_plot.hpp"
 #include "sched/report/promise/promise_text.hpp"
+#include "sched/report/words/glossary.hpp"
 #include "sched/report/words/html.hpp"
 #include "sched/report/words/wording.hpp"
 
@@ -58,7 +59,7 @@ public:
         page += "<main>\n" + sections() + "</main>\n";
         page += "<footer class=\"foot\"><p>" + rests_on() + "</p></footer>\n";
         page += "<script>" + script + "</script>\n</body>\n</html>\n";
-        return page;
+        return with_words(std::move(page));
     }
 
     /// The answer beside the form that asked.

@@ -8,6 +8,7 @@
 
 #include "sched/report/size/size_charts.hpp"
 #include "sched/report/size/size_page_parts.hpp"
+#include "sched/report/words/glossary.hpp"
 
 namespace sched::report {
 namespace {
@@ -39,7 +40,7 @@ public:
         out_ += "</main>\n";
         foot();
         out_ += "<script>" + script + "</script>\n</body>\n</html>\n";
-        return std::move(out_);
+        return with_words(std::move(out_));
     }
 
 private:
@@ -312,7 +313,8 @@ private:
                         differs ? "What times alone say contradicts the simulated days in places"
                                 : "What times alone say, and the simulated days, agree");
         table({"Room", "Limit", "Screens a day it carries", "Raw process time h", "Critical WIP",
-               "Cycle h: best", "practical worst", "worst", "Units", "Load", "Units by √ rule"});
+               "Cycle h: best case", "practical worst case", "worst case", "Units", "Load",
+               "Units by √ rule"});
         for (std::size_t o = 0; o < h_.rooms.size(); ++o) {
             const auto& t = h_.rooms[o].theory;
             row(o, {html(t.bottleneck), fmt::format("{:.0f}", t.screens_a_day),

@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sched/report/words/glossary.hpp"
 #include "sched/report/words/html.hpp"
 
 namespace sched::report {
@@ -197,7 +198,7 @@ std::string weeks_page(const study::LongRun& r, const std::string& room, bool in
             "{}; failures: {}; days of people absent: {}.</p>\n</section>\n",
             r.throughput.mean, r.inside_mean, r.remakes, r.failures, r.absences);
     }
-    return out + "</main>\n<script>" + script + "</script>\n</body>\n</html>\n";
+    return with_words(out + "</main>\n<script>" + script + "</script>\n</body>\n</html>\n");
 }
 
 }  // namespace sched::report

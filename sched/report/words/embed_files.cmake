@@ -1,4 +1,5 @@
 file(GLOB assets ${FOLDER}/*)
+list(APPEND assets ${MORE})
 list(SORT assets)
 set(text "#include \"sched/report/words/web_assets.hpp\"\n\nnamespace sched::report {\n\nstd::string_view web_asset(std::string_view name) {\n")
 foreach(asset ${assets})

@@ -1,11 +1,11 @@
 #pragma once
-// The files of web/, embedded at build time (embed.cmake).
+// The files of web/ and docs/glossary.md, embedded at build time (embed.cmake).
 
 #include <string_view>
 
 namespace sched::report {
 
-/// Contents of web/<name>; empty if there is no such file.
+/// Contents of web/<name>, or of "glossary.md"; empty if there is no such file.
 std::string_view web_asset(std::string_view name);
 
 }  // namespace sched::report

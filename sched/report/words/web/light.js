@@ -1,4 +1,14 @@
 "use strict";
+// A word of the glossary opens the list at the end of the page. The address stays: some pages keep their state in it.
+document.addEventListener("click", (e) => {
+  const word = e.target.closest && e.target.closest("a.word");
+  const meaning = word && document.getElementById(word.getAttribute("href").slice(1));
+  if (!meaning) return;
+  e.preventDefault();
+  meaning.closest("details").open = true;
+  meaning.focus({ preventScroll: true });
+  meaning.scrollIntoView({ block: "center" });
+});
 // The safelight view, and "#...&safelight" in the address, so that a bookmark in the dark room opens dark.
 (function () {
   const light = document.getElementById("light");
