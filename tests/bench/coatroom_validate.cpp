@@ -85,6 +85,8 @@ int main(int argc, char** argv) {
         "`validate`); seeds are fixed, the number of threads changes nothing. A shorter run of the "
         "same checks is part of the\n"
         "tests (`tests/study/truth_test.cpp`).\n\n"
+        "<!-- figures: validation\nmade by hand: ninja validate\nrests on: queues "
+        "tests/bench/coatroom_validate.cpp tests/data/study\nstamp: unknown -->\n"
         "Theory: `tests/data/study/queueing.csv`, whose rows name their textbook. Simulated: "
         "`sched/engine`, open lines\n"
         "(`line.hpp`) and, for processor sharing, the drying clock (`drying_clock.hpp`) with the "
