@@ -82,6 +82,11 @@ TEST_CASE("the tutorial room is planned, written, and its plan passes the judge"
     }
     const Ran check = coatroom("check " + (out.path / "plan.json").string());
     CHECK(check.status == 0);
+    // Held against its room too, with the turns that simulated days chose.
+    CHECK(coatroom("check " + (out.path / "plan.json").string() + " --scenario " + scenarios +
+                   "first-day")
+              .status == 0);
+    CHECK(text_of(out.path / "plan.json").find("\"turn\"") != std::string::npos);
     const Ran compare = coatroom("plan --compare " + (out.path / "plan.json").string() + " " +
                                  (out.path / "plan.json").string());
     CHECK(compare.status == 0);

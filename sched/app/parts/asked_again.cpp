@@ -48,6 +48,7 @@ void compare_problems(const core::Problem& asked, const core::Problem& given,
 // What a simulation added afterwards is taken over.
 void take_over_studies(const report::PlanDocument& from, report::PlanDocument& to) {
     for (std::size_t i = 0; i < from.operations.size() && i < to.operations.size(); ++i) {
+        to.operations[i].turn = from.operations[i].turn;  // judged by itself
         to.operations[i].start_p10 = from.operations[i].start_p10;
         to.operations[i].start_p90 = from.operations[i].start_p90;
         to.operations[i].work_end_p10 = from.operations[i].work_end_p10;
