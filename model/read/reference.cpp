@@ -164,6 +164,7 @@ void collect(const std::string& path, const std::vector<KeySpec>& specs,
         const std::string name = path.empty() ? spec.key : path + "/" + spec.key;
         if (spec.kind == Kind::StepTimes) {
             out.emplace_back(name, spec.inner.front().inner);
+            collect(name, spec.inner.front().inner, out);
         } else if (!spec.inner.empty()) {
             out.emplace_back(name, spec.inner);
             collect(name, spec.inner, out);

@@ -237,6 +237,29 @@ void fill_volumes(Room& room) {
 
 }  // namespace
 
+const Table<TimeException>& time_exception_table() {
+    static const Table<TimeException> table{
+        list_row("at", &TimeException::at,
+                 {.example = "coating machine", .help = "Stations; left out: at all of them."}),
+        row("frames above", &TimeException::frames_from,
+            {.example = "70 x 100 cm",
+             .help = "Frames larger than this in either side; left out: all."}),
+        list_row("by", &TimeException::by,
+                 {.example = "Ben", .help = "People; left out: whoever does it."}),
+        row("attended", &TimeException::attended,
+            {.least = "0 s",
+             .most = "4 h",
+             .example = "1 min",
+             .help = "A person is there so long; left out: as without the exception."}),
+        row("stands", &TimeException::stand,
+            {.least = "0 s",
+             .most = "24 h",
+             .example = "6 min",
+             .help = "Then it stands alone so long; left out: as without the exception."}),
+    };
+    return table;
+}
+
 const Table<StepTime>& step_time_table() {
     static const Table<StepTime> table{
         row("attended", &StepTime::attended,
@@ -260,6 +283,8 @@ const Table<StepTime>& step_time_table() {
              .most = "4 h",
              .example = "45 s",
              .help = "How far the time varies to either side, for studies."}),
+        groups_row("but", &StepTime::but, time_exception_table(),
+                   {.help = "Other times at some stations, for large frames, by some people."}),
     };
     return table;
 }

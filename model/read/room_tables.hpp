@@ -15,6 +15,7 @@ const Table<Emulsion>& exposure_table();  // the group exposure of an emulsion
 const Table<Pot>& pot_table();
 const Table<Mesh>& mesh_table();
 const Table<CoatPlan>& coat_plan_table();
+const Table<TimeException>& time_exception_table();
 const Table<Air>& air_table();
 const Table<Climate>& climate_table();
 const Table<Limits>& limits_table();

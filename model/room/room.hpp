@@ -43,6 +43,18 @@ enum class Step {
 };
 inline constexpr int step_count = static_cast<int>(Step::TakeOut) + 1;
 
+/// Times of a step that hold at some stations, for large frames or for some people only. All that
+/// is said must hold; of several that do the last one counts.
+struct TimeException {
+    std::vector<std::string> at;      // stations; empty: anywhere
+    std::optional<Area> frames_from;  // frames larger than this in either side; none: all
+    std::vector<std::string> by;      // people; empty: anybody
+    std::optional<Seconds> attended;
+    std::optional<Seconds> stand;
+    SourcePlace place;
+    friend bool operator==(const TimeException&, const TimeException&) = default;
+};
+
 /// Times of one step in this room. Attended = a person is there; stand = only the place is taken.
 /// Of a drying step attended is the hanging up.
 struct StepTime {
@@ -52,6 +64,7 @@ struct StepTime {
     std::optional<Seconds>
         spread;              // half-width for the chance of a study; none: the study's default
     bool stand_said = true;  // false, of a drying step: computed from the air, or the usual time
+    std::vector<TimeException> but{};
     friend bool operator==(const StepTime&, const StepTime&) = default;
 };
 

@@ -96,13 +96,56 @@ bool dries_alone(Step step) {
     return row_of(step).dries != Dries::No;
 }
 
-StepTime time_of(const Room& room, Step step, const CoatPlan* plan) {
+namespace {
+
+bool larger_frame(const Area& frame, const Area& than) {
+    const auto [short_side, long_side] = std::minmax(frame.width, frame.height);
+    const auto [short_limit, long_limit] = std::minmax(than.width, than.height);
+    return short_side > short_limit || long_side > long_limit;
+}
+
+bool is_among(const std::string* name, const std::vector<std::string>& names) {
+    return names.empty() ||
+           (name != nullptr && std::find(names.begin(), names.end(), *name) != names.end());
+}
+
+bool holds(const TimeException& e, const StepCase& of) {
+    return is_among(of.at ? &of.at->name : nullptr, e.at) &&
+           is_among(of.by ? &of.by->name : nullptr, e.by) &&
+           (!e.frames_from || (of.frame && larger_frame(*of.frame, *e.frames_from)));
+}
+
+template <class Says>
+bool any_exception(const Room& room, Step step, Says says) {
+    const auto found = room.steps.find(step);
+    return found != room.steps.end() &&
+           std::any_of(found->second.but.begin(), found->second.but.end(), says);
+}
+
+}  // namespace
+
+bool stand_differs(const Room& room, Step step) {
+    return any_exception(room, step, [](const TimeException& e) {
+        return e.stand && !(e.at.empty() && e.by.empty());
+    });
+}
+
+bool differs_by_person(const Room& room, Step step) {
+    return any_exception(room, step, [](const TimeException& e) { return !e.by.empty(); });
+}
+
+StepTime time_of(const Room& room, Step step, const CoatPlan* plan, const StepCase& of) {
     const auto found = room.steps.find(step);
     StepTime time = found == room.steps.end() ? row_of(step).usual : found->second;
     if (!time.stand_said) time.stand = row_of(step).usual.stand;
     if (step == Step::Coat && plan && (plan->coat || plan->coat_stand)) {
         if (plan->coat) time.attended = *plan->coat;
         time.stand = plan->coat_stand.value_or(Seconds{0});
+    }
+    for (const TimeException& e : time.but) {
+        if (!holds(e, of)) continue;
+        time.attended = e.attended.value_or(time.attended);
+        time.stand = e.stand.value_or(time.stand);
     }
     return time;
 }

@@ -55,9 +55,23 @@ const StepRow& row_of(Step step);
 /// Water leaves it and nobody need be there.
 bool dries_alone(Step step);
 
+/// Where, on what frame and by whom a step is done, as far as it is known.
+struct StepCase {
+    const Station* at = nullptr;
+    const Area* frame = nullptr;
+    const Person* by = nullptr;
+};
+
 /// The room's time for the step, or the usual one. A plan that says how long it is coated wins over
-/// the step's time, whole: the two never add up.
-StepTime time_of(const Room& room, Step step, const CoatPlan* plan = nullptr);
+/// the step's time, whole: the two never add up. What `but` says of the case wins over both; an
+/// exception for a station or person does not count where that is not known.
+StepTime time_of(const Room& room, Step step, const CoatPlan* plan = nullptr,
+                 const StepCase& of = {});
+
+/// Whether a screen stands longer after this step at one station, or by one person, than another.
+bool stand_differs(const Room& room, Step step);
+/// Whether one person takes longer for it than another.
+bool differs_by_person(const Room& room, Step step);
 
 /// Nothing is carried by nobody, even where the room file says 0 s.
 inline constexpr Seconds least_hands{1};

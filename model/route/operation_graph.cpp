@@ -29,7 +29,8 @@ using Vertex = boost::graph_traits<Graph>::vertex_descriptor;
 // Grows the chain; each call says how the new operation follows the last one.
 class WayBuilder {
 public:
-    WayBuilder(const Room& room, const CoatPlan* plan) : room_(room), plan_(plan) {}
+    WayBuilder(const Room& room, const CoatPlan* plan, const Area* size)
+        : room_(room), plan_(plan), size_(size) {}
 
     void next(RouteOperation operation, LagProperty lag) {
         const Vertex v = boost::add_vertex(operation, graph_);
@@ -40,12 +41,12 @@ public:
     void aside(Step step) {
         stand_out();
         next({step, Part::Whole, 0}, {});
-        standing_ = stand_of(step);
+        stand_after(step, 0);
     }
     // Handed over: the place before is kept until this one begins.
     void handed(Step step, int round = 0, bool same_place = false) {
         hand_over({step, Part::Whole, round}, same_place);
-        standing_ = stand_of(step);
+        stand_after(step, round);
     }
     void hand_over(RouteOperation operation, bool same_place = false) {
         const std::optional<Vertex> before = last_;
@@ -124,12 +125,26 @@ private:
 
     // Drying and exposing stand by themselves; a pot stands anywhere.
     Seconds stand_of(Step step) const {
-        return dries_alone(step) || step == Step::Expose ? Seconds{0}
-                                                         : time_of(room_, step, plan_).stand;
+        return dries_alone(step) || step == Step::Expose
+                   ? Seconds{0}
+                   : time_of(room_, step, plan_, {.frame = size_}).stand;
+    }
+
+    // As long as the station or the person that was chosen makes it stand: a part of its own, whose
+    // ways are those of the work, one by one.
+    void stand_after(Step step, int round) {
+        standing_ = stand_of(step);
+        if (!stand_differs(room_, step)) return;
+        standing_ = Seconds{0};
+        LagProperty lag;
+        lag.max = Seconds{0};
+        lag.same_mode = true;
+        next({step, Part::Stand, round}, lag);
     }
 
     const Room& room_;
     const CoatPlan* plan_;
+    const Area* size_;
     Graph graph_;
     std::optional<Vertex> last_;
     Seconds standing_{0};  // of the last one, after its work
@@ -202,7 +217,7 @@ void add_coating(WayBuilder& way, const RouteRequest& request) {
 }  // namespace
 
 Route build_route(const Room& room, const RouteRequest& request) {
-    WayBuilder way(room, request.plan);
+    WayBuilder way(room, request.plan, request.size);
     add_coating(way, request);
     if (request.frame != FrameState::KeptStencil) {
         add_exposure(way);
@@ -220,14 +235,14 @@ Route build_route(const Room& room, const RouteRequest& request) {
     return way.finish();
 }
 
-Route build_ink_off(const Room& room) {
-    WayBuilder way(room, nullptr);
+Route build_ink_off(const Room& room, const Area* size) {
+    WayBuilder way(room, nullptr, size);
     add_ink_off(way);
     return way.finish();
 }
 
-Route build_reclaim(const Room& room, bool haze) {
-    WayBuilder way(room, nullptr);
+Route build_reclaim(const Room& room, bool haze, const Area* size) {
+    WayBuilder way(room, nullptr, size);
     add_strip(way);
     if (haze) {
         way.aside(Step::Haze);
@@ -241,7 +256,7 @@ Route build_reclaim(const Room& room, bool haze) {
 }
 
 Route build_mixing(const Room& room) {
-    WayBuilder way(room, nullptr);
+    WayBuilder way(room, nullptr, nullptr);
     way.next({Step::MixDissolve, Part::Whole, 0}, {});
     LagProperty stood;  // a pot stands anywhere
     stood.edge = From::WorkEnd;

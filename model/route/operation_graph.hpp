@@ -46,18 +46,20 @@ struct RouteRequest {
     const CoatPlan* plan = nullptr;  // face coats, time at the stand
     bool rack = false;               // dry screens are carried to a rack (a TakeOut each)
     bool touch_up = true;            // block-out dries after inspection
+    const Area* size = nullptr;      // of the frame; nullptr: not known
 };
 
 /// The way of one screen through this room.
 /// Hand-overs hold: a screen keeps its place until the next one can take it (lag End 0..0). What
 /// stands after its attended part moves on no sooner (lag WorkEnd); set aside afterwards, it stands
-/// in a part of its own, so that its place is taken so long and no longer.
+/// in a part of its own, so that its place is taken so long and no longer; so it does where
+/// stations or people differ in how long it stands.
 Route build_route(const Room& room, const RouteRequest& request);
 
 /// An inky frame becomes one with an old stencil; that one becomes ready: stripped, hazed if asked,
 /// its mesh dried. For the store, not for a screen: there they are degreased just before coating.
-Route build_ink_off(const Room& room);
-Route build_reclaim(const Room& room, bool haze);
+Route build_ink_off(const Room& room, const Area* size = nullptr);
+Route build_reclaim(const Room& room, bool haze, const Area* size = nullptr);
 
 /// How long the operation takes at the times of the room file, physics aside.
 Seconds usual_length(const Room& room, const RouteOperation& operation, const CoatPlan* plan);

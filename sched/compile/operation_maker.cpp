@@ -66,8 +66,8 @@ Operation OperationMaker::make(const RouteOperation& step) {
     operation.modes = modes(step);
     // Whoever has finished its work here may be kept until the next place is free.
     operation.max_stretch = std::nullopt;
-    const bool ends =
-        step.part == Part::Load || step.part == Part::Unload || step.part == Part::Stand;
+    const bool ends = step.part == Part::Load || step.part == Part::Unload ||
+                      (step.part == Part::Stand && !model::stand_differs(b_.room(), step.step));
     if (ends || step.step == Step::DryTouchUp || step.step == Step::MixStir ||
         step.step == Step::MixDissolve) {
         operation.max_stretch = Seconds{0};
@@ -102,17 +102,55 @@ Need OperationMaker::place(ResourceId id) const {
     return {.any_of = {id}, .amount = amount(station(id)), .span = Span::Whole};
 }
 
+bool OperationMaker::takes_two(Step step) const {
+    const auto& two = b_.room().limits.two_people_from;
+    const auto& steps = b_.room().limits.two_people_for;
+    return screen_ && two && larger(screen_->frame, *two) &&
+           (steps.empty() || std::find(steps.begin(), steps.end(), step) != steps.end());
+}
+
 void OperationMaker::add_people(Mode& mode, Step step) const {
     Need need{.any_of = {}, .amount = 1, .span = Span::Work};
     for (const std::size_t i : people_by_skills(b_.room())) {
         if (person_can(b_.room().people[i], step)) need.any_of.push_back(b_.person_resource[i]);
     }
-    const auto& two = b_.room().limits.two_people_from;
-    const auto& steps = b_.room().limits.two_people_for;
-    const bool pair = screen_ && two && larger(screen_->frame, *two) &&
-                      (steps.empty() || std::find(steps.begin(), steps.end(), step) != steps.end());
     mode.needs.push_back(need);
-    if (pair) mode.needs.push_back(need);
+    if (takes_two(step)) mode.needs.push_back(need);
+}
+
+std::vector<OperationMaker::Crew> OperationMaker::crews(const RouteOperation& step,
+                                                        const model::Station* at) const {
+    // Whoever takes as long is one choice; of two the slower one tells the time.
+    struct Like {
+        Seconds work, stand;
+        std::vector<ResourceId> who;
+    };
+    std::vector<Like> likes;
+    for (const std::size_t i : people_by_skills(b_.room())) {
+        const model::Person& person = b_.room().people[i];
+        if (!person_can(person, step.step)) continue;
+        const Seconds work = attended(step, at, &person);
+        const Seconds stand = time(step.step, at, &person).stand;
+        auto like = std::find_if(likes.begin(), likes.end(),
+                                 [&](const Like& l) { return l.work == work && l.stand == stand; });
+        if (like == likes.end()) like = likes.insert(like, {work, stand, {}});
+        like->who.push_back(b_.person_resource[i]);
+    }
+    std::stable_sort(likes.begin(), likes.end(),
+                     [](const Like& a, const Like& b) { return a.work < b.work; });
+    std::vector<Crew> out;
+    std::vector<ResourceId> as_fast;
+    for (const Like& like : likes) {
+        as_fast.insert(as_fast.end(), like.who.begin(), like.who.end());
+        // The fastest alone is no pair; if there is nobody else it is said that none can be found.
+        if (takes_two(step.step) && as_fast.size() < 2 && &like != &likes.back()) continue;
+        Crew crew{.mode = {.work = like.work}, .stand = like.stand};
+        crew.mode.needs.push_back({.any_of = like.who, .amount = 1, .span = Span::Work});
+        if (takes_two(step.step))
+            crew.mode.needs.push_back({.any_of = as_fast, .amount = 1, .span = Span::Work});
+        out.push_back(std::move(crew));
+    }
+    return out;
 }
 
 std::string OperationMaker::words(const RouteOperation& step) const {
@@ -132,14 +170,17 @@ std::string OperationMaker::words(const RouteOperation& step) const {
     return (step.part == Part::Load ? "load the unit with" : "take from the unit") + tag;
 }
 
-model::StepTime OperationMaker::time(Step step) const {
+model::StepTime OperationMaker::time(Step step, const model::Station* at,
+                                     const model::Person* by) const {
     const auto* plan = screen_ ? find_coat_plan(b_.room(), screen_->coat_plan) : nullptr;
-    return model::time_of(b_.room(), step, plan);
+    return model::time_of(b_.room(), step, plan,
+                          {.at = at, .frame = screen_ ? &screen_->frame : nullptr, .by = by});
 }
 
-Seconds OperationMaker::attended(const RouteOperation& step, const model::Station* at) const {
-    Seconds t = time(step.part == Part::Unload ? Step::TakeOut : step.step).attended;
-    if (step.step == Step::WashOut) t = wash_out_time(b_, *screen_);
+Seconds OperationMaker::attended(const RouteOperation& step, const model::Station* at,
+                                 const model::Person* by) const {
+    Seconds t = time(step.part == Part::Unload ? Step::TakeOut : step.step, at, by).attended;
+    if (step.step == Step::WashOut) t = wash_out_time(b_, *screen_, t);
     t = std::max(t, model::least_hands);
     if (at) t += at->walk;
     return t;
@@ -219,6 +260,17 @@ std::vector<Mode> OperationMaker::modes(const RouteOperation& step) const {
         return out;
     }
     const bool mixing = step.step == Step::MixDissolve || step.step == Step::MixStir;
+    if (model::stand_differs(b_.room(), step.step)) {  // a mode per place and crew, tied
+        for (const ResourceId id : places) {
+            for (Crew& crew : crews(step, &station(id))) {
+                Mode& mode = crew.mode;
+                if (step.part == Part::Stand) mode = {.work = crew.stand, .needs = {}};
+                mode.needs.insert(mode.needs.begin(), place(id));
+                out.push_back(std::move(mode));
+            }
+        }
+        return out;
+    }
     const bool alone = step.part == Part::Stand ||
                        (model::dries_alone(step.step) && !hangs_up(step)) ||
                        (step.step == Step::MixStir && step.round == 1);
@@ -233,24 +285,37 @@ std::vector<Mode> OperationMaker::modes(const RouteOperation& step) const {
     // Emulsion is mixed wherever there is room for a pot, and stands anywhere.
     if ((mixing && (alone || places.empty())) ||
         (step.step == Step::DryTouchUp && places.empty())) {
+        if (!alone && model::differs_by_person(b_.room(), step.step)) {
+            for (Crew& crew : crews(step, nullptr))
+                out.push_back(std::move(crew.mode));
+            return out;
+        }
         out.push_back(way(nullptr));
         people(out.back());
         return out;
     }
-    // Places that take the same time and room are one mode with a choice.
-    for (const ResourceId id : places) {
-        Mode mode = way(&station(id));
-        mode.needs = {place(id)};
-        people(mode);
-        bool joined = false;
+    // Places that take the same time and room, by the same people, are one mode with a choice.
+    const auto add = [&](ResourceId id, Mode mode) {
+        mode.needs.insert(mode.needs.begin(), place(id));
         for (Mode& known : out) {
-            if (known.work == mode.work && known.needs[0].amount == mode.needs[0].amount) {
+            if (known.work == mode.work && known.needs[0].amount == mode.needs[0].amount &&
+                std::equal(known.needs.begin() + 1, known.needs.end(), mode.needs.begin() + 1,
+                           mode.needs.end())) {
                 known.needs[0].any_of.push_back(id);
-                joined = true;
-                break;
+                return;
             }
         }
-        if (!joined) out.push_back(std::move(mode));
+        out.push_back(std::move(mode));
+    };
+    for (const ResourceId id : places) {
+        if (!alone && model::differs_by_person(b_.room(), step.step)) {
+            for (Crew& crew : crews(step, &station(id)))
+                add(id, std::move(crew.mode));
+            continue;
+        }
+        Mode mode = way(&station(id));
+        people(mode);
+        add(id, std::move(mode));
     }
     return out;
 }

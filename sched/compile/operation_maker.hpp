@@ -25,15 +25,24 @@ public:
     const model::Station& station(core::ResourceId id) const;
     core::Need place(core::ResourceId id) const;
     void add_people(core::Mode& mode, model::Step step) const;
-    /// At this station, with its walk; nullptr: at none.
-    core::Seconds attended(const model::route::RouteOperation& step,
-                           const model::Station* at) const;
+    /// At this station, with its walk; nullptr: at none. By this person; nullptr: by anybody.
+    core::Seconds attended(const model::route::RouteOperation& step, const model::Station* at,
+                           const model::Person* by = nullptr) const;
 
 private:
     int amount(const model::Station& s) const;
 
     std::vector<core::Mode> modes(const model::route::RouteOperation& step) const;
-    model::StepTime time(model::Step step) const;
+    model::StepTime time(model::Step step, const model::Station* at = nullptr,
+                         const model::Person* by = nullptr) const;
+    bool takes_two(model::Step step) const;
+    /// One way at one place for each time that people take there; `stands`: what follows its work.
+    struct Crew {
+        core::Mode mode;
+        core::Seconds stand{0};
+    };
+    std::vector<Crew> crews(const model::route::RouteOperation& step,
+                            const model::Station* at) const;
     std::vector<core::Mode> drying_modes(model::Step step) const;
     std::vector<core::Mode> hanging_modes(const model::route::RouteOperation& step) const;
     std::vector<core::Mode> take_out_modes(model::Step dried) const;

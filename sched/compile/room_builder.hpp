@@ -104,8 +104,8 @@ core::Seconds exposure_time(const Builder& builder, const model::Station& unit,
 /// Families of screens that may share an exposure, one number per given time [s].
 std::vector<int> dose_families_of(const Builder& builder, const std::vector<double>& seconds);
 
-/// Attended time of the wash-out; grows with the stencil.
-core::Seconds wash_out_time(const Builder& builder, const ScreenInfo& screen);
+/// Attended time of the wash-out: `typed` grown with the stencil.
+core::Seconds wash_out_time(const Builder& builder, const ScreenInfo& screen, core::Seconds typed);
 
 /// Emulsion that one coat group (face: one face coat) takes [ml, rounded up].
 std::int64_t coat_millilitres(const Builder& builder, const ScreenInfo& screen, bool face);

@@ -26,6 +26,7 @@ std::vector<Coat> coats_with(const Builder& b, const std::string& emulsion) {
     for (std::size_t i = 0; i < b.out.operations.size(); ++i) {
         const OperationInfo& info = b.out.operations[i];
         if (info.screen < 0 || (info.step != Step::Coat && info.step != Step::FaceCoat)) continue;
+        if (info.part == model::route::Part::Stand) continue;  // coated already
         const ScreenInfo& screen = b.out.screens[static_cast<std::size_t>(info.screen)];
         if (screen.emulsion != emulsion) continue;
         coats.push_back({OperationId{i}, coat_millilitres(b, screen, info.step == Step::FaceCoat)});

@@ -147,8 +147,7 @@ std::vector<int> dose_families_of(const Builder& b, const std::vector<double>& s
     return physics::dose_families(seconds, b.room().limits.dose_tolerance.value);
 }
 
-Seconds wash_out_time(const Builder& b, const ScreenInfo& screen) {
-    const auto typed = model::time_of(b.room(), Step::WashOut).attended;
+Seconds wash_out_time(const Builder& b, const ScreenInfo& screen, Seconds typed) {
     const auto* emulsion = find_emulsion(b.room(), screen.emulsion);
     const auto* mesh = find_mesh(b.room(), screen.mesh);
     const auto* plan = find_coat_plan(b.room(), screen.coat_plan);

@@ -97,11 +97,11 @@ public:
         if (begun >= 2) info.becomes = FrameState::Ready;
         if (most_parts == 0 || begun >= 2) return;
         if (info.becomes == FrameState::Inky) {
-            if (!add_part(index, model::route::build_ink_off(b_.room()))) return;
+            if (!add_part(index, model::route::build_ink_off(b_.room(), &screen_.frame))) return;
             info.becomes = FrameState::OldStencil;
         }
         if (info.parts.size() == most_parts) return;
-        if (add_part(index, model::route::build_reclaim(b_.room(), haze)))
+        if (add_part(index, model::route::build_reclaim(b_.room(), haze, &screen_.frame)))
             info.becomes = FrameState::Ready;
     }
 

@@ -55,6 +55,7 @@ void add_screen(Builder& b, std::size_t index, HazeTurn& haze) {
     request.haze = used && haze.next(stock.haze, screen.haze);
     request.plan = plan;
     request.rack = b.rack;
+    request.size = &screen.frame;
     const auto route = model::route::build_route(b.room(), request);
 
     const std::size_t first = problem.operations.size();
@@ -215,6 +216,7 @@ void add_spare_way(Builder& b, std::size_t index, bool again) {
     request.frame = again ? model::FrameState::OldStencil : model::FrameState::Ready;
     request.plan = plan;
     request.rack = b.rack;
+    request.size = &screen.frame;
     const auto route = model::route::build_route(b.room(), request);
     const std::size_t first = problem.operations.size();
     OperationMaker maker(b, &screen);

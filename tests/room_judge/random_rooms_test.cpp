@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <set>
 
+#include "model/room/steps.hpp"
 #include "sched/report/plan/exchange.hpp"
 #include "sched/report/plan/person_rows.hpp"
 #include "tests/catch.hpp"
@@ -65,6 +66,45 @@ TEST_CASE("in random rooms no plan breaks a rule that either judge knows", "[pro
     }
     CHECK(planned_rooms > static_cast<int>(rooms) / 2);
     CHECK(unsound < static_cast<int>(rooms) / 10);
+}
+
+// Times by station, frame and person laid over random rooms: each step that may differ does, for
+// one of its stations, one person who does it, or large frames.
+TEST_CASE("with times by station, frame and person no plan breaks a rule", "[property][times]") {
+    using model::Step;
+    int planned_rooms = 0;
+    constexpr std::uint64_t rooms = 60;
+    for (std::uint64_t seed = 1; seed <= rooms; ++seed) {
+        auto scenario = random_scenario::make(seed);
+        model::Room& room = scenario.room;
+        const Step steps[] = {Step::InkOff, Step::Haze,    Step::Degrease, Step::Coat,
+                              Step::Expose, Step::WashOut, Step::Inspect,  Step::DryMesh};
+        std::uint64_t turn = seed;
+        for (const Step step : steps) {
+            const auto station =
+                std::find_if(room.stations.begin(), room.stations.end(), [&](const auto& s) {
+                    return std::find(s.does.begin(), s.does.end(), step) != s.does.end();
+                });
+            if (station == room.stations.end()) continue;
+            const bool parts = model::dries_alone(step) || step == Step::Expose;
+            auto& time = room.steps.emplace(step, model::row_of(step).usual).first->second;
+            if (model::dries_alone(step)) time.stand_said = false;
+            model::TimeException e{.attended = model::Seconds{30 + 37 * (turn % 7)}};
+            if (!parts && turn % 2 == 0) e.stand = model::minutes(1 + static_cast<int>(turn % 4));
+            if (!parts && turn % 3 == 0) e.by = {room.people[turn % room.people.size()].name};
+            if (turn % 3 != 0) e.at = {station->name};
+            if (turn % 5 == 0)
+                e.frames_from = model::Area{model::Centimetres{60}, model::Centimetres{90}};
+            if (e.at.empty() && e.by.empty() && !e.frames_from) e.at = {station->name};
+            time.but.push_back(e);
+            turn += 1 + seed % 5;
+        }
+        const auto result = planned::plan(scenario, random_scenario::first_day(), 8);
+        if (!result.plan) continue;
+        ++planned_rooms;
+        judge(seed, scenario, result);
+    }
+    CHECK(planned_rooms > static_cast<int>(rooms) / 2);
 }
 
 // Half of what coatroom-judge does: odd rooms, and each plan once more from a moment of its day on.

@@ -157,6 +157,31 @@ const std::vector<OtherRoom>& other_rooms() {
          }},
         {"a hand-over at the sink", "time",
          [](auto& s) { each(s, Step::Degrease, [](auto& x) { x.walk = minutes(1); }); }},
+        {"large frames take longer to degrease", "time",
+         [](auto& s) {
+             auto& but = s.room.steps[Step::Degrease].but;
+             but = {{.frames_from = tiny(), .attended = minutes(30)}};
+         }},
+        {"at this stand coating takes longer", "time",
+         [](auto& s) {
+             each(s, Step::Coat, [&](auto& x) {
+                 s.room.steps[Step::Coat].but.push_back({.at = {x.name}, .attended = minutes(30)});
+             });
+         }},
+        {"somebody inspects slowly", "time",
+         [](auto& s) {
+             s.room.steps[Step::Inspect] = {minutes(4), Seconds{0}, {}};
+             for (const auto& p : s.room.people)
+                 s.room.steps[Step::Inspect].but.push_back(
+                     {.by = {p.name}, .attended = minutes(45)});
+         }},
+        {"in this booth it soaks longer", "time",
+         [](auto& s) {
+             each(s, Step::WashOut, [&](auto& x) {
+                 s.room.steps[Step::WashOut] = {minutes(4), Seconds{90}, {}};
+                 s.room.steps[Step::WashOut].but = {{.at = {x.name}, .stand = minutes(200)}};
+             });
+         }},
         {"touch-up dries longer", "ready",
          [](auto& s) {
              s.room.steps[Step::DryTouchUp] = {Seconds{20}, minutes(90), {}};

@@ -164,7 +164,9 @@ private:
                 const bool two = holds(op.cautions, "two-people");
                 if (two != (line.two_people && !op.people.empty()))
                     say("screens", op.words + ": whether it takes two is said two ways.");
-                if (op.step == "coat" && op.words.find(line.coat_plan) == std::string::npos)
+                // What stands after its coat has no words of its own.
+                if (op.step == "coat" && !op.people.empty() &&
+                    op.words.find(line.coat_plan) == std::string::npos)
                     say("screens", line.tag + " has another coat plan in its operations.");
             }
             if (line.ready != ready)

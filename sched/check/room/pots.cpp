@@ -125,6 +125,7 @@ void judge_pots(Case& c) {
         const auto step = c.step[i];
         const ScreenCase* x = c.screen_of(line);
         if (!step || (*step != Step::Coat && *step != Step::FaceCoat)) continue;
+        if (line.people.empty()) continue;  // it stands after its coat
         if (x == nullptr || !x->known() || line.work_end <= line.start) continue;
         const bool face = *step == Step::FaceCoat;
         const auto ml = model::physics::whole_millilitres(

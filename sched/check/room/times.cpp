@@ -33,20 +33,25 @@ Seconds longest_walk(const Case& c) {
     return most;
 }
 
-// A coat plan that says how long it is coated takes the place of the step's time, whole.
-model::StepTime step_time(const Case& c, const ScreenCase& x, Step step) {
+// A coat plan that says how long it is coated takes the place of the step's time, whole; what the
+// room file says of this place, frame or person, that of both.
+model::StepTime step_time(const Case& c, const ScreenCase& x, const Stage& stage) {
+    const Step step = stage.step;
     model::StepTime time = usual_time(c.room, step);
     if (step == Step::Coat && x.plan != nullptr && (x.plan->coat || x.plan->coat_stand)) {
         time.attended = x.plan->coat.value_or(time.attended);
         time.stand = x.plan->coat_stand.value_or(Seconds{0});
     }
-    return time;
+    std::vector<std::string> people;
+    for (const int i : stage.parts)
+        people.insert(people.end(), c.op(i).people.begin(), c.op(i).people.end());
+    return time_here(c.room, step, time, c.op(stage.parts.front()).place, x.frame, people);
 }
 
 // The person's time that the room file asks for, at the place of the step.
-Seconds attended_time(const Case& c, const ScreenCase& x, Step step) {
-    const Seconds usual = step_time(c, x, step).attended;
-    if (step == Step::WashOut && x.known())
+Seconds attended_time(const Case& c, const ScreenCase& x, const Stage& stage) {
+    const Seconds usual = step_time(c, x, stage).attended;
+    if (stage.step == Step::WashOut && x.known())
         return model::round_up(static_cast<double>(usual.count()) *
                                model::physics::wash_out_factor(*x.mesh, *x.plan, *x.emulsion));
     return usual;
@@ -70,10 +75,10 @@ public:
             typed_drying();
             return;
         }
-        Seconds person = attended_time(c_, x_, stage_.step);
+        Seconds person = attended_time(c_, x_, stage_);
         if (attended_stage(stage_)) person += walk_of(place());
         people(person);
-        standing(person, step_time(c_, x_, stage_.step).stand);
+        standing(person, step_time(c_, x_, stage_).stand);
     }
 
 private:
@@ -143,7 +148,7 @@ private:
     }
 
     void typed_drying() const {
-        people(usual_time(c_.room, stage_.step).attended + walk_of(place()));
+        people(step_time(c_, x_, stage_).attended + walk_of(place()));
         const auto typed = typed_time(c_, x_, stage_);
         const int dry = c_.quiet_part(stage_);
         if (!typed || dry < 0) return;
@@ -192,7 +197,7 @@ private:
         for (const int i : stage_.parts) {
             if (c_.op(i).start < line.start) loading += Case::attended(c_.op(i));
         }
-        Seconds least = attended_time(c_, x_, Step::Expose) + unit->walk;
+        Seconds least = attended_time(c_, x_, stage_) + unit->walk;
         if (before_ != nullptr)
             least += between(c_, c_.op(before_->parts.back()).place, unit->name);
         if (loading < least)
@@ -229,7 +234,7 @@ void judge_ready(const Case& c, const ScreenCase& x) {
     const Stage& last = x.stages.back();
     const int i = last.parts.back();
     if (!c.begins_later(i) || last.step != Step::DryTouchUp) return;
-    const auto time = usual_time(c.room, last.step);
+    const auto time = step_time(c, x, last);
     // Somebody sets it aside, on the way there too; from then on it stands.
     const SimTime hung =
         last.parts.size() > 1 ? c.op(last.parts.front()).work_end : last.start + time.attended;

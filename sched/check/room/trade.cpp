@@ -64,6 +64,36 @@ model::StepTime usual_time(const model::Room& room, Step step) {
     return time;
 }
 
+model::StepTime time_here(const model::Room& room, Step step, model::StepTime usual,
+                          const std::string& station, const model::Area& frame,
+                          const std::vector<std::string>& people) {
+    const auto named = room.steps.find(step);
+    if (named == room.steps.end()) return usual;
+    const auto lists = [](const std::vector<std::string>& list, const std::string& name) {
+        return std::count(list.begin(), list.end(), name) > 0;
+    };
+    const auto by = [&](const std::string* person) {
+        model::StepTime time = usual;
+        for (const model::TimeException& e : named->second.but) {
+            if (!e.at.empty() && !lists(e.at, station)) continue;
+            if (e.frames_from && !larger(frame, *e.frames_from)) continue;
+            if (!e.by.empty() && (person == nullptr || !lists(e.by, *person))) continue;
+            if (e.attended) time.attended = *e.attended;
+            if (e.stand) time.stand = *e.stand;
+        }
+        return time;
+    };
+    if (people.empty()) return by(nullptr);
+    model::StepTime slowest = by(&people.front());
+    for (const std::string& person : people) {
+        const model::StepTime time = by(&person);
+        if (time.attended > slowest.attended ||
+            (time.attended == slowest.attended && time.stand < slowest.stand))
+            slowest = time;
+    }
+    return slowest;
+}
+
 bool larger(const model::Area& frame, const model::Area& limit) {
     const auto [short_side, long_side] = std::minmax(frame.width, frame.height);
     const auto [short_limit, long_limit] = std::minmax(limit.width, limit.height);

@@ -26,6 +26,12 @@ inline constexpr std::string_view put_in = "put-in";
 /// The room's times of the step, else the usual ones.
 model::StepTime usual_time(const model::Room& room, model::Step step);
 
+/// The same at this station, on a frame of this size, by these people: the exceptions of the room
+/// file (docs/input.md, but), one after the other. Of several people the slowest counts.
+model::StepTime time_here(const model::Room& room, model::Step step, model::StepTime usual,
+                          const std::string& station, const model::Area& frame,
+                          const std::vector<std::string>& people);
+
 /// docs/input.md: "larger in either side", whichever way round a size is written.
 bool larger(const model::Area& frame, const model::Area& limit);
 /// 58 x 84 cm is 84 x 58 cm; to half a millimetre.
