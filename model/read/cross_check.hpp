@@ -18,6 +18,14 @@ struct Sources {
     CsvTable<WeatherLine> weather;
 };
 
+/// Place of the key's value, of the mapping itself where the key is not there.
+SourcePlace place_under(const YamlNode& node, std::string_view key);
+/// Of item i of a list under the key; of one value that stands alone.
+SourcePlace item_place(const YamlNode& node, std::string_view key, std::size_t i);
+
+/// Steps' times and their exceptions.
+void check_times(const Room& room, const YamlNode& tree, Findings& findings);
+
 /// The room alone.
 void check_room(const Room& room, const YamlNode& tree, Findings& findings);
 /// Lines that ask for a mesh by its count ("120 /cm") get the name of the one mesh of the room that

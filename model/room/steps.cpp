@@ -1,3 +1,6 @@
+// How it works: one row a step, in the order of the enum, and the words that lists of steps know; a
+// time is the row's or the room's, then the coat plan's, then what exceptions say of the case.
+
 #include "model/room/steps.hpp"
 
 #include <algorithm>
