@@ -21,8 +21,9 @@ void Decoder::place(std::int32_t op, const EarliestFit& earliest_fit) {
     f.end[ix(op)] = o.open ? -1 : earliest_fit.work_end;
     state_.early[ix(op)] = earliest_fit.early;
     f.batch[ix(op)] = -1;
-    hold_until_[ix(op)] =
-        o.open && known_way() ? std::max(baseline_->end[ix(op)], earliest_fit.start) : never;
+    hold_until_[ix(op)] = o.open && known_way() && earliest_fit.start <= baseline_->start[ix(op)]
+                              ? std::max(baseline_->end[ix(op)], earliest_fit.start)
+                              : never;
     for (std::int32_t n = 0; n < m.needs.size(); ++n) {
         const CompiledNeed& need = problem_.needs[ix(m.needs.begin + n)];
         const std::int32_t r = best_pick_[ix(n)];

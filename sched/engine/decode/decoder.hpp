@@ -164,6 +164,8 @@ private:
                                 const Limits& limits);
     Tick fit(std::int32_t r, Tick from, Tick length, std::int32_t spare,
              const CompiledOperation& o);
+    Tick fit_as_planned(std::int32_t op, std::int32_t r, Tick from, Tick length,
+                        std::int32_t spare);
     Tick length_of(const CompiledOperation& o, const CompiledMode& m, std::int32_t r, Tick t,
                    bool slow) const;
     Tick planned_drying(std::int32_t op, Tick t) const;

@@ -32,6 +32,15 @@ Tick Decoder::fit(std::int32_t r, Tick from, Tick length, std::int32_t spare,
     }
 }
 
+// The same for what holds its place as long as planned; begun later than planned, for good, since
+// then nobody knows when it will leave.
+Tick Decoder::fit_as_planned(std::int32_t op, std::int32_t r, Tick from, Tick length,
+                             std::int32_t spare) {
+    const Tick x = state_.profile[ix(r)].earliest_taken(from, length, spare);
+    return x <= baseline_->start[ix(op)] ? x
+                                         : fit(r, from, never, spare, problem_.operations[ix(op)]);
+}
+
 // Length of the work on resource r from t on. `slow`: in a full cabinet; else alone. Exact where
 // nothing is shared.
 Tick Decoder::length_of(const CompiledOperation& o, const CompiledMode& m, std::int32_t r, Tick t,
@@ -317,7 +326,7 @@ Tick Decoder::fit_plain(std::int32_t op, const CompiledOperation& o, const Compi
                 if (e < t) {
                     const CompiledResource& row = resources[r];
                     const std::int32_t spare = row.capacity - need.amount;
-                    e = known_hold && need.whole ? profiles[r].earliest_taken(t, span, spare)
+                    e = known_hold && need.whole            ? fit_as_planned(op, r, t, span, spare)
                         : span < never || !row.has_calendar ? profiles[r].earliest(t, span, spare)
                                                             : fit(r, t, span, spare, o);
                     seen[which] = e;
@@ -422,7 +431,7 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
                     const Tick span = open ? holds : here;
                     const std::int32_t spare = c.capacity - need.amount;
                     e = span <= 0            ? t
-                        : open && known_hold ? profiles[r].earliest_taken(t, span, spare)
+                        : open && known_hold ? fit_as_planned(op, r, t, span, spare)
                         : plain && (span < never || !c.has_calendar)
                             ? profiles[r].earliest(t, span, spare)
                             : fit(r, t, span, spare, o);
