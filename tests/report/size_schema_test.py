@@ -101,7 +101,7 @@ def main(root, program):
         for chart in charts:
             xml.dom.minidom.parseString("<svg" + chart.split("</svg>")[0] + "</svg>")
     assert page.count("<svg") == 5 + 3 and bare_page.count("<svg") == 3
-    assert "worked through" in page and "worked through" not in bare_page
+    assert ", worked through.</b>" in page and ", worked through.</b>" not in bare_page
     # The sum on the page, done again from size.json alone.
     money = full["money"][0]
     saved = -next(f for f in full["figures"] if f["room"] == money["room"] and f["volume"] == 1)["cost"]["to_today"]
