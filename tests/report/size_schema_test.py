@@ -117,7 +117,7 @@ def main(root, program):
     assert prices["currency"] == "EUR" and bare["study"]["prices"]["currency"] == ""
     assert "EUR" not in bare_page and "in money" not in page
     assert re.search(r" EUR -?[0-9,]+ a year", money["words"]), money["words"]
-    heads = re.findall(r"<th scope=\"col\"[^>]*>([^<]*)</th>", page)
+    heads = [re.sub("<[^>]*>", "", head) for head in re.findall(r"<th scope=\"col\"[^>]*>(.*?)</th>", page)]
     for words in ("Costs now", "Brings a year", "Annual net benefit", "Net present value", "Purchase", "Cost of a day"):
         assert words + ", EUR" in heads and words not in heads, (words, heads)
     assert ">costs a year, EUR<" in page and ">brings a year, EUR<" in page
