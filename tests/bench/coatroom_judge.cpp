@@ -11,11 +11,11 @@
 #include <utility>
 
 #include "model/room/steps.hpp"
-#include "tests/room_judge/lived.hpp"
 #include "tests/room_judge/odd_days.hpp"
 #include "tests/room_judge/planned.hpp"
 #include "tests/room_judge/random_scenario.hpp"
 #include "tests/room_judge/shrink.hpp"
+#include "tests/room_judge/simulated_days.hpp"
 
 namespace {
 
@@ -83,15 +83,15 @@ public:
         return found;
     }
 
-    void lived(Tally& tally, std::uint64_t seed, const sched::app::Question& question,
-               const planned::Planned& result, int days) {
-        const auto lived = planned::lived(question.scenario, result, days, seed);
+    void simulate(Tally& tally, std::uint64_t seed, const sched::app::Question& question,
+                  const planned::Planned& result, int days) {
+        const auto simulated = planned::simulated_days(question.scenario, result, days, seed);
         ++tally.asked;
-        tally.plans += lived.days;
-        tally.without += lived.unfinished;
-        tally.screens += static_cast<int>(result.plan->screens.size()) * lived.days;
-        if (!lived.broken.empty()) ++tally.broken;
-        say(tally.what, seed, "", lived.broken);
+        tally.plans += simulated.days;
+        tally.without += simulated.unfinished;
+        tally.screens += static_cast<int>(result.plan->screens.size()) * simulated.days;
+        if (!simulated.broken.empty()) ++tally.broken;
+        say(tally.what, seed, "", simulated.broken);
     }
 
     void say(const char* what, std::uint64_t seed, const std::string& told,
@@ -147,7 +147,8 @@ bool breaks(const std::string& rule, const sched::app::Question& question, std::
     const auto result = planned::plan(question);
     if (!result.plan) return false;
     if (has(Run::findings(result, question.scenario))) return true;
-    if (days > 0 && has(planned::lived(question.scenario, result, days, seed).broken)) return true;
+    if (days > 0 && has(planned::simulated_days(question.scenario, result, days, seed).broken))
+        return true;
     if (rule.starts_with("day ")) return false;
     const auto midday = random_scenario::happened(question, *result.plan, seed);
     const auto again = planned::plan(midday);
@@ -196,7 +197,7 @@ int main(int argc, char** argv) {
                  "Print every plan that breaks a rule, and that to which there is none");
     CLI11_PARSE(app, argc, argv);
     std::setvbuf(stdout, nullptr, _IOLBF, 0);  // a crash leaves what was found
-    Tally plain{"plain"}, odd{"odd"}, again{"again"}, odd_again{"odd again"}, lived{"days"};
+    Tally plain{"plain"}, odd{"odd"}, again{"again"}, odd_again{"odd again"}, simulated{"days"};
     Run run(shown, whole);
     for (int k = 0; k < rooms; ++k) {
         const std::uint64_t seed = first + static_cast<std::uint64_t>(k);
@@ -208,7 +209,7 @@ int main(int argc, char** argv) {
         question.how.budget.evaluations = evaluations;
         const auto result = run.judged(is_odd ? odd : plain, seed, question);
         if (!result.plan) continue;
-        if (days > 0) run.lived(lived, seed, question, result, days);
+        if (days > 0) run.simulate(simulated, seed, question, result, days);
         run.judged(is_odd ? odd_again : again, seed,
                    random_scenario::happened(question, *result.plan, seed));
         const std::string rule = run.take_first_rule();
@@ -218,9 +219,11 @@ int main(int argc, char** argv) {
         run.print(*t);
     if (days > 0)
         std::printf(
-            "%d days lived of %d rooms (%d screens), %d unfinished; %d rooms break a rule\n",
-            lived.plans, lived.asked, lived.screens, lived.without, lived.broken);
+            "%d days simulated of %d rooms (%d screens), %d unfinished; %d rooms break a rule\n",
+            simulated.plans, simulated.asked, simulated.screens, simulated.without,
+            simulated.broken);
     run.print_rules();
-    const int broken = plain.broken + odd.broken + again.broken + odd_again.broken + lived.broken;
+    const int broken =
+        plain.broken + odd.broken + again.broken + odd_again.broken + simulated.broken;
     return broken == 0 ? 0 : 1;
 }

@@ -8,11 +8,11 @@
 #include "sched/report/plan/exchange.hpp"
 #include "sched/report/plan/person_rows.hpp"
 #include "tests/catch.hpp"
-#include "tests/room_judge/lived.hpp"
 #include "tests/room_judge/odd_days.hpp"
 #include "tests/room_judge/planned.hpp"
 #include "tests/room_judge/random_scenario.hpp"
 #include "tests/room_judge/shrink.hpp"
+#include "tests/room_judge/simulated_days.hpp"
 
 namespace {
 
@@ -205,11 +205,11 @@ TEST_CASE("simulated days of random rooms keep what every day has to keep", "[pr
                                             : random_scenario::make(seed / 2 + 1);
         const auto result = planned::plan(scenario, random_scenario::first_day(), 8);
         if (!result.plan) continue;
-        const auto lived = planned::lived(scenario, result, 3, seed);
+        const auto simulated = planned::simulated_days(scenario, result, 3, seed);
         INFO("room " << seed);
-        CHECK(lived.broken == std::vector<std::string>{});
-        days += lived.days;
-        unfinished += lived.unfinished;
+        CHECK(simulated.broken == std::vector<std::string>{});
+        days += simulated.days;
+        unfinished += simulated.unfinished;
     }
     CHECK(days > 150);
     // Who is away, pots that end, orders that come in: some rooms then need more than their days.
@@ -229,7 +229,8 @@ TEST_CASE("simulated days that once broke a rule break none", "[property]") {
         const auto result = planned::plan(scenario, random_scenario::first_day(), 8);
         INFO("room " << seed);
         REQUIRE(result.plan);
-        CHECK(planned::lived(scenario, result, 3, seed).broken == std::vector<std::string>{});
+        CHECK(planned::simulated_days(scenario, result, 3, seed).broken ==
+              std::vector<std::string>{});
     }
 }
 

@@ -1,4 +1,4 @@
-#include "tests/room_judge/lived.hpp"
+#include "tests/room_judge/simulated_days.hpp"
 
 #include <fmt/format.h>
 
@@ -46,7 +46,7 @@ public:
     Days(const model::Scenario& scenario, const Planned& planned, std::uint64_t seed)
         : scenario_(scenario), planned_(planned), dice_(seed + 5'000'011), seed_(seed) {}
 
-    Lived live(int days) {
+    SimulatedDays live(int days) {
         compile::CompileOptions how = planned_.how;
         how.spare_ways = true;
         how.days += 3;
@@ -76,17 +76,17 @@ private:
         const Realiser realiser(scenario_, room_, none);
         for (const char* name : {"follow", "in-order", "timetable"}) {
             Reality day = realiser.realise(engine::Draws(seed_, 0));
-            const auto lived = Policy::make(name, room_, &planned_.schedule)->live(day);
-            if (!lived.complete) {
+            const auto simulated = Policy::make(name, room_, &planned_.schedule)->live(day);
+            if (!simulated.complete) {
                 say("as planned", std::string(name) + " leads to no end");
                 continue;
             }
             for (std::size_t i = 0; i < planned_.schedule.placements.size(); ++i) {
                 auto wanted = planned_.schedule.placements[i];
-                auto got = lived.schedule.placements[i];
+                auto got = simulated.schedule.placements[i];
                 wanted.batch = got.batch = std::nullopt;  // numbered in the order of booking
                 if (wanted == got) continue;
-                say("as planned", fmt::format("{}: {} is planned {} and lived {}", name,
+                say("as planned", fmt::format("{}: {} is planned {} and simulated {}", name,
                                               room_.problem.operations[i].name,
                                               model::format_date_time(wanted.start),
                                               model::format_date_time(got.start)));
@@ -104,16 +104,16 @@ private:
         if (const auto wrong = core::validate(day.problem); !wrong.empty())
             say("problem", which + wrong.front());
         const auto policy = Policy::make(name, room_, &planned_.schedule);
-        const auto lived = policy->live(day);
+        const auto simulated = policy->live(day);
         ++out_.days;
-        quickly(realiser, *policy, disturbances, draws, day, lived, which);
+        quickly(realiser, *policy, disturbances, draws, day, simulated, which);
         conserved(day, which);
-        if (!lived.complete) {
+        if (!simulated.complete) {
             ++out_.unfinished;
             return;
         }
-        if (lived.misses > 0) say("limits", which + "a limit of a fresh day was given up");
-        for (const auto& v : check::check(day.problem, lived.schedule))
+        if (simulated.misses > 0) say("limits", which + "a limit of a fresh day was given up");
+        for (const auto& v : check::check(day.problem, simulated.schedule))
             say(check::words(v.rule), which + v.words);
     }
 
@@ -131,21 +131,21 @@ private:
 
     void quickly(const Realiser& realiser, const Policy& policy,
                  const DayDisturbances& disturbances, const engine::Draws& draws,
-                 const Reality& day, const SimulatedDay& lived, const std::string& which) {
+                 const Reality& day, const SimulatedDay& simulated, const std::string& which) {
         const auto kit = DayKit::make(realiser.disturbances(), policy);
         if (!kit || !comparable(day)) return;
         DayRun run(*kit);
         const bool complete = run.live(disturbances, draws);
-        if (complete != lived.complete) {
-            say("quick", which + "one way to live it ends, the other does not");
+        if (complete != simulated.complete) {
+            say("quick", which + "one way to simulate it ends, the other does not");
             return;
         }
         if (!complete) return;
         const auto schedule = engine::to_schedule(run.problem(), run.schedule());
         for (std::size_t i = 0; i < schedule.placements.size(); ++i) {
-            if (schedule.placements[i] == lived.schedule.placements[i]) continue;
+            if (schedule.placements[i] == simulated.schedule.placements[i]) continue;
             say("quick",
-                which + "the two ways to live it differ in " + day.problem.operations[i].name);
+                which + "the two ways to simulate it differ in " + day.problem.operations[i].name);
             break;
         }
     }
@@ -204,12 +204,13 @@ private:
     Dice dice_;
     std::uint64_t seed_;
     compile::RoomProblem room_;
-    Lived out_;
+    SimulatedDays out_;
 };
 
 }  // namespace
 
-Lived lived(const model::Scenario& scenario, const Planned& planned, int days, std::uint64_t seed) {
+SimulatedDays simulated_days(const model::Scenario& scenario, const Planned& planned, int days,
+                             std::uint64_t seed) {
     return Days(scenario, planned, seed).live(days);
 }
 

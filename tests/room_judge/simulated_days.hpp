@@ -9,7 +9,7 @@
 
 namespace planned {
 
-struct Lived {
+struct SimulatedDays {
     int days = 0;
     int unfinished = 0;               // within the plan's days and three more
     std::vector<std::string> broken;  // "rule: words", one line a finding
@@ -17,9 +17,11 @@ struct Lived {
 
 /// Days of a plan of the whole day. With nothing left to chance each policy that follows the plan
 /// gives it back; else, on `days` days that differ in lengths, remakes, failures, absences, films
-/// and rush orders: limits, capacities and calendars of that day are kept (the first judge, on the
-/// day's own problem), no screen is lost or ready twice, each coat takes once, and the quick way to
-/// live a day gives what the slow one gives. @pre planned.plan, not from the middle of a day.
-Lived lived(const model::Scenario& scenario, const Planned& planned, int days, std::uint64_t seed);
+/// and rush orders: limits, capacities and calendars of that day are kept (the first checker, on
+/// the day's own problem), no screen is lost or ready twice, each coat takes once, and the quick
+/// way to simulate a day gives what the slow one gives. @pre planned.plan, not from the middle of a
+/// day.
+SimulatedDays simulated_days(const model::Scenario& scenario, const Planned& planned, int days,
+                             std::uint64_t seed);
 
 }  // namespace planned
