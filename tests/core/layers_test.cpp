@@ -26,6 +26,7 @@ const std::map<std::string, std::set<std::string>>& may_see() {
         {"model/begin", {"model/base", "model/room", "model/read"}},
         {"model/route", {"model/room"}},
         {"sched/core", {"model/base"}},
+        {"sched/journal", {"model/base", "model/room"}},
         {"sched/compile",
          {"model/base", "model/room", "model/physics", "model/route", "sched/core"}},
         {"sched/engine", {"sched/core"}},
@@ -77,11 +78,13 @@ const std::map<std::string, std::set<std::string>>& may_see() {
         {"sched/report/size",
          {"model/base", "sched/size", "sched/report/document", "sched/report/words"}},
         {"sched/board", {"sched/report/document", "sched/report/words", "sched/report/plan"}},
-        {"sched/app/parts",
-         {"model/base", "model/room", "model/read", "sched/core", "sched/compile", "sched/engine",
-          "sched/search/base", "sched/search", "sched/advise", "sched/check", "sched/check/room",
-          "sched/chance", "sched/simulate", "sched/promise", "sched/report/document",
-          "sched/report/words", "sched/report/plan", "sched/report/promise", "sched/board"}},
+        {"sched/app/parts", {"model/base",         "model/room",        "model/read",
+                             "sched/core",         "sched/compile",     "sched/engine",
+                             "sched/search/base",  "sched/search",      "sched/advise",
+                             "sched/check",        "sched/check/room",  "sched/chance",
+                             "sched/simulate",     "sched/promise",     "sched/report/document",
+                             "sched/report/words", "sched/report/plan", "sched/report/promise",
+                             "sched/board",        "sched/journal"}},
         {"sched/app/commands",
          {"model/base",           "model/room",           "model/read",
           "model/begin",          "sched/core",           "sched/compile",
@@ -89,7 +92,7 @@ const std::map<std::string, std::set<std::string>>& may_see() {
           "sched/simulate",       "sched/promise",        "sched/report/document",
           "sched/report/words",   "sched/report/physics", "sched/report/plan",
           "sched/report/promise", "sched/report/size",    "sched/report/weeks",
-          "sched/board",          "sched/app/parts"}},
+          "sched/board",          "sched/journal",        "sched/app/parts"}},
         {"sched/app", {"sched/simulate", "sched/app/parts"}},
     };
     return table;
@@ -98,9 +101,13 @@ const std::map<std::string, std::set<std::string>>& may_see() {
 /// Heavy or far-reaching headers and the folders that alone may name them (design: each met once).
 const std::map<std::string, std::set<std::string>>& libraries() {
     static const std::map<std::string, std::set<std::string>> table = {
-        {"<yaml-cpp/", {"model/read"}},     {"<csv.h>", {"model/read"}},
-        {"<boost/graph/", {"model/route"}}, {"<CLI/", {"sched/app"}},
-        {"<httplib.h>", {"sched/board"}},   {"<iostream>", {}},
+        {"<yaml-cpp/", {"model/read"}},
+        {"<csv.h>", {"model/read"}},
+        {"<boost/graph/", {"model/route"}},
+        {"<CLI/", {"sched/app"}},
+        {"<httplib.h>", {"sched/board"}},
+        {"<sqlite3.h>", {"sched/journal"}},
+        {"<iostream>", {}},
     };
     return table;
 }

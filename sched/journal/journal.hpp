@@ -1,0 +1,94 @@
+#pragma once
+// The journal of a scenario folder: every mark and every posted plan, in one SQLite file. Only
+// added to, never changed; what add() and post() have returned is on the disk and survives a kill
+// and a power cut. The only place that knows the file's form (docs/journal.md).
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sched/journal/entry.hpp"
+
+namespace sched::journal {
+
+/// Name of the file in a scenario folder.
+inline constexpr const char* journal_name = "journal.sqlite";
+/// Version of the tables that this program writes. 1: before devices queued marks.
+inline constexpr int schema_version = 2;
+
+/// Why something could not be done, in words for people.
+struct Problem {
+    enum class Kind {
+        None,
+        Missing,    // there is no journal
+        Damaged,    // it cannot be read, or is no journal; nothing was written to it
+        Newer,      // a later program has written it
+        Busy,       // another program holds it for long
+        ReadOnly,   // the file or its folder may not be written
+        NotStored,  // the disk is full or fails
+        Refused,    // the entry cannot be: what it undoes is not there, a text is too long
+    };
+    Kind kind = Kind::None;
+    std::string words;
+};
+
+/// A plan that hangs.
+struct PostedPlan {
+    std::int64_t entry = 0;      // its entry
+    SimTime time{};              // when it was posted
+    std::string fingerprint;     // of the files it was made of
+    std::optional<SimTime> now;  // of a plan from the middle of the day; none: of a whole day
+    std::int64_t seen = 0;       // the last entry that it took account of; 0: none
+    std::string document;        // text of its plan.json
+    friend bool operator==(const PostedPlan&, const PostedPlan&) = default;
+};
+
+/// What became of an entry.
+struct Entered {
+    std::int64_t id = 0;
+    bool fresh = true;  // false: the same mark of the same device was there already
+};
+
+/// Open file. Several may be open at once, in one process or in many; each is for one thread at a
+/// time.
+class Journal {
+public:
+    enum class For { Reading, Writing };
+    /// For::Writing makes the file where there is none, and brings an older one to schema_version.
+    /// For::Reading changes nothing that is kept. @returns nullopt with `problem`.
+    static std::optional<Journal> open(const std::string& folder, For what, Problem& problem);
+    /// Whether the folder has a journal.
+    static bool exists(const std::string& folder);
+
+    Journal(Journal&&) noexcept;
+    Journal& operator=(Journal&&) noexcept;
+    ~Journal();
+
+    /// All of them or none. `id` of the given ones does not count. Entries of one device with the
+    /// same `client` are entered once: again means the earlier id back. An Undo names an entry
+    /// that is there. Mark::Posted is entered by post() alone.
+    /// @returns one per entry; nullopt with `problem`: nothing was entered.
+    std::optional<std::vector<Entered>> add(const std::vector<Entry>& entries, Problem& problem);
+    /// Enters a plan: entry.mark is Posted; plan.entry and plan.time are not read.
+    std::optional<Entered> post(Entry entry, const PostedPlan& plan, Problem& problem);
+
+    /// Those with an id above `after`, in the order of their ids, all of them: undone ones too.
+    std::optional<std::vector<Entry>> entries(std::int64_t after, Problem& problem) const;
+    /// The highest id; 0: empty. Cheap: for whoever waits for news.
+    std::optional<std::int64_t> last_id(Problem& problem) const;
+    /// The plan posted last whose entry was not taken back; without one `entry` is 0.
+    std::optional<PostedPlan> posted(Problem& problem) const;
+    /// Reads every page. @returns false with `problem` if the file is damaged.
+    bool sound(Problem& problem) const;
+
+    const std::string& path() const;
+
+private:
+    struct File;
+    explicit Journal(std::unique_ptr<File> file);
+    std::unique_ptr<File> file_;
+};
+
+}  // namespace sched::journal

@@ -1,0 +1,56 @@
+#pragma once
+// The tables of the journal's file, version by version. What a version has made is never changed
+// here: the next one says what to add.
+
+#include <array>
+
+#include "sched/journal/journal.hpp"
+
+namespace sched::journal {
+
+/// Marks a file as this program's ("Coat"); PRAGMA application_id.
+inline constexpr int application_id = 0x436f6174;
+
+/// Statements that bring a file from version k to k + 1.
+inline constexpr std::array<const char*, schema_version> migrations{
+    // 0 -> 1
+    R"sql(
+CREATE TABLE entry (
+  id INTEGER PRIMARY KEY AUTOINCREMENT,
+  happened TEXT NOT NULL,
+  entered TEXT NOT NULL,
+  mark TEXT NOT NULL,
+  what TEXT NOT NULL,
+  step TEXT NOT NULL DEFAULT '',
+  station TEXT NOT NULL DEFAULT '',
+  person TEXT NOT NULL DEFAULT '',
+  reason TEXT NOT NULL DEFAULT '',
+  by TEXT NOT NULL DEFAULT '',
+  device TEXT NOT NULL DEFAULT '',
+  undoes INTEGER REFERENCES entry(id)
+) STRICT;
+CREATE TABLE plan (
+  entry INTEGER PRIMARY KEY REFERENCES entry(id),
+  fingerprint TEXT NOT NULL,
+  now TEXT NOT NULL DEFAULT '',
+  seen INTEGER NOT NULL DEFAULT 0,
+  document TEXT NOT NULL
+) STRICT;
+CREATE TRIGGER entry_stays BEFORE UPDATE ON entry
+  BEGIN SELECT RAISE(ABORT, 'entries are never changed'); END;
+CREATE TRIGGER entry_is_kept BEFORE DELETE ON entry
+  BEGIN SELECT RAISE(ABORT, 'entries are never taken out'); END;
+CREATE TRIGGER plan_stays BEFORE UPDATE ON plan
+  BEGIN SELECT RAISE(ABORT, 'plans are never changed'); END;
+CREATE TRIGGER plan_is_kept BEFORE DELETE ON plan
+  BEGIN SELECT RAISE(ABORT, 'plans are never taken out'); END;
+)sql",
+    // 1 -> 2: devices that queue marks send them again; steps that come several times
+    R"sql(
+ALTER TABLE entry ADD COLUMN client TEXT NOT NULL DEFAULT '';
+ALTER TABLE entry ADD COLUMN round INTEGER NOT NULL DEFAULT 1;
+CREATE UNIQUE INDEX entry_client ON entry(device, client) WHERE client <> '';
+)sql",
+};
+
+}  // namespace sched::journal
