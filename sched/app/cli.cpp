@@ -322,6 +322,10 @@ void add_board(CLI::App& app, BoardArgs& args, Runner& runner) {
     c->add_option("--state", args.state,
                   "With --now: file that says what stands where; default: state.yaml of the "
                   "scenario, if there is one");
+    c->add_option(
+        "--clock", args.clock,
+        "The board's time begins there, to try a day out: 2026-11-26T09:10; default: this "
+        "machine's");
     c->add_option("--day", args.day, "Air of the day by name");
     c->add_option("--replications", args.replications, "Simulated days an answer")
         ->check(CLI::Range(19, 100000))

@@ -1,0 +1,5 @@
+"use strict";
+// What a touch on the board does.
+(function () {
+  board.begin();
+})();
