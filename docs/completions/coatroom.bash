@@ -15,7 +15,7 @@ _coatroom() {
     weeks) options='--days --orders-a-day --rule --precision --seed --trace --out --json --help' ;;
     dry) options='--cabinet --what --coat-plan --mesh --emulsion --frame --temperature --humidity --observed --out --json --help' ;;
     dose) options='--order --unit --mesh --emulsion --coat-plan --tolerance --wedge --percentages --best --save --out --json --help' ;;
-    board) options='--plan --port --date --from --now --state --clock --day --replications --seed --threads --help' ;;
+    board) options='--plan --port --date --from --now --state --read-only --clock --pace --day --replications --seed --threads --help' ;;
   esac
   if [[ $cur == -* ]]; then
     mapfile -t COMPREPLY < <(compgen -W "$options" -- "$cur")

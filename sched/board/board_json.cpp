@@ -45,6 +45,7 @@ std::string board_json(const report::PlanDocument& document) {
              {"invented", document.invented},
              {"t0", seconds(document.run.first_start)},
              {"t1", seconds(document.run.last_end)},
+             {"now", document.again ? Json(seconds(document.again->now)) : Json(nullptr)},
              {"stations", Json::array()},
              {"people", Json::array()},
              {"breaks", Json::array()},

@@ -183,7 +183,10 @@ struct Server::Inside {
                                    {"mark", static_cast<bool>(handlers.mark)},
                                    {"promise", static_cast<bool>(handlers.promise)},
                                    {"day", handlers.day_version ? handlers.day_version() : ""}};
-        if (with_clock && handlers.clock) out["clock"] = handlers.clock();
+        if (with_clock && handlers.clock) {
+            out["clock"] = handlers.clock();
+            out["pace"] = handlers.pace;
+        }
         return out.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace);
     }
 

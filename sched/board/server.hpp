@@ -31,7 +31,8 @@ struct Handlers {
     std::function<Reply(const std::string&)> again = {};   // POST /again: JSON, plan again or adopt
     std::function<std::string()> day = {};                 // GET /day.json: what was marked
     std::function<std::string()> day_version = {};         // changes whenever `day` does; quick
-    std::function<std::string()> clock = {};  // local date and time; empty: of this machine
+    std::function<std::string()> clock = {};  // local date and time; empty: that of the display
+    double pace = 1.0;                        // of that clock
 };
 
 struct ServerOptions {

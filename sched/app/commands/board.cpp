@@ -9,6 +9,7 @@
 
 #include "model/base/files.hpp"
 #include "model/read/scenario.hpp"
+#include "sched/app/parts/board_day.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
@@ -48,7 +49,7 @@ fs::path plan_path(const BoardArgs& args) {
     return fs::is_directory(path) ? path / "plan.json" : path;
 }
 
-// The board's time: this machine's, or from a given one on.
+// The board's time: this machine's, or from a given one on, slower or faster.
 std::function<model::SimTime()> clock_of(const BoardArgs& args) {
     if (args.clock.empty()) return clock_of_machine;
     const auto given = model::parse_date_time(args.clock);
@@ -60,9 +61,9 @@ std::function<model::SimTime()> clock_of(const BoardArgs& args) {
         return nullptr;
     }
     const auto begun = std::chrono::steady_clock::now();
-    return [given, begun] {
-        return *given +
-               std::chrono::duration_cast<model::Seconds>(std::chrono::steady_clock::now() - begun);
+    return [given, begun, pace = args.pace] {
+        const std::chrono::duration<double> gone = std::chrono::steady_clock::now() - begun;
+        return *given + std::chrono::duration_cast<model::Seconds>(gone * pace);
     };
 }
 
@@ -109,10 +110,16 @@ int run_board(const BoardArgs& args) {
                      plan.string().c_str(), args.scenario.c_str(),
                      plan.parent_path().string().c_str());
     }
+    BoardDay day(args.scenario, plan.string(), clock);
     board::Handlers handlers{.promise = [&](const board::Query& q) { return service.json(q); },
                              .promise_page = [&](const board::Query& q) { return service.page(q); },
                              .ask_page = [&] { return service.form(); },
-                             .clock = [&] { return with_seconds(clock()); }};
+                             .mark = [&](const std::string& body) { return day.mark(body); },
+                             .day = [&] { return day.json(); },
+                             .day_version = [&] { return day.version(); },
+                             .clock = [&] { return with_seconds(clock()); },
+                             .pace = args.clock.empty() ? 1.0 : args.pace};
+    if (args.read_only) handlers.mark = nullptr;
     board::Server server(plan, checked, handlers, {.port = args.port});
     if (!server.start()) {
         std::fprintf(stderr,

@@ -26,7 +26,7 @@ const board = (function () {
   };
   const stamp = (t) => new Date(Math.round(t * 60) * 1000).toISOString().slice(0, 19);
 
-  const state = {plan: null, version: "", day: {marks: []}, dayVersion: "", view: "stations", of: "", shift: 0, offset: 0, message: "", lost: false, lastHeard: 0, server: {}};
+  const state = {plan: null, version: "", day: {marks: []}, dayVersion: "", view: "stations", of: "", shift: 0, heard: 0, clock: null, pace: 1, message: "", lost: false, lastHeard: 0, server: {}};
   const hooks = {};  // of marks.js: panel(kind, name, lines), said(), more(parts), changed(), lost(), back()
 
   // ---- the device ----
@@ -73,6 +73,7 @@ const board = (function () {
     });
     Object.assign(plan, {ops, screens, tasks, t0: m(plan.t0), t1: m(plan.t1)});
     for (const p of plan.people) p.present = p.present.map(([a, b]) => [m(a), m(b)]);
+    plan.now = m(plan.now);
     plan.breaks = plan.breaks.map(([p, a, b]) => ({person: plan.people[p].name, from: m(a), to: m(b)}));
     for (const o of plan.orders) { o.due = m(o.due); o.ready = m(o.ready); o.likely = m(o.likely); }
     for (const p of plan.pots) { p.usable = m(p.usable); p.until = m(p.until); }
@@ -97,24 +98,28 @@ const board = (function () {
 
   // ---- the times that hold ----
   const key = (o) => o.screen + "|" + o.step + "|" + o.round;
+  // What was marked, with what this device has not sent yet.
+  const marks = () => [...(state.day.marks || []), ...(hooks.queued ? hooks.queued() : [])];
   function settle(t) {
-    const plan = state.plan, marks = new Map(), used = new Set(), remade = new Map();
-    for (const m of state.day.marks || []) {
-      if (m.undone) continue;
-      if (m.kind === "remake") { remade.set(m.screen, m.t); continue; }
-      if (m.kind !== "start" && m.kind !== "done") continue;
-      const of = marks.get(key(m)) || {};
-      // Of two that say the same the later word counts; the day's list of contradictions shows both.
-      of[m.kind] = m.t;
-      marks.set(key(m), of);
+    const plan = state.plan, said = new Map(), used = new Set(), remade = new Map();
+    for (const m of marks()) {
+      if (m.kind === "remake") {  // what was done on it before is undone
+        for (const k of [...said.keys()]) if (k.startsWith(m.what + "|")) said.delete(k);
+        if (plan.now === null || plan.now < m.t) remade.set(m.what, m.t);
+      }
+      if (!["start", "done", "dry"].includes(m.kind)) continue;
+      const k = key({screen: m.what, step: m.step, round: m.round - 1}), of = said.get(k) || {};
+      // Of two that say the same the later word counts; contradictions are shown apart.
+      of[m.kind === "dry" ? "done" : m.kind] = m.t;
+      said.set(k, of);
     }
-    for (const task of plan.tasks) if (marks.has(key(task))) used.add(task.ops[0].place);
+    for (const task of plan.tasks) if (said.has(key(task))) used.add(task.ops[0].place);
     for (const list of plan.screens.values()) {
       let later = Infinity;
       const known = list.map(() => Infinity);
       for (let i = list.length - 1; i >= 0; --i) {
         known[i] = later;
-        const m = list[i].screen ? marks.get(key(list[i])) : undefined;
+        const m = list[i].screen ? said.get(key(list[i])) : undefined;
         list[i].marked = m;
         if (m) later = Math.min(later, m.start ?? Infinity, m.done ?? Infinity);
       }
@@ -127,7 +132,7 @@ const board = (function () {
         if (task.over || (!list[i].screen)) { b = task.t0; e = task.t1; }
         else if (m.done !== undefined) { e = m.done; b = Math.min(m.start ?? Math.max(ended, Math.min(task.t0, e - Math.min(took, 1))), e); }
         else if (known[i] < Infinity) { b = Math.min(m.start ?? task.t0, known[i]); e = Math.min(Math.max(task.t1, b), known[i]); }
-        else if (stopped !== undefined && !(task.t1 <= stopped && ended !== null)) { task.stopped = true; }
+        else if (stopped !== undefined) { task.stopped = true; }
         else if (m.start !== undefined) { b = m.start; }
         else if (ended !== null && !(task.kind === "work" && used.has(task.ops[0].place))) {
           // Nobody marks here: as planned, or as much later as what came before.
@@ -203,8 +208,8 @@ const board = (function () {
 
   function down(name, t) {  // what is said of a station or person that is not to be had
     let m = null;
-    for (const x of state.day.marks || []) if (!x.undone && x.name === name && ["down", "up", "absent", "present"].includes(x.kind)) m = x;
-    return m && (m.kind === "down" || m.kind === "absent") && !(m.until && m.until <= t) ? m : null;
+    for (const x of marks()) if (x.what === name && ["down", "up", "absent", "present"].includes(x.kind)) m = x;
+    return m && (m.kind === "down" || m.kind === "absent") && m.t <= t + 1 ? m : null;
   }
 
   function stationCard(s, t, day) {
@@ -213,7 +218,7 @@ const board = (function () {
     const name = line("name", span("", s.name), s.places > 1 ? span("tag", taken + " of " + s.places) : "");
     let cls = "", first, second = [], bad = false;
     const o = l.waiting.length && !slots ? l.waiting[0] : l.working[0] || l.waiting[0];
-    if (out) { first = ["out of work", ""]; second = ["since " + clock(out.t, day), out.until ? "until " + clock(out.until, day) : ""]; cls = "late"; }
+    if (out) { first = ["out of work", ""]; second = ["since " + clock(out.t, day), out.reason || ""]; cls = "late"; }
     else if (!o) { first = ["free", ""]; }
     else if (s.places > MANY) {
       first = [l.here.length + " here", ""];
@@ -271,7 +276,7 @@ const board = (function () {
 
   function presence(p, t) {  // [0 here, 1 on a break, 2 comes, 3 gone] and until or from when
     const out = down(p.name, t);
-    if (out) return [3, out.until || null];
+    if (out) return [3, null];
     const off = state.plan.breaks.find((b) => b.person === p.name && b.from <= t && t < b.to);
     if (off) return [1, off.to];
     if (!p.present.length) return [0, null];
@@ -367,9 +372,11 @@ const board = (function () {
     }
   }
 
+  // The room's time in minutes: the server's, carried on.
+  const time = () => state.clock === null ? Date.now() / 60000 : state.clock + (Date.now() - state.heard) / 60000 * state.pace;
   // Outside the plan's day the clock says nothing: its beginning is shown.
   function shown() {
-    const now = (Date.now() + state.offset) / 60000, p = state.plan;
+    const now = time(), p = state.plan;
     const live = now > p.t0 - 720 && now < p.t1 + 720;
     return {live, t: (live ? Math.floor(now) : p.t0) + state.shift};
   }
@@ -496,7 +503,7 @@ const board = (function () {
     state.lost = false;
     state.server = s;
     state.message = s.message;
-    if (s.clock) state.offset = at(s.clock) * 60000 - Date.now();
+    if (s.clock) { state.heard = Date.now(); state.clock = at(s.clock); state.pace = s.pace || 1; }
     if (fetching) { again = true; return; }
     fetching = true;
     try {
@@ -508,7 +515,7 @@ const board = (function () {
       }
       if (s.day && s.day !== state.dayVersion) {
         const given = await (await fetch("/day.json", {cache: "no-store"})).json();
-        for (const m of given.marks) { m.t = at(m.at); if (m.until) m.until = at(m.until); }
+        for (const m of given.marks) m.t = at(m.at);
         state.day = given; state.dayVersion = s.day; news = true;
       }
       if (was && hooks.back) hooks.back();
@@ -536,8 +543,7 @@ const board = (function () {
   for (const b of document.querySelectorAll("[data-view]")) b.addEventListener("click", () => show(b.dataset.view));
   addEventListener("resize", () => draw());
   let minuteShown = 0;
-  const now = () => Math.floor((Date.now() + state.offset) / 60000);
-  setInterval(() => { if (state.plan && now() !== minuteShown) { minuteShown = now(); draw(); } }, 1000);
+  setInterval(() => { const m = Math.floor(time()); if (state.plan && m !== minuteShown) { minuteShown = m; draw(); } }, 1000);
   // The stream says every few seconds that it lives; where there is none, ask.
   setInterval(() => { if (Date.now() - state.lastHeard > 2900 && !(source && source.readyState === EventSource.OPEN && Date.now() - state.lastHeard < 12000)) { ask(); listen(); } }, 3000);
   if (turning) setInterval(() => { const pages = ["stations", "people", "orders"]; show(pages[(pages.indexOf(state.view) + 1) % 3]); }, turning * 1000);
@@ -552,5 +558,5 @@ const board = (function () {
     else if (!chosen && p.stations.some((s) => s.name === device.place)) { state.view = "station"; state.of = device.place; }
   }
   const begin = () => { ask(); listen(); };
-  return {state, hooks, device, draw, show, node, button, clock, length, at, stamp, lines, shown, key, tag, verb, said, begun, over, begin, down, keep, kept, ask, dayOf};
+  return {state, hooks, device, draw, show, node, span, button, clock, length, at, stamp, lines, shown, key, tag, verb, said, begun, over, begin, down, keep, kept, ask, dayOf, finished, time};
 })();
