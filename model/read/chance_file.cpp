@@ -456,7 +456,8 @@ void check_chance(ChanceSettings& c, const Scenario& s, Findings& findings,
 
 }  // namespace read
 
-std::optional<ChanceFiles> read_chance(const Scenario& scenario, Diagnostics& diagnostics) {
+std::optional<ChanceFiles> read_chance(const Scenario& scenario, Diagnostics& diagnostics,
+                                       const std::string* instead) {
     using namespace read;
     const std::size_t before = diagnostics.error_count();
     const auto path = [&](const char* name) {
@@ -464,7 +465,8 @@ std::optional<ChanceFiles> read_chance(const Scenario& scenario, Diagnostics& di
     };
     ChanceFiles out;
     Findings findings(path("chance.yaml"), diagnostics);
-    const auto text = load(findings.file(), yaml_most_bytes, Missing::Allowed, findings);
+    const auto text = instead ? std::optional(*instead)
+                              : load(findings.file(), yaml_most_bytes, Missing::Allowed, findings);
     if (text && check_text(*text, findings)) {
         if (const auto tree = parse_yaml(*text, findings)) {
             out.own = true;

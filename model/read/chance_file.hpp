@@ -17,8 +17,10 @@ struct ChanceFiles {
     std::vector<PastOrder> past;
 };
 
-/// @param scenario what the files name must be in it. @returns nullopt after errors.
-std::optional<ChanceFiles> read_chance(const Scenario& scenario, Diagnostics& diagnostics);
+/// @param scenario what the files name must be in it.  @param instead text to read as chance.yaml
+/// instead of the file; nullptr: the file. @returns nullopt after errors.
+std::optional<ChanceFiles> read_chance(const Scenario& scenario, Diagnostics& diagnostics,
+                                       const std::string* instead = nullptr);
 
 namespace read {
 

@@ -36,6 +36,7 @@ struct Collector {
     CsvRow row;
     bool in_cell = false;
     bool stop = false;
+    std::size_t most = csv_most_rows;
     SourcePlace cell_place;
     SourcePlace here;
 
@@ -64,9 +65,9 @@ struct Collector {
                                        [](const CsvCell& c) { return c.text.empty(); });
         if (!blank || rows.empty()) rows.push_back(std::move(row));
         row = {};
-        if (rows.size() > csv_most_rows) {
+        if (rows.size() > most) {
             findings->error(here, "too-many-rows",
-                            fmt::format("the file has more than {} lines.", csv_most_rows),
+                            fmt::format("the file has more than {} lines.", most),
                             "Keep one day's work per folder.");
             stop = true;
         }
@@ -123,12 +124,14 @@ std::string csv_cell(const std::string& value, char separator) {
     return out + "\"";
 }
 
-std::optional<std::vector<CsvRow>> parse_csv(std::string_view text, Findings& findings) {
+std::optional<std::vector<CsvRow>> parse_csv(std::string_view text, Findings& findings,
+                                             std::size_t most) {
     CsvParser parser;
     csv_set_delim(&parser.state, static_cast<unsigned char>(csv_separator(text)));
     csv_set_space_func(&parser.state, only_blank_is_space);
     Collector collector;
     collector.findings = &findings;
+    collector.most = most;
     collector.here = findings.whole_file();
     int line = 1;
     int column = 1;

@@ -28,8 +28,9 @@ struct CsvRow {
 };
 
 /// @param text clean UTF-8 (check_text).  @returns all rows, the header first, blank lines dropped;
-/// nullopt after an error that leaves the rest unreadable.
-std::optional<std::vector<CsvRow>> parse_csv(std::string_view text, Findings& findings);
+/// nullopt after an error that leaves the rest unreadable. More lines than `most` are an error.
+std::optional<std::vector<CsvRow>> parse_csv(std::string_view text, Findings& findings,
+                                             std::size_t most = csv_most_rows);
 
 /// What separates the cells of such a text: what stands most often outside quotes in the first
 /// line.

@@ -85,11 +85,12 @@ std::string with_unit(const KeySpec& spec, const std::string& text, const std::s
 bool whole_date(Findings& findings, const KeySpec& spec, const DatesFrom& from, YamlNode& cell);
 
 /// @param dates what dates without year or time are read from; none: they must be whole.
+/// @param most lines.
 template <class T>
 CsvTable<T> read_csv_table(std::string_view text, Findings& findings, const Table<T>& table,
-                           const DatesFrom* dates = nullptr) {
+                           const DatesFrom* dates = nullptr, std::size_t most = csv_most_rows) {
     CsvTable<T> out;
-    auto parsed = parse_csv(text, findings);
+    auto parsed = parse_csv(text, findings, most);
     if (!parsed) return out;
     if (parsed->empty()) {
         findings.error(findings.whole_file(), "file-empty", "there is nothing in this file.",

@@ -9,6 +9,7 @@
 
 #include "model/read/chance_file.hpp"
 #include "model/read/enquiry_file.hpp"
+#include "model/read/mark_file.hpp"
 #include "model/read/order_file.hpp"
 #include "model/read/promise_file.hpp"
 #include "model/read/room_file.hpp"
@@ -210,7 +211,7 @@ std::vector<std::string> reference_names() {
     for (const NamedTable& table : state_tables())
         names.push_back(table.first);
     for (const char* name : {"orders.csv", "frames.csv", "enquiries", "weather.csv", "promises.csv",
-                             "arrivals.csv", "steps", "units"}) {
+                             "arrivals.csv", "marks", "steps", "units"}) {
         names.emplace_back(name);
     }
     return names;
@@ -224,6 +225,7 @@ std::string reference_table(std::string_view name) {
     if (name == "enquiries") return table_of(specs_of(enquiry_table()), "column");
     if (name == "weather.csv") return table_of(specs_of(weather_table()), "column");
     if (name == "promises.csv") return table_of(specs_of(past_promise_table()), "column");
+    if (name == "marks") return table_of(specs_of(past_mark_table()), "column");
     if (name == "arrivals.csv") return table_of(specs_of(arrivals_table()), "column");
     for (const NamedTable& table : state_tables()) {
         if (table.first == name) return table_of(table.second, "key");

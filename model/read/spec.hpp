@@ -17,6 +17,7 @@
 #include "model/read/yaml.hpp"
 #include "model/room/chance.hpp"
 #include "model/room/order.hpp"
+#include "model/room/past_mark.hpp"
 #include "model/room/room.hpp"
 
 namespace model::read {
@@ -156,6 +157,7 @@ const Choices<EmulsionFamily>& choices_of(EmulsionFamily);
 const Choices<Aim>& choices_of(Aim);
 const Choices<FrameState>& choices_of(FrameState);
 const Choices<LawKind>& choices_of(LawKind);
+const Choices<MarkKind>& choices_of(MarkKind);
 
 template <class M>
 struct WithoutOptional {

@@ -199,7 +199,7 @@ TEST_CASE("every code that the reader can give has a case that gives it", "[read
         }
     }
     for (const char* no_code : {"120-34", "77-55", "2026-11-26", "2026-11-27", "dual-cure",
-                                "light-safe", "warm-up", "draw-down"}) {
+                                "light-safe", "warm-up", "draw-down", "wash-out"}) {
         in_source.erase(no_code);
     }
     for (const char* built :
@@ -213,6 +213,9 @@ TEST_CASE("every code that the reader can give has a case that gives it", "[read
     in_source.erase("no-enquiries");
     // Of the journal of promises: promise_file_test.cpp.
     for (const char* elsewhere : {"before-asked", "forecast-order", "not-json"})
+        in_source.erase(elsewhere);
+    // Of marks of past days: mark_file_test.cpp.
+    for (const char* elsewhere : {"mark-incomplete", "mark-order", "mark-twice", "unknown-mark"})
         in_source.erase(elsewhere);
     // What only generated files can show (hostile_test.cpp) or what needs another machine.
     for (const char* elsewhere : {"file-too-large", "nul-byte", "not-utf8", "too-many-rows",
