@@ -2,7 +2,7 @@
 _coatroom() {
   local cur=${COMP_WORDS[COMP_CWORD]} command=${COMP_WORDS[1]}
   if ((COMP_CWORD == 1)); then
-    mapfile -t COMPREPLY < <(compgen -W 'begin plan check size weeks promise dry dose board --help --version' -- "$cur")
+    mapfile -t COMPREPLY < <(compgen -W 'begin plan check size weeks promise dry dose tune board --help --version' -- "$cur")
     return
   fi
   local options=--help
@@ -15,7 +15,8 @@ _coatroom() {
     weeks) options='--days --orders-a-day --rule --precision --seed --trace --out --json --help' ;;
     dry) options='--cabinet --what --coat-plan --mesh --emulsion --frame --temperature --humidity --observed --out --json --help' ;;
     dose) options='--order --unit --mesh --emulsion --coat-plan --tolerance --wedge --percentages --best --save --out --json --help' ;;
-    board) options='--plan --port --date --from --now --state --read-only --clock --pace --day --replications --seed --threads --help' ;;
+    tune) options='--marks --orders --since --write --json --help' ;;
+    board) options='--plan --port --date --from --now --state --day --replications --seed --threads --help' ;;
   esac
   if [[ $cur == -* ]]; then
     mapfile -t COMPREPLY < <(compgen -W "$options" -- "$cur")

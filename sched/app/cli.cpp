@@ -322,13 +322,6 @@ void add_board(CLI::App& app, BoardArgs& args, Runner& runner) {
     c->add_option("--state", args.state,
                   "With --now: file that says what stands where; default: state.yaml of the "
                   "scenario, if there is one");
-    c->add_option(
-        "--clock", args.clock,
-        "The board's time begins there, to try a day out: 2026-11-26T09:10; default: this "
-        "machine's");
-    c->add_option("--pace", args.pace, "With --clock: so many times as fast")
-        ->check(CLI::Range(0.0, 1000.0))
-        ->capture_default_str();
     c->add_option("--day", args.day, "Air of the day by name");
     c->add_option("--replications", args.replications, "Simulated days an answer")
         ->check(CLI::Range(19, 100000))
@@ -424,6 +417,28 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
     });
 }
 
+void add_tune(CLI::App& app, TuneArgs& args, Runner& runner) {
+    CLI::App* c = app.add_subcommand("tune", "Learn step times from what was marked on past days");
+    c->add_option("scenario", args.scenario, "Folder with room.yaml and chance.yaml")->required();
+    c->add_option("--marks", args.marks,
+                  "CSV of marks; again for each; default: the journal of the scenario")
+        ->allow_extra_args(false);
+    c->add_option("--orders", args.orders,
+                  "CSV of the orders of those days, columns as in orders.csv; again for each. The "
+                  "scenario's own orders are known anyway")
+        ->allow_extra_args(false);
+    c->add_option("--since", args.since, "Only marks from this date on, 2026-11-02");
+    c->add_flag("--write", args.write,
+                "Write the new values into room.yaml and chance.yaml; comments stay");
+    c->add_flag("--json", args.json, "Print the figures as JSON");
+    c->footer(
+        "Example: what did the last weeks take, and write it into the files\n"
+        "  coatroom tune my-room --marks november.csv --orders november-orders.csv\n"
+        "  coatroom tune my-room --marks november.csv --orders november-orders.csv --write\n"
+        "Exit status: 0 done, 2 the input is wrong or a file could not be changed.");
+    c->callback([&] { runner = [&] { return run_tune(args); }; });
+}
+
 void add_weeks(CLI::App& app, WeeksArgs& args, Runner& runner) {
     CLI::App* c = app.add_subcommand("weeks", "The room in the long run: orders day after day");
     c->add_option("scenario", args.scenario,
@@ -491,6 +506,8 @@ int run(int argc, const char* const* argv) {
     DoseArgs dose;
     add_dry(app, dry, runner);
     add_dose(app, dose, runner);
+    TuneArgs tune;
+    add_tune(app, tune, runner);
     BoardArgs board;
     add_board(app, board, runner);
 

@@ -48,7 +48,7 @@ const std::map<std::string, std::set<std::string>>& may_see() {
         // Reads the scenario and the document; what the compiler made of them it must not see.
         {"sched/check/room",
          {"model/base", "model/room", "model/physics", "sched/core", "sched/report/document"}},
-        {"sched/statistics", {"model/room", "sched/engine"}},
+        {"sched/statistics", {"model/room", "sched/core", "sched/engine"}},
         {"sched/chance",
          {"model/base", "model/room", "sched/core", "sched/compile", "sched/engine",
           "sched/statistics"}},
@@ -63,6 +63,9 @@ const std::map<std::string, std::set<std::string>>& may_see() {
         {"sched/size",
          {"model/room", "model/physics", "sched/compile", "sched/statistics", "sched/chance",
           "sched/simulate", "sched/promise"}},
+        {"sched/tune",
+         {"model/base", "model/room", "model/physics", "sched/core", "sched/engine",
+          "sched/statistics", "sched/chance"}},
         {"sched/report/document", {"model/base", "sched/core", "sched/compile"}},
         {"sched/report/words", {"model/base", "model/room", "sched/report/document"}},
         {"sched/report/physics",
@@ -75,6 +78,8 @@ const std::map<std::string, std::set<std::string>>& may_see() {
           "sched/report/words", "sched/report/plan"}},
         {"sched/report/weeks",
          {"model/room", "sched/compile", "sched/simulate", "sched/report/words"}},
+        {"sched/report/tune",
+         {"model/base", "model/room", "sched/tune", "sched/report/document", "sched/report/words"}},
         {"sched/report/size",
          {"model/base", "sched/size", "sched/report/document", "sched/report/words"}},
         {"sched/board", {"sched/report/document", "sched/report/words", "sched/report/plan"}},
@@ -92,7 +97,8 @@ const std::map<std::string, std::set<std::string>>& may_see() {
           "sched/simulate",       "sched/promise",        "sched/report/document",
           "sched/report/words",   "sched/report/physics", "sched/report/plan",
           "sched/report/promise", "sched/report/size",    "sched/report/weeks",
-          "sched/board",          "sched/journal",        "sched/app/parts"}},
+          "sched/report/tune",    "sched/tune",           "sched/board",
+          "sched/journal",        "sched/app/parts"}},
         {"sched/app", {"sched/simulate", "sched/app/parts"}},
     };
     return table;

@@ -145,15 +145,22 @@ struct DoseArgs {
 };
 int run_dose(const DoseArgs& args);
 
+struct TuneArgs {
+    std::string scenario;
+    std::vector<std::string> marks;   // CSV; empty: the scenario's journal
+    std::vector<std::string> orders;  // CSV of past orders, besides those of the scenario
+    std::string since;                // date: marks from then on
+    bool write = false;
+    bool json = false;
+};
+int run_tune(const TuneArgs& args);
+
 struct BoardArgs {
     std::string scenario;
     std::string plan;             // plan.json or its folder; empty: of the scenario's folder
     int port = 8377;              // 0: any free one
     std::string date, from, day;  // of the promises, as for plan
     std::string now, state;       // of the promises: the rest of the day that `plan` is of
-    bool read_only = false;       // nothing is marked
-    std::string clock;            // the board's time begins there; empty: this machine's
-    double pace = 1.0;            // ... and goes so many times as fast
     int replications = 199;
     std::uint64_t seed = 1;
     int threads = 0;

@@ -9,24 +9,20 @@ namespace sched::app {
 
 namespace {
 
-SimTime local_clock() {
-    const SimTime t = clock_of_machine();
-    return t - model::time_of_day(t) % model::minutes(1);
-}
-
-}  // namespace
+using model::SimTime;
 
 // Summer time shifts the room's clock as it shifts the clock on the wall.
-SimTime clock_of_machine() {
+SimTime local_clock() {
     const std::time_t now = std::time(nullptr);
     std::tm local{};
     localtime_r(&now, &local);
     const model::LocalDate date{std::chrono::year{local.tm_year + 1900},
                                 std::chrono::month{static_cast<unsigned>(local.tm_mon + 1)},
                                 std::chrono::day{static_cast<unsigned>(local.tm_mday)}};
-    return model::midnight(date) + model::hours(local.tm_hour) + model::minutes(local.tm_min) +
-           model::Seconds{local.tm_sec};
+    return model::midnight(date) + model::hours(local.tm_hour) + model::minutes(local.tm_min);
 }
+
+}  // namespace
 
 std::optional<SimTime> day_of_plan(const DayWords& words, const model::Scenario& scenario,
                                    SimTime clock) {

@@ -11,11 +11,6 @@
 
 namespace sched::app {
 
-using model::SimTime;
-
-/// Local time of the machine, to the second.
-SimTime clock_of_machine();
-
 /// What the command line says of it; all may be empty.
 struct DayWords {
     const char* command = "plan";

@@ -1,0 +1,313 @@
+// How it works: marks are walked through by time; each screen and step has at most one start that
+// waits for its done. Then lengths get what is known of them: touches in bunches and work that
+// reaches into the person's next one are upper limits, pauses are taken out.
+
+#include "sched/tune/work.hpp"
+
+#include <algorithm>
+#include <set>
+#include <tuple>
+
+#include "model/physics/exposure.hpp"
+#include "model/room/steps.hpp"
+#include "sched/core/index.hpp"
+#include "sched/statistics/late_marks.hpp"
+#include "sched/tune/time_off.hpp"
+
+namespace sched::tune {
+
+using model::MarkKind;
+using model::PastMark;
+using model::SimTime;
+using model::Step;
+using study::Observed;
+
+namespace {
+
+template <class Named>
+const Named* named_in(const std::vector<Named>& list, const std::string& name) {
+    const auto found =
+        std::find_if(list.begin(), list.end(), [&](const Named& x) { return x.name == name; });
+    return found == list.end() ? nullptr : &*found;
+}
+
+double stamp(SimTime t) {
+    return static_cast<double>(t.time_since_epoch().count());
+}
+
+/// A start and what came of it.
+struct Piece {
+    Step step = Step::Coat;
+    int round = 1;
+    std::string what, station, person, device;
+    SimTime start{};
+    std::optional<SimTime> done, dry;
+    std::string dry_device;
+    std::optional<SimTime> went_on;  // the screen's next start
+};
+
+struct Walk {
+    std::vector<Piece> pieces;
+    std::size_t without_start = 0;
+    std::vector<std::tuple<std::string, Step, SimTime, bool>> tried;  // tag, step, when, found bad
+};
+
+Walk walk_through(const std::vector<PastMark>& marks) {
+    Walk out;
+    using Key = std::tuple<std::string, Step, int>;
+    std::map<Key, std::size_t> open;           // piece under way
+    std::map<std::string, std::size_t> tries;  // of the screen, that may still turn out bad
+    std::map<std::string, std::size_t> last;   // piece of the screen before
+    for (const PastMark& m : marks) {
+        Key key{m.what, m.step.value_or(Step::Inspect), m.round};
+        // A screen is found bad in the step that was its last one.
+        if (m.mark == MarkKind::Remake) {
+            const auto before = last.find(m.what);
+            const auto done = tries.find(m.what);
+            const Step found = before != last.end()  ? out.pieces[before->second].step
+                               : done != tries.end() ? std::get<1>(out.tried[done->second])
+                                                     : Step::Inspect;
+            key = {m.what, found, before != last.end() ? out.pieces[before->second].round : 1};
+        }
+        const Step step = std::get<1>(key);
+        const auto at = open.find(key);
+        Piece* piece = at == open.end() ? nullptr : &out.pieces[at->second];
+        switch (m.mark) {
+            case MarkKind::Start:
+                if (const auto before = last.find(m.what); before != last.end()) {
+                    Piece& p = out.pieces[before->second];
+                    if (!p.went_on) p.went_on = m.at;
+                }
+                open[key] = last[m.what] = out.pieces.size();
+                tries.erase(m.what);
+                out.pieces.push_back({.step = step,
+                                      .round = m.round,
+                                      .what = m.what,
+                                      .station = m.station,
+                                      .person = m.person,
+                                      .device = m.device,
+                                      .start = m.at,
+                                      .done = {},
+                                      .dry = {},
+                                      .dry_device = {},
+                                      .went_on = {}});
+                break;
+            case MarkKind::Dry:
+                if (piece && !piece->dry) {
+                    piece->dry = m.at;
+                    piece->dry_device = m.device;
+                }
+                break;
+            case MarkKind::Remake:
+            case MarkKind::Done: {
+                const bool bad = m.mark == MarkKind::Remake;
+                if (piece) {
+                    piece->done = m.at;
+                    piece->device = m.device;
+                    if (piece->station.empty()) piece->station = m.station;
+                    if (piece->person.empty()) piece->person = m.person;
+                    open.erase(at);
+                } else if (!bad) {
+                    ++out.without_start;
+                }
+                const auto before = tries.find(m.what);
+                if (bad && before != tries.end() &&
+                    std::get<1>(out.tried[before->second]) == step) {
+                    std::get<3>(out.tried[before->second]) = true;
+                    tries.erase(before);
+                } else {
+                    if (!bad) tries[m.what] = out.tried.size();
+                    out.tried.emplace_back(m.what, step, m.at, bad);
+                }
+                break;
+            }
+            default:
+                break;
+        }
+    }
+    return out;
+}
+
+bool differs_by_screen(Step step) {
+    return step == Step::Coat || step == Step::WashOut;
+}
+
+/// Ends that say at most: touched in a bunch.
+std::vector<char> touched_late(const std::vector<Piece>& pieces, bool dry) {
+    std::map<std::string, int> devices;
+    std::vector<study::NotedEnd> ends;
+    for (const Piece& p : pieces) {
+        const auto& end = dry ? p.dry : p.done;
+        const std::string& device = dry ? p.dry_device : p.device;
+        const bool counts = end && (dry || by_hand(p.step));
+        ends.push_back(
+            {stamp(p.start), counts ? stamp(*end) : 0.0,
+             counts ? devices.emplace(device, static_cast<int>(devices.size())).first->second
+                    : -1});
+    }
+    return study::in_bunches(ends);
+}
+
+}  // namespace
+
+bool by_hand(Step step) {
+    return !model::dries_alone(step) && step != Step::Expose;
+}
+
+Screens::Screens(const model::Room& room, const std::vector<std::vector<model::Order>>& days) {
+    for (const auto& orders : days) {
+        for (std::size_t o = 0; o < orders.size(); ++o) {
+            const model::Order& order = orders[o];
+            // As the compiler names them: long names by the order's place in its file.
+            const std::string stem =
+                order.name.size() <= 6 ? order.name : "#" + std::to_string(o + 1);
+            int number = 0;
+            for (const model::ScreenLine& line : order.lines) {
+                for (int k = 0; k < line.count; ++k) {
+                    ScreenKind kind{.emulsion = line.emulsion,
+                                    .mesh = line.mesh.value_or(""),
+                                    .coat_plan = line.coat_plan,
+                                    .frame = line.frame,
+                                    .known = named_in(room.emulsions, line.emulsion) != nullptr};
+                    by_tag_[stem + "-" + std::to_string(++number)].push_back({order.due, kind});
+                }
+            }
+        }
+    }
+    for (auto& [tag, list] : by_tag_)
+        std::stable_sort(list.begin(), list.end(),
+                         [](const Known& a, const Known& b) { return a.due < b.due; });
+}
+
+ScreenKind Screens::find(const std::string& tag, SimTime at) const {
+    const auto found = by_tag_.find(tag);
+    if (found == by_tag_.end()) return {};
+    const auto& list = found->second;
+    const auto next = std::lower_bound(list.begin(), list.end(), at,
+                                       [](const Known& k, SimTime t) { return k.due < t; });
+    return next == list.end() ? list.back().kind : next->kind;
+}
+
+double planned_seconds(const model::Room& room, Step step, const ScreenKind& screen,
+                       const std::string& station, const std::string& person) {
+    const model::Station* at = named_in(room.stations, station);
+    const model::CoatPlan* plan = named_in(room.coat_plans, screen.coat_plan);
+    const model::StepTime time = model::time_of(room, step, plan,
+                                                {.at = at,
+                                                 .frame = screen.known ? &screen.frame : nullptr,
+                                                 .by = named_in(room.people, person)});
+    double seconds = static_cast<double>(time.attended.count());
+    if (step == Step::WashOut) {
+        const auto* mesh = named_in(room.meshes, screen.mesh);
+        const auto* emulsion = named_in(room.emulsions, screen.emulsion);
+        if (mesh && plan && emulsion)
+            seconds *= model::physics::wash_out_factor(*mesh, *plan, *emulsion);
+    }
+    if (at) seconds += static_cast<double>(at->walk.count());
+    return std::max(1.0, seconds);
+}
+
+Observations observe(const model::Room& room, const Screens& screens,
+                     const std::vector<PastMark>& marks) {
+    Observations out;
+    out.marks = marks.size();
+    if (marks.empty()) return out;
+    out.first = marks.front().at;
+    out.last = marks.back().at;
+    std::set<SimTime> days;
+    for (const PastMark& m : marks)
+        days.insert(model::midnight(model::date_of(m.at)));
+    out.days = static_cast<int>(days.size());
+    const TimeOff off(room, *days.begin() - std::chrono::days{1},
+                      *days.rbegin() + std::chrono::days{3});
+
+    Walk walk = walk_through(marks);
+    out.without_start = walk.without_start;
+    for (const auto& [tag, step, at, bad] : walk.tried)
+        out.tried.push_back({step, screens.find(tag, at), bad});
+    const auto late = touched_late(walk.pieces, false);
+    const auto late_dry = touched_late(walk.pieces, true);
+
+    // Starts of each person's attended work, by time: nobody attends to two things.
+    std::map<std::string, std::vector<SimTime>> starts;
+    for (const Piece& p : walk.pieces) {
+        if (!p.person.empty() && (by_hand(p.step) || p.step == Step::Expose))
+            starts[p.person].push_back(p.start);
+    }
+    for (std::size_t i = 0; i < walk.pieces.size(); ++i) {
+        const Piece& p = walk.pieces[i];
+        const ScreenKind kind = screens.find(p.what, p.start);
+        if (model::dries_alone(p.step)) {
+            out.hung.push_back({.step = p.step,
+                                .what = p.what,
+                                .screen = kind,
+                                .station = p.station,
+                                .start = p.start,
+                                .dry = p.dry,
+                                .out = p.done ? p.done : p.went_on,
+                                .late = late_dry[i] != 0});
+            continue;
+        }
+        if (!by_hand(p.step)) continue;
+        if (!kind.known && differs_by_screen(p.step)) {
+            ++out.unknown_screen;
+            continue;
+        }
+        Work w{.step = p.step,
+               .what = p.what,
+               .screen = kind,
+               .station = p.station,
+               .person = p.person,
+               .start = p.start,
+               .planned = planned_seconds(room, p.step, kind, p.station, p.person)};
+        std::optional<SimTime> next_work;
+        if (const auto mine = starts.find(p.person); mine != starts.end()) {
+            const auto next = std::upper_bound(mine->second.begin(), mine->second.end(), p.start);
+            if (next != mine->second.end()) next_work = *next;
+        }
+        const auto sooner = [](const std::optional<SimTime>& a, const std::optional<SimTime>& b) {
+            return a && b ? std::min(*a, *b) : a ? a : b;
+        };
+        const std::optional<SimTime> limit = sooner(next_work, p.went_on);
+        if (p.done) {
+            w.end = *p.done;
+            if (late[i]) w.known = Known::Late;
+            if (limit && *limit < w.end) {
+                w.known = Known::Late;
+                w.end = *limit;
+            }
+        } else if (limit) {
+            w.known = Known::Lost;
+            w.end = *limit;
+        } else if (model::date_of(p.start) == model::date_of(*out.last)) {
+            w.known = Known::Running;
+            w.end = *out.last;
+        } else {
+            ++out.forgotten;
+            continue;
+        }
+        const Off gone = off.between(p.person, w.start, w.end);
+        const double span = static_cast<double>((w.end - w.start).count());
+        const double most = span - gone.least, least = std::max(0.0, span - gone.most);
+        if (w.known == Known::Whole && most < std::max(5.0, 0.1 * w.planned)) {
+            ++out.at_once;
+            continue;
+        }
+        switch (w.known) {
+            case Known::Whole:
+                w.length = {least, most};
+                break;
+            case Known::Late:
+            case Known::Lost:
+                w.length = Observed::at_most(most);
+                break;
+            case Known::Running:
+                w.length = Observed::at_least(least);
+                break;
+        }
+        if (w.length.tells()) out.work.push_back(std::move(w));
+    }
+    return out;
+}
+
+}  // namespace sched::tune

@@ -1,0 +1,119 @@
+// coatroom tune as a user meets it: the table, the files that it writes, and what is wrong with
+// marks.
+
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <array>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <nlohmann/json.hpp>
+#include <string>
+
+#include "tests/catch.hpp"
+
+namespace fs = std::filesystem;
+
+namespace {
+
+struct Told {
+    int status = -1;
+    std::string out;  // both streams
+};
+
+Told tune(const std::string& arguments) {
+    Told told;
+    FILE* pipe =
+        popen((std::string(COATROOM_PROGRAM) + " tune " + arguments + " 2>&1").c_str(), "r");
+    REQUIRE(pipe != nullptr);
+    std::array<char, 4096> buffer{};
+    std::size_t got = 0;
+    while ((got = fread(buffer.data(), 1, buffer.size(), pipe)) > 0)
+        told.out.append(buffer.data(), got);
+    const int status = pclose(pipe);
+    told.status = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+    return told;
+}
+
+std::string whole(const fs::path& path) {
+    std::ifstream in(path, std::ios::binary);
+    return {std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
+}
+
+// The demo room in a folder of its own, and marks of Ben, who takes 5:00 to 5:50 for what is
+// planned with 4:00.
+struct TuneFolder {
+    fs::path path = fs::temp_directory_path() / ("coatroom-tune-" + std::to_string(getpid()));
+    TuneFolder() {
+        fs::remove_all(path);
+        fs::copy(std::string(COATROOM_SOURCE) + "/scenarios/tomorrow", path,
+                 fs::copy_options::recursive);
+        std::ofstream marks(path / "marks.csv");
+        marks << "time,mark,what,step,station,person,reason,by,device,entered,id,undoes\n";
+        for (int k = 0; k < 30; ++k) {
+            const auto line = [&](const char* mark, int minute, int second) {
+                char text[128];
+                std::snprintf(
+                    text, sizeof text,
+                    "2026-11-%02dT10:%02d:%02d,%s,A%d-1,rinse,washout booth,Ben,,BK,t1,,,\n",
+                    2 + k / 5 + (k / 5 > 4 ? 2 : 0), minute, second, mark, k + 1);
+                marks << text;
+            };
+            line("start", 10 * (k % 5), 0);
+            line("done", 10 * (k % 5) + 5, 10 * (k % 6));
+        }
+    }
+    ~TuneFolder() { fs::remove_all(path); }
+    std::string marks() const {
+        return path.string() + " --marks " + (path / "marks.csv").string();
+    }
+};
+
+}  // namespace
+
+TEST_CASE("tune says what was seen and writes it, comments kept", "[app][tune]") {
+    const TuneFolder folder;
+    const std::string before = whole(folder.path / "room.yaml");
+    const Told told = tune(folder.marks());
+    INFO(told.out);
+    REQUIRE(told.status == 0);
+    // Mean of 5:00, 5:10, ... 5:50: 5:25.
+    CHECK(told.out.find("5:25") != std::string::npos);
+    CHECK(told.out.find("times: rinse: attended: 5 min 25 s   (was 4 min)") != std::string::npos);
+    CHECK(whole(folder.path / "room.yaml") == before);
+    const auto json = nlohmann::json::parse(tune(folder.marks() + " --json").out);
+    CHECK(json.at("steps").at(0).at("step") == "rinse");
+    CHECK(json.at("steps").at(0).at("n") == 30);
+    CHECK(json.at("steps").at(0).at("mean").at("value").get<double>() ==
+          Approx(325.0 / 240.0).epsilon(0.002));
+
+    const Told written = tune(folder.marks() + " --write");
+    INFO(written.out);
+    REQUIRE(written.status == 0);
+    std::string wanted = before;
+    const std::string line = "rinse: 4 min";
+    wanted.replace(wanted.find(line), line.size(), "rinse: 5 min 25 s");
+    CHECK(whole(folder.path / "room.yaml") == wanted);
+    CHECK(fs::exists(folder.path / "chance.yaml"));  // work varies, too
+    // Once more: the files say what the marks say.
+    const Told again = tune(folder.marks() + " --write");
+    INFO(again.out);
+    CHECK(again.out.find("nothing to change") != std::string::npos);
+}
+
+TEST_CASE("bad marks end with every error and status 2", "[app][tune]") {
+    const TuneFolder folder;
+    std::ofstream(folder.path / "bad.csv")
+        << "time,mark,what,step\n2026-11-02T10:00:00,don,A1-1,rinse\n10 o'clock,done,A1-1,rinze\n";
+    const Told told = tune(folder.path.string() + " --marks " + (folder.path / "bad.csv").string());
+    INFO(told.out);
+    CHECK(told.status == 2);
+    for (const char* place : {"bad.csv:2:21:", "bad.csv:3:1:", "bad.csv:3:22:"})
+        CHECK(told.out.find(place) != std::string::npos);
+    const Told none = tune(folder.path.string());
+    CHECK(none.status == 2);
+    CHECK(none.out.find("--marks") != std::string::npos);
+    CHECK(tune(folder.marks() + " --since yesterday").status == 2);
+}
