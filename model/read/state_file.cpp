@@ -1,6 +1,12 @@
+// How it works: one table of rows a group, as in every other file; what the rows cannot say (one of
+// in, done and back to; times in order) is checked after them. Writing is the mirror of reading.
+
 #include "model/read/state_file.hpp"
 
+#include <algorithm>
+
 #include "model/read/bytes.hpp"
+#include "model/room/steps.hpp"
 
 namespace model {
 
@@ -64,6 +70,16 @@ const Table<AwayNow>& station_now_table() {
     return table;
 }
 
+const Table<FilmNow>& film_now_table() {
+    static const Table<FilmNow> table{
+        row("order", &FilmNow::order,
+            {.required = true, .example = "A9", .help = "As in orders.csv."}),
+        row_as<ClockTrait>("from", &FilmNow::from,
+                           {.example = "12:30", .help = "Left out: it is there."}),
+    };
+    return table;
+}
+
 void check_state(const RoomState& state, Findings& findings) {
     for (const ScreenNow& s : state.screens) {
         const int given =
@@ -100,6 +116,8 @@ const Table<RoomState>& state_table() {
         groups_row("stations", &RoomState::stations, station_now_table(),
                    {.help = "Stations that are out of work; what is in them stays until its step "
                             "is over."}),
+        groups_row("films", &RoomState::films, film_now_table(),
+                   {.help = "Films that have come, or come later than orders.csv says."}),
     };
     return table;
 }
@@ -123,6 +141,76 @@ std::optional<RoomState> read_state(const std::string& path, bool required,
     }
     if (diagnostics.error_count() > before) return std::nullopt;
     return out;
+}
+
+namespace {
+
+// A scalar that YAML reads as this text whatever it contains.
+std::string yaml_text(const std::string& text) {
+    std::string out = "\"";
+    for (const char c : text) {
+        if (c == '"' || c == '\\') out += '\\';
+        out += c;
+    }
+    return out + "\"";
+}
+
+std::string yaml_clock(Seconds t) {
+    const std::string text = format_date_time(SimTime{std::max(t, Seconds{0})});
+    return text.substr(text.find('T') + 1);
+}
+
+void put_line(std::string& out, const char* key, const std::string& value) {
+    const bool first = out.empty() || out.ends_with("  - ");
+    out += (first ? "" : "    ") + std::string(key) + ": " + value + "\n";
+}
+
+void put_clock(std::string& out, const char* key, const std::optional<Seconds>& t) {
+    if (t) put_line(out, key, yaml_clock(*t));
+}
+
+void put_step(std::string& out, const char* key, const std::vector<Step>& steps) {
+    if (!steps.empty()) put_line(out, key, std::string(words_of(steps.front())));
+}
+
+void put_away(std::string& out, const char* list, const char* from,
+              const std::vector<AwayNow>& away) {
+    if (!away.empty()) out += std::string(list) + ":\n";
+    for (const AwayNow& a : away) {
+        out += "  - ";
+        put_line(out, "name", yaml_text(a.name));
+        put_clock(out, from, a.from);
+        put_clock(out, "until", a.until);
+    }
+}
+
+}  // namespace
+
+std::string state_text(const RoomState& state) {
+    std::string out;
+    if (!state.screens.empty()) out += "screens:\n";
+    for (const ScreenNow& s : state.screens) {
+        out += "  - ";
+        put_line(out, "screen", yaml_text(s.screen));
+        put_step(out, "in", s.in);
+        put_step(out, "done", s.done);
+        put_step(out, "back to", s.back_to);
+        if (s.round > 1) put_line(out, "round", std::to_string(s.round));
+        put_clock(out, "since", s.since);
+        put_clock(out, "until", s.until);
+        if (!s.at.empty()) put_line(out, "at", yaml_text(s.at));
+        if (!s.by.empty()) put_line(out, "by", yaml_text(s.by));
+    }
+    put_away(out, "people", "gone from", state.people);
+    put_away(out, "stations", "down from", state.stations);
+    if (!state.films.empty()) out += "films:\n";
+    for (const FilmNow& f : state.films) {
+        out += "  - ";
+        put_line(out, "order", yaml_text(f.order));
+        put_clock(out, "from", f.from);
+    }
+    // Nothing to say is a file of one list without members.
+    return out.empty() ? "screens: []\n" : out;
 }
 
 }  // namespace model

@@ -18,6 +18,10 @@ inline constexpr const char* state_file_name = "state.yaml";
 std::optional<RoomState> read_state(const std::string& path, bool required,
                                     Diagnostics& diagnostics);
 
+/// The text of a state.yaml that reads back as `state` (read_state). What lies before midnight is
+/// written as 00:00.
+std::string state_text(const RoomState& state);
+
 namespace read {
 const Table<RoomState>& state_table();
 }  // namespace read

@@ -36,9 +36,18 @@ struct AwayNow {
     friend bool operator==(const AwayNow&, const AwayNow&) = default;
 };
 
+/// The film of an order is there, or will be, whatever orders.csv says.
+struct FilmNow {
+    std::string order;
+    std::optional<Seconds> from;  // absent: it is there
+    SourcePlace place;
+    friend bool operator==(const FilmNow&, const FilmNow&) = default;
+};
+
 struct RoomState {
     std::vector<ScreenNow> screens;
     std::vector<AwayNow> people, stations;
+    std::vector<FilmNow> films;
     SourcePlace place;
     friend bool operator==(const RoomState&, const RoomState&) = default;
 };

@@ -81,12 +81,6 @@ std::string size_words(const model::Area& area) {
     return number(area.width.value) + " x " + number(area.height.value) + " cm";
 }
 
-std::string tag_of(const model::Order& order, std::size_t index, int number) {
-    // A marker pen writes six letters on a frame, not twenty.
-    const std::string stem = order.name.size() <= 6 ? order.name : "#" + std::to_string(index + 1);
-    return stem + "-" + std::to_string(number);
-}
-
 // Frames of the store by size and mesh, less what lines took that came to their mesh before: what
 // a line that leaves the mesh open finds.
 class MeshStock {
@@ -143,7 +137,7 @@ private:
 std::string mesh_under_way(const Builder& b, const model::Order& order, std::size_t index,
                            int before, int count) {
     for (int k = 1; k <= count; ++k) {
-        const std::string tag = tag_of(order, index, before + k);
+        const std::string tag = screen_tag(order, index, before + k);
         for (const FrameOfScreen& x : b.options.frames) {
             if (x.tag == tag) return x.mesh;
         }
@@ -178,7 +172,7 @@ void list_screens(Builder& b) {
                 screen.order = static_cast<int>(o);
                 screen.line = static_cast<int>(l);
                 screen.number = number;
-                screen.tag = tag_of(orders[o], o, number);
+                screen.tag = screen_tag(orders[o], o, number);
                 screen.mesh = mesh;
                 screen.frame = line.frame;
                 screen.emulsion = line.emulsion;
@@ -244,6 +238,24 @@ void keep_frame(const Builder& b, const std::string& order, ScreenInfo& screen,
 }
 
 }  // namespace
+
+std::string screen_tag(const model::Order& order, std::size_t index, int number) {
+    // A marker pen writes six letters on a frame, not twenty.
+    const std::string stem = order.name.size() <= 6 ? order.name : "#" + std::to_string(index + 1);
+    return stem + "-" + std::to_string(number);
+}
+
+std::vector<std::string> screen_tags(const std::vector<model::Order>& orders) {
+    std::vector<std::string> tags;
+    for (std::size_t o = 0; o < orders.size(); ++o) {
+        int count = 0;
+        for (const model::ScreenLine& line : orders[o].lines)
+            count += line.count;
+        for (int number = 1; number <= count; ++number)
+            tags.push_back(screen_tag(orders[o], o, number));
+    }
+    return tags;
+}
 
 std::optional<core::SimTime> shelf_end(const Builder& b, const model::FrameStock& stock) {
     if (stock.state != FrameState::Coated || !stock.coated_dry) return std::nullopt;

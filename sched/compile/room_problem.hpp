@@ -31,6 +31,11 @@ struct ScreenInfo {
     core::JobId job;
 };
 
+/// The tag of a screen: `index` of its order in Scenario::orders, `number` within it from 1.
+std::string screen_tag(const model::Order& order, std::size_t index, int number);
+/// The tags of all screens of the orders, in their order.
+std::vector<std::string> screen_tags(const std::vector<model::Order>& orders);
+
 /// What an operation is, in the room's words.
 struct OperationInfo {
     model::Step step = model::Step::Coat;
