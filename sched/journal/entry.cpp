@@ -6,6 +6,8 @@
 #include <array>
 #include <set>
 
+#include "model/room/steps.hpp"
+
 namespace sched::journal {
 
 namespace {
@@ -66,9 +68,11 @@ bool read_step_text(std::string_view text, std::string& step, int& round) {
             if (c < '0' || c > '9' || n > 20) return false;
             n = 10 * n + (c - '0');
         }
-        if (number.empty() || n < 2 || n > 20) return false;
-        round = n;
         text = text.substr(0, space);
+        const bool faces = text == model::row_of(model::Step::FaceCoat).key ||
+                           text == model::row_of(model::Step::DryFace).key;
+        if (number.empty() || n < 2 || n > 20 || !faces) return false;
+        round = n;
     }
     step = std::string(text);
     return true;

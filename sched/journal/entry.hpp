@@ -74,7 +74,8 @@ std::string stamp(SimTime t);
 /// The step as CSV and people's marks have it: its key, from the second round on with the number:
 /// "face-coat", "face-coat 2".
 std::string step_text(const Entry& entry);
-/// The other way. @returns false if it is no key with a number of 2 to 20 behind it, or none.
+/// The other way. @returns false if there is a number behind it that is none of 2 to 20, or the
+/// step comes but once. Whether it is a key is for the caller to see.
 bool read_step_text(std::string_view text, std::string& step, int& round);
 
 /// In words: "A7-2 wash-out done 09:12 (AD, tablet 1)". @param day its date is left out.

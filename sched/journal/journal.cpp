@@ -11,6 +11,7 @@
 #include <cctype>
 #include <chrono>
 #include <filesystem>
+#include <iterator>
 #include <system_error>
 #include <thread>
 
@@ -197,19 +198,21 @@ struct Journal::File {
             writing ? SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE : SQLITE_OPEN_READONLY;
         int code = connect(path, flags);
         if (code == SQLITE_OK && !writing) {
-            // In a folder that may not be written SQLite wants to be told that nobody else writes.
-            // True where no log is left over.
+            // In a folder that may not be written, or is full, SQLite wants to be told that nobody
+            // else writes. True where no log is left over.
             std::int64_t probe = 0;
             Problem first;
             if (!number("PRAGMA user_version", probe, first)) {
                 const bool left_over = fs::file_size(path + "-wal", error) > 0 && !error;
-                if (first.kind == Kind::ReadOnly && !left_over)
+                if ((first.kind == Kind::ReadOnly || first.kind == Kind::NotStored) && !left_over)
                     code = connect(as_uri(), flags | SQLITE_OPEN_URI);
             }
         }
         if (code != SQLITE_OK) return fail(code, problem);
-        if (!look(problem)) return false;
-        if (!writing) return true;
+        // In one transaction: another program may be making the file just now.
+        const bool sound = run("BEGIN", problem) && look(problem);
+        sqlite3_exec(db, "ROLLBACK", nullptr, nullptr, nullptr);
+        if (!sound || !writing) return sound;
         return settings(problem) && migrate(problem);
     }
 
@@ -346,7 +349,14 @@ std::optional<std::vector<Entered>> Journal::add(const std::vector<Entry>& entri
                                                  Problem& problem) {
     std::vector<Entered> out;
     const auto all = [&] {
-        for (const Entry& e : entries) {
+        for (Entry e : entries) {
+            if (e.mark == Mark::Undo && e.undoes < 0) {
+                // One of this call; more than there are is found to be missing below.
+                const std::int64_t before = -e.undoes;
+                e.undoes = before <= static_cast<std::int64_t>(out.size())
+                               ? std::next(out.begin(), before - 1)->id
+                               : 0;
+            }
             if (e.mark == Mark::Posted) {
                 problem = {Kind::Refused, "a posted plan is entered with its document."};
                 return false;

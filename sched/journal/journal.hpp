@@ -68,7 +68,7 @@ public:
 
     /// All of them or none. `id` of the given ones does not count. Entries of one device with the
     /// same `client` are entered once: again means the earlier id back. An Undo names an entry
-    /// that is there. Mark::Posted is entered by post() alone.
+    /// that is there, or, by -k, the k-th of this call. Mark::Posted is entered by post() alone.
     /// @returns one per entry; nullopt with `problem`: nothing was entered.
     std::optional<std::vector<Entered>> add(const std::vector<Entry>& entries, Problem& problem);
     /// Enters a plan: entry.mark is Posted; plan.entry and plan.time are not read.

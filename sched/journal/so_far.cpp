@@ -32,6 +32,12 @@ std::string who(const Entry& e) {
     return !e.person.empty() ? e.person : !e.by.empty() ? e.by : e.device;
 }
 
+// By what was said of both: who does it, else who marked it.
+bool two_people(const Entry& a, const Entry& b) {
+    if (!a.person.empty() && !b.person.empty()) return a.person != b.person;
+    return !a.by.empty() && !b.by.empty() && a.by != b.by;
+}
+
 std::string clock_of(const Entry& e) {
     const std::string name = who(e);
     return model::format_time_of_day(e.time) + (name.empty() ? "" : " by " + name) + " (entry " +
@@ -151,7 +157,7 @@ private:
         }
         for (const Entry& other : s.open) {
             const bool same = other.step == e.step && other.round == e.round;
-            const bool two = !who(other).empty() && !who(e).empty() && who(other) != who(e);
+            const bool two = two_people(other, e);
             if (two) {
                 note(e.what, {other.id, e.id},
                      fmt::format("two people at one screen: {} {} begun at {}, {} at {}", e.what,

@@ -192,6 +192,7 @@ TEST_CASE("several write at once and nothing is lost", "[journal]") {
     const Folder folder;
     constexpr int writers = 4, each = 50;
     std::vector<std::vector<std::int64_t>> ids(writers);
+    std::vector<std::string> said(writers);  // what went wrong
     {
         std::vector<std::jthread> threads;
         for (int w = 0; w < writers; ++w) {
@@ -205,6 +206,7 @@ TEST_CASE("several write at once and nothing is lost", "[journal]") {
                     if (const auto id = journal->add({e}, problem))
                         ids[static_cast<std::size_t>(w)].push_back(id->front().id);
                 }
+                said[static_cast<std::size_t>(w)] = problem.words;
             });
         }
     }
@@ -212,6 +214,8 @@ TEST_CASE("several write at once and nothing is lost", "[journal]") {
     CHECK(entries.size() == writers * each);
     for (const auto& mine : ids)
         CHECK(mine.size() == each);
+    for (const auto& words : said)
+        CHECK(words == "");
     for (std::size_t k = 0; k < entries.size(); ++k)
         CHECK(entries[k].id == static_cast<std::int64_t>(k + 1));
 }

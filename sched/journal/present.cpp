@@ -1,0 +1,263 @@
+// How it works: of each screen that somebody spoke of since the plan was posted, the last of its
+// marks says where it is; that becomes one line of a state, unless the plan says the same.
+// Stations, people and films are told as they are.
+
+#include "sched/journal/present.hpp"
+
+#include <algorithm>
+#include <map>
+#include <set>
+#include <utility>
+
+#include "model/room/steps.hpp"
+
+namespace sched::journal {
+
+namespace {
+
+constexpr model::Seconds tolerance{59};  // marks are made to the minute
+
+std::optional<model::Step> step_with(const std::string& key) {
+    for (const model::StepRow& row : model::step_rows()) {
+        if (row.key == key) return row.step;
+    }
+    return std::nullopt;
+}
+
+bool dries(const std::string& key) {
+    const auto step = step_with(key);
+    return step && model::dries_alone(*step);
+}
+
+/// Where a screen is: in a step or behind it.
+struct Position {
+    std::size_t at = 0;  // into the way; without a way unused
+    std::string step;
+    int round = 1;
+    bool in = false;
+    SimTime since{};
+    std::string station, person;
+};
+
+std::size_t place_in(const Way* way, const std::string& step, int round) {
+    if (way == nullptr) return 0;
+    for (std::size_t k = 0; k < way->steps.size(); ++k) {
+        if (way->steps[k].step == step && way->steps[k].round == round) return k;
+    }
+    return way->steps.size();
+}
+
+// By the last of its marks; of two at one time the later step.
+std::optional<Position> position_of(const ScreenSoFar& screen, const Way* way) {
+    std::optional<Position> last;
+    for (const StepSoFar& s : screen.steps) {
+        if (step_with(s.step) == model::Step::TakeOut) continue;
+        const bool in = s.start && !s.done;
+        const auto since = in ? s.start : s.done;
+        if (!since) continue;
+        const std::size_t at = place_in(way, s.step, s.round);
+        if (way != nullptr && at == way->steps.size()) continue;  // not on its way
+        if (last && (*since < last->since || (*since == last->since && at < last->at))) continue;
+        last = Position{at, s.step, s.round, in, *since, s.station, s.person};
+    }
+    return last;
+}
+
+std::optional<Position> planned_position(const Way& way, SimTime now) {
+    std::optional<Position> last;
+    for (std::size_t k = 0; k < way.steps.size(); ++k) {
+        const PlannedStep& s = way.steps[k];
+        if (s.start >= now) break;
+        const bool in = s.end > now;
+        last = Position{k, s.step, s.round, in, in ? s.start : s.end, s.station, s.person};
+    }
+    return last;
+}
+
+bool same(const Position& marked, const Position& planned) {
+    const auto apart = marked.since - planned.since;
+    const bool there = marked.station.empty() || marked.station == planned.station;
+    const bool theirs = marked.person.empty() || marked.person == planned.person;
+    return marked.at == planned.at && marked.in == planned.in && there && theirs &&
+           std::max(apart, -apart) <= tolerance;
+}
+
+class Teller {
+public:
+    Teller(const std::vector<Entry>& entries, const std::vector<Way>& ways, const Moment& moment)
+        : ways_(ways),
+          moment_(moment),
+          day_(model::midnight(model::date_of(moment.now))),
+          so_far_(so_far(entries, moment.from, moment.now)) {
+        std::map<std::int64_t, const Entry*> by_id;
+        for (const Entry& e : entries)
+            by_id[e.id] = &e;
+        for (const Entry& e : entries) {
+            const Entry* about = &e;
+            while (about->mark == Mark::Undo && by_id.count(about->undoes) > 0)
+                about = by_id.at(about->undoes);
+            if (row_of(about->mark).about != About::Screen || about->time < moment.from ||
+                about->time > moment.now)
+                continue;
+            const bool news =
+                e.id > moment.seen || (moment.seen_now && about->time > *moment.seen_now);
+            if (news) spoken_of_.insert(about->what);
+            // What the plan took for begun and is not.
+            if (e.mark == Mark::Undo && about->id <= moment.seen && about->mark == Mark::Start)
+                taken_back_[about->what] = about;
+        }
+    }
+
+    model::RoomState tell() {
+        model::RoomState state;
+        for (const std::string& tag : spoken_of_)
+            screen(tag, state);
+        away(so_far_.stations, state.stations);
+        away(so_far_.people, state.people);
+        for (const ThingSoFar& thing : so_far_.things) {
+            if (thing.mark != Mark::Film) continue;
+            model::FilmNow film{.order = thing.name};
+            if (thing.time > moment_.now) film.from = thing.time - day_;
+            state.films.push_back(std::move(film));
+        }
+        return state;
+    }
+
+private:
+    void screen(const std::string& tag, model::RoomState& state) const {
+        const Way* way = way_of(ways_, tag);
+        const ScreenSoFar* marks = so_far_.screen(tag);
+        auto marked = marks != nullptr ? position_of(*marks, way) : std::nullopt;
+        if (!marked) {
+            const Entry* back = marks != nullptr && marks->remake ? &*marks->remake : nullptr;
+            const auto undone = taken_back_.find(tag);
+            if (back == nullptr && undone != taken_back_.end()) back = undone->second;
+            if (back != nullptr) goes_back(tag, *back, way, state);
+            return;
+        }
+        hung_up(way, *marked);
+        if (way != nullptr) {
+            const auto planned = planned_position(*way, moment_.now);
+            if (planned && same(*marked, *planned)) return;
+            const PlannedStep& step = way->steps[marked->at];
+            if (marked->station == step.station) marked->station.clear();
+            if (marked->person == step.person) marked->person.clear();
+        }
+        const auto step = step_with(marked->step);
+        if (!step) return;
+        model::ScreenNow now{.screen = tag, .round = marked->round, .since = marked->since - day_};
+        (marked->in ? now.in : now.done) = {*step};
+        now.at = marked->station;
+        // Several people: who else is with it the plan knows better.
+        if (marked->person.find(" + ") == std::string::npos) now.by = marked->person;
+        state.screens.push_back(std::move(now));
+    }
+
+    // Nobody marks that a wet screen hangs: it does when what made it wet is done, unless the place
+    // that it was to hang in is out of work.
+    void hung_up(const Way* way, Position& marked) const {
+        if (marked.in) return;
+        if (way == nullptr) {
+            const std::string drying = drying_after(marked.step);
+            if (!drying.empty()) marked = {0, drying, marked.round, true, marked.since, {}, {}};
+            return;
+        }
+        if (marked.at + 1 >= way->steps.size()) return;
+        const PlannedStep& next = way->steps[marked.at + 1];
+        if (!dries(next.step)) return;
+        const bool down = std::any_of(
+            so_far_.stations.begin(), so_far_.stations.end(),
+            [&](const AwaySoFar& a) { return a.name == next.station && a.from <= marked.since; });
+        if (down) return;
+        marked = {marked.at + 1, next.step, next.round, true, marked.since, {}, {}};
+    }
+
+    void goes_back(const std::string& tag, const Entry& why, const Way* way,
+                   model::RoomState& state) const {
+        auto step = step_with(why.step);
+        int round = why.round;
+        if (!step && way != nullptr) {
+            // As far as it must: its ink is off already.
+            for (const PlannedStep& s : way->steps) {
+                const auto one = step_with(s.step);
+                if (!one || *one < model::Step::Strip) continue;
+                step = one;
+                round = s.round;
+                break;
+            }
+        }
+        if (!step) step = model::Step::Strip;
+        model::ScreenNow now{.screen = tag, .back_to = {*step}, .round = round};
+        state.screens.push_back(std::move(now));
+    }
+
+    void away(const std::vector<AwaySoFar>& list, std::vector<model::AwayNow>& out) const {
+        for (const AwaySoFar& a : list) {
+            model::AwayNow now{.name = a.name};
+            if (a.from > moment_.now) now.from = a.from - day_;
+            if (a.until) now.until = *a.until - day_;
+            out.push_back(std::move(now));
+        }
+    }
+
+    const std::vector<Way>& ways_;
+    const Moment& moment_;
+    SimTime day_;
+    SoFar so_far_;
+    std::set<std::string> spoken_of_;
+    std::map<std::string, const Entry*> taken_back_;
+};
+
+}  // namespace
+
+std::string drying_after(const std::string& step) {
+    using model::Step;
+    for (const auto& [before, drying] :
+         {std::pair{Step::Degrease, Step::DryMesh}, std::pair{Step::Coat, Step::DryCoat},
+          std::pair{Step::FaceCoat, Step::DryFace}, std::pair{Step::WashOut, Step::DryStencil}}) {
+        if (model::row_of(before).key == step) return std::string(model::row_of(drying).key);
+    }
+    return {};
+}
+
+const Way* way_of(const std::vector<Way>& ways, const std::string& tag) {
+    const auto found =
+        std::find_if(ways.begin(), ways.end(), [&](const Way& w) { return w.tag == tag; });
+    return found == ways.end() ? nullptr : &*found;
+}
+
+model::RoomState present(const std::vector<Entry>& entries, const std::vector<Way>& ways,
+                         const Moment& moment) {
+    return Teller(entries, ways, moment).tell();
+}
+
+const PlannedStep* meant_step(const Way& way, const ScreenSoFar* marks, Mark mark, SimTime t) {
+    const auto last = marks != nullptr ? position_of(*marks, &way) : std::nullopt;
+    std::size_t next = 0;
+    if (last) {
+        next = last->in ? last->at : last->at + 1;
+        if (last->in && mark == Mark::Start) ++next;
+    } else if (marks != nullptr && marks->remake) {
+        const std::size_t from = place_in(&way, marks->remake->step, marks->remake->round);
+        if (from < way.steps.size()) next = from;
+    } else {
+        // Nothing marked: the plan's clock says which one is under way, else which comes next. Who
+        // marks an end does it a little after; what has only just begun by then is not meant.
+        while (next < way.steps.size() && way.steps[next].end <= t)
+            ++next;
+        const auto grace = [](const PlannedStep& s) {
+            return std::min(model::minutes(2), (s.end - s.start) / 2);
+        };
+        if (mark == Mark::Done && next > 0 && next < way.steps.size() &&
+            way.steps[next - 1].end <= t && t < way.steps[next].start + grace(way.steps[next]) &&
+            t < way.steps[next - 1].end + model::minutes(2))
+            --next;
+    }
+    if (mark == Mark::Dry) {
+        while (next < way.steps.size() && !dries(way.steps[next].step))
+            ++next;
+    }
+    return next < way.steps.size() ? &way.steps[next] : nullptr;
+}
+
+}  // namespace sched::journal

@@ -1,0 +1,150 @@
+// From marks to the words of state.yaml: what is as planned is not told.
+
+#include "sched/journal/present.hpp"
+
+#include "tests/catch.hpp"
+
+namespace {
+
+using namespace sched::journal;
+using model::Step;
+
+SimTime at(const std::string& clock) {
+    return *model::parse_date_time("2026-11-26T" + clock);
+}
+
+const std::vector<Way> ways{{"A1-1",
+                             {{"strip", 1, at("09:00"), at("09:05"), "sink", "Ada"},
+                              {"degrease", 1, at("09:05"), at("09:10"), "sink", "Ada"},
+                              {"dry-mesh", 1, at("09:10"), at("09:40"), "cabinet", ""},
+                              {"coat", 1, at("09:45"), at("09:50"), "stand", "Ben"}}}};
+
+Entry entry(std::int64_t id, const std::string& clock, Mark mark, const std::string& step = {},
+            const std::string& what = "A1-1") {
+    return {.id = id,
+            .time = at(clock),
+            .entered = at(clock),
+            .mark = mark,
+            .what = what,
+            .step = step};
+}
+
+model::RoomState state(const std::vector<Entry>& entries, const std::string& now,
+                       std::int64_t seen = 0, std::optional<SimTime> seen_now = {}) {
+    return present(entries, ways,
+                   {.from = at("00:00"), .now = at(now), .seen = seen, .seen_now = seen_now});
+}
+
+}  // namespace
+
+TEST_CASE("what is marked as planned is not told", "[journal]") {
+    const std::vector<Entry> marks{
+        entry(1, "09:00", Mark::Start, "strip"), entry(2, "09:05", Mark::Done, "strip"),
+        entry(3, "09:05", Mark::Start, "degrease"), entry(4, "09:10", Mark::Done, "degrease")};
+    CHECK(state(marks, "09:07").screens.empty());
+    CHECK(state(marks, "09:20").screens.empty());  // degreased and so hung up, as planned
+    // The coat that the plan has begun by then was not marked: it still dries.
+    const auto later = state(marks, "09:48");
+    REQUIRE(later.screens.size() == 1);
+    CHECK(later.screens[0].in == std::vector{Step::DryMesh});
+    CHECK(later.screens[0].since == model::hours(9) + model::minutes(10));
+}
+
+TEST_CASE("the last mark says where a screen is", "[journal]") {
+    auto s = state({entry(1, "09:07", Mark::Start, "strip")}, "09:09").screens;
+    REQUIRE(s.size() == 1);
+    CHECK(s[0].in == std::vector{Step::Strip});
+    CHECK(s[0].at.empty());
+    s = state({entry(1, "09:12", Mark::Done, "strip")}, "09:20").screens;
+    REQUIRE(s.size() == 1);
+    CHECK(s[0].done == std::vector{Step::Strip});
+    // Elsewhere and by somebody else than planned.
+    Entry coat = entry(1, "09:45", Mark::Start, "coat");
+    coat.station = "stand 2";
+    coat.person = "Ada";
+    s = state({coat}, "09:47").screens;
+    REQUIRE(s.size() == 1);
+    CHECK(s[0].at == "stand 2");
+    CHECK(s[0].by == "Ada");
+    // Not in a cabinet that is out of work.
+    s = state({entry(1, "09:00", Mark::Down, "", "cabinet"),
+               entry(2, "09:12", Mark::Done, "degrease")},
+              "09:20")
+            .screens;
+    REQUIRE(s.size() == 1);
+    CHECK(s[0].done == std::vector{Step::Degrease});
+}
+
+TEST_CASE("a remake goes back as far as it must, or as it says", "[journal]") {
+    auto s =
+        state({entry(1, "09:50", Mark::Done, "coat"), entry(2, "09:52", Mark::Remake)}, "10:00")
+            .screens;
+    REQUIRE(s.size() == 1);
+    CHECK(s[0].back_to == std::vector{Step::Strip});
+    s = state({entry(1, "09:52", Mark::Remake, "degrease")}, "10:00").screens;
+    CHECK(s[0].back_to == std::vector{Step::Degrease});
+    s = state({entry(1, "09:52", Mark::Remake), entry(2, "09:55", Mark::Start, "strip")}, "10:00")
+            .screens;
+    CHECK(s[0].in == std::vector{Step::Strip});
+}
+
+TEST_CASE("what the posted plan took account of is not told again", "[journal]") {
+    std::vector<Entry> marks{entry(1, "09:52", Mark::Remake)};
+    CHECK(state(marks, "10:30", 1, at("10:00")).screens.empty());
+    CHECK(state(marks, "10:30", 0).screens.size() == 1);
+    // Entered after the plan was made, of a time before it.
+    marks.push_back(entry(2, "09:58", Mark::Start, "strip"));
+    REQUIRE(state(marks, "10:30", 1, at("10:00")).screens.size() == 1);
+    // Known to the plan and taken back since: not begun after all.
+    std::vector<Entry> undone{entry(1, "09:01", Mark::Start, "strip"),
+                              entry(2, "10:05", Mark::Undo)};
+    undone[1].undoes = 1;
+    const auto s = state(undone, "10:30", 1, at("10:00")).screens;
+    REQUIRE(s.size() == 1);
+    CHECK(s[0].back_to == std::vector{Step::Strip});
+    CHECK(state(undone, "10:30").screens.empty());
+}
+
+TEST_CASE("stations, people and films as they are and are announced", "[journal]") {
+    const auto s = state(
+        {entry(1, "09:00", Mark::Down, "", "cabinet"), entry(2, "11:00", Mark::Up, "", "cabinet"),
+         entry(3, "09:00", Mark::Absent, "", "Ada"), entry(4, "13:00", Mark::Absent, "", "Ben"),
+         entry(5, "09:30", Mark::Film, "", "A1"), entry(6, "12:30", Mark::Film, "", "A2")},
+        "10:00");
+    REQUIRE(s.stations.size() == 1);
+    CHECK_FALSE(s.stations[0].from);
+    CHECK(s.stations[0].until == model::hours(11));
+    REQUIRE(s.people.size() == 2);
+    CHECK_FALSE(s.people[0].from);
+    CHECK(s.people[1].from == model::hours(13));
+    REQUIRE(s.films.size() == 2);
+    CHECK_FALSE(s.films[0].from);
+    CHECK(s.films[1].from == model::hours(12) + model::minutes(30));
+}
+
+TEST_CASE("the step that a mark without one means", "[journal]") {
+    const auto meant = [&](Mark mark, const std::string& clock,
+                           const std::vector<Entry>& entries = {}) {
+        const SoFar s = so_far(entries, at("00:00"));
+        const auto* step = meant_step(ways[0], s.screen("A1-1"), mark, at(clock));
+        return step == nullptr ? std::string("none") : step->step;
+    };
+    // By the plan's clock.
+    CHECK(meant(Mark::Done, "09:07") == "degrease");
+    CHECK(meant(Mark::Start, "08:50") == "strip");
+    CHECK(meant(Mark::Done, "09:11") == "degrease");  // ended a minute ago; drying has just begun
+    CHECK(meant(Mark::Done, "09:30") == "dry-mesh");
+    CHECK(meant(Mark::Done, "09:42") == "coat");
+    CHECK(meant(Mark::Done, "11:00") == "none");
+    // By marks, whatever the clock says.
+    const std::vector<Entry> begun{entry(1, "09:20", Mark::Start, "degrease")};
+    CHECK(meant(Mark::Done, "10:30", begun) == "degrease");
+    CHECK(meant(Mark::Start, "10:30", begun) == "dry-mesh");
+    const std::vector<Entry> done{entry(1, "09:20", Mark::Done, "degrease")};
+    CHECK(meant(Mark::Done, "09:21", done) == "dry-mesh");
+    CHECK(meant(Mark::Dry, "09:21", done) == "dry-mesh");
+    CHECK(meant(Mark::Dry, "09:21") == "dry-mesh");
+    CHECK(meant(Mark::Dry, "10:00", {entry(1, "09:50", Mark::Done, "coat")}) == "none");
+    CHECK(meant(Mark::Start, "10:00", {entry(1, "09:50", Mark::Remake, "degrease")}) == "degrease");
+    CHECK(meant(Mark::Start, "10:00", {entry(1, "09:50", Mark::Remake)}) == "strip");
+}
