@@ -69,13 +69,14 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
     c->add_option("--now", args.now, "Plan from the middle of the day: 10:40, or 2026-11-26T10:40");
     c->add_option("--earlier", args.earlier,
                   "With --now: the posted plan.json; what it begins by now has happened, and "
-                  "what moves is counted and listed");
+                  "what moves is counted and listed; default: the plan posted in the journal");
     c->add_option("--frozen", args.frozen,
                   "With --earlier: what it begins within so long after now stays where it can: "
                   "30min");
-    c->add_option("--state", args.state,
-                  "With --now: file that says what stands where; default: state.yaml of the "
-                  "scenario, if there is one");
+    c->add_option(
+        "--state", args.state,
+        "With --now: file that says what stands where; default: the marks of the journal, "
+        "else state.yaml of the scenario, if there is one");
     c->add_option("--out", args.out,
                   "Write plan.json, the page, sheets, CSV and calendars to this folder");
     c->add_flag("--station-sheets", args.station_sheets,
@@ -106,6 +107,9 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
                   "Hold something: \"A7 by 12:30\", \"coat A7-2 with Cleo\", \"all without Ben\", "
                   "\"A9 after A3\", \"A12 counts 9\"; again for each");
     c->add_option("--pins", args.pin_file, "File with one pin a line");
+    c->add_flag(
+        "--post", args.post,
+        "Enter the plan in the journal as the one that hangs: marks and later plans go by it");
     c->add_flag("--json", args.json,
                 "Print the plan document, or the differences of --compare, instead of the summary");
     c->add_flag("--quiet", args.quiet, "No progress");
@@ -319,9 +323,10 @@ void add_board(CLI::App& app, BoardArgs& args, Runner& runner) {
         "--now", args.now,
         "The time of the questions in the day that --plan is of: 10:40; what it begins by "
         "then has happened");
-    c->add_option("--state", args.state,
-                  "With --now: file that says what stands where; default: state.yaml of the "
-                  "scenario, if there is one");
+    c->add_option(
+        "--state", args.state,
+        "With --now: file that says what stands where; default: the marks of the journal, "
+        "else state.yaml of the scenario, if there is one");
     c->add_option("--day", args.day, "Air of the day by name");
     c->add_option("--replications", args.replications, "Simulated days an answer")
         ->check(CLI::Range(19, 100000))
@@ -337,6 +342,39 @@ void add_board(CLI::App& app, BoardArgs& args, Runner& runner) {
         "light (docs/board.md).\n"
         "Exit status: 0 ended by Ctrl-C, 2 the input is wrong or the port is taken.");
     c->callback([&] { runner = [&] { return run_board(args); }; });
+}
+
+void add_mark(CLI::App& app, MarkArgs& args, Runner& runner) {
+    CLI::App* c =
+        app.add_subcommand("mark", "Say what has happened: begun, done, failed, not there");
+    c->add_option("scenario", args.scenario, "Folder with room.yaml, orders.csv, frames.csv")
+        ->required();
+    c->add_option(
+        "marks", args.marks,
+        "start TAG [STEP], done TAG [STEP], dry TAG, remake TAG [REASON] [from STEP], down "
+        "STATION, up STATION, absent PERSON, present PERSON, film ORDER, returned FRAME, "
+        "opened POT, empty POT, undo [NUMBER]; each in quotes, \"in STATION\", \"with "
+        "PERSON\", \"at 10:12\" behind it; -: one a line from the input");
+    c->add_option("--at", args.at, "When: 10:40, or 2026-11-26T10:40; default: now");
+    c->add_option("--by", args.by, "Initials of whoever marks");
+    c->add_option("--device", args.device, "Name of the device; undo goes by it");
+    c->add_flag("--list", args.list, "Show the day's entries and what contradicts");
+    c->add_option("--csv", args.csv, "Write all entries to this file; -: print them");
+    c->add_option(
+        "--import", args.import,
+        "Enter the lines of this CSV file, all or none; what is there already is left out");
+    c->add_option("--state-out", args.state_out,
+                  "Write the state.yaml that the marks amount to, at --at");
+    c->add_flag("--json", args.json, "Print entries and contradictions as JSON");
+    c->footer(
+        "Example: a coat is on, a film has come, a cabinet has failed\n"
+        "  coatroom mark my-room \"done A7-2\" \"film A9\" \"down cabinet 2 at 10:35\" --by AD\n"
+        "  coatroom plan my-room --now 10:40 --post\n"
+        "Without a step, done and start mean the one that is under way or next in the posted "
+        "plan.\n"
+        "What is printed with its number is on the disk. Exit status: 0 entered, 2 something is "
+        "wrong and nothing was entered, 74 it could not be stored.");
+    c->callback([&] { runner = [&] { return run_mark(args); }; });
 }
 
 void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
@@ -368,11 +406,14 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
     c->add_option(
         "--now", args.now,
         "The time of the question in a day that is under way: 10:40; what has begun stays");
-    c->add_option("--earlier", args.earlier,
-                  "With --now: the posted plan.json; what it begins by now has happened");
-    c->add_option("--state", args.state,
-                  "With --now: file that says what stands where; default: state.yaml of the "
-                  "scenario, if there is one");
+    c->add_option(
+        "--earlier", args.earlier,
+        "With --now: the posted plan.json; what it begins by now has happened; default: the "
+        "plan posted in the journal");
+    c->add_option(
+        "--state", args.state,
+        "With --now: file that says what stands where; default: the marks of the journal, "
+        "else state.yaml of the scenario, if there is one");
     c->add_option("--day", args.day, "Air of the day by name");
     c->add_option("--replications", args.replications, "Simulated days an answer")
         ->check(CLI::Range(19, 100000))
@@ -510,6 +551,8 @@ int run(int argc, const char* const* argv) {
     add_tune(app, tune, runner);
     BoardArgs board;
     add_board(app, board, runner);
+    MarkArgs mark;
+    add_mark(app, mark, runner);
 
     try {
         app.parse(argc, argv);

@@ -20,6 +20,8 @@
 #include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/files.hpp"
 #include "sched/app/parts/interrupt.hpp"
+#include "sched/app/parts/journal_day.hpp"
+#include "sched/app/parts/under_way.hpp"
 #include "sched/app/parts/verdict.hpp"
 #include "sched/chance/planned_lengths.hpp"
 #include "sched/compile/room_problem.hpp"
@@ -63,6 +65,38 @@ bool ask_headings(const std::string& folder, const char* name) {
     return !failed;
 }
 
+// Whether the plan that hangs was made of the files as they are.
+struct PostedFit {
+    std::int64_t entry = 0;  // 0: none hangs
+    std::vector<std::string> changed;
+    std::string words, problem;
+};
+
+PostedFit posted_fit(const std::string& folder, model::Diagnostics& diagnostics) {
+    PostedFit fit;
+    const auto day = read_journal_day(folder, fit.problem, diagnostics);
+    if (!day) return fit;
+    journal::Problem wrong;
+    const auto file = journal::Journal::open(folder, journal::Journal::For::Reading, wrong);
+    if (!file || !file->sound(wrong)) {
+        fit.problem = wrong.words;
+        return fit;
+    }
+    if (!day->posted) return fit;
+    fit.entry = day->plan.entry;
+    fit.changed = changed_files(day->posted->inputs, input_files(folder));
+    const std::string which = "The posted plan (entry " + std::to_string(fit.entry) + ", " +
+                              model::format_date_time(day->plan.time) + ")";
+    std::string names;
+    for (const auto& name : fit.changed)
+        names += (names.empty() ? "" : ", ") + name;
+    fit.words = fit.changed.empty() ? which + " was made of these files."
+                                    : which + " no longer fits the files: " + names +
+                                          (fit.changed.size() == 1 ? " has" : " have") +
+                                          " changed since. Plan again, with --post.";
+    return fit;
+}
+
 int check_scenario(const CheckArgs& args) {
     if (terminal_of(0).columns > 0 && terminal_of(2).columns > 0 && !args.json) {
         for (const char* name : {"orders.csv", "frames.csv"})
@@ -86,8 +120,11 @@ int check_scenario(const CheckArgs& args) {
                          false, diagnostics);
     model::read_state((std::filesystem::path(args.what) / model::state_file_name).string(), false,
                       diagnostics);
-    sound = sound && diagnostics.error_count() == errors;
+    const PostedFit posted = posted_fit(args.what, diagnostics);
+    sound = sound && diagnostics.error_count() == errors && posted.problem.empty();
     print_diagnostics(diagnostics, args.json);
+    if (!posted.problem.empty())
+        std::fprintf(stderr, "coatroom check: %s\n", posted.problem.c_str());
     if (!sound) return BadInput;
     const auto figures = report::room_figures(*scenario);
     if (args.json) {
@@ -95,10 +132,16 @@ int check_scenario(const CheckArgs& args) {
         json["figures"] = nlohmann::ordered_json::array();
         for (const auto& f : figures)
             json["figures"].push_back({{"name", f.name}, {"says", f.says}, {"change", f.change}});
+        if (posted.entry > 0) {
+            json["posted"] = {{"entry", posted.entry},
+                              {"fits", posted.changed.empty()},
+                              {"changed", posted.changed}};
+        }
         std::printf("%s\n", json.dump(2).c_str());
         return Done;
     }
     std::printf("%s: the input is sound.\n", args.what.c_str());
+    if (!posted.words.empty()) std::printf("%s\n", posted.words.c_str());
     if (figures.empty()) return Done;
     std::printf("\nDo these figures look like your room? Below each: what changes it.\n%s",
                 report::figures_text(figures).c_str());
@@ -116,6 +159,28 @@ std::string scenario_of(const CheckArgs& args, const report::PlanDocument& docum
     return beside.empty() ? "." : beside.string();
 }
 
+// Films that had come sooner than orders.csv says, by the journal or else by state.yaml.
+void films_by_then(const std::string& folder, const report::PlanDocument& document,
+                   model::Scenario& scenario, std::string& problem,
+                   model::Diagnostics& diagnostics) {
+    const model::SimTime now = document.again->now;
+    Hanging hanging;
+    hanging.journal = read_journal_day(folder, problem, diagnostics);
+    std::string source;
+    if (!problem.empty() || diagnostics.has_errors()) return;
+    const auto orders = scenario.orders;
+    read_state_of({.scenario = folder}, hanging, document.run.from, now, scenario, source,
+                  diagnostics);
+    // The plan may have been told otherwise (--state): what came later binds nobody here.
+    for (std::size_t o = 0; o < orders.size(); ++o) {
+        for (std::size_t k = 0; k < orders[o].lines.size(); ++k) {
+            auto& film = scenario.orders[o].lines[k].film_ready;
+            const auto& asked = orders[o].lines[k].film_ready;
+            if (film) film = asked ? std::optional(std::min(*film, *asked)) : std::nullopt;
+        }
+    }
+}
+
 // Against room, orders and frames. Nullopt: the scenario cannot be read.
 std::optional<bool> keeps_the_room(const CheckArgs& args, const report::PlanDocument& document) {
     const std::string folder = scenario_of(args, document);
@@ -126,9 +191,13 @@ std::optional<bool> keeps_the_room(const CheckArgs& args, const report::PlanDocu
         return true;
     }
     model::Diagnostics diagnostics;
-    const auto scenario = model::read_scenario(
+    auto scenario = model::read_scenario(
         folder, diagnostics, {.day = model::midnight(model::date_of(document.run.from))});
-    if (!scenario) {
+    std::string problem;
+    if (scenario && document.again)
+        films_by_then(folder, document, *scenario, problem, diagnostics);
+    if (!problem.empty()) std::fprintf(stderr, "coatroom check: %s\n", problem.c_str());
+    if (!scenario || !problem.empty() || diagnostics.has_errors()) {
         print_diagnostics(diagnostics, args.json);
         return std::nullopt;
     }

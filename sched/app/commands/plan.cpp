@@ -13,6 +13,7 @@
 #include "sched/app/parts/files.hpp"
 #include "sched/app/parts/find_plan.hpp"
 #include "sched/app/parts/interrupt.hpp"
+#include "sched/app/parts/journal_day.hpp"
 #include "sched/app/parts/other_ways.hpp"
 #include "sched/app/parts/pinned.hpp"
 #include "sched/app/parts/returned.hpp"
@@ -138,6 +139,18 @@ int write(const Question& question, const report::PlanDocument& document) {
     return status;
 }
 
+int post(const Question& question, const report::PlanDocument& document) {
+    std::string problem;
+    const auto entry = post_plan(question.folder, document, question.seen, problem);
+    if (!entry) {
+        std::fprintf(stderr, "coatroom plan: not posted: %s\n", problem.c_str());
+        return NotPrinted;
+    }
+    std::fprintf(stderr, "coatroom plan: posted: entry %lld of the journal.\n",
+                 static_cast<long long>(*entry));
+    return Done;
+}
+
 int no_plan(const RoomOfPlan& room, const search::FirstAnswer& first) {
     std::fprintf(stderr, "coatroom plan: %s\n", no_plan_words(room, first).c_str());
     return No;
@@ -174,7 +187,8 @@ int run_plan(const PlanArgs& args) {
     const auto document = document_of(*question, *room, plan, filled, diagnostics);
     if (!passes_all(document, question->scenario)) return No;
     const Undivided writing;
-    const int status = write(*question, document);
+    int status = write(*question, document);
+    if (status == Done && question->post) status = post(*question, document);
     if (status != Done || !interrupted()) return status;
     return say_interrupted(
         fmt::format("The plan is the best of {} schedules, sooner ended than asked.",

@@ -38,10 +38,10 @@ bool read_pins_of(const PlanArgs& args, Question& question) {
 }
 
 // Where the run begins: as the posted plan does, or as day_of_plan says.
-bool read_start(const PlanArgs& args, Question& question) {
+bool read_start(const PlanArgs& args, const Hanging& hanging, Question& question) {
     const bool as_asked = !args.start.empty() || !args.date.empty();
-    if (question.midday && question.midday->posted && !as_asked) {
-        question.start = question.midday->posted->problem.horizon_start;
+    if (question.midday && hanging.plan() != nullptr && !as_asked) {
+        question.start = hanging.plan()->problem.horizon_start;
         return true;
     }
     const auto start =
@@ -51,7 +51,8 @@ bool read_start(const PlanArgs& args, Question& question) {
 }
 
 // --now, --earlier and --frozen; the time itself counts from the start of the run (below).
-bool read_midday(const PlanArgs& args, Question& question, model::Diagnostics& diagnostics) {
+bool read_midday(const PlanArgs& args, Hanging& hanging, Question& question,
+                 model::Diagnostics& diagnostics) {
     if (args.now.empty()) {
         for (const auto& [option, value] :
              {std::pair{"--earlier", &args.earlier}, std::pair{"--state", &args.state},
@@ -63,28 +64,37 @@ bool read_midday(const PlanArgs& args, Question& question, model::Diagnostics& d
     }
     question.midday.emplace();
     if (!args.frozen.empty()) {
-        if (args.earlier.empty())
-            return refuse("--frozen holds what an earlier plan says. Add --earlier PLAN.json.");
         const auto length = model::parse_duration(args.frozen);
         if (!length.value || length.value->count() < 0)
             return refuse("--frozen " + args.frozen + " is no length of time. Write 30min or 1h.");
         question.midday->frozen = *length.value;
     }
-    if (args.earlier.empty()) return true;
     std::string problem;
-    question.midday->posted = read_posted(args.earlier, problem, diagnostics);
+    auto known =
+        read_hanging({.scenario = args.scenario, .earlier = args.earlier, .state = args.state},
+                     problem, diagnostics);
     if (!problem.empty()) return refuse(problem);
-    return question.midday->posted.has_value();
+    if (!known) return false;
+    hanging = *std::move(known);
+    if (hanging.journal) question.seen = hanging.journal->last();
+    if (!args.frozen.empty() && hanging.plan() == nullptr)
+        return refuse("--frozen holds what an earlier plan says. Add --earlier PLAN.json.");
+    return true;
 }
 
-bool read_now(const PlanArgs& args, Question& question, model::Diagnostics& diagnostics) {
+bool read_now(const PlanArgs& args, const Hanging& hanging, Question& question,
+              model::Diagnostics& diagnostics) {
     if (!question.midday) return true;
     std::string problem;
     const auto now = now_of(args.now, question.start, problem);
     if (!now) return refuse(problem);
     question.midday->now = *now;
-    auto state = read_state_of({.scenario = args.scenario, .state = args.state}, diagnostics);
+    std::string source;
+    auto state = read_state_of({.scenario = args.scenario, .state = args.state}, hanging,
+                               question.start, *now, question.scenario, source, diagnostics);
     if (state) question.midday->state = *std::move(state);
+    if (hanging.plan() != nullptr) question.midday->posted = *hanging.plan();
+    if (!source.empty()) std::fprintf(stderr, "coatroom plan: %s\n", source.c_str());
     return state.has_value();
 }
 
@@ -117,10 +127,13 @@ std::optional<Question> question_of(const PlanArgs& args, model::Diagnostics& di
                       .what_if = args.what_if,
                       .out = args.out,
                       .station_sheets = args.station_sheets,
+                      .post = args.post,
                       .json = args.json,
                       .quiet = args.quiet};
-    if (!read_midday(args, question, diagnostics) || !read_start(args, question) ||
-        !read_now(args, question, diagnostics) || !read_pins_of(args, question))
+    Hanging hanging;
+    if (!read_midday(args, hanging, question, diagnostics) ||
+        !read_start(args, hanging, question) || !read_now(args, hanging, question, diagnostics) ||
+        !read_pins_of(args, question))
         return std::nullopt;
     if (question.days.asked() || question.robust > 0 || !question.on_paper) {
         const auto chances = model::read_chance(question.scenario, diagnostics);

@@ -201,7 +201,7 @@ int run_promise(const PromiseArgs& args) {
             }
         }
         model::Diagnostics diagnostics;
-        const auto scenario =
+        auto scenario =
             model::read_scenario(args.scenario, diagnostics,
                                  run_day({.from = args.from, .date = args.date, .now = args.now}));
         if (next == 0 || diagnostics.has_errors()) print_diagnostics(diagnostics, args.json);
@@ -210,9 +210,12 @@ int run_promise(const PromiseArgs& args) {
         if (!options) return BadInput;
         if (!args.now.empty()) {
             model::Diagnostics present;
+            std::string source;
             const std::string wrong =
                 set_under_way({args.scenario, args.now, args.earlier, args.state},
-                              args.date.empty(), *options, present);
+                              args.date.empty(), *scenario, *options, source, present);
+            if (next == 0 && !source.empty())
+                std::fprintf(stderr, "coatroom promise: %s\n", source.c_str());
             print_diagnostics(present, args.json);
             if (!wrong.empty()) std::fprintf(stderr, "coatroom promise: %s\n", wrong.c_str());
             if (!options->begun) return BadInput;

@@ -44,6 +44,7 @@ struct PlanArgs {
     std::vector<std::string> pins;  // see pin_words.hpp
     std::string pin_file;
     bool station_sheets = false;  // with `out`
+    bool post = false;            // into the journal
     bool json = false;
     bool quiet = false;
 };
@@ -154,6 +155,19 @@ struct TuneArgs {
     bool json = false;
 };
 int run_tune(const TuneArgs& args);
+
+struct MarkArgs {
+    std::string scenario;
+    std::vector<std::string> marks;  // see sched/journal/mark_words.hpp; "-": one a line from input
+    std::string at;                  // 10:40, or a date and time; empty: now
+    std::string by, device;
+    bool list = false;
+    std::string csv;        // file to write; "-": printed
+    std::string import;     // CSV file to read
+    std::string state_out;  // file to write
+    bool json = false;
+};
+int run_mark(const MarkArgs& args);
 
 struct BoardArgs {
     std::string scenario;

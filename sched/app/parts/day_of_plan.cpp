@@ -12,14 +12,15 @@ namespace {
 using model::SimTime;
 
 // Summer time shifts the room's clock as it shifts the clock on the wall.
-SimTime local_clock() {
+SimTime local_clock(bool seconds = false) {
     const std::time_t now = std::time(nullptr);
     std::tm local{};
     localtime_r(&now, &local);
     const model::LocalDate date{std::chrono::year{local.tm_year + 1900},
                                 std::chrono::month{static_cast<unsigned>(local.tm_mon + 1)},
                                 std::chrono::day{static_cast<unsigned>(local.tm_mday)}};
-    return model::midnight(date) + model::hours(local.tm_hour) + model::minutes(local.tm_min);
+    return model::midnight(date) + model::hours(local.tm_hour) + model::minutes(local.tm_min) +
+           model::Seconds{seconds ? local.tm_sec : 0};
 }
 
 }  // namespace
@@ -68,6 +69,10 @@ model::RunDay run_day(const DayWords& words) {
         return {.clock = model::midnight(model::date_of(t.value_or(clock)))};
     }
     return {.clock = clock};
+}
+
+SimTime clock_now() {
+    return local_clock(true);
 }
 
 std::optional<SimTime> day_of_plan(const DayWords& words, const model::Scenario& scenario) {

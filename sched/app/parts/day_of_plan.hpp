@@ -29,6 +29,9 @@ std::optional<model::SimTime> day_of_plan(const DayWords& words, const model::Sc
                                           model::SimTime clock);
 std::optional<model::SimTime> day_of_plan(const DayWords& words, const model::Scenario& scenario);
 
+/// Local time of the machine, to the second.
+model::SimTime clock_now();
+
 /// What dates without year or time in the scenario's files are read from: the same day, as far as
 /// it is known before they are read. What is no date or time is left to day_of_plan to complain of.
 model::RunDay run_day(const DayWords& words);

@@ -87,10 +87,12 @@ model::SimTime question_of(const study::PromiseOptions& options) {
     return options.begun ? options.begun->now : options.now.value_or(options.compile.start);
 }
 
-std::string set_under_way(const UnderWay& words, bool from_plan, study::PromiseOptions& options,
+std::string set_under_way(const UnderWay& words, bool from_plan, model::Scenario& scenario,
+                          study::PromiseOptions& options, std::string& source,
                           model::Diagnostics& diagnostics) {
     std::string problem;
-    auto day = read_under_way(words, from_plan, options.compile.start, problem, diagnostics);
+    auto day = read_under_way(words, from_plan, scenario, options.compile.start, source, problem,
+                              diagnostics);
     const auto end = options.compile.start + std::chrono::days{study::most_days_ahead};
     if (day && day->now >= end) {
         return "--now " + words.now + " lies behind the days that are planned, which begin on " +

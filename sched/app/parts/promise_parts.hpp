@@ -28,9 +28,11 @@ std::optional<study::PromiseOptions> promise_options(const PromiseArgs& args,
 /// The time of the question.
 model::SimTime question_of(const study::PromiseOptions& options);
 
-/// Sets begun, and the start of the day, of `options`. @param from_plan the day is that of the plan
-/// that hangs. @returns what is wrong, if it is not in `diagnostics`; empty: nothing.
-std::string set_under_way(const UnderWay& words, bool from_plan, study::PromiseOptions& options,
+/// Sets begun, and the start of the day, of `options`, and films in the scenario's orders. @param
+/// from_plan the day is that of the plan that hangs. @param source see read_state_of.
+/// @returns what is wrong, if it is not in `diagnostics`; empty: nothing.
+std::string set_under_way(const UnderWay& words, bool from_plan, model::Scenario& scenario,
+                          study::PromiseOptions& options, std::string& source,
                           model::Diagnostics& diagnostics);
 
 /// What the folder's promises.csv says about promises given at `now` for the room's level; none

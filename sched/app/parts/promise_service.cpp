@@ -62,6 +62,10 @@ std::string PromiseService::stamp() const {
         files.push_back(under_way_.state.empty() ? folder / model::state_file_name
                                                  : fs::path(under_way_.state));
         if (!under_way_.earlier.empty()) files.emplace_back(under_way_.earlier);
+        // Marks stand in the log beside it first.
+        const fs::path marks = folder / journal::journal_name;
+        files.push_back(marks);
+        files.emplace_back(marks.string() + "-wal");
     }
     std::string out;
     for (const auto& file : files) {
@@ -81,14 +85,15 @@ std::string PromiseService::refresh() {
     desk_.reset();
     problem_.clear();
     model::Diagnostics diagnostics;
-    if (const auto scenario = model::read_scenario(
+    if (auto scenario = model::read_scenario(
             folder_, diagnostics,
             {.day = model::midnight(model::date_of(options_.compile.start))})) {
         study::PromiseOptions options = options_;
         if (!under_way_.now.empty()) {
             UnderWay words = under_way_;
             if (!words.earlier.empty() && !fs::exists(words.earlier)) words.earlier.clear();
-            problem_ = set_under_way(words, from_plan_, options, diagnostics);
+            std::string source;
+            problem_ = set_under_way(words, from_plan_, *scenario, options, source, diagnostics);
         }
         if (const auto chance = chance_of(*scenario, diagnostics)) options.chance = *chance;
         options.past = learnt_from(folder_, scenario->room, question_of(options), diagnostics);

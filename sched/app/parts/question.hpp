@@ -2,6 +2,7 @@
 // What `coatroom plan` is asked, as plain values: made once from the command line and its files;
 // everything after it reads this and no option.
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
@@ -46,6 +47,8 @@ struct Question {
 
     std::string out;  // folder; empty: none
     bool station_sheets = false;
+    bool post = false;      // into the journal
+    std::int64_t seen = 0;  // its last entry that the question took account of
     bool json = false;
     bool quiet = false;
 };

@@ -1,5 +1,8 @@
 #include "sched/app/parts/under_way.hpp"
 
+#include <fmt/format.h>
+
+#include <algorithm>
 #include <filesystem>
 
 #include "model/base/files.hpp"
@@ -45,29 +48,81 @@ std::optional<model::SimTime> now_of(const std::string& now, model::SimTime star
     return t;
 }
 
-std::optional<model::RoomState> read_state_of(const UnderWay& words,
+std::optional<Hanging> read_hanging(const UnderWay& words, std::string& problem,
+                                    model::Diagnostics& diagnostics) {
+    Hanging hanging;
+    const std::size_t errors = diagnostics.error_count();
+    if (!words.earlier.empty()) {
+        hanging.earlier = read_posted(words.earlier, problem, diagnostics);
+        if (!hanging.earlier) return std::nullopt;
+    }
+    if (words.earlier.empty() || words.state.empty()) {
+        hanging.journal = read_journal_day(words.scenario, problem, diagnostics);
+        if (!problem.empty() || diagnostics.error_count() > errors) return std::nullopt;
+    }
+    return hanging;
+}
+
+namespace {
+
+// Marks of the day that count.
+std::size_t marks_of(const JournalDay& day, model::SimTime from) {
+    const auto counting = journal::in_force(day.entries);
+    return static_cast<std::size_t>(
+        std::count_if(counting.begin(), counting.end(), [&](const journal::Entry& e) {
+            return e.mark != journal::Mark::Posted && e.time >= from;
+        }));
+}
+
+}  // namespace
+
+std::optional<model::RoomState> read_state_of(const UnderWay& words, const Hanging& hanging,
+                                              model::SimTime start, model::SimTime now,
+                                              model::Scenario& scenario, std::string& source,
                                               model::Diagnostics& diagnostics) {
-    const bool own = words.state.empty();
-    const std::string path =
-        own ? (std::filesystem::path(words.scenario) / model::state_file_name).string()
-            : words.state;
-    return model::read_state(path, !own, diagnostics);
+    namespace fs = std::filesystem;
+    const std::string own = (fs::path(words.scenario) / model::state_file_name).string();
+    std::string plan;
+    if (!hanging.earlier && hanging.plan() != nullptr) {
+        plan = fmt::format("; the earlier plan is the posted one, entry {}",
+                           hanging.journal->plan.entry);
+    }
+    std::optional<model::RoomState> state;
+    const std::size_t marks =
+        hanging.journal && words.state.empty() ? marks_of(*hanging.journal, start) : 0;
+    if (marks > 0) {
+        state = state_of(*hanging.journal, hanging.plan(), start, now, scenario);
+        std::error_code error;
+        const bool both = fs::exists(own, error);
+        source = fmt::format("the state is that of the journal, {} mark{}{}{}.", marks,
+                             marks == 1 ? "" : "s",
+                             both ? "; state.yaml is left aside (--state takes it)" : "", plan);
+    } else {
+        const std::string path = words.state.empty() ? own : words.state;
+        state = model::read_state(path, !words.state.empty(), diagnostics);
+        if (!plan.empty())
+            source = fmt::format("the state is that of {}{}.",
+                                 words.state.empty() && !fs::exists(own) ? "the plan" : path, plan);
+    }
+    if (!state || !put_films(*state, now, scenario, diagnostics)) return std::nullopt;
+    return state;
 }
 
 std::optional<study::BegunDay> read_under_way(const UnderWay& words, bool from_plan,
-                                              model::SimTime& start, std::string& problem,
+                                              model::Scenario& scenario, model::SimTime& start,
+                                              std::string& source, std::string& problem,
                                               model::Diagnostics& diagnostics) {
     study::BegunDay day;
-    if (!words.earlier.empty()) {
-        auto posted = read_posted(words.earlier, problem, diagnostics);
-        if (!posted) return std::nullopt;
+    const auto hanging = read_hanging(words, problem, diagnostics);
+    if (!hanging) return std::nullopt;
+    if (const auto* posted = hanging->plan()) {
         if (from_plan) start = posted->problem.horizon_start;
-        day.posted = {std::move(posted->problem), std::move(posted->schedule)};
+        day.posted = {posted->problem, posted->schedule};
     }
     const auto now = now_of(words.now, start, problem);
     if (!now) return std::nullopt;
     day.now = *now;
-    auto state = read_state_of(words, diagnostics);
+    auto state = read_state_of(words, *hanging, start, *now, scenario, source, diagnostics);
     if (!state) return std::nullopt;
     day.state = *std::move(state);
     return day;

@@ -1,11 +1,14 @@
 #pragma once
-// --now, --earlier and --state: what plan, promise and board have in common about a day that is
-// under way.
+// --now, --earlier and --state, and the journal where they are left out: what plan, promise and
+// board have in common about a day that is under way.
 
+#include <cstdint>
 #include <optional>
 #include <string>
 
 #include "model/base/diagnostic.hpp"
+#include "model/room/order.hpp"
+#include "sched/app/parts/journal_day.hpp"
 #include "sched/report/document/plan_document.hpp"
 #include "sched/simulate/begun_day.hpp"
 
@@ -15,27 +18,46 @@ namespace sched::app {
 struct UnderWay {
     std::string scenario;  // folder
     std::string now;       // 10:40, or a date and time
-    std::string earlier;   // plan.json that hangs, or its folder; empty: none
-    std::string state;     // empty: state.yaml of the folder, if there is one
+    std::string earlier;   // plan.json that hangs, or its folder; empty: the journal's posted plan
+    std::string state;     // empty: what the journal says, else state.yaml of the folder
 };
 
-/// The posted plan. @returns nullopt with `problem`, or `diagnostics`, filled.
+/// The plan that hangs, and the journal, if it was asked.
+struct Hanging {
+    std::optional<JournalDay> journal;
+    std::optional<report::PlanDocument> earlier;  // named on the command line
+    const report::PlanDocument* plan() const {
+        return earlier ? &*earlier : journal && journal->posted ? &*journal->posted : nullptr;
+    }
+};
+
+/// The posted plan of a file. @returns nullopt with `problem`, or `diagnostics`, filled.
 std::optional<report::PlanDocument> read_posted(const std::string& earlier, std::string& problem,
                                                 model::Diagnostics& diagnostics);
+
+/// The plan of --earlier, else the one posted in the journal; the journal is not opened where
+/// --earlier and --state say all. @returns nullopt with `problem`, or `diagnostics`, filled.
+std::optional<Hanging> read_hanging(const UnderWay& words, std::string& problem,
+                                    model::Diagnostics& diagnostics);
 
 /// A time of day counts from the day of `start`. @returns nullopt with `problem` filled: no time,
 /// or before `start`.
 std::optional<model::SimTime> now_of(const std::string& now, model::SimTime start,
                                      std::string& problem);
 
-/// The file that says what stands where; empty where there need not be one.
-std::optional<model::RoomState> read_state_of(const UnderWay& words,
+/// What is otherwise than the plan that hangs says: by --state, else by the marks of the journal,
+/// else by state.yaml; empty where nothing says anything. Films are put into the orders.
+/// @param source which of them it was, a sentence for people; empty: there was nothing to choose.
+std::optional<model::RoomState> read_state_of(const UnderWay& words, const Hanging& hanging,
+                                              model::SimTime start, model::SimTime now,
+                                              model::Scenario& scenario, std::string& source,
                                               model::Diagnostics& diagnostics);
 
 /// All of it. @param start of the day; set to that of the posted plan, if `from_plan`.
 /// @returns nullopt with `problem`, or `diagnostics`, filled.
 std::optional<study::BegunDay> read_under_way(const UnderWay& words, bool from_plan,
-                                              model::SimTime& start, std::string& problem,
+                                              model::Scenario& scenario, model::SimTime& start,
+                                              std::string& source, std::string& problem,
                                               model::Diagnostics& diagnostics);
 
 }  // namespace sched::app

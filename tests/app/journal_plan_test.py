@@ -1,0 +1,256 @@
+#!/usr/bin/env python3
+"""Planning again from the journal: marks taken from the posted plan give the plan that the posted plan alone gives; late
+ones give what a state.yaml of the same facts gives; a day with a late film, a remake and a cabinet that fails is planned
+again twice, and both checkers pass it. journal_plan_test.py SOURCE PROGRAM"""
+
+import json
+import os
+import pathlib
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from datetime import datetime, timedelta
+
+SOURCE, PROGRAM = pathlib.Path(sys.argv[1]), sys.argv[2]
+QUICK = ["--budget", "15sch", "--threads", "1", "--quiet"]
+CARRYING = ("take-out", "put-in")
+
+
+def run(*arguments, status=0):
+    done = subprocess.run([PROGRAM, *map(str, arguments)], capture_output=True, text=True, timeout=280)
+    assert done.returncode == status, (arguments, done.returncode, done.stdout[-2000:], done.stderr[-3000:])
+    return done.stdout + done.stderr
+
+
+def plan_of(folder):
+    return json.loads((folder / "plan.json").read_text())
+
+
+def at(text):
+    return datetime.fromisoformat(text)
+
+
+def steps_of(plan):
+    """(screen, step, round) -> [start, end of work], in the order of the plan; carrying left out."""
+    tags = {s["tag"] for s in plan["screens"]}
+    steps = {}
+    for op in plan["operations"]:
+        if op["screen"] not in tags or op["step"] in CARRYING:
+            continue
+        key = (op["screen"], op["step"], op["round"] + 1)
+        if key in steps:
+            steps[key][1] = at(op["work_end"])
+        else:
+            steps[key] = [at(op["start"]), at(op["work_end"])]
+    return steps
+
+
+def as_marks(steps, now, later=timedelta(0)):
+    """CSV of what has begun and ended by then, had it all been so much later."""
+    lines = []
+    for (tag, step, number), (start, end) in steps.items():
+        name = step if number == 1 else f"{step} {number}"
+        for mark, t in (("start", start), ("done", end)):
+            if t + later <= now:
+                lines.append(((t + later), f"{(t + later).isoformat()},{mark},{tag},{name}"))
+    return "time,mark,what,step\n" + "\n".join(line for _, line in sorted(lines)) + "\n"
+
+
+def without(plan, *names):
+    return {k: v for k, v in plan.items() if k not in names}
+
+
+def fresh(scratch, scenario, name):
+    room = scratch / name
+    shutil.copytree(SOURCE / "scenarios" / scenario, room)
+    return room
+
+
+def again(room, now, out, *more):
+    said = run("plan", room, "--now", now, *QUICK, "--out", out, *more)
+    run("check", out / "plan.json", "--scenario", room)
+    return said, plan_of(out)
+
+
+def as_planned(scratch, scenario, moments):
+    """Marks to the second as the posted plan has it: nothing is told that it does not say."""
+    plain = fresh(scratch, scenario, scenario + "-plain")
+    hangs = scratch / (scenario + "-hangs")
+    run("plan", plain, *QUICK, "--on-paper", "--out", hangs)
+    plan = plan_of(hangs)
+    steps = steps_of(plan)
+    for clock in moments:
+        room = fresh(scratch, scenario, f"{scenario}-{clock}".replace(":", ""))
+        said = run("plan", room, *QUICK, "--on-paper", "--post", "--out", scratch / "posted")
+        assert "posted: entry 1 of the journal" in said, said
+        assert plan_of(scratch / "posted") == plan
+        now = at(plan["run"]["first_start"][:11] + clock)
+        marks = room / "marks.csv"
+        marks.write_text(as_marks(steps, now))
+        assert marks.read_text().count("\n") > 3
+        run("mark", room, "--import", marks)
+        assert "CONTRADICTION" not in run("mark", room, "--list")
+        said, new = again(room, clock, scratch / "new")
+        assert "the state is that of the journal" in said and "posted one, entry 1" in said, said
+        _, old = again(plain, clock, scratch / "old", "--earlier", hangs)
+        assert new == old, [k for k in new if new[k] != old[k]]
+        assert new["again"]["compared"] and not new["again"]["notes"], new["again"]
+
+
+def later_than_planned(scratch, scenario, clock, minutes):
+    """All of it some minutes later: as the state.yaml of the same facts, written here by hand."""
+    room = fresh(scratch, scenario, scenario + "-late")
+    hangs = scratch / "late-hangs"
+    run("plan", room, *QUICK, "--on-paper", "--post", "--out", hangs)
+    plan = plan_of(hangs)
+    steps = steps_of(plan)
+    now = at(plan["run"]["first_start"][:11] + clock)
+    marks = room / "marks.csv"
+    marks.write_text(as_marks(steps, now, timedelta(minutes=minutes)))
+    run("mark", room, "--import", marks)
+    said, new = again(room, clock, scratch / "late-new")
+    assert new["again"]["notes"], said
+    # By hand: the last mark of each screen that has one; what is wet hangs.
+    words = {"touch-up": "touch-up dry"}
+    lines = ["screens:"]
+    order = list(steps)
+    for tag in sorted({key[0] for key in steps}):
+        mine = [key for key in order if key[0] == tag]
+        mine.sort(key=lambda key: steps[key][0])
+        begun = [key for key in mine if steps[key][0] + timedelta(minutes=minutes) <= now]
+        if not begun:
+            continue
+        key = begun[-1]
+        start, end = (t + timedelta(minutes=minutes) for t in steps[key])
+        inside = end > now
+        since = start if inside else end
+        following = mine.index(key) + 1
+        if not inside and following < len(mine) and mine[following][1].startswith("dry-"):
+            key, inside = mine[following], True
+        word = "touch-up dry" if key[1] == "dry-touch-up" else key[1].replace("-", " ")
+        lines += [f"  - screen: {tag}", f"    {'in' if inside else 'done'}: {word}", f"    since: {since.time()}"]
+        if key[2] > 1:
+            lines.append(f"    round: {key[2]}")
+    (room / "by-hand.yaml").write_text("\n".join(lines) + "\n")
+    said, hand = again(room, clock, scratch / "late-hand", "--state", room / "by-hand.yaml", "--earlier", hangs)
+    assert without(new, "run") == without(hand, "run"), [k for k in new if new[k] != hand[k]]
+    # What the journal amounts to, written out, is the same again.
+    run("mark", room, "--state-out", room / "out.yaml", "--at", clock)
+    _, out = again(room, clock, scratch / "late-out", "--state", room / "out.yaml")
+    assert new == out, [k for k in new if new[k] != out[k]]
+
+
+def a_day_of_it(scratch):
+    """A film that comes late, a screen to make again, a cabinet out of work; planned again, posted, and once more."""
+    room = fresh(scratch, "tomorrow", "day")
+    hangs = scratch / "day-hangs"
+    run("plan", room, *QUICK, "--on-paper", "--post", "--out", hangs)
+    plan = plan_of(hangs)
+    day = plan["run"]["first_start"][:11]
+    now = at(day + "10:40")
+    steps = steps_of(plan)
+    marks = room / "marks.csv"
+    marks.write_text(as_marks(steps, now, timedelta(minutes=2)))
+    run("mark", room, "--import", marks)
+    # Without a step: the one that is begun, and after that the next one.
+    under_way = next(key for key, (start, end) in steps.items()
+                     if start + timedelta(minutes=2) < now < end and not key[1].startswith("dry-"))
+    said = run("mark", room, f"done {under_way[0]} at 10:40", "--by", "AD")
+    assert f"{under_way[0]} {under_way[1]} done 10:40" in said, said
+    # The first order whose film is still needed, and a screen that was looked at.
+    waiting = next(s["order"] for s in plan["screens"]
+                   if all(t > now + timedelta(minutes=20) for key, (t, _) in steps.items()
+                          if key[0] == s["tag"] and key[1] == "expose")
+                   and any(key[0] == s["tag"] and key[1] == "expose" for key in steps))
+    failed = next(key[0] for key, (_, end) in steps.items() if key[1] == "wash-out" and end < now)
+    run("mark", room, f"remake {failed} pinhole", f"film {waiting} at 13:30", "down cabinet fan at 10:38",
+        "up cabinet at 11:20", "absent Ben at 10:30", "--at", "10:40", "--by", "AD")
+    (room / "state.yaml").write_text("people:\n  - name: Ada\n")
+    said, new = again(room, "10:40", scratch / "day-1", "--post")
+    assert "state.yaml is left aside" in said, said
+    notes = " ".join(new["again"]["notes"])
+    assert f"{failed} goes back to" in notes and "cabinet is out of work till 11:20" in notes, notes
+    assert "Ben has gone" in notes and "Ada has gone" not in notes, notes
+    exposed = [op for op in new["operations"] if op["order"] == waiting and op["step"] == "expose"]
+    assert exposed and min(at(op["start"]) for op in exposed) >= at(day + "13:30"), exposed
+    redone = [op for op in new["operations"] if op["screen"] == failed and at(op["start"]) >= now]
+    assert any(op["step"] == "wash-out" for op in redone), redone
+    for op in new["operations"]:
+        inside = op["place"] == "cabinet" and now <= at(op["start"]) < at(day + "11:20")
+        assert not inside or op["screen"] == "", op
+        assert at(op["start"]) < now or "Ben" not in op["people"] or at(op["start"]).day != now.day, op
+    # The state by hand instead: said, and taken.
+    said, hand = again(room, "10:40", scratch / "day-hand", "--state", room / "state.yaml")
+    assert "the state is that of" in said and "state.yaml" in said, said
+    assert "Ada has gone" in " ".join(hand["again"]["notes"]), hand["again"]["notes"]
+    # The day goes on as planned anew; at 12:30 only the news since counts.
+    later = at(day + "12:30")
+    steps = {key: times for key, times in steps_of(new).items() if times[1] > now}
+    marks.write_text(as_marks(steps, later))
+    lines = [line for line in marks.read_text().splitlines() if line[:4] == "time" or at(line[:19]) > now]
+    marks.write_text("\n".join(lines) + "\n")
+    run("mark", room, "--import", marks)
+    run("mark", room, "present Ben at 12:20")
+    said, third = again(room, "12:30", scratch / "day-2", "--post")
+    assert "goes back to" not in " ".join(third["again"]["notes"]), third["again"]["notes"]
+    assert any("Ben" in op["people"] and at(op["start"]) >= later for op in third["operations"])
+    exposed = [op for op in third["operations"] if op["order"] == waiting and op["step"] == "expose"]
+    assert min(at(op["start"]) for op in exposed) >= at(day + "13:30"), exposed
+    # A promise out of that day goes by the journal as well.
+    said = run("promise", room, "--screens", "1", "--mesh", "120/cm", "--frame", "58x84", "--coats", "2+2", "--quick",
+               "--replications", "19", "--effort", "15", "--threads", "1", "--now", "12:35")
+    assert "the state is that of the journal" in said, said
+    # Taken back: the plan before hangs again.
+    listed = run("mark", room, "--list")
+    number = [line.split()[0] for line in listed.splitlines() if "plan posted" in line][-1]
+    run("mark", room, f"undo {number}")
+    said = run("plan", room, "--now", "12:30", *QUICK)
+    assert "the earlier plan is the posted one" in said, said
+    return room
+
+
+def fits(room):
+    said = run("check", room)
+    assert "was made of these files" in said, said
+    orders = room / "orders.csv"
+    text = orders.read_text().rstrip("\n").splitlines()
+    orders.write_text("\n".join(text[:-1]) + "\n")
+    said = run("check", room)
+    assert "no longer fits the files: orders.csv has changed since" in said, said
+    json_said = json.loads(subprocess.run([PROGRAM, "check", str(room), "--json"], capture_output=True, text=True).stdout)
+    assert json_said["posted"]["changed"] == ["orders.csv"] and not json_said["posted"]["fits"], json_said["posted"]
+
+
+def refused(scratch):
+    room = fresh(scratch, "first-day", "refused")
+    said = run("plan", room, "--now", "10:40", "--frozen", "30min", status=2)
+    assert "--frozen holds what an earlier plan says" in said, said
+    (room / "journal.sqlite").write_text("no journal, but long enough to be looked at " * 20)
+    said = run("plan", room, "--now", "10:40", status=2)
+    assert "journal.sqlite is damaged, or no journal" in said, said
+    said = run("plan", room, *QUICK, "--on-paper", "--post", status=74)
+    assert "not posted" in said and "Orders" in said, said
+    os.remove(room / "journal.sqlite")
+    # Without a plan, marks alone: where each screen is.
+    run("mark", room, "done T1-1 degrease", "start T1-2 degrease", "--at", "07:20")
+    said, new = again(room, "07:22", scratch / "alone")
+    assert "the state is that of the journal, 2 marks." in said, said
+    assert any("dry the mesh T1-1 is under way since 07:20" in note for note in new["again"]["notes"]), new["again"]["notes"]
+
+
+def main():
+    scratch = pathlib.Path(tempfile.mkdtemp(prefix="coatroom-journal-plan-"))
+    try:
+        as_planned(scratch, "first-day", ["07:30", "09:00", "10:40", "13:00"])
+        as_planned(scratch, "tomorrow", ["07:10", "10:40"])
+        later_than_planned(scratch, "first-day", "09:00", 7)
+        later_than_planned(scratch, "tomorrow", "10:40", 4)
+        fits(a_day_of_it(scratch))
+        refused(scratch)
+    finally:
+        shutil.rmtree(scratch, ignore_errors=True)
+
+
+main()
