@@ -327,6 +327,13 @@ void add_board(CLI::App& app, BoardArgs& args, Runner& runner) {
         "--state", args.state,
         "With --now: file that says what stands where; default: the marks of the journal, "
         "else state.yaml of the scenario, if there is one");
+    c->add_option(
+        "--clock", args.clock,
+        "The board's time begins there, to try a day out: 2026-11-26T09:10; default: this "
+        "machine's");
+    c->add_option("--pace", args.pace, "With --clock: so many times as fast")
+        ->check(CLI::Range(0.0, 1000.0))
+        ->capture_default_str();
     c->add_option("--day", args.day, "Air of the day by name");
     c->add_option("--replications", args.replications, "Simulated days an answer")
         ->check(CLI::Range(19, 100000))

@@ -14,30 +14,31 @@ const std::vector<report::PageLink>& board_pages() {
     return pages;
 }
 
+std::string board_policy() {
+    return "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; "
+           "base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+}
+
 std::string board_page() {
-    const auto script = report::web_asset("board.js");
-    std::string out = report::page_head("Board", script, "connect-src 'self'; form-action 'self'");
-    out.insert(out.find("<html lang=\"en\"") + 15, " class=\"safelight\"");
-    out +=
-        "<body class=\"board\">\n<header>\n<h1 id=\"room\">Board</h1>\n"
-        "<p id=\"clock\" aria-live=\"off\"></p>\n"
-        "</header>\n<p id=\"message\" role=\"alert\" hidden></p>\n"
-        "<section class=\"line\" aria-label=\"Controls and pages\">\n<div class=\"tools\" "
-        "role=\"group\" aria-label=\"What is shown\">"
-        "<button type=\"button\" data-view=\"station\" aria-pressed=\"true\">Stations</button>"
-        "<button type=\"button\" data-view=\"person\" aria-pressed=\"false\">People</button>"
-        "<button type=\"button\" data-step=\"-15\" aria-label=\"15 minutes "
-        "back\">&minus;15</button>"
-        "<button type=\"button\" data-step=\"0\" aria-pressed=\"true\">Now</button>"
-        "<button type=\"button\" data-step=\"15\" aria-label=\"15 minutes on\">+15</button>"
-        "</div>\n" +
-        report::navigation({board_pages()[1], board_pages()[2], board_pages().back()}, "/") +
-        "\n</section>\n<main id=\"cards\"></main>\n"
-        "<noscript><p>The board needs this page's script; <a href=\"/plan.html\">the plan</a> "
-        "shows the same without it.</p></noscript>\n"
-        "<script>" +
-        std::string(script) + "</script>\n</body>\n</html>\n";
-    return out;
+    return "<!DOCTYPE html>\n<html lang=\"en\" class=\"safelight\">\n<head>\n"
+           "<meta charset=\"utf-8\">\n"
+           "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+           "<meta name=\"referrer\" content=\"no-referrer\">\n<title>Board</title>\n"
+           "<link rel=\"stylesheet\" href=\"/board.css\">\n"
+           "<script src=\"/board.js\" defer></script>\n"
+           "<script src=\"/marks.js\" defer></script>\n</head>\n"
+           "<body>\n<header>\n<p id=\"clock\"></p>\n<h1 id=\"room\">Board</h1>\n"
+           "<nav id=\"tabs\" aria-label=\"What is shown\">"
+           "<button type=\"button\" data-view=\"stations\" aria-pressed=\"true\">Stations</button>"
+           "<button type=\"button\" data-view=\"people\" aria-pressed=\"false\">People</button>"
+           "<button type=\"button\" data-view=\"orders\" aria-pressed=\"false\">Orders</button>"
+           "<button type=\"button\" data-view=\"more\" aria-pressed=\"false\">More</button>"
+           "</nav>\n</header>\n<p id=\"message\" role=\"alert\"></p>\n"
+           "<div id=\"said\" role=\"status\"></div>\n"
+           "<main id=\"main\"><p>The plan is being read.</p>\n"
+           "<noscript><p>The board needs this page's script; <a href=\"/plan.html\">the plan</a> "
+           "shows the same without it.</p></noscript></main>\n"
+           "<footer id=\"strip\"></footer>\n</body>\n</html>\n";
 }
 
 }  // namespace sched::board

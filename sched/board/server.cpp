@@ -14,7 +14,9 @@
 #include <nlohmann/json.hpp>
 #include <thread>
 
+#include "sched/board/live.hpp"
 #include "sched/board/page.hpp"
+#include "sched/report/words/web_assets.hpp"
 
 namespace sched::board {
 
@@ -78,12 +80,17 @@ std::string words_of(const Reply& refusal) {
 
 struct Server::Inside {
     Inside(std::filesystem::path plan, PlanChecker checker, Handlers given, ServerOptions opts)
-        : shelf(std::move(plan), std::move(checker)), handlers(std::move(given)), options(opts) {}
+        : shelf(std::move(plan), std::move(checker)),
+          handlers(std::move(given)),
+          options(opts),
+          live([this] { return state_text(false); }, opts.most_listening) {}
 
     httplib::Server http;
     PlanShelf shelf;
     Handlers handlers;
     ServerOptions options;
+    std::mutex marking;
+    Live live;
     // One question at a time, in turn: each uses all cores.
     std::mutex turn_lock;
     std::condition_variable turn_over;
@@ -149,7 +156,9 @@ struct Server::Inside {
         // of ours ever says yes.
         if (request.get_header_value("Content-Type").rfind("application/json", 0) != 0)
             return send(response, refuse(415, "Send application/json."));
-        send(response, alone(response, [&] { return handlers.mark(request.body); }));
+        const std::lock_guard lock(marking);
+        send(response, handlers.mark(request.body));
+        live.nudge();
     }
 
     // What would be read without a limit, or answered many times over.
@@ -164,17 +173,44 @@ struct Server::Inside {
         return true;
     }
 
-    void state(Response& response) {
+    // What pages are told; without the time of day it changes only when something is new.
+    std::string state_text(bool with_clock) {
         const auto now = shelf.current();
-        const nlohmann::ordered_json out{{"version", now->version},
-                                         {"message", now->message},
-                                         {"planned", now->planned},
-                                         {"waiting", waiting()},
-                                         {"mark", static_cast<bool>(handlers.mark)},
-                                         {"promise", static_cast<bool>(handlers.promise)}};
-        response.set_content(
-            out.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace) + "\n",
-            "application/json");
+        nlohmann::ordered_json out{{"version", now->version},
+                                   {"message", now->message},
+                                   {"planned", now->planned},
+                                   {"waiting", with_clock ? waiting() : 0},
+                                   {"mark", static_cast<bool>(handlers.mark)},
+                                   {"promise", static_cast<bool>(handlers.promise)},
+                                   {"day", handlers.day_version ? handlers.day_version() : ""}};
+        if (with_clock && handlers.clock) {
+            out["clock"] = handlers.clock();
+            out["pace"] = handlers.pace;
+        }
+        return out.dump(-1, ' ', false, nlohmann::ordered_json::error_handler_t::replace);
+    }
+
+    // Server-sent events (HTML, 9.2): each page that listens holds a thread, so only so many may.
+    void events(Response& response) {
+        if (!live.enter()) {
+            response.set_header("Retry-After", "60");
+            return send(response, refuse(503, "Too many pages listen already: ask /state."));
+        }
+        std::uint64_t seen = 0;
+        response.set_chunked_content_provider(
+            "text/event-stream",
+            [this, seen](std::size_t, httplib::DataSink& sink) mutable {
+                constexpr std::chrono::seconds sign_of_life{4};
+                const auto news = live.next(seen, sign_of_life);
+                if (news.over) {
+                    sink.done();
+                    return true;
+                }
+                seen = news.number;
+                const std::string event = "data: " + state_text(true) + "\n\n";
+                return sink.write(event.data(), event.size());
+            },
+            [this](bool) { live.leave(); });
     }
 
     // Names are looked up in a list; no path of the disk is ever made from a request.
@@ -187,6 +223,9 @@ struct Server::Inside {
 
     void routes() {
         http.set_pre_routing_handler([this](const Request& request, Response& response) {
+            // The library would compress anew for each request: seconds of work for a large plan,
+            // and nothing saved on this machine. It has no other switch for it than this.
+            const_cast<Request&>(request).headers.erase("Accept-Encoding");
             response.set_header("Cache-Control", "no-store");
             response.set_header("X-Content-Type-Options", "nosniff");
             response.set_header("X-Frame-Options", "DENY");
@@ -210,10 +249,26 @@ struct Server::Inside {
             return httplib::Server::HandlerResponse::Unhandled;
         });
         http.Get("/", [](const Request&, Response& response) {
+            response.set_header("Content-Security-Policy", board_policy());
             response.set_content(board_page(), "text/html; charset=utf-8");
         });
+        http.Get("/board.css", [](const Request&, Response& response) {
+            response.set_content(std::string(report::web_asset("board.css")),
+                                 "text/css; charset=utf-8");
+        });
+        http.Get("/(board|marks).js", [](const Request& request, Response& response) {
+            response.set_content(std::string(report::web_asset(request.matches[0].str().substr(1))),
+                                 "text/javascript; charset=utf-8");
+        });
         http.Get("/favicon.ico", [](const Request&, Response& response) { response.status = 204; });
-        http.Get("/state", [this](const Request&, Response& response) { state(response); });
+        http.Get("/state", [this](const Request&, Response& response) {
+            response.set_content(state_text(true) + "\n", "application/json");
+        });
+        http.Get("/events", [this](const Request&, Response& response) { events(response); });
+        http.Get("/day.json", [this](const Request&, Response& response) {
+            if (!handlers.day) return send(response, refuse(501, "This board records nothing."));
+            response.set_content(handlers.day(), "application/json");
+        });
         http.Get("/promise", [this](const Request& request, Response& response) {
             ask(request, response, handlers.promise);
         });
@@ -273,6 +328,7 @@ bool Server::start() {
         setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &yes, sizeof(yes));
     });
     in_->routes();
+    (void)in_->shelf.current();  // a large plan is read before anybody waits for it
     if (in_->options.port == 0) {
         in_->port = http.bind_to_any_port("127.0.0.1");
     } else {
@@ -281,6 +337,7 @@ bool Server::start() {
     http.set_socket_options([](auto) {});  // the one above knows this call only
     if (in_->port <= 0) return false;
     ::listen(listening, most_connecting);  // the library asks for five
+    in_->live.start();
     in_->listener = std::thread([this] { in_->http.listen_after_bind(); });
     // Until then stop() would be forgotten.
     while (!http.is_running())
@@ -294,6 +351,7 @@ int Server::port() const {
 
 void Server::stop() {
     if (!in_->listener.joinable()) return;
+    in_->live.stop();
     in_->http.stop();
     in_->listener.join();
 }

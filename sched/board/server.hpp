@@ -21,20 +21,26 @@ struct Reply {
 /// Decoded parameters of a request.
 using Query = std::multimap<std::string, std::string>;
 
-/// What the board passes on; an empty one is answered with 501. They may be called from any thread,
-/// but never two at a time.
+/// What the board passes on; an empty one is answered with 501. They may be called from any thread;
+/// of the promises never two at a time, of the marks never two at a time.
 struct Handlers {
-    std::function<Reply(const Query&)> promise;       // GET /promise: JSON
-    std::function<Reply(const Query&)> promise_page;  // GET /promise.html
-    std::function<std::string()> ask_page;            // GET /ask: the form of an enquiry
-    std::function<Reply(const std::string&)> mark;    // POST /mark: JSON of what happened
+    std::function<Reply(const Query&)> promise = {};       // GET /promise: JSON
+    std::function<Reply(const Query&)> promise_page = {};  // GET /promise.html
+    std::function<std::string()> ask_page = {};            // GET /ask: the form of an enquiry
+    std::function<Reply(const std::string&)> mark = {};    // POST /mark: JSON of what happened
+    std::function<Reply(const std::string&)> again = {};   // POST /again: JSON, plan again or adopt
+    std::function<std::string()> day = {};                 // GET /day.json: what was marked
+    std::function<std::string()> day_version = {};         // changes whenever `day` does; quick
+    std::function<std::string()> clock = {};  // local date and time; empty: that of the display
+    double pace = 1.0;                        // of that clock
 };
 
 struct ServerOptions {
     int port = 8377;                       // 0: any free one
     std::size_t largest_body = 64u << 10;  // bytes
     std::size_t most_parameters = 64;
-    int most_waiting = 64;  // planning questions in the queue; beyond: 503 and when to ask again
+    int most_waiting = 64;     // planning questions in the queue; beyond: 503 and when to ask again
+    int most_listening = 100;  // pages that are told what is new; others ask every few seconds
 };
 
 class Server {

@@ -5,6 +5,7 @@
 #include <fstream>
 #include <iterator>
 
+#include "sched/board/board_json.hpp"
 #include "sched/board/page.hpp"
 #include "sched/report/document/fingerprint.hpp"
 #include "sched/report/document/json_reader.hpp"
@@ -105,7 +106,7 @@ std::shared_ptr<const Shelf> PlanShelf::load(std::shared_ptr<const Shelf> old) c
     }
     auto& page = next->files["plan.html"];
     page.body = in_safelight(std::move(page.body));
-    next->files["board.json"] = {"application/json", report::plan_to_json_for_page(*document)};
+    next->files["board.json"] = {"application/json", board_json(*document)};
     return next;
 }
 

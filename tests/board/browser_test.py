@@ -22,18 +22,9 @@ from selenium.webdriver.support.ui import WebDriverWait
 PROGRAM, SOURCE = sys.argv[1], sys.argv[2]
 PICTURES = sys.argv[3] if len(sys.argv) > 3 else None
 ENQUIRY = "screens=1&mesh=43-80&frame=58x84&coats=1%2B1&explain=yes"
-# Capitals of 16 minutes of arc at 2 m are 9.3 mm high (ISO 9241-303 asks for 16 at least, value from memory);
-# capitals are about 0.72 of the letter size in the fonts of the page; 96 px an inch.
-LEAST_LETTER = 2000 * 0.004654 / 0.72 / 25.4 * 96 * 0.99
-
-
-def wall_clock(driver, local):
-    """The page's clock from the next load on: the test must not depend on when it runs."""
-    driver.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": """
-        { const Real = Date, begun = Real.now(), from = new Real("%s").getTime();
-          window.Date = class extends Real {
-            constructor(...given) { given.length ? super(...given) : super(from + Real.now() - begun); }
-            static now() { return Real.now(); } }; }""" % local})
+# A 24-inch display of 1920 x 1080 has 0.2768 mm a pixel, a 10.1-inch tablet of 1280 x 800 0.1700 (diagonal over the root of
+# both squares). Capitals are 0.716 of the letter size at least in the fonts of the page (Liberation Sans; DejaVu Sans 0.729).
+DISPLAY, TABLET, CAPITAL = 24 * 25.4 / (1920 ** 2 + 1080 ** 2) ** .5, 10.1 * 25.4 / (1280 ** 2 + 800 ** 2) ** .5, 0.716
 
 
 def picture(driver, name):
@@ -52,54 +43,131 @@ def dark(driver, name):
 
 
 def titles(driver):
-    return driver.execute_script('return [...document.querySelectorAll(".card h2")].map((n) => n.textContent)')
+    return driver.execute_script('return [...document.querySelectorAll(".card .name > :first-child")].map((n) => n.textContent)')
+
+
+def loaded(driver, url, query=""):
+    driver.get("about:blank")
+    driver.get(url + query)
+    WebDriverWait(driver, 20).until(lambda d: len(all_of(d, ".card, .job")) > 3)
+
+
+def in_view(driver, least=1):
+    """Every card lies within the window, with all its words; no tag is cut or broken."""
+    outside = driver.execute_script("""const out = [];
+        for (const c of document.querySelectorAll(".card")) {
+          const b = c.getBoundingClientRect();
+          if (b.left < 0 || b.top < 0 || b.right > innerWidth || b.bottom > innerHeight || c.scrollHeight > c.clientHeight + 1) out.push([c.textContent, b.bottom, c.scrollHeight, c.clientHeight]);
+          for (const x of c.querySelectorAll(".first > *, .slot b, .tag")) {
+            const w = x.getBoundingClientRect();
+            if (x.getClientRects().length > 1 || w.right > b.right + 1) out.push(["broken", x.textContent]);
+          }
+        }
+        return out;""")
+    assert not outside, outside
+    assert len(all_of(driver, ".card")) >= least
+
+
+def touchable(driver, millimetres):
+    """What is touched is 18 mm and more on both sides (a glove)."""
+    small = driver.execute_script("""return [...document.querySelectorAll("button, a.button, select")].map((n) => [n.textContent, n.getBoundingClientRect()])
+        .filter(([, b]) => Math.min(b.width, b.height) * arguments[0] < 18).map(([words, b]) => [words, b.width, b.height])""", millimetres)
+    assert not small, small
 
 
 def board(driver, url, local):
-    wall_clock(driver, local)
+    """A whole room of 13 stations on a display, a tablet and a phone."""
     size(driver, 1920, 1080)
-    driver.get(url)
-    WebDriverWait(driver, 10).until(lambda d: len(all_of(d, ".card")) > 4)
+    loaded(driver, url)
+    assert driver.find_element(By.ID, "clock").text == local, driver.find_element(By.ID, "clock").text
     dark(driver, "board")
-    for selector in ("#clock", ".now span", ".what span", ".next span", ".card h2 span", ".line button", ".line a"):
-        # In one go: the page draws its cards anew every few seconds.
-        letters = driver.execute_script("""return [...document.querySelectorAll(arguments[0])].map(
-            (node) => parseFloat(getComputedStyle(node).fontSize))""", selector)
-        assert letters, selector
-        assert min(letters) >= LEAST_LETTER, (selector, letters, LEAST_LETTER)
-    buttons = driver.execute_script("""return [...document.querySelectorAll(".line button, .line a")].map(
-        (node) => [node.textContent, node.getBoundingClientRect().width, node.getBoundingClientRect().height])""")
-    assert buttons and all(width >= 64 and height >= 64 for _, width, height in buttons), buttons  # 17 mm: a gloved finger
-    over = driver.execute_script("return document.documentElement.scrollWidth")
-    assert over <= 1920, over
-    names = titles(driver)
-    first = driver.find_element(By.ID, "cards").text
-    driver.find_element(By.CSS_SELECTOR, '[data-step="15"]').click()
-    driver.find_element(By.CSS_SELECTOR, '[data-step="15"]').click()
-    assert driver.find_element(By.ID, "cards").text != first
-    driver.find_element(By.CSS_SELECTOR, '[data-view="person"]').click()
-    people = titles(driver)
-    assert people and people != names, people
+    in_view(driver, 13)
+    letters = driver.execute_script("""return [...document.querySelectorAll(".first, #clock")].map((n) => parseFloat(getComputedStyle(n).fontSize))""")
+    assert len(letters) >= 14 and min(letters) * CAPITAL * DISPLAY >= 12, (min(letters), min(letters) * CAPITAL * DISPLAY)
+    touchable(driver, DISPLAY)
+    slots = driver.execute_script('return [...document.querySelectorAll(".slots")].map((g) => [...g.children].reduce((n, c) => n + (Number((c.style.gridColumn.match(/span (\\d)/) || [0, 1])[1])), 0))')
+    assert slots and all(n == 16 for n in slots), slots  # the places that people see
+    dried = driver.execute_script('return [...document.querySelectorAll(".slot.full span")].map((n) => n.textContent)')
+    assert dried and all(re.fullmatch(r"\d+ (min|h.*)|dry|put in", x) for x in dried), dried
+    assert "by" not in driver.find_element(By.ID, "cards").text  # no deadline where there is none
+    assert all_of(driver, "#strip")[0].text.startswith("At risk, on time: G"), all_of(driver, "#strip")[0].text
+    stations = titles(driver)
+    driver.find_element(By.CSS_SELECTOR, '[data-view="people"]').click()
+    people = driver.execute_script('return [...document.querySelectorAll(".card")].map((c) => [c.querySelector(".name").textContent, c.querySelector(".first").textContent])')
+    assert [name for name, _ in people] != stations
+    here = ["not yet" in words or "not here" in words for _, words in people]
+    assert here == sorted(here) and any(here), people  # who is not there stands last
+    assert any(words.startswith("break") for _, words in people), people  # 08:42: two of them have theirs
     dark(driver, "board-people")
+    in_view(driver, 7)
+    driver.find_element(By.CSS_SELECTOR, '[data-view="orders"]').click()
+    chances = driver.execute_script("""return [...document.querySelectorAll(".card .first > :last-child")].map((n) => n.textContent)
+        .filter((words) => words.includes("%")).map((words) => parseInt(words))""")
+    assert len(chances) > 20 and chances == sorted(chances), chances  # those at risk first
+    dark(driver, "board-orders")
+    in_view(driver, 32)
+    touchable(driver, DISPLAY)
+    driver.find_element(By.CSS_SELECTOR, '[data-view="more"]').click()
+    before = driver.find_element(By.ID, "clock").text
+    driver.find_element(By.CSS_SELECTOR, '[data-step="15"]').click()
+    assert driver.find_element(By.ID, "clock").text != before
+    assert driver.find_element(By.ID, "room").text.startswith("not now")
+    dark(driver, "board-more")
+    touchable(driver, DISPLAY)
+    size(driver, 1280, 800)
+    loaded(driver, url)
+    dark(driver, "board-tablet")
+    in_view(driver, 13)
+    touchable(driver, TABLET)
     size(driver, 390, 844, True)
+    loaded(driver, url)
     dark(driver, "board-phone")
     over = driver.execute_script("return document.documentElement.scrollWidth")
     assert over <= 390, over
     quiet(driver)
 
 
+def places(driver, url):
+    """The device's place says which light it has, and is remembered."""
+    size(driver, 1280, 800)
+    loaded(driver, url, "?place=office")
+    assert picture(driver, "board-office").getchannel("B").getextrema()[1] > 200
+    loaded(driver, url)
+    assert picture(driver, "board-office-again").getchannel("B").getextrema()[1] > 200
+    loaded(driver, url, "?place=coating")
+    dark(driver, "board-coating")
+    loaded(driver, url)
+    dark(driver, "board-coating-again")
+    loaded(driver, url, "?place=cabinet%201")
+    assert driver.find_element(By.ID, "of").text == "cabinet 1"  # opens with its own place
+    dark(driver, "board-cabinet")
+    touchable(driver, TABLET)
+    loaded(driver, url, "?place=")
+    quiet(driver)
+
+
+def live(driver, url, folder):
+    """News come by themselves, without asking; a page that may not listen asks."""
+    size(driver, 1280, 800)
+    loaded(driver, url)
+    asked = lambda: driver.execute_script("return performance.getEntriesByType('resource').filter((e) => e.name.endsWith('/state')).length")
+    first = asked()
+    time.sleep(7)
+    assert asked() - first <= 1, asked()
+    quiet(driver)
+
+
 def renewed(driver, url, folder):
     """A new plan.json shows without a touch."""
     size(driver, 1920, 1080)
-    driver.get(url)
-    WebDriverWait(driver, 10).until(lambda d: len(all_of(d, ".card")) > 4)
+    loaded(driver, url, "?view=stations")
     path = os.path.join(folder, "plan.json")
     text = open(path, encoding="utf-8").read()
     open(path + ".new", "w", encoding="utf-8").write(text.replace('"room": "', '"room": "New ', 1))
     os.rename(path + ".new", path)
     WebDriverWait(driver, 10).until(lambda d: d.find_element(By.ID, "room").text.startswith("New "))
     open(path, "w", encoding="utf-8").write("{")
-    WebDriverWait(driver, 10).until(lambda d: d.find_element(By.ID, "message").is_displayed())
+    WebDriverWait(driver, 10).until(lambda d: d.find_element(By.ID, "message").text)
     assert len(all_of(driver, ".card")) > 4  # the last good plan stays
     dark(driver, "board-message")
     open(path, "w", encoding="utf-8").write(text)
@@ -155,17 +223,32 @@ def promise(driver, url):
     assert "403" in log or "X-Frame-Options" in log or "blocked" in log.lower(), log  # another page gets nothing
 
 
+def served(scenario, plan, *more):
+    server = subprocess.Popen([PROGRAM, "board", SOURCE + "/scenarios/" + scenario, "--plan", plan, "--port", "0", "--replications", "39",
+                               "--threads", "1", *more], stdout=subprocess.PIPE, text=True)
+    return server, re.match(r"(http://127\.0\.0\.1:\d+/)", server.stdout.readline()).group(1)
+
+
+def planned(scenario, folder, *more):
+    subprocess.run([PROGRAM, "plan", SOURCE + "/scenarios/" + scenario, "--quiet", "--threads", "1", "--out", folder, *more],
+                   check=True, stdout=subprocess.DEVNULL)
+
+
 def main():
     folder = tempfile.mkdtemp(prefix="coatroom-board-")
-    subprocess.run([PROGRAM, "plan", SOURCE + "/scenarios/tomorrow", "--budget", "60sch", "--quiet", "--out", folder],
-                   check=True, stdout=subprocess.DEVNULL)
-    server = subprocess.Popen([PROGRAM, "board", SOURCE + "/scenarios/tomorrow", "--plan", folder, "--port", "0",
-                               "--replications", "39"], stdout=subprocess.PIPE, text=True)
-    driver = None
+    big, small = folder + "/big", folder + "/small"
+    planned("big-day", big, "--budget", "30sch", "--replications", "30")
+    planned("tomorrow", small, "--budget", "60sch")
+    driver, servers = start(), []
     try:
-        url = re.match(r"(http://127\.0\.0\.1:\d+/)", server.stdout.readline()).group(1)
-        driver = start()
-        for test, arguments in ((board, ("2026-11-26T07:20",)), (board, ("2026-11-24T23:05",)), (renewed, (folder,)), (plan, ()), (promise, ())):
+        server, url = served("big-day", big, "--clock", "2026-11-26T08:42")
+        servers.append(server)
+        for test, arguments in ((board, ("08:42",)), (places, ()), (live, (big,))):
+            test(driver, url, *arguments)
+            print("passed:", test.__name__)
+        server, url = served("tomorrow", small, "--clock", "2026-11-26T07:20")
+        servers.append(server)
+        for test, arguments in ((renewed, (small,)), (plan, ()), (promise, ())):
             test(driver, url, *arguments)
             print("passed:", test.__name__)
         begun = time.monotonic()
@@ -174,9 +257,9 @@ def main():
         assert server.wait(timeout=20) in (0, 130), server.returncode
         print(f"passed: ends with Ctrl-C ({time.monotonic() - begun:.1f} s)")
     finally:
-        if driver:
-            driver.quit()
-        server.kill()
+        driver.quit()
+        for server in servers:
+            server.kill()
         shutil.rmtree(folder)
 
 

@@ -77,7 +77,17 @@ TEST_CASE("the board serves its page, the plan and its files", "[board]") {
     const auto page = client.Get("/");
     REQUIRE(page);
     CHECK(page->status == 200);
-    CHECK(page->body.find("id=\"cards\"") != std::string::npos);
+    CHECK(page->body.find("id=\"main\"") != std::string::npos);
+    // No script and no style in the page itself, and only its own are let in.
+    CHECK(page->body.find("<style") == std::string::npos);
+    CHECK(page->body.find("<script>") == std::string::npos);
+    const std::string policy = page->get_header_value("Content-Security-Policy");
+    CHECK(policy.find("default-src 'none'; script-src 'self'; style-src 'self'") == 0);
+    CHECK(policy.find("unsafe") == std::string::npos);
+    for (const char* name : {"/board.js", "/marks.js", "/board.css"}) {
+        INFO(name);
+        CHECK(client.Get(name)->status == 200);
+    }
     CHECK(page->get_header_value("Content-Type") == "text/html; charset=utf-8");
     CHECK(page->get_header_value("X-Content-Type-Options") == "nosniff");
     CHECK(page->get_header_value("X-Frame-Options") == "DENY");
@@ -94,6 +104,106 @@ TEST_CASE("the board serves its page, the plan and its files", "[board]") {
     CHECK(state["mark"] == false);
     CHECK(client.Get("/promise?screens=4")->status == 501);
     CHECK(client.Post("/mark", "{}", "application/json")->status == 501);
+}
+
+TEST_CASE("nothing is compressed anew for each request", "[board]") {
+    const Running board;
+    auto client = board.client();
+    client.set_decompress(false);
+    for (const char* name : {"/", "/board.json", "/plan.html", "/board.js"}) {
+        INFO(name);
+        const auto answer = client.Get(name, {{"Accept-Encoding", "br, gzip"}});
+        REQUIRE(answer);
+        CHECK_FALSE(answer->has_header("Content-Encoding"));
+    }
+    const auto plan = body(client.Get("/board.json"));
+    CHECK(plan["stations"].size() == 6);
+    CHECK(plan["rows"].size() == 28);
+    // Row 0 of the golden plan: mixing at the sink by Ada from 06:00 to 06:05 on 26 November 2026,
+    // 1795672800 s after 1970 began (date -u -d 2026-11-26T06:00 +%s).
+    const auto& row = plan["rows"][0];
+    CHECK(plan["steps"][row[1].get<std::size_t>()] == "mix-dissolve");
+    CHECK(row[0] == -1);
+    CHECK(plan["stations"][row[4].get<std::size_t>()]["name"] == "Sink");
+    CHECK(row[8] == 1795672800);
+    CHECK(row[9] == 1795672800 + 300);
+}
+
+namespace {
+
+// Reads server-sent events until `most` have come.
+std::vector<nlohmann::json> listen(int port, std::size_t most,
+                                   const std::function<void(std::size_t)>& after) {
+    std::vector<nlohmann::json> out;
+    std::string rest;
+    httplib::Client client("127.0.0.1", port);
+    client.set_read_timeout(20, 0);
+    (void)client.Get("/events", [&](const char* data, std::size_t size) {
+        rest.append(data, size);
+        for (auto end = rest.find("\n\n"); end != std::string::npos; end = rest.find("\n\n")) {
+            const std::string event = rest.substr(0, end);
+            rest.erase(0, end + 2);
+            CHECK(event.rfind("data: {", 0) == 0);
+            out.push_back(nlohmann::json::parse(event.substr(6)));
+            after(out.size());
+            if (out.size() >= most) return false;
+        }
+        return true;
+    });
+    return out;
+}
+
+}  // namespace
+
+TEST_CASE("who listens is told what is new", "[board]") {
+    std::atomic<int> marks{0};
+    const Running board({.mark =
+                             [&](const std::string&) {
+                                 ++marks;
+                                 return board::Reply{.body = "{}"};
+                             },
+                         .day_version = [&] { return std::to_string(marks.load()); },
+                         .clock = [] { return std::string("2026-11-26T09:10:30"); }});
+    auto client = board.client();
+    std::atomic<bool> marked{false};
+    const auto events = listen(board.server.port(), 2, [&](std::size_t n) {
+        if (n == 1) marked = client.Post("/mark", "{}", "application/json")->status == 200;
+    });
+    REQUIRE(events.size() == 2);
+    CHECK(marked);
+    CHECK(events[0]["day"] == "0");
+    CHECK(events[0]["clock"] == "2026-11-26T09:10:30");
+    CHECK(events[1]["day"] == "1");
+    CHECK(events[1]["version"] == events[0]["version"]);
+}
+
+TEST_CASE("so many may listen, the others ask", "[board][hostile]") {
+    const Running board({}, {.most_listening = 3});
+    std::atomic<int> heard{0};
+    std::atomic<bool> over{false};
+    std::vector<std::thread> listeners;
+    for (int i = 0; i < 3; ++i) {
+        listeners.emplace_back([&] {
+            auto client = board.client();
+            (void)client.Get("/events", [&](const char*, std::size_t) {
+                ++heard;
+                while (!over)
+                    std::this_thread::sleep_for(std::chrono::milliseconds(1));
+                return false;
+            });
+        });
+    }
+    while (heard < 3)
+        std::this_thread::sleep_for(std::chrono::milliseconds(1));
+    auto client = board.client();
+    const auto fourth = client.Get("/events");
+    REQUIRE(fourth);
+    CHECK(fourth->status == 503);
+    CHECK(fourth->has_header("Retry-After"));
+    CHECK(client.Get("/state")->status == 200);
+    over = true;
+    for (auto& l : listeners)
+        l.join();
 }
 
 TEST_CASE("a plan that changes on the disk is shown without a restart", "[board]") {

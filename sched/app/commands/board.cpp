@@ -3,11 +3,13 @@
 #include <chrono>
 #include <cstdio>
 #include <filesystem>
+#include <functional>
 #include <optional>
 #include <thread>
 
 #include "model/base/files.hpp"
 #include "model/read/scenario.hpp"
+#include "sched/app/parts/board_day.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
@@ -47,6 +49,29 @@ fs::path plan_path(const BoardArgs& args) {
     return fs::is_directory(path) ? path / "plan.json" : path;
 }
 
+// The board's time: this machine's, or from a given one on, slower or faster.
+std::function<model::SimTime()> clock_of(const BoardArgs& args) {
+    if (args.clock.empty()) return clock_of_machine;
+    const auto given = model::parse_date_time(args.clock);
+    if (!given) {
+        std::fprintf(stderr,
+                     "coatroom board: --clock %s is no date and time. Write it as "
+                     "2026-11-26T09:10.\n",
+                     args.clock.c_str());
+        return nullptr;
+    }
+    const auto begun = std::chrono::steady_clock::now();
+    return [given, begun, pace = args.pace] {
+        const std::chrono::duration<double> gone = std::chrono::steady_clock::now() - begun;
+        return *given + std::chrono::duration_cast<model::Seconds>(gone * pace);
+    };
+}
+
+std::string with_seconds(model::SimTime t) {
+    const std::string text = model::format_date_time(t);
+    return text.size() > 16 ? text : text + ":00";
+}
+
 }  // namespace
 
 int run_board(const BoardArgs& args) {
@@ -69,12 +94,11 @@ int run_board(const BoardArgs& args) {
             "--date names the day.\n");
         return BadInput;
     }
+    const auto clock = clock_of(args);
+    if (!clock) return BadInput;
     PromiseService service(args.scenario, *options,
                            {args.scenario, args.now, plan_path(args).string(), args.state},
-                           args.date.empty());
-    if (const std::string problem = service.refresh(); !problem.empty())
-        std::fprintf(stderr, "coatroom board: no promises for now: %s\n", problem.c_str());
-    if (interrupted()) return Done;
+                           args.date.empty(), args.from.empty() ? clock : nullptr);
     known_so_far("The board has ended; a question that was open is not answered.");
 
     const fs::path plan = plan_path(args);
@@ -86,9 +110,16 @@ int run_board(const BoardArgs& args) {
                      plan.string().c_str(), args.scenario.c_str(),
                      plan.parent_path().string().c_str());
     }
+    BoardDay day(args.scenario, plan.string(), clock);
     board::Handlers handlers{.promise = [&](const board::Query& q) { return service.json(q); },
                              .promise_page = [&](const board::Query& q) { return service.page(q); },
-                             .ask_page = [&] { return service.form(); }};
+                             .ask_page = [&] { return service.form(); },
+                             .mark = [&](const std::string& body) { return day.mark(body); },
+                             .day = [&] { return day.json(); },
+                             .day_version = [&] { return day.version(); },
+                             .clock = [&] { return with_seconds(clock()); },
+                             .pace = args.clock.empty() ? 1.0 : args.pace};
+    if (args.read_only) handlers.mark = nullptr;
     board::Server server(plan, checked, handlers, {.port = args.port});
     if (!server.start()) {
         std::fprintf(stderr,
@@ -102,9 +133,16 @@ int run_board(const BoardArgs& args) {
         "Ctrl-C ends it.\n",
         server.port(), server.port());
     std::fflush(stdout);
+    // What is promised takes a while to plan; the board is there meanwhile.
+    std::thread desk([&] {
+        const std::string problem = service.refresh();
+        if (!problem.empty() && !interrupted())
+            std::fprintf(stderr, "coatroom board: no promises for now: %s\n", problem.c_str());
+    });
     while (!interrupted())
         std::this_thread::sleep_for(std::chrono::milliseconds(50));
     server.stop();
+    desk.join();
     return Done;
 }
 

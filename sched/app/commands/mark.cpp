@@ -103,7 +103,7 @@ public:
         if (!scenario || diagnostics.has_errors()) return BadInput;
         scenario_ = *std::move(scenario);
         names_ = names_of(scenario_, posted());
-        clock_ = clock_now();
+        clock_ = clock_of_machine();
         base_ = base_day();
         from_ = posted() != nullptr ? posted()->run.from : base_;
         if (args.at.empty()) {
@@ -123,7 +123,7 @@ public:
         auto said = journal::read_mark(words, names_, problem);
         if (!said) return std::nullopt;
         Entry e = std::move(said->entry);
-        clock_ = clock_now();
+        clock_ = clock_of_machine();
         if (args_->at.empty()) at_ = base_ + model::time_of_day(clock_);
         e.time = said->clock ? time_of(*said->clock).value_or(at_) : at_;
         e.entered = clock_;

@@ -175,6 +175,9 @@ struct BoardArgs {
     int port = 8377;              // 0: any free one
     std::string date, from, day;  // of the promises, as for plan
     std::string now, state;       // of the promises: the rest of the day that `plan` is of
+    bool read_only = false;       // nothing is marked
+    std::string clock;            // the board's time begins there; empty: this machine's
+    double pace = 1.0;            // ... and goes so many times as fast
     int replications = 199;
     std::uint64_t seed = 1;
     int threads = 0;

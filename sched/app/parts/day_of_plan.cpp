@@ -9,10 +9,15 @@ namespace sched::app {
 
 namespace {
 
-using model::SimTime;
+SimTime local_clock() {
+    const SimTime t = clock_of_machine();
+    return t - model::time_of_day(t) % model::minutes(1);
+}
+
+}  // namespace
 
 // Summer time shifts the room's clock as it shifts the clock on the wall.
-SimTime local_clock(bool seconds = false) {
+SimTime clock_of_machine() {
     const std::time_t now = std::time(nullptr);
     std::tm local{};
     localtime_r(&now, &local);
@@ -20,10 +25,8 @@ SimTime local_clock(bool seconds = false) {
                                 std::chrono::month{static_cast<unsigned>(local.tm_mon + 1)},
                                 std::chrono::day{static_cast<unsigned>(local.tm_mday)}};
     return model::midnight(date) + model::hours(local.tm_hour) + model::minutes(local.tm_min) +
-           model::Seconds{seconds ? local.tm_sec : 0};
+           model::Seconds{local.tm_sec};
 }
-
-}  // namespace
 
 std::optional<SimTime> day_of_plan(const DayWords& words, const model::Scenario& scenario,
                                    SimTime clock) {
@@ -69,10 +72,6 @@ model::RunDay run_day(const DayWords& words) {
         return {.clock = model::midnight(model::date_of(t.value_or(clock)))};
     }
     return {.clock = clock};
-}
-
-SimTime clock_now() {
-    return local_clock(true);
 }
 
 std::optional<SimTime> day_of_plan(const DayWords& words, const model::Scenario& scenario) {

@@ -11,6 +11,11 @@
 
 namespace sched::app {
 
+using model::SimTime;
+
+/// Local time of the machine, to the second.
+SimTime clock_of_machine();
+
 /// What the command line says of it; all may be empty.
 struct DayWords {
     const char* command = "plan";
@@ -28,9 +33,6 @@ struct DayWords {
 std::optional<model::SimTime> day_of_plan(const DayWords& words, const model::Scenario& scenario,
                                           model::SimTime clock);
 std::optional<model::SimTime> day_of_plan(const DayWords& words, const model::Scenario& scenario);
-
-/// Local time of the machine, to the second.
-model::SimTime clock_now();
 
 /// What dates without year or time in the scenario's files are read from: the same day, as far as
 /// it is known before they are read. What is no date or time is left to day_of_plan to complain of.

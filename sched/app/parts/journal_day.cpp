@@ -166,7 +166,7 @@ std::optional<std::int64_t> post_plan(const std::string& folder,
                                  .seen = seen,
                                  .document = report::plan_to_json(document)};
         if (document.again) plan.now = document.again->now;
-        const model::SimTime clock = clock_now();
+        const model::SimTime clock = clock_of_machine();
         // Plans of invented days are hung up on their day.
         const bool that_day = clock >= document.run.from && clock < document.run.until;
         const auto time = plan.now ? *plan.now : that_day ? clock : document.run.from;

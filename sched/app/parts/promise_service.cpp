@@ -24,6 +24,8 @@ namespace fs = std::filesystem;
 
 namespace {
 
+constexpr model::Seconds longest_open{10 * 60};
+
 std::string words_of(const model::Diagnostics& diagnostics) {
     std::string out;
     for (const auto& d : diagnostics.sorted()) {
@@ -46,11 +48,25 @@ board::Reply as_page(const board::Reply& refusal, const std::string& words) {
 }  // namespace
 
 PromiseService::PromiseService(std::string folder, study::PromiseOptions options, UnderWay words,
-                               bool from_plan)
+                               bool from_plan, std::function<model::SimTime()> clock)
     : folder_(std::move(folder)),
       options_(std::move(options)),
       under_way_(std::move(words)),
-      from_plan_(from_plan) {}
+      from_plan_(from_plan),
+      clock_(std::move(clock)) {}
+
+// The words of the command line; without a time there, the rest of the day where one runs.
+UnderWay PromiseService::under_way() const {
+    UnderWay words = under_way_;
+    if (!words.now.empty() || !clock_ || !fs::exists(words.earlier)) return words;
+    std::string problem;
+    model::Diagnostics none;
+    const auto posted = read_posted(words.earlier, problem, none);
+    const auto now = clock_();
+    if (posted && posted->run.first_start <= now && now < posted->run.last_end)
+        words.now = model::format_date_time(now - model::time_of_day(now) % model::minutes(1));
+    return words;
+}
 
 std::string PromiseService::stamp() const {
     const fs::path folder(folder_);
@@ -58,7 +74,7 @@ std::string PromiseService::stamp() const {
     for (const char* name : {"room.yaml", "orders.csv", "frames.csv", "weather.csv", "chance.yaml",
                              model::promise_journal_name})
         files.push_back(folder / name);
-    if (!under_way_.now.empty()) {
+    if (!under_way_.now.empty() || clock_) {
         files.push_back(under_way_.state.empty() ? folder / model::state_file_name
                                                  : fs::path(under_way_.state));
         if (!under_way_.earlier.empty()) files.emplace_back(under_way_.earlier);
@@ -79,9 +95,17 @@ std::string PromiseService::stamp() const {
 }
 
 std::string PromiseService::refresh() {
+    const std::lock_guard lock(mutex_);
+    return opened();
+}
+
+std::string PromiseService::opened() {
     const std::string now = stamp();
-    if (now == seen_ && (desk_ || !problem_.empty())) return problem_;
+    // A desk that asks from a time gone by is opened again: what it thinks to come has happened.
+    const bool old = as_of_ && clock_ && clock_() - *as_of_ > longest_open;
+    if (now == seen_ && !old && (desk_ || !problem_.empty())) return problem_;
     seen_ = now;
+    as_of_.reset();
     desk_.reset();
     problem_.clear();
     model::Diagnostics diagnostics;
@@ -89,8 +113,9 @@ std::string PromiseService::refresh() {
             folder_, diagnostics,
             {.day = model::midnight(model::date_of(options_.compile.start))})) {
         study::PromiseOptions options = options_;
-        if (!under_way_.now.empty()) {
-            UnderWay words = under_way_;
+        UnderWay words = under_way();
+        if (!words.now.empty()) {
+            if (under_way_.now.empty()) as_of_ = model::parse_date_time(words.now);
             if (!words.earlier.empty() && !fs::exists(words.earlier)) words.earlier.clear();
             std::string source;
             problem_ = set_under_way(words, from_plan_, *scenario, options, source, diagnostics);
@@ -114,7 +139,7 @@ std::optional<study::Promise> PromiseService::answer(const board::Query& query, 
         return true;
     };
     if (stopped()) return std::nullopt;
-    const std::string not_open = refresh();
+    const std::string not_open = opened();
     if (stopped()) return std::nullopt;
     if (!not_open.empty()) {
         refusal = board::refuse(409, not_open);
@@ -135,6 +160,7 @@ std::optional<study::Promise> PromiseService::answer(const board::Query& query, 
 }
 
 board::Reply PromiseService::json(const board::Query& query) {
+    const std::lock_guard lock(mutex_);
     board::Reply refusal;
     const auto promise = answer(query, false, refusal);
     if (!promise) return refusal;
@@ -142,6 +168,7 @@ board::Reply PromiseService::json(const board::Query& query) {
 }
 
 board::Reply PromiseService::page(const board::Query& query) {
+    const std::lock_guard lock(mutex_);
     board::Reply refusal;
     std::string field;
     const auto promise = answer(query, true, refusal, &field);
@@ -161,7 +188,8 @@ board::Reply PromiseService::page(const board::Query& query) {
 }
 
 std::string PromiseService::form() {
-    if (const std::string problem = refresh(); !problem.empty())
+    const std::lock_guard lock(mutex_);
+    if (const std::string problem = opened(); !problem.empty())
         return as_page(board::Reply{}, problem).body;
     return report::ask_page(report::ask_form(desk_->scenario()), board_links());
 }

@@ -1,0 +1,331 @@
+// How it works: the journal is opened when there is one, for writing with the first mark; entries
+// are kept in memory and those behind them read when the file has more. A mark is checked field by
+// field before any of its batch is entered.
+
+#include "sched/app/parts/board_day.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <limits>
+#include <nlohmann/json.hpp>
+
+#include "model/room/steps.hpp"
+#include "sched/app/parts/files.hpp"
+#include "sched/journal/so_far.hpp"
+#include "sched/report/document/plan_json.hpp"
+
+namespace sched::app {
+
+namespace {
+
+using Json = nlohmann::ordered_json;
+using journal::Entry;
+using journal::Mark;
+
+constexpr std::size_t most_marks = 200;  // at once: what a device queued in an hour without network
+constexpr model::Seconds before_day{12 * 3600};  // marks of a shift that began the evening before
+constexpr model::Seconds ahead{15 * 60};         // a device's clock may be that much before ours
+
+std::string dumped(const Json& json) {
+    return json.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+std::string at_most(std::string text) {
+    return text.size() <= 60 ? text : text.substr(0, 57) + "...";
+}
+
+// Reads one member; what is not there stays empty.
+bool text_of(const Json& mark, const char* key, std::string& out, std::string& problem) {
+    const auto found = mark.find(key);
+    if (found == mark.end()) return true;
+    if (!found->is_string()) {
+        problem = fmt::format("\"{}\" is no text.", key);
+        return false;
+    }
+    out = found->get<std::string>();
+    if (out.size() > journal::longest_text) {
+        problem = fmt::format("\"{}\" is longer than {} letters.", key, journal::longest_text);
+        return false;
+    }
+    return true;
+}
+
+std::optional<Entry> entry_of(const Json& json, model::SimTime now, std::string& problem) {
+    if (!json.is_object()) {
+        problem = "A mark is an object.";
+        return std::nullopt;
+    }
+    Entry e;
+    std::string word, at;
+    for (const auto& [key, to] : {std::pair<const char*, std::string*>{"mark", &word},
+                                  {"at", &at},
+                                  {"what", &e.what},
+                                  {"step", &e.step},
+                                  {"station", &e.station},
+                                  {"person", &e.person},
+                                  {"reason", &e.reason},
+                                  {"by", &e.by},
+                                  {"device", &e.device},
+                                  {"client", &e.client}}) {
+        if (!text_of(json, key, *to, problem)) return std::nullopt;
+    }
+    const auto mark = journal::mark_of(word);
+    if (!mark || *mark == Mark::Posted) {
+        problem = fmt::format("\"{}\" is no mark.", at_most(word));
+        return std::nullopt;
+    }
+    e.mark = *mark;
+    const auto number = [&](const char* key, std::int64_t least, std::int64_t most,
+                            std::int64_t& out) {
+        const auto found = json.find(key);
+        if (found == json.end()) return true;
+        if (found->is_number_integer() && *found >= least && *found <= most) {
+            out = found->get<std::int64_t>();
+            return true;
+        }
+        problem = fmt::format("\"{}\" is no number from {} to {}.", key, least, most);
+        return false;
+    };
+    std::int64_t round = 1;
+    if (!number("round", 1, 20, round) ||
+        !number("undoes", 1, std::numeric_limits<std::int64_t>::max(), e.undoes))
+        return std::nullopt;
+    e.round = static_cast<int>(round);
+    if (e.mark == Mark::Undo ? e.undoes == 0 : e.what.empty()) {
+        problem = "The mark does not say of what it is.";
+        return std::nullopt;
+    }
+    if (!e.step.empty()) {
+        const auto rows = model::step_rows();
+        if (std::none_of(rows.begin(), rows.end(),
+                         [&](const auto& r) { return r.key == e.step; })) {
+            problem = fmt::format("\"{}\" is no step.", at_most(e.step));
+            return std::nullopt;
+        }
+    } else if (e.mark == Mark::Start || e.mark == Mark::Done) {
+        problem = "The mark does not say which step.";
+        return std::nullopt;
+    }
+    e.entered = now;
+    e.time = now;
+    if (!at.empty()) {
+        const auto t = model::parse_date_time(at);
+        if (!t) {
+            problem = fmt::format("\"{}\" is no date and time.", at_most(at));
+            return std::nullopt;
+        }
+        e.time = *t;
+    }
+    // Only what is announced may lie ahead.
+    const bool announced = journal::row_of(e.mark).about == journal::About::Film ||
+                           journal::row_of(e.mark).about == journal::About::Returned;
+    if (e.time > now + ahead && !announced) {
+        problem = "The mark lies in the future: the device's clock is wrong.";
+        return std::nullopt;
+    }
+    return e;
+}
+
+Json json_of(const Entry& e) {
+    Json out{{"id", e.id},
+             {"kind", journal::row_of(e.mark).word},
+             {"at", journal::stamp(e.time)},
+             {"what", e.what}};
+    if (!e.step.empty()) {
+        out["step"] = e.step;
+        out["round"] = e.round;
+    }
+    const std::pair<const char*, const std::string*> texts[] = {
+        {"station", &e.station}, {"person", &e.person}, {"reason", &e.reason},
+        {"by", &e.by},           {"device", &e.device}, {"client", &e.client}};
+    for (const auto& [key, text] : texts) {
+        if (!text->empty()) out[key] = *text;
+    }
+    return out;
+}
+
+}  // namespace
+
+BoardDay::BoardDay(std::string folder, std::string plan, std::function<model::SimTime()> clock)
+    : folder_(std::move(folder)), plan_(std::move(plan)), clock_(std::move(clock)) {}
+
+bool BoardDay::open(bool writing, std::string& problem) {
+    if (journal_ && (writing_ || !writing)) return true;
+    if (!writing && !journal::Journal::exists(folder_)) return true;
+    journal::Problem why;
+    auto opened = journal::Journal::open(
+        folder_, writing ? journal::Journal::For::Writing : journal::Journal::For::Reading, why);
+    if (!opened) {
+        problem = why.words;
+        return false;
+    }
+    journal_.emplace(std::move(*opened));
+    writing_ = writing;
+    return true;
+}
+
+// What others entered meanwhile, too.
+bool BoardDay::read(std::string& problem) {
+    if (!open(false, problem)) return false;
+    if (!journal_) return true;
+    journal::Problem why;
+    const std::int64_t after = entries_.empty() ? 0 : entries_.back().id;
+    auto more = journal_->entries(after, why);
+    if (!more) {
+        problem = why.words;
+        return false;
+    }
+    entries_.insert(entries_.end(), more->begin(), more->end());
+    return true;
+}
+
+// What is marked is marked against the plan that hangs: so that one is entered before the first
+// mark, unless the journal has one.
+bool BoardDay::post_first(std::string& problem) {
+    journal::Problem why;
+    const auto there = journal_->posted(why);
+    if (!there) {
+        problem = why.words;
+        return false;
+    }
+    if (there->entry != 0) return true;
+    constexpr std::size_t most_bytes = std::size_t{64} << 20;
+    const auto text = read_text(plan_, most_bytes);
+    if (!text) return true;
+    model::Diagnostics none;
+    const auto document = report::plan_from_json(*text, none, "plan.json");
+    if (!document) return true;
+    Entry entry{.time = clock_(), .entered = clock_(), .mark = Mark::Posted, .device = "board"};
+    entry.reason = document->fingerprint;
+    const auto posted =
+        journal_->post(entry,
+                       {.fingerprint = document->fingerprint,
+                        .now = document->again ? std::optional(document->again->now) : std::nullopt,
+                        .document = *text},
+                       why);
+    if (!posted) problem = why.words;
+    return posted.has_value();
+}
+
+board::Reply BoardDay::mark(const std::string& body) {
+    const Json json = Json::parse(body, nullptr, false);
+    const auto marks = json.is_object() ? json.find("marks") : json.end();
+    if (!json.is_object() || marks == json.end() || !marks->is_array() || marks->empty())
+        return board::refuse(400, "Send {\"marks\": [...]}.");
+    if (marks->size() > most_marks)
+        return board::refuse(400, fmt::format("Send at most {} marks at once.", most_marks));
+    std::vector<Entry> entries;
+    const auto now = clock_();
+    std::string problem;
+    for (const auto& mark : *marks) {
+        auto entry = entry_of(mark, now, problem);
+        if (!entry) return board::refuse(400, problem);
+        entries.push_back(*std::move(entry));
+    }
+    const std::lock_guard lock(mutex_);
+    if (!open(true, problem) || !post_first(problem)) return board::refuse(507, problem);
+    journal::Problem why;
+    const auto entered = journal_->add(entries, why);
+    if (!entered) {
+        const bool ours = why.kind == journal::Problem::Kind::Refused;
+        return board::refuse(ours ? 400 : 507, why.words);
+    }
+    Json out{{"entered", Json::array()}};
+    for (std::size_t i = 0; i < entered->size(); ++i) {
+        out["entered"].push_back({{"client", entries[i].client},
+                                  {"id", (*entered)[i].id},
+                                  {"fresh", (*entered)[i].fresh}});
+    }
+    return {.body = dumped(out)};
+}
+
+bool BoardDay::add(const std::vector<Entry>& entries, std::string& problem) {
+    const std::lock_guard lock(mutex_);
+    if (!open(true, problem) || !post_first(problem)) return false;
+    journal::Problem why;
+    if (journal_->add(entries, why)) return true;
+    problem = why.words;
+    return false;
+}
+
+bool BoardDay::post(const report::PlanDocument& document, const std::string& text,
+                    std::int64_t seen, const std::string& by, const std::string& device,
+                    std::string& problem) {
+    const std::lock_guard lock(mutex_);
+    if (!open(true, problem) || !post_first(problem)) return false;
+    Entry entry{.time = clock_(), .entered = clock_(), .mark = Mark::Posted};
+    entry.reason = document.fingerprint;
+    entry.by = by;
+    entry.device = device;
+    journal::Problem why;
+    const auto posted =
+        journal_->post(entry,
+                       {.fingerprint = document.fingerprint,
+                        .now = document.again ? std::optional(document.again->now) : std::nullopt,
+                        .seen = seen,
+                        .document = text},
+                       why);
+    if (!posted) problem = why.words;
+    return posted.has_value();
+}
+
+std::string BoardDay::posted() {
+    const std::lock_guard lock(mutex_);
+    std::string problem;
+    if (!open(false, problem) || !journal_) return "";
+    journal::Problem why;
+    const auto plan = journal_->posted(why);
+    return plan && plan->entry != 0 ? plan->document : "";
+}
+
+std::vector<Entry> BoardDay::entries() {
+    const std::lock_guard lock(mutex_);
+    std::string problem;
+    (void)read(problem);
+    return entries_;
+}
+
+model::SimTime BoardDay::day_begins() const {
+    return clock_() - before_day;
+}
+
+std::string BoardDay::json() {
+    const std::lock_guard lock(mutex_);
+    std::string problem;
+    (void)read(problem);
+    const auto from = day_begins();
+    Json out{{"last", entries_.empty() ? 0 : entries_.back().id},
+             {"problem", problem},
+             {"marks", Json::array()},
+             {"contradictions", Json::array()}};
+    for (const auto& e : journal::in_force(entries_)) {
+        if (e.time >= from && e.mark != Mark::Undo) out["marks"].push_back(json_of(e));
+    }
+    for (const auto& c : journal::so_far(entries_, from).contradictions) {
+        if (c.settled_by != 0) continue;
+        Json rows = Json::array();
+        for (const auto id : c.entries) {
+            const auto at = std::find_if(entries_.begin(), entries_.end(),
+                                         [&](const Entry& e) { return e.id == id; });
+            if (at != entries_.end())
+                rows.push_back(
+                    {{"id", id}, {"words", journal::words_of(*at, model::date_of(at->time))}});
+        }
+        out["contradictions"].push_back(
+            {{"about", c.about}, {"words", c.words}, {"entries", std::move(rows)}});
+    }
+    return dumped(out);
+}
+
+std::string BoardDay::version() {
+    const std::lock_guard lock(mutex_);
+    std::string problem;
+    if (!open(false, problem)) return "!" + problem;
+    if (!journal_) return "none";
+    journal::Problem why;
+    const auto last = journal_->last_id(why);
+    return last ? std::to_string(*last) : "!" + why.words;
+}
+
+}  // namespace sched::app

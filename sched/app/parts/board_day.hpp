@@ -1,0 +1,60 @@
+#pragma once
+// The day as the board's devices mark it: marks come in as JSON and go into the journal, what they
+// amount to goes out.
+
+#include <cstdint>
+#include <functional>
+#include <mutex>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "sched/board/server.hpp"
+#include "sched/journal/journal.hpp"
+#include "sched/report/document/plan_document.hpp"
+
+namespace sched::app {
+
+/// Safe from any thread.
+class BoardDay {
+public:
+    /// @param folder of the scenario, in which the journal lies; it is made by the first mark.
+    /// @param plan plan.json that hangs.
+    BoardDay(std::string folder, std::string plan, std::function<model::SimTime()> clock);
+
+    /// {"marks": [{mark, what, step, round, at, station, person, reason, by, device, client,
+    /// undoes}]}: all are entered or none. What a device sends twice (`client`) is entered once.
+    /// 200 with the numbers of the entries; 400 what is wrong with them; 507 not stored.
+    board::Reply mark(const std::string& body);
+
+    /// Marks of the plan's day that count, contradictions, the last entry.
+    std::string json();
+    /// Changes whenever json() does, whoever marked.
+    std::string version();
+
+    /// What was marked, whoever did it, in the order of entry; empty without a journal.
+    std::vector<journal::Entry> entries();
+    /// Enters marks of the board itself. @returns false with `problem`.
+    bool add(const std::vector<journal::Entry>& entries, std::string& problem);
+    /// Enters the plan as the one that hangs. @returns false with `problem`.
+    bool post(const report::PlanDocument& document, const std::string& text, std::int64_t seen,
+              const std::string& by, const std::string& device, std::string& problem);
+    /// The text of the plan that is posted in the journal; empty: none.
+    std::string posted();
+    /// From here on a plan's marks are of that day.
+    model::SimTime day_begins() const;
+
+private:
+    bool open(bool writing, std::string& problem);
+    bool read(std::string& problem);
+    bool post_first(std::string& problem);
+
+    std::mutex mutex_;
+    std::string folder_, plan_;
+    std::function<model::SimTime()> clock_;
+    std::optional<journal::Journal> journal_;
+    bool writing_ = false;
+    std::vector<journal::Entry> entries_;
+};
+
+}  // namespace sched::app

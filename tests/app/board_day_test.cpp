@@ -1,0 +1,121 @@
+// Marks as the board's devices send them, and what reaches the journal.
+
+#include "sched/app/parts/board_day.hpp"
+
+#include <unistd.h>
+
+#include <atomic>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+
+#include "tests/catch.hpp"
+
+using namespace sched;
+namespace fs = std::filesystem;
+
+namespace {
+
+struct MarkedFolder {
+    fs::path path;
+    MarkedFolder() {
+        static std::atomic<int> count{0};
+        path = fs::temp_directory_path() /
+               ("coatroom-day-" + std::to_string(getpid()) + "-" + std::to_string(count++));
+        fs::create_directories(path);
+        fs::copy_file(std::string(COATROOM_SOURCE) + "/tests/golden/plan.json", path / "plan.json");
+    }
+    ~MarkedFolder() { fs::remove_all(path); }
+};
+
+model::SimTime at(const char* text) {
+    return *model::parse_date_time(text);
+}
+
+std::string marks(const std::string& inside) {
+    return "{\"marks\": [" + inside + "]}";
+}
+
+const std::string start =
+    R"({"mark": "start", "what": "A1-1", "step": "coat", "round": 1, "at": "2026-11-26T07:00:00",
+        "station": "Stand", "device": "tablet 1", "client": "c1", "by": "AD"})";
+
+}  // namespace
+
+TEST_CASE("what a device marks is in the journal, once", "[board][journal]") {
+    const MarkedFolder folder;
+    app::BoardDay day(folder.path, folder.path / "plan.json",
+                      [] { return at("2026-11-26T07:10"); });
+    CHECK(day.version() == "none");
+    CHECK_FALSE(journal::Journal::exists(folder.path));  // looking makes no file
+    const auto first = day.mark(marks(start));
+    REQUIRE(first.status == 200);
+    const auto again = day.mark(marks(start));
+    REQUIRE(again.status == 200);
+    const auto one = nlohmann::json::parse(first.body)["entered"][0];
+    const auto two = nlohmann::json::parse(again.body)["entered"][0];
+    CHECK(one["fresh"] == true);
+    CHECK(two["fresh"] == false);
+    CHECK(one["id"] == two["id"]);
+    // The plan that hangs is entered before the first mark against it.
+    const auto entries = day.entries();
+    REQUIRE(entries.size() == 2);
+    CHECK(entries[0].mark == journal::Mark::Posted);
+    CHECK(entries[1].what == "A1-1");
+    CHECK(entries[1].time == at("2026-11-26T07:00"));
+    CHECK(entries[1].entered == at("2026-11-26T07:10"));
+    const std::string version = day.version();
+    const auto undone = day.mark(marks(R"({"mark": "undo", "device": "tablet 1", "client": "c2",
+                                           "undoes": )" +
+                                       std::to_string(one["id"].get<int>()) + "}"));
+    CHECK(undone.status == 200);
+    CHECK(day.version() != version);
+    for (const auto& mark : nlohmann::json::parse(day.json())["marks"])
+        CHECK(mark["kind"] == "posted");
+    // Another program's marks are seen, too.
+    app::BoardDay other(folder.path, folder.path / "plan.json",
+                        [] { return at("2026-11-26T07:11"); });
+    REQUIRE(other.mark(marks(R"({"mark": "down", "what": "Stand"})")).status == 200);
+    CHECK(day.entries().back().mark == journal::Mark::Down);
+}
+
+TEST_CASE("a batch with a wrong mark is refused whole, with words", "[board][journal][hostile]") {
+    const MarkedFolder folder;
+    app::BoardDay day(folder.path, folder.path / "plan.json",
+                      [] { return at("2026-11-26T07:10"); });
+    const std::string letters(300, 'x');
+    const std::pair<std::string, const char*> wrong[] = {
+        {"", "Send"},
+        {"[]", "Send"},
+        {"{\"marks\": 3}", "Send"},
+        {"{\"marks\": []}", "Send"},
+        {marks(start + ", 7"), "object"},
+        {marks(R"({"mark": "explode", "what": "A1-1"})"), "no mark"},
+        {marks(R"({"mark": "posted", "what": "A1-1"})"), "no mark"},
+        {marks(R"({"mark": "done", "what": "A1-1"})"), "which step"},
+        {marks(R"({"mark": "done", "what": "A1-1", "step": "dance"})"), "no step"},
+        {marks(R"({"mark": "done", "step": "coat"})"), "of what"},
+        {marks(R"({"mark": "undo"})"), "of what"},
+        {marks(R"({"mark": "undo", "undoes": 77})"), ""},
+        {marks(R"({"mark": "undo", "undoes": -1})"), "number"},
+        {marks(R"({"mark": "down", "what": ["Stand"]})"), "no text"},
+        {marks(R"({"mark": "down", "what": ")" + letters + "\"}"), "longer"},
+        {marks(R"({"mark": "down", "what": "Stand", "at": "soon"})"), "date"},
+        {marks(R"({"mark": "down", "what": "Stand", "at": "2026-11-26T09:00"})"), "future"},
+        {marks(R"({"mark": "done", "what": "A1-1", "step": "coat", "round": 99})"), "number"},
+    };
+    for (const auto& [body, words] : wrong) {
+        INFO(body);
+        const auto reply = day.mark(body);
+        CHECK(reply.status == 400);
+        CHECK(board::words_of(reply).find(words) != std::string::npos);
+    }
+    for (const auto& e : day.entries())
+        CHECK(e.mark == journal::Mark::Posted);
+    // A film may be announced.
+    CHECK(day.mark(marks(R"({"mark": "film", "what": "A1", "at": "2026-11-26T09:00"})")).status ==
+          200);
+    std::string many;
+    for (int i = 0; i < 201; ++i)
+        many += (i ? "," : "") + start;
+    CHECK(day.mark(marks(many)).status == 400);
+}

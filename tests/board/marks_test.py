@@ -1,0 +1,220 @@
+#!/usr/bin/python3
+"""Marks on the board in a real browser, on two displays (Debian's chromium through python3-selenium), served by the real program: two
+touches a mark at most, undo, a display without network, marks that contradict each other, keyboard, read only.
+Arguments: program, source folder, folder for pictures (optional)."""
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+import urllib.request
+
+sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "support"))
+from browser import all_of, quiet, size, start
+
+from selenium.webdriver.common.action_chains import ActionChains
+from selenium.webdriver.common.keys import Keys
+from selenium.webdriver.support.ui import WebDriverWait
+
+PROGRAM, SOURCE = sys.argv[1], sys.argv[2]
+PICTURES = sys.argv[3] if len(sys.argv) > 3 else None
+
+
+def until(driver, what, seconds=15):
+    return WebDriverWait(driver, seconds, ignored_exceptions=None).until(lambda d: what())
+
+
+def picture(driver, name):
+    if PICTURES:
+        os.makedirs(PICTURES, exist_ok=True)
+        driver.get_screenshot_as_file(os.path.join(PICTURES, name + ".png"))
+
+
+def marks(url):
+    return json.load(urllib.request.urlopen(url + "day.json"))
+
+
+def touch(driver, key):
+    """One touch, at once: the page may draw itself anew between finding and clicking."""
+    until(driver, lambda: driver.execute_script("""const b = document.querySelector('[data-key="' + CSS.escape(arguments[0]) + '"]');
+        if (b) b.click(); return !!b""", key))
+
+
+def keys(driver):
+    return driver.execute_script("return [...document.querySelectorAll('main [data-key]')].map((n) => n.dataset.key)")
+
+
+def text(driver, selector):
+    return driver.execute_script("return [...document.querySelectorAll(arguments[0])].map((n) => n.textContent).join(' ')", selector)
+
+
+def offline(driver, on):
+    driver.execute_cdp_cmd("Network.enable", {})
+    driver.execute_cdp_cmd("Network.emulateNetworkConditions", {"offline": on, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1})
+
+
+def opened(driver, url, query="?place="):
+    size(driver, 1280, 800)
+    driver.get(url + query)
+    until(driver, lambda: len(all_of(driver, ".card, .job")) > 3)
+
+
+def first(driver, kind):
+    return next(k for k in keys(driver) if k.startswith(kind))
+
+
+def touches(one, other, url):
+    """Card, button: two touches; the other display has it at once; undo takes it back."""
+    opened(one, url)
+    opened(other, url, "?place=coating%20stand")
+    touch(one, "card-coating stand")
+    assert text(one, "#of") == "coating stand"
+    small = one.execute_script("""return [...document.querySelectorAll("button")].map((n) => [n.textContent, n.getBoundingClientRect()])
+        .filter(([, b]) => Math.min(b.width, b.height) < 106).map(([words]) => words)""")
+    assert not small, small  # 18 mm on a 10.1-inch tablet of 1280 x 800
+    name = first(one, "start")
+    picture(one, "marks-panel")
+    touch(one, name)
+    until(one, lambda: [m["kind"] for m in marks(url)["marks"] if m["kind"] != "posted"] == ["start"])
+    mark = next(m for m in marks(url)["marks"] if m["kind"] == "start")
+    assert name == "start" + mark["what"] + mark["step"] + str(mark["round"] - 1), (name, mark)
+    assert mark["station"] == "coating stand" and mark["device"] and mark["at"].startswith("2026-11-26T06:4"), mark
+    assert text(one, "#said p") == f"Marked: {mark['what']} coat begun {mark['at'][11:16]}", text(one, "#said p")
+    assert one.execute_script("return document.getElementById('said').getAttribute('role')") == "status"  # a screen reader says it
+    until(other, lambda: name not in keys(other))
+    assert name.replace("start", "done") in keys(other)
+    touch(one, "undo")
+    until(other, lambda: name in keys(other))
+    assert not [m for m in marks(url)["marks"] if m["kind"] == "start"]
+    touch(one, name)
+    until(other, lambda: name not in keys(other))
+    touch(other, name.replace("start", "done"))  # a display at its place: one touch
+    until(one, lambda: name.replace("start", "done") not in keys(one))
+    picture(other, "marks-done")
+    assert [m["kind"] for m in marks(url)["marks"] if m["what"] == mark["what"]] == ["start", "done"]
+    quiet(one)
+
+
+def queued(one, other, url):
+    """Without network a display goes on, says so, and sends when it is back: once."""
+    opened(one, url, "?place=coating%20stand")
+    offline(one, True)
+    before = len(marks(url)["marks"])
+    name = first(one, "start")
+    touch(one, name)
+    until(one, lambda: "1 mark waits on this display" in text(one, "#message"), 20)
+    assert name not in keys(one)  # shown as marked all the same
+    touch(one, name.replace("start", "done"))
+    until(one, lambda: "2 marks wait" in text(one, "#message"), 20)
+    picture(one, "marks-offline")
+    assert len(marks(url)["marks"]) == before
+    offline(one, False)
+    until(one, lambda: len(marks(url)["marks"]) == before + 2, 20)
+    until(one, lambda: not text(one, "#message"), 20)
+    sent = marks(url)["marks"][-2:]
+    assert [m["kind"] for m in sent] == ["start", "done"], sent
+    one.get_log("browser")  # what failed stands in it
+    # Sent again, as after an answer that was lost: entered once.
+    body = json.dumps({"marks": [{"mark": m["kind"], "what": m["what"], "step": m["step"], "device": m["device"], "client": m["client"], "at": m["at"]} for m in sent]})
+    again = json.load(urllib.request.urlopen(urllib.request.Request(url + "mark", body.encode(), {"Content-Type": "application/json"})))
+    assert [e["id"] for e in again["entered"]] == [m["id"] for m in sent] and not any(e["fresh"] for e in again["entered"]), again
+
+
+def remade(one, other, url):
+    """Remake: a touch, and a touch for the reason. A station out of work, a person not here."""
+    opened(one, url)
+    touch(one, "card-cabinet")
+    name = first(one, "remake")
+    touch(one, name)
+    picture(one, "marks-remake")
+    touch(one, "why-pinhole")
+    until(one, lambda: marks(url)["marks"][-1]["kind"] == "remake")
+    assert marks(url)["marks"][-1]["reason"] == "pinhole"
+    until(one, lambda: name not in keys(one))
+    touch(one, "down")
+    opened(other, url)
+    until(other, lambda: "out of work" in text(other, '[data-key="card-cabinet"]'))
+    picture(other, "marks-down")
+    touch(one, "up")
+    until(other, lambda: "out of work" not in text(other, '[data-key="card-cabinet"]'))
+    touch(other, "back") if all_of(other, '[data-key="back"]') else None
+    other.execute_script("document.querySelector('[data-view=\"people\"]').click()")
+    touch(other, "card-Cleo")
+    touch(other, "absent")
+    until(one, lambda: marks(url)["marks"][-1]["kind"] == "absent")
+    touch(other, "present")
+    until(one, lambda: marks(url)["marks"][-1]["kind"] == "present")
+
+
+def contradicting(one, other, url):
+    """Two displays say different things of one screen: both stay, it is shown, a touch settles it."""
+    def post(device, client, at):
+        mark = {"mark": "start", "what": "A3-2", "step": "coat", "station": "coating stand", "device": device, "client": client, "at": at}
+        urllib.request.urlopen(urllib.request.Request(url + "mark", json.dumps({"marks": [mark]}).encode(), {"Content-Type": "application/json"}))
+    post("left", "1", "2026-11-26T06:30:00")
+    post("right", "1", "2026-11-26T06:41:00")
+    found = marks(url)["contradictions"]
+    if not found:  # said twice is none: then done before it began is
+        mark = {"mark": "done", "what": "A3-2", "step": "coat", "device": "left", "client": "2", "at": "2026-11-26T06:20:00"}
+        urllib.request.urlopen(urllib.request.Request(url + "mark", json.dumps({"marks": [mark]}).encode(), {"Content-Type": "application/json"}))
+        found = marks(url)["contradictions"]
+    assert found, marks(url)
+    until(one, lambda: "Marks contradict each other" in text(one, ".difference"))
+    picture(one, "marks-contradict")
+    for _ in range(12):
+        if not marks(url)["contradictions"]:
+            break
+        touch(one, first(one, "settle"))
+        time.sleep(1)
+    assert not marks(url)["contradictions"]
+    until(one, lambda: not all_of(one, ".difference"))
+
+
+def keyboard(one, other, url):
+    opened(one, url)
+    one.execute_script("document.querySelector('[data-key=\"card-coating stand\"]').focus()")
+    ActionChains(one).send_keys(Keys.ENTER).perform()
+    assert text(one, "#of") == "coating stand"
+    assert one.execute_script("return document.activeElement.id") == "of"
+    for _ in range(12):
+        ActionChains(one).send_keys(Keys.TAB).perform()
+        if re.match("start|done", one.execute_script("return document.activeElement.dataset.key || ''")):
+            break
+    label = one.execute_script("return document.activeElement.getAttribute('aria-label')")
+    assert re.fullmatch(r"(Start|Done): A\d+-\d+, coat", label), label
+    before = len(marks(url)["marks"])
+    ActionChains(one).send_keys(Keys.SPACE).perform()
+    until(one, lambda: len(marks(url)["marks"]) == before + 1)
+
+
+def main():
+    folder = tempfile.mkdtemp(prefix="coatroom-marks-")
+    room, out = folder + "/room", folder + "/out"
+    shutil.copytree(SOURCE + "/scenarios/tomorrow", room)
+    subprocess.run([PROGRAM, "plan", room, "--quiet", "--threads", "1", "--budget", "60sch", "--on-paper", "--out", out], check=True, stdout=subprocess.DEVNULL)
+    ask = [PROGRAM, "board", room, "--plan", out, "--port", "0", "--replications", "19", "--threads", "1", "--clock", "2026-11-26T06:45"]
+    one, other, servers = start(), start(), []
+    try:
+        servers.append(subprocess.Popen(ask, stdout=subprocess.PIPE, text=True))
+        url = re.match(r"(http://127\.0\.0\.1:\d+/)", servers[0].stdout.readline()).group(1)
+        for test in (touches, queued, remade, contradicting, keyboard):
+            test(one, other, url)
+            print("passed:", test.__name__)
+        servers.append(subprocess.Popen(ask + ["--read-only"], stdout=subprocess.PIPE, text=True))
+        url = re.match(r"(http://127\.0\.0\.1:\d+/)", servers[1].stdout.readline()).group(1)
+        opened(one, url)
+        touch(one, "card-coating stand")
+        assert not [k for k in keys(one) if k.startswith(("start", "done", "down", "remake"))], keys(one)
+        print("passed: read only")
+    finally:
+        for driver in (one, other):
+            driver.quit()
+        for server in servers:
+            server.kill()
+        shutil.rmtree(folder)
+
+
+main()
