@@ -231,13 +231,9 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
         ->capture_default_str();
     c->add_flag("--no-elimination", args.every_day,
                 "Every room is simulated on all days at every volume; what --shard does");
-    c->add_option("--plan", args.plan_schedules,
-                  "Schedules tried for the plan of each day; 0: the rule decides")
+    c->add_option("--plan", args.plan_days,
+                  "Days simulated to find each room's order of work; 0: the rule decides")
         ->check(CLI::Range(0, 1000000))
-        ->capture_default_str();
-    c->add_option("--margin", args.plan_margin,
-                  "Minutes before the due time that each day's plan aims for")
-        ->check(CLI::Range(0, 1440))
         ->capture_default_str();
     c->add_option("--rule", args.rule, "Dispatching rule, with --plan 0")->capture_default_str();
     c->add_option("--kinds", args.kinds,

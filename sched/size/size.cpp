@@ -1,4 +1,5 @@
-// How it works: open() compiles today's room and each changed one for every kind of day. run()
+// How it works: open() compiles today's room and each changed one for every kind of day and finds
+// for each what goes first in it. run()
 // simulates days in batches, the same draws in all rooms, pairs the differences, leaves out
 // rooms that are clearly not among the best, and gives further days to those between which it
 // is not decided; it stops when the ranking holds and is precise enough. A shard does the same
@@ -12,6 +13,7 @@
 #include <atomic>
 #include <cmath>
 #include <map>
+#include <numeric>
 #include <optional>
 #include <string>
 #include <thread>
@@ -19,8 +21,10 @@
 
 #include "model/physics/air.hpp"
 #include "model/room/working_day.hpp"
+#include "sched/engine/rules.hpp"
 #include "sched/promise/order_mix.hpp"
 #include "sched/size/size_day.hpp"
+#include "sched/size/size_orders.hpp"
 
 namespace sched::study {
 namespace {
@@ -29,8 +33,10 @@ namespace {
 /// study, so that the zone does not depend on what is compared.
 constexpr std::uint64_t kPilotDay = std::uint64_t{1} << 40;
 constexpr std::uint64_t kPilotDays = 10;
-constexpr std::uint64_t kIdleDay = kPilotDay + 1'000;  // of the choice what to leave idle
-constexpr std::size_t kIdleDays = 24;
+/// Of the choice what goes first and what is left idle: days at the volume of the decision, and at
+/// each other.
+constexpr std::uint64_t kChoiceDay = kPilotDay + 1'000;
+constexpr std::size_t kChoiceDays = 48, kChoiceDaysElsewhere = 12;
 
 std::size_t decision_of(const std::vector<double>& volumes) {
     std::size_t best = 0;
@@ -92,6 +98,26 @@ bool adds_only(const core::Problem& today, const core::Problem& changed) {
     return true;
 }
 
+/// Rows by their sums, the least first; of equal ones the first.
+std::vector<std::size_t> by_sum(const std::vector<std::vector<double>>& rows) {
+    std::vector<double> sum;
+    for (const auto& row : rows)
+        sum.push_back(std::accumulate(row.begin(), row.end(), 0.0));
+    std::vector<std::size_t> by(rows.size());
+    std::iota(by.begin(), by.end(), std::size_t{0});
+    std::stable_sort(by.begin(), by.end(),
+                     [&](std::size_t a, std::size_t b) { return sum[a] < sum[b]; });
+    return by;
+}
+
+/// By more than the standard error of the paired differences.
+bool dearer(const std::vector<double>& days, const std::vector<double>& than) {
+    Moments m;
+    for (std::size_t d = 0; d < days.size(); ++d)
+        m.add(days[d] - than[d]);
+    return m.mean() > std::sqrt(m.variance() / static_cast<double>(days.size()));
+}
+
 std::string joined_words(const SizeOption& option) {
     std::string words;
     for (const auto& c : option.changes)
@@ -142,6 +168,7 @@ int kind_of_day(const std::vector<DayKind>& kinds, const engine::Draws& draws) {
 struct SizeStudy::Rooms {
     std::vector<std::shared_ptr<SizeRoom>> rooms;   // by option, then kind
     std::vector<const model::Scenario*> scenarios;  // by option
+    std::vector<SizeOrder> orders;                  // by option, then volume
 };
 
 SizeStudy::SizeStudy() = default;
@@ -189,17 +216,16 @@ std::unique_ptr<SizeStudy> SizeStudy::open(const std::vector<SizeOption>& option
     head.least = std::min<std::uint64_t>(settings.most, std::max<std::size_t>(2, settings.least));
     head.every_day = settings.every_day;
     head.confidence = settings.confidence;
-    head.plan_schedules = settings.plan_schedules;
-    head.plan_margin_s = settings.plan_margin.count();
-    head.policy = settings.plan_schedules > 0 ? "" : settings.policy;
+    head.plan_days = settings.plan_days;
+    head.policy = settings.plan_days > 0 ? "" : settings.policy;
     head.prices = settings.prices;
     head.prices.currency = options.front().scenario.room.currency;
-    study->leave_idle();
     const Prices& p = settings.prices;
     head.by_money = p.late_order > 0.0 || p.late_hour > 0.0 || p.overtime_hour > 0.0 ||
                     p.energy > 0.0 || p.screen_sent_out > 0.0;
     head.precision = settings.precision;
     head.coping = settings.coping;
+    study->choose_orders();
     if (settings.indifference) {
         head.indifference = *settings.indifference;
     } else {
@@ -253,61 +279,183 @@ bool SizeStudy::open_past_days(std::string& problem) {
     return true;
 }
 
-// What is added to the room and makes the days worse, the way plans are made here, is left idle:
-// the days are then today's. Decided on days of its own, so that the days of the study stay what
-// they are; "worse" is by more than twice the standard error of the paired differences.
-void SizeStudy::leave_idle() {
-    const std::size_t kinds = head_.kinds.size();
-    const auto volume = static_cast<int>(decision_of(head_.volumes));
-    std::vector<std::size_t> asked;
-    for (std::size_t o = 1; o < head_.rooms.size(); ++o) {
-        if (adds_only(rooms_->rooms[0]->room.problem, rooms_->rooms[o * kinds]->room.problem))
-            asked.push_back(o);
+/// What may go first in a room: lists that were searched on days of their own; with past days,
+/// which differ in their orders, the dispatching rules.
+std::vector<SizeOrder> SizeStudy::orders_of(std::size_t option) const {
+    std::vector<SizeOrder> orders;
+    if (settings_.plan_days > 0 && !settings_.history.empty()) {
+        for (const auto& rule : engine::rules())
+            orders.push_back({.rule = rule.name, .list = nullptr, .run = {}, .words = rule.words});
+    } else if (settings_.plan_days > 0) {
+        orders = search_orders(
+            *rooms_->scenarios[option], *rooms_->rooms[option * head_.kinds.size()], settings_,
+            head_.kinds[0].name,
+            std::max<std::int64_t>(1, option == 0 ? settings_.plan_days : settings_.plan_days / 3));
     }
-    if (asked.empty()) return;
-    std::vector<SizeDay> days;
-    for (std::uint64_t d = 0; d < kIdleDays; ++d) {
-        days.push_back({.volume = volume, .day = kIdleDay + d});
-        for (const std::size_t o : asked)
-            days.push_back({.option = static_cast<int>(o), .volume = volume, .day = kIdleDay + d});
-    }
-    const std::size_t row = asked.size() + 1, all = days.size();
-    const auto lived = live(std::move(days));
-    if (lived.size() < all) return;  // stopped
-    for (std::size_t k = 0; k < asked.size(); ++k) {
-        Moments m;
-        for (std::size_t d = 0; d < kIdleDays; ++d) {
-            const SizeDay& today = lived[d * row];
-            const SizeDay& with = lived[d * row + k + 1];
-            if (today.counts() && with.counts()) m.add(with.tardiness_h - today.tardiness_h);
+    if (orders.empty())
+        orders.push_back({.rule = settings_.policy, .list = nullptr, .run = {}, .words = {}});
+    return orders;
+}
+
+/// What each order of work does on the days of the choice: a room is opened once for all of them.
+/// Empty when stopped.
+SizeStudy::Tried SizeStudy::tried(std::size_t option, std::size_t volume,
+                                  const std::vector<SizeOrder>& orders, std::size_t days) const {
+    const std::vector<std::vector<double>> rows(orders.size(), std::vector<double>(days, 0.0));
+    Tried out{.aims = rows, .cost = rows, .tardiness = rows};
+    std::atomic<std::size_t> next{0};
+    std::atomic<bool> whole{true};
+    const auto work = [&] {
+        SizeWorker worker;
+        for (std::size_t d = next++; d < days; d = next++) {
+            if (settings_.stop && settings_.stop()) {
+                whole = false;
+                return;
+            }
+            SizeDay asked{.option = static_cast<int>(option),
+                          .volume = static_cast<int>(volume),
+                          .day = kChoiceDay + d};
+            std::unique_ptr<SizeRoom> own;
+            const SizeRoom* room = room_of(asked, settings_.policy, own);
+            for (std::size_t k = 0; room != nullptr && k < orders.size(); ++k) {
+                std::vector<double> keys;
+                const std::vector<double>* list = orders[k].list.get();
+                if (list == nullptr && orders[k].rule != settings_.policy) {
+                    keys = Policy::make(orders[k].rule, room->room, nullptr)->nominal_keys();
+                    list = &keys;
+                }
+                const SizeDay day = live_size_day(*room, settings_, asked, worker, list);
+                out.aims[k][d] = worker.aims;
+                out.cost[k][d] = head_.by_money ? day.cost : day.tardiness_h;
+                out.tardiness[k][d] = day.tardiness_h;
+            }
+            if (own) worker.runs.clear();
         }
-        const double error = std::sqrt(m.variance() / static_cast<double>(kIdleDays));
-        if (m.count() < kIdleDays || m.mean() <= 2.0 * error) continue;
-        const std::size_t o = asked[k];
-        for (std::size_t q = 0; q < kinds; ++q)
-            rooms_->rooms[o * kinds + q] = rooms_->rooms[q];
-        rooms_->scenarios[o] = rooms_->scenarios[0];
-        head_.rooms[o].resources = head_.rooms[0].resources;
-        head_.rooms[o].words += "; left idle: using it makes the days worse";
+    };
+    {
+        std::vector<std::jthread> pool;
+        for (int t = 1; t < settings_.threads; ++t)
+            pool.emplace_back(work);
+        work();
+    }
+    if (!whole) return {};
+    return out;
+}
+
+// Each room works in the order that suits its aims best, as a plan of it would be chosen. What was
+// found for a changed room is tried in today's too, and today's in the changed ones, so that a
+// difference between rooms is not one between searches. Where something is added an order has to
+// cost no more than today's, in money and in hours; if none does, what is added is left idle and
+// the days are today's. Decided on days of its own: those of the study stay what they are.
+void SizeStudy::choose_orders() {
+    const std::size_t kinds = head_.kinds.size(), at = decision_of(head_.volumes);
+    const std::size_t volumes = head_.volumes.size(), rooms = head_.rooms.size();
+    const auto room = [&](std::size_t o) -> const SizeRoom& { return *rooms_->rooms[o * kinds]; };
+    rooms_->orders.resize(rooms * volumes);
+    std::vector<char> adds(rooms, 0);
+    std::vector<std::vector<SizeOrder>> found(rooms);
+    for (std::size_t o = 0; o < rooms; ++o) {
+        if (settings_.progress && settings_.plan_days > 0)
+            settings_.progress(fmt::format("looking for the order of work: {} ({} of {} rooms)",
+                                           head_.rooms[o].name, o + 1, rooms));
+        found[o] = orders_of(o);
+        adds[o] = o > 0 && adds_only(room(0).room.problem, room(o).room.problem);
+    }
+    const bool asked = std::find(adds.begin(), adds.end(), 1) != adds.end();
+    for (std::size_t o = 1; o < rooms && found[0].front().list; ++o) {
+        if (found[o].front().list)
+            found[0].push_back(carried_over(found[o].front(), room(o).room, room(0).room));
+    }
+    Tried today;  // its one row: the order that was chosen
+    for (std::size_t o = 0; o < rooms; ++o) {
+        auto& orders = found[o];
+        if (o > 0 && rooms_->orders[at].list && orders.front().list)
+            orders.push_back(carried_over(rooms_->orders[at], room(0).room, room(o).room));
+        for (std::size_t v = 0; v < volumes; ++v) {
+            SizeOrder& chosen = rooms_->orders[o * volumes + v];
+            chosen = orders.front();
+            if (orders.size() == 1 && (v != at || !(adds[o] || (o == 0 && asked)))) continue;
+            std::vector<SizeOrder> in = orders;
+            if (in.size() > 4) {  // the best few of a few days
+                const Tried few = tried(o, v, in, kChoiceDaysElsewhere);
+                if (few.aims.empty()) return;  // stopped
+                const auto by = by_sum(few.aims);
+                for (std::size_t k = 0; k < 4; ++k)
+                    in[k] = orders[by[k]];
+                in.resize(v == at ? 4 : 1);
+            }
+            Tried all;
+            if (v == at || in.size() > 1) {
+                all = tried(o, v, in, v == at ? kChoiceDays : kChoiceDaysElsewhere);
+                if (all.aims.empty()) return;  // stopped
+            }
+            if (o == 0 && v == at) {
+                today.cost = {all.cost[by_sum(all.aims).front()]};
+                today.tardiness = {all.tardiness[by_sum(all.aims).front()]};
+            }
+            std::size_t best = 0;
+            if (!all.aims.empty()) {
+                const auto by = by_sum(all.aims);
+                const auto good = std::find_if(by.begin(), by.end(), [&](std::size_t k) {
+                    return !adds[o] || v != at ||
+                           (!dearer(all.cost[k], today.cost[0]) &&
+                            !dearer(all.tardiness[k], today.tardiness[0]));
+                });
+                if (good == by.end()) {
+                    leave_idle(o);
+                    break;
+                }
+                best = *good;
+            }
+            chosen = in[best];
+            if (v == at) head_.rooms[o].order_of_work = chosen.words;
+        }
+        // Other volumes too, whatever was chosen before the volume of the decision was asked.
+        for (std::size_t v = 0; v < volumes && rooms_->scenarios[o] == rooms_->scenarios[0]; ++v)
+            rooms_->orders[o * volumes + v] = rooms_->orders[v];
     }
 }
 
-SizeDay SizeStudy::live_day(SizeDay d) const {
+void SizeStudy::leave_idle(std::size_t o) {
+    const std::size_t kinds = head_.kinds.size();
+    for (std::size_t q = 0; q < kinds; ++q)
+        rooms_->rooms[o * kinds + q] = rooms_->rooms[q];
+    rooms_->scenarios[o] = rooms_->scenarios[0];
+    head_.rooms[o].order_of_work = head_.rooms[0].order_of_work;
+    head_.rooms[o].resources = head_.rooms[0].resources;
+    head_.rooms[o].words += "; left idle: using it makes the days worse";
+}
+
+/// The room of a day. @param own holds it where it is compiled on the spot: rooms for every past
+/// day would not fit into memory. @returns nullptr if it does not compile.
+const SizeRoom* SizeStudy::room_of(SizeDay& d, const std::string& rule,
+                                   std::unique_ptr<SizeRoom>& own) const {
     const engine::Draws draws(settings_.seed, d.day);
     d.kind = kind_of_day(head_.kinds, draws);
     const std::size_t option = static_cast<std::size_t>(d.option);
     const std::size_t kind = static_cast<std::size_t>(d.kind);
-    if (settings_.history.empty()) {
-        return live_size_day(*rooms_->rooms[option * head_.kinds.size() + kind], settings_, d);
-    }
-    // Compiled on the spot: rooms for every past day would not fit into memory.
+    if (settings_.history.empty()) return rooms_->rooms[option * head_.kinds.size() + kind].get();
     d.past = past_of_day(settings_.history.size(), draws);
     const auto scenario =
         with_orders(*rooms_->scenarios[option], settings_.history[static_cast<std::size_t>(d.past)],
                     settings_.start);
+    SizeOptions settings = settings_;
+    settings.policy = rule;
     std::string problem;
-    const auto room = open_size_room(scenario, settings_, head_.kinds[kind].name, problem);
-    return room ? live_size_day(*room, settings_, d) : d;
+    own = open_size_room(scenario, settings, head_.kinds[kind].name, problem);
+    return own.get();
+}
+
+SizeDay SizeStudy::live_day(SizeDay d, SizeWorker& worker) const {
+    const SizeOrder& order =
+        rooms_->orders[static_cast<std::size_t>(d.option) * head_.volumes.size() +
+                       static_cast<std::size_t>(d.volume)];
+    std::unique_ptr<SizeRoom> own;
+    const SizeRoom* room = room_of(d, order.rule, own);
+    if (room == nullptr) return d;
+    d = live_size_day(*room, settings_, d, worker, order.list.get());
+    if (own) worker.runs.clear();
+    return d;
 }
 
 /// In parallel; the order is kept, and what was not simulated when the user stops is left out.
@@ -315,9 +463,10 @@ std::vector<SizeDay> SizeStudy::live(std::vector<SizeDay> days) const {
     std::atomic<std::size_t> next{0};
     std::vector<char> simulated(days.size(), 0);
     const auto work = [&] {
+        SizeWorker worker;
         for (std::size_t i = next++; i < days.size(); i = next++) {
             if (settings_.stop && settings_.stop()) return;
-            days[i] = live_day(days[i]);
+            days[i] = live_day(days[i], worker);
             simulated[i] = 1;
         }
     };

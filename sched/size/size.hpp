@@ -34,10 +34,9 @@ struct SizeOptions {
     bool every_day = false;  // every room lives `most` days at every volume: what shards do
     double confidence = 0.95;
     int threads = 1;
-    /// Schedules tried for each day's plan, the evening before; 0: `policy`, a dispatching rule.
-    std::int64_t plan_schedules = 15;
-    /// The plan aims to be ready so long before the due times: things turn out otherwise.
-    model::Seconds plan_margin = model::minutes(20);
+    /// Days simulated to find the order of work of today's room (list_search.hpp), a third of it
+    /// for each other, which may also work in today's; 0: `policy`, a dispatching rule, everywhere.
+    std::int64_t plan_days = 1200;
     std::string policy = "atc";
     Chance chance;  // its `days`: kinds of day with weights (climate_kinds)
     /// Days of orders as they were (model/read/order_history.hpp): each simulated day draws one of
@@ -109,6 +108,7 @@ struct SizeRoomHead {
     bool invented = false;
     std::vector<ChangeCost> costs;  // of each of its changes
     std::vector<std::string> resources;
+    std::string order_of_work;  // what is taken first, at the volume of the decision, in words
     SizeTheory theory;
     friend bool operator==(const SizeRoomHead&, const SizeRoomHead&) = default;
 };
@@ -127,8 +127,7 @@ struct SizeHead {
     std::uint64_t most = 0;
     bool every_day = false;
     double confidence = 0.95;
-    std::int64_t plan_schedules = 0;
-    std::int64_t plan_margin_s = 0;
+    std::int64_t plan_days = 0;
     std::string policy;
     Prices prices;
     bool by_money = true;       // false: nothing has a price, rooms are ranked by tardiness
@@ -214,6 +213,10 @@ struct SizeResult {
     }
 };
 
+struct SizeOrder;
+struct SizeRoom;
+struct SizeWorker;
+
 /// Rooms compiled and ready to live days. Same seed, same days, whatever the number of threads.
 class SizeStudy {
 public:
@@ -234,8 +237,18 @@ private:
     struct Rooms;
     SizeStudy();
     bool open_past_days(std::string& problem);
-    void leave_idle();
-    SizeDay live_day(SizeDay asked) const;
+    void choose_orders();
+    void leave_idle(std::size_t option);
+    std::vector<SizeOrder> orders_of(std::size_t option) const;
+    /// By order and day: the room's aims in one number, what the study counts, hours of lateness.
+    struct Tried {
+        std::vector<std::vector<double>> aims, cost, tardiness;
+    };
+    Tried tried(std::size_t option, std::size_t volume, const std::vector<SizeOrder>& orders,
+                std::size_t days) const;
+    const SizeRoom* room_of(SizeDay& day, const std::string& rule,
+                            std::unique_ptr<SizeRoom>& own) const;
+    SizeDay live_day(SizeDay asked, SizeWorker& worker) const;
     std::vector<SizeDay> live(std::vector<SizeDay> wanted) const;
     void say(const SizeResult& so_far, const std::string& done) const;
 

@@ -1,6 +1,7 @@
-// How it works: one simulated day is followed by one pass over its placements, which adds up
-// what costs money: work and overtime by person, lamp hours, hours of drying with their heat,
-// late orders. Heating is an enthalpy balance of the supply air at the day's usual air.
+// How it works: a day is simulated as those of a plan are (day_run.hpp), by the room's order of
+// work or by a rule. One pass over its placements then adds up what costs money: work and overtime
+// by person, lamp hours, hours of drying with their heat, late orders. Heating is an enthalpy
+// balance of the supply air at the day's usual air.
 
 #include "sched/size/size_day.hpp"
 
@@ -11,7 +12,9 @@
 
 #include "model/physics/air.hpp"
 #include "model/physics/cabinet.hpp"
-#include "sched/simulate/planned_day.hpp"
+#include "sched/core/calendar.hpp"
+#include "sched/core/index.hpp"
+#include "sched/simulate/list_search.hpp"
 
 namespace sched::study {
 namespace {
@@ -37,10 +40,6 @@ double heating(const model::physics::Cabinet& cabinet, const model::Air& room, d
 }
 
 }  // namespace
-
-std::int64_t seconds_within(core::SimTime a, core::SimTime b, core::Window w) {
-    return std::max<std::int64_t>(0, (std::min(b, w.to) - std::max(a, w.from)).count());
-}
 
 std::unique_ptr<SizeRoom> open_size_room(const model::Scenario& scenario,
                                          const SizeOptions& settings, const std::string& day_kind,
@@ -86,9 +85,9 @@ std::unique_ptr<SizeRoom> make_size_room(const model::Scenario& scenario, compil
     out->room = std::move(room);
     out->chance = settings.chance;
     out->realiser = std::make_unique<Realiser>(scenario, out->room, out->chance);
-    out->planner = std::make_unique<Realiser>(scenario, out->room, out->calm);
     out->policy = Policy::make(settings.policy, out->room, nullptr);
     if (!out->policy) return nullptr;
+    out->kit = DayKit::make(out->realiser->disturbances(), *out->policy);
     const core::Problem& p = out->room.problem;
     const auto day_end = p.horizon_start + std::chrono::days{1};
     out->hours = {day_end, p.horizon_start};
@@ -109,143 +108,190 @@ std::unique_ptr<SizeRoom> make_size_room(const model::Scenario& scenario, compil
     return out;
 }
 
-SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay out) {
-    const engine::Draws draws(settings.seed, out.day);
-    const double share = settings.volumes[static_cast<std::size_t>(out.volume)];
-    Reality reality = room.realiser->realise(draws, share);
-    const SimulatedDay simulated =
-        settings.plan_schedules > 0
-            ? live_planned(reality, room.planner->realise(draws, share), settings.plan_schedules,
-                           engine::join_keys(settings.seed, out.day), settings.plan_margin)
-            : room.policy->live(reality);
-    out.complete = simulated.complete;
-    const core::Problem& p = reality.problem;
-    std::vector<core::SimTime> ready(p.orders.size(), core::SimTime::min());
-    std::vector<core::SimTime> first(p.jobs.size(), core::SimTime::max());
-    std::vector<core::SimTime> last(p.jobs.size(), core::SimTime::min());
-    std::vector<std::int64_t> use(p.resources.size(), 0);
-    std::map<int, std::vector<std::pair<core::SimTime, core::SimTime>>> drying;
-    std::set<std::pair<int, int>> counted;  // batches, by resource
+SizeWorker::SizeWorker() = default;
+SizeWorker::~SizeWorker() = default;
+SizeWorker::SizeWorker(SizeWorker&&) noexcept = default;
+
+namespace {
+
+using engine::Tick;
+
+/// A day on rows, however it came about.
+struct SimulatedRows {
+    bool complete = false;
+    const engine::CompiledProblem* problem = nullptr;
+    const engine::FlatSchedule* schedule = nullptr;
+};
+
+/// Adds up what a day used, by its placements.
+class Bookkeeping {
+public:
+    Bookkeeping(const SizeRoom& room, const SimulatedRows& day)
+        : room_(room),
+          p_(*day.problem),
+          s_(*day.schedule),
+          open_from_(tick(room.hours.from)),
+          open_to_(tick(room.hours.to)) {
+        std::int32_t jobs = 0;
+        for (const auto& o : p_.operations)
+            jobs = std::max(jobs, o.job + 1);
+        ready.assign(p_.order_due.size(), -engine::never);
+        order_of.assign(ix(jobs), -1);
+        first.assign(ix(jobs), engine::never);
+        last.assign(ix(jobs), -engine::never);
+        use.assign(p_.resources.size(), 0);
+        if (day.complete) {
+            for (std::size_t i = 0; i < p_.operations.size(); ++i)
+                add(i);
+        } else {
+            take_horizon();
+        }
+    }
+
+    static Tick tick(core::SimTime t) { return t.time_since_epoch().count(); }
+
+    std::vector<Tick> ready;             // per order; -never: without work
+    std::vector<std::int32_t> order_of;  // per job
+    std::vector<Tick> first, last;       // per job: first and last touch
+    std::vector<std::int64_t> use;       // per resource, capacity-seconds in opening hours
+    std::map<int, std::vector<std::pair<Tick, Tick>>> drying;  // by cabinet
     double lamp_s = 0.0;
+    double overtime_s = 0.0;
+
+private:
     // A day that does not end costs what it costs: all that was to be done on it is as late as the
     // horizon allows to say.
-    for (std::size_t i = 0; i < p.operations.size() && !simulated.complete; ++i) {
-        const core::JobId job = p.operations[i].job;
-        if (!job.valid()) continue;
-        const std::size_t order = p.jobs[job.index()].order.index();
-        first[job.index()] = std::max(p.orders[order].release, room.hours.from);
-        last[job.index()] = ready[order] = p.horizon_end;
-    }
-    for (std::size_t i = 0; i < simulated.schedule.placements.size(); ++i) {
-        const auto& operation = p.operations[i];
-        const auto& placed = simulated.schedule.placements[i];
-        if (operation.job.valid()) {
-            const std::size_t job = operation.job.index();
-            const auto done = operation.max_stretch ? placed.end : placed.work_end;
-            first[job] = std::min(first[job], placed.start);
-            last[job] = std::max(last[job], done);
-            auto& r = ready[p.jobs[job].order.index()];
-            r = std::max(r, done);
+    void take_horizon() {
+        for (const auto& o : p_.operations) {
+            if (o.job < 0) continue;
+            order_of[ix(o.job)] = o.order;
+            first[ix(o.job)] = std::max(p_.order_release[ix(o.order)], open_from_);
+            last[ix(o.job)] = ready[ix(o.order)] = p_.horizon_end;
         }
-        const auto& mode = operation.modes[static_cast<std::size_t>(placed.mode)];
-        for (std::size_t n = 0; n < mode.needs.size(); ++n) {
-            const int r = placed.chosen[n].value;
+    }
+
+    void add(std::size_t i) {
+        const auto& o = p_.operations[i];
+        if (o.job >= 0) {
+            const Tick done = o.stretch < engine::never ? s_.end[i] : s_.work_end[i];
+            order_of[ix(o.job)] = o.order;
+            first[ix(o.job)] = std::min(first[ix(o.job)], s_.start[i]);
+            last[ix(o.job)] = std::max(last[ix(o.job)], done);
+            ready[ix(o.order)] = std::max(ready[ix(o.order)], done);
+        }
+        const auto& mode = p_.modes[ix(o.modes.begin + s_.mode[i])];
+        for (std::int32_t n = 0; n < mode.needs.size(); ++n) {
+            const std::int32_t r = s_.chosen[ix(o.chosen + n)];
             // A shared exposure takes its place, and whoever minds it, once.
-            const auto& resource = p.resources[static_cast<std::size_t>(r)];
-            if (placed.batch && (resource.batch || resource.capacity == 1) &&
-                !counted.emplace(*placed.batch, r).second) {
+            const auto& resource = p_.resources[ix(r)];
+            if (s_.batch[i] >= 0 && (resource.has_batch || resource.capacity == 1) &&
+                !counted_.emplace(s_.batch[i], r).second) {
                 continue;
             }
-            if (mode.needs[n].span == core::Span::Work) {
-                for (const auto& w : p.overtime) {
-                    if (w.resource.value != r) continue;
-                    out.overtime_h += static_cast<double>(
-                                          seconds_within(placed.start, placed.work_end, w.window)) /
-                                      3600.0;
-                }
+            const auto& need = p_.needs[ix(mode.needs.begin + n)];
+            if (!need.whole) {
+                for (std::int32_t w = resource.overtime.begin; w < resource.overtime.end; ++w)
+                    overtime_s += static_cast<double>(core::overlap(s_.start[i], s_.work_end[i],
+                                                                    p_.overtime[ix(w)].from,
+                                                                    p_.overtime[ix(w)].to));
             }
-            const bool whole = mode.needs[n].span == core::Span::Whole;
-            use[static_cast<std::size_t>(r)] +=
-                mode.needs[n].amount *
-                seconds_within(placed.start, whole ? placed.end : placed.work_end, room.hours);
-            if (n == 0 && !mode.stages.empty())
-                drying[r].push_back({placed.start, placed.work_end});
+            use[ix(r)] +=
+                need.amount * core::overlap(s_.start[i], need.whole ? s_.end[i] : s_.work_end[i],
+                                            open_from_, open_to_);
+            if (n == 0 && mode.stages.size() > 0)
+                drying[r].push_back({s_.start[i], s_.work_end[i]});
             const bool lamp =
-                std::find(room.lamps.begin(), room.lamps.end(), r) != room.lamps.end();
+                std::find(room_.lamps.begin(), room_.lamps.end(), r) != room_.lamps.end();
             const bool attended = mode.needs.size() > 1;
-            if (lamp && !attended) {  // the exposure itself; loading is attended
-                lamp_s += static_cast<double>((placed.work_end - placed.start).count());
-            }
+            if (lamp && !attended)  // the exposure itself; loading is attended
+                lamp_s += static_cast<double>(s_.work_end[i] - s_.start[i]);
         }
     }
+
+    const SizeRoom& room_;
+    const engine::CompiledProblem& p_;
+    const engine::FlatSchedule& s_;
+    Tick open_from_, open_to_;
+    std::set<std::pair<std::int32_t, std::int32_t>> counted_;  // batches, by resource
+};
+
+/// Whoever can have screens made elsewhere does so where lateness would cost more.
+void add_late_order(DayCost& bill, const Prices& price, int screens, double hours) {
+    // Where lateness has no price of its own, that is what it costs.
+    const bool priced = price.late_order > 0.0 || price.late_hour > 0.0;
+    if (price.screen_sent_out > 0.0 &&
+        (!priced || screens * price.screen_sent_out < price.late_order + price.late_hour * hours)) {
+        bill.screens_sent_out += screens;
+    } else {
+        bill.late_orders += 1.0;
+        bill.late_hours += hours;
+    }
+}
+
+void account(const SizeRoom& room, const SizeOptions& settings, const SimulatedRows& day,
+             SizeDay& out) {
+    const engine::CompiledProblem& p = *day.problem;
+    out.complete = day.complete;
+    Bookkeeping books(room, day);
+    const Tick open_from = Bookkeeping::tick(room.hours.from);
+    const Tick open_to = Bookkeeping::tick(room.hours.to);
     DayCost bill;
-    std::vector<int> screens_of(p.orders.size(), 0);
-    for (std::size_t j = 0; j < p.jobs.size(); ++j) {
-        if (last[j] >= first[j]) ++screens_of[p.jobs[j].order.index()];
+    std::vector<int> screens_of(p.order_due.size(), 0);
+    for (std::size_t j = 0; j < books.order_of.size(); ++j) {
+        if (books.last[j] >= books.first[j]) ++screens_of[ix(books.order_of[j])];
     }
     std::vector<double> turnaround;
-    for (std::size_t o = 0; o < p.orders.size(); ++o) {
-        if (ready[o] == core::SimTime::min()) continue;
+    for (std::size_t o = 0; o < p.order_due.size(); ++o) {
+        const Tick ready = books.ready[o];
+        if (ready == -engine::never) continue;
         ++out.orders;
-        const auto& order = p.orders[o];
-        const auto from = std::max(order.release, room.hours.from);
-        turnaround.push_back(static_cast<double>((ready[o] - from).count()) / 3600.0);
-        if (order.due && ready[o] > *order.due) {
-            const double hours = static_cast<double>((ready[o] - *order.due).count()) / 3600.0;
+        const Tick from = std::max(p.order_release[o], open_from);
+        turnaround.push_back(static_cast<double>(ready - from) / 3600.0);
+        if (ready > p.order_due[o]) {
+            const double hours = static_cast<double>(ready - p.order_due[o]) / 3600.0;
             ++out.late;
             out.tardiness_h += hours;
-            // Whoever can have screens made elsewhere does so where lateness would cost more.
-            const Prices& price = settings.prices;
-            // Where lateness has no price of its own, that is what it costs.
-            const bool priced = price.late_order > 0.0 || price.late_hour > 0.0;
-            if (price.screen_sent_out > 0.0 &&
-                (!priced || screens_of[o] * price.screen_sent_out <
-                                price.late_order + price.late_hour * hours)) {
-                bill.screens_sent_out += screens_of[o];
-            } else {
-                bill.late_orders += 1.0;
-                bill.late_hours += hours;
-            }
+            add_late_order(bill, settings.prices, screens_of[o], hours);
         }
     }
     std::sort(turnaround.begin(), turnaround.end());
     if (!turnaround.empty()) out.turnaround_p90_h = sample_quantile(turnaround, 0.9);
     double flow = 0.0;
-    for (std::size_t j = 0; j < p.jobs.size(); ++j) {
-        if (last[j] < first[j]) continue;
+    for (std::size_t j = 0; j < books.order_of.size(); ++j) {
+        if (books.last[j] < books.first[j]) continue;
         ++out.screens;
-        out.same_day += last[j] <= room.hours.to ? 1 : 0;
-        flow += static_cast<double>((last[j] - first[j]).count()) / 3600.0;
+        out.same_day += books.last[j] <= open_to ? 1 : 0;
+        flow += static_cast<double>(books.last[j] - books.first[j]) / 3600.0;
     }
     if (out.screens > 0) out.flow_h = flow / out.screens;
     // Heaters are on while the room is open and while anything dries after that.
     for (const auto& cabinet : room.cabinets) {
-        auto& spans = drying[cabinet.resource];
+        auto& spans = books.drying[cabinet.resource];
         std::sort(spans.begin(), spans.end());
         double wet_s = 0.0;
         double wet_open_s = 0.0;
-        core::SimTime until = core::SimTime::min();
+        Tick until = -engine::never;
         for (const auto& [from, to] : spans) {
-            const auto begin = std::max(from, until);
+            const Tick begin = std::max(from, until);
             if (to <= begin) continue;
-            wet_s += static_cast<double>((to - begin).count());
-            wet_open_s += static_cast<double>(seconds_within(begin, to, room.hours));
+            wet_s += static_cast<double>(to - begin);
+            wet_open_s += static_cast<double>(core::overlap(begin, to, open_from, open_to));
             until = to;
         }
-        const double open_s = static_cast<double>((room.hours.to - room.hours.from).count());
+        const double open_s = static_cast<double>(open_to - open_from);
         out.energy_kwh += (cabinet.wet * wet_s + cabinet.empty * (open_s - wet_open_s)) / 3.6e6;
     }
-    out.energy_kwh += settings.lamp_kw * lamp_s / 3600.0;
+    out.energy_kwh += settings.lamp_kw * books.lamp_s / 3600.0;
     for (std::size_t r = 0; r < p.resources.size(); ++r) {
-        std::int64_t open = (room.hours.to - room.hours.from).count();
-        if (p.resources[r].calendar) {
+        std::int64_t open = open_to - open_from;
+        if (p.resources[r].has_calendar) {
             open = 0;
-            for (const auto& w : *p.resources[r].calendar)
-                open += seconds_within(w.from, w.to, room.hours);
+            for (const auto& w : p.windows_of(p.resources[r]))
+                open += core::overlap(w.from, w.to, open_from, open_to);
         }
         if (open <= 0) continue;
         const double used =
-            static_cast<double>(use[r]) / static_cast<double>(open * p.resources[r].capacity);
+            static_cast<double>(books.use[r]) / static_cast<double>(open * p.resources[r].capacity);
         if (used > out.busiest_share) {
             out.next_share = out.busiest_share;
             out.next = out.busiest;
@@ -256,9 +302,39 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay
             out.next = static_cast<int>(r);
         }
     }
+    out.overtime_h = books.overtime_s / 3600.0;
     bill.overtime_hours = out.overtime_h;
     bill.energy_kwh = out.energy_kwh;
     out.cost = cost_of_day(bill, settings.prices);
+}
+
+}  // namespace
+
+SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay out,
+                      SizeWorker& worker, const std::vector<double>* list) {
+    const engine::Draws draws(settings.seed, out.day);
+    const double share = settings.volumes[static_cast<std::size_t>(out.volume)];
+    room.realiser->disturbances().draw(draws, share, worker.disturbances);
+    if (room.kit) {
+        auto& run = worker.runs[&room];
+        if (!run) run = std::make_unique<DayRun>(*room.kit);
+        Replication day;
+        const bool complete = day.complete = run->live(worker.disturbances, draws, list);
+        if (complete) day.objective = run->objective();
+        worker.aims = cost_of_day(room.room.problem, day);
+        account(room, settings, {complete, &run->problem(), &run->schedule()}, out);
+        return out;
+    }
+    Reality reality = room.realiser->build(worker.disturbances, draws);
+    const SimulatedDay simulated = list != nullptr ? Policy::list(room.room, *list)->live(reality)
+                                                   : room.policy->live(reality);
+    worker.aims = cost_of_day(
+        room.room.problem,
+        {.number = out.day, .complete = simulated.complete, .objective = simulated.objective});
+    const engine::CompiledProblem compiled(reality.problem);
+    engine::FlatSchedule flat;
+    if (simulated.complete) flat = engine::to_flat(compiled, simulated.schedule);
+    account(room, settings, {simulated.complete, &compiled, &flat}, out);
     return out;
 }
 

@@ -2,11 +2,13 @@
 // One room of a size study on one kind of day, and one day simulated in it. Seen in this folder
 // only.
 
+#include <map>
 #include <memory>
 #include <string>
 #include <vector>
 
 #include "sched/compile/room_problem.hpp"
+#include "sched/simulate/day_run.hpp"
 #include "sched/simulate/executor.hpp"
 #include "sched/simulate/realise.hpp"
 #include "sched/size/size.hpp"
@@ -23,11 +25,10 @@ struct CabinetPower {
 struct SizeRoom {
     compile::RoomProblem room;  // with spare ways and a longer horizon
     Chance chance;
-    Chance calm = Chance::none();
     std::unique_ptr<Realiser> realiser;
-    std::unique_ptr<Realiser> planner;  // the day as it is known the evening before
     std::unique_ptr<Policy> policy;
-    core::Window hours;  // opening hours of the first day
+    std::unique_ptr<DayKit> kit;  // nullptr: days are realised one by one
+    core::Window hours;           // opening hours of the first day
     std::vector<CabinetPower> cabinets;
     std::vector<int> lamps;  // resources that expose
 };
@@ -40,10 +41,19 @@ std::unique_ptr<SizeRoom> open_size_room(const model::Scenario& scenario,
 std::unique_ptr<SizeRoom> make_size_room(const model::Scenario& scenario, compile::RoomProblem room,
                                          const SizeOptions& settings);
 
-SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay asked);
+/// What one thread needs to simulate days. Its rooms must outlive it.
+struct SizeWorker {
+    SizeWorker();
+    ~SizeWorker();
+    SizeWorker(SizeWorker&&) noexcept;
+    std::map<const SizeRoom*, std::unique_ptr<DayRun>> runs;
+    DayDisturbances disturbances;
+    double aims = 0.0;  // of the last day: the room's aims in one number (list_search.hpp)
+};
 
-/// Seconds of [a, b) within w.
-std::int64_t seconds_within(core::SimTime a, core::SimTime b, core::Window w);
+/// @param list the room's order of work, per operation of the room; nullptr: its policy.
+SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay asked,
+                      SizeWorker& worker, const std::vector<double>* list = nullptr);
 
 SizeTheory size_theory(const SizeRoom& room);
 /// Where the days simulated are not what the theory allows, in words; the day is that of `cell`.

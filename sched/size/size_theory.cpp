@@ -7,6 +7,7 @@
 #include <map>
 #include <utility>
 
+#include "sched/core/calendar.hpp"
 #include "sched/size/size_day.hpp"
 
 namespace sched::study {
@@ -92,7 +93,7 @@ SizeTheory size_theory(const SizeRoom& room) {
         if (p.resources[r].calendar) {
             std::int64_t s = 0;
             for (const auto& w : *p.resources[r].calendar)
-                s += seconds_within(w.from, w.to, room.hours);
+                s += core::overlap(w.from, w.to, room.hours).count();
             staffed_h = static_cast<double>(s) / 3600.0;
         }
         capacity[r] = staffed_h * p.resources[r].capacity;

@@ -52,7 +52,7 @@ SizeResult run(const std::vector<SizeOption>& options, const SizeOptions& settin
 SizeOptions settings() {
     SizeOptions s;
     s.start = *model::parse_date_time("2026-11-26T00:00");
-    s.plan_schedules = 6;
+    s.plan_days = 180;
     s.least = 6;
     s.most = 12;
     s.prices = {
@@ -160,10 +160,10 @@ TEST_CASE("more volume holds the smaller one and is not easier", "[size]") {
 TEST_CASE("a planned day is not clearly later than one that a rule runs", "[size]") {
     auto s = settings();
     s.least = s.most = 16;
-    s.plan_schedules = 0;
+    s.plan_days = 0;
     s.policy = "atc";
     const auto by_rule = run({option_of({})}, s);
-    s.plan_schedules = 12;
+    s.plan_days = 300;
     const auto planned = run({option_of({})}, s);
     REQUIRE(by_rule.all.size() == planned.all.size());
     std::vector<double> a, b;
@@ -275,6 +275,7 @@ TEST_CASE("rooms that are clearly worse are left out early, and it says when it 
     CHECK(open.conclusion.find("Not decided yet: about " + std::to_string(open.ranking.further) +
                                " more days would (--days ") == 0);
     CHECK(open.conclusion.find("It brings") == std::string::npos);  // that would decide it
+    s.plan_days = 0;
     s.stop = [n = 0]() mutable { return ++n > 3; };
     s.threads = 1;
     const auto stopped = run({option_of({}), twin}, s);
@@ -559,7 +560,7 @@ TEST_CASE("days of a plan and days of sizing are the same days", "[size][replica
     auto how = settings();
     how.chance = Chance::of(files->chance, *scenario);
     how.chance.days.clear();
-    how.plan_schedules = 0;
+    how.plan_days = 0;
     how.policy = "edd";
     how.start = model::midnight(scenario->room.day.value());
     std::string problem;
@@ -578,8 +579,9 @@ TEST_CASE("days of a plan and days of sizing are the same days", "[size][replica
     const auto plan = replicate(*scenario, compile, *planned, nullptr, days);
     REQUIRE(plan);
     int late = 0, remade_or_absent = 0;
+    SizeWorker worker;
     for (const auto& day : plan->all) {
-        const SizeDay sized = live_size_day(*room, how, {.day = day.number});
+        const SizeDay sized = live_size_day(*room, how, {.day = day.number}, worker);
         CAPTURE(day.number);
         REQUIRE(day.complete == sized.complete);
         if (!day.complete) continue;
@@ -599,7 +601,7 @@ TEST_CASE("days of a plan and days of sizing are the same days", "[size][replica
 TEST_CASE("a day that does not end counts at what it costs", "[size]") {
     const auto today = option_of({});
     auto how = settings();
-    how.plan_schedules = 0;
+    how.plan_days = 0;
     model::Diagnostics diagnostics;
     const compile::CompileOptions one_day{.start = how.start,
                                           .days = 1,
@@ -613,8 +615,9 @@ TEST_CASE("a day that does not end counts at what it costs", "[size]") {
     const auto room = make_size_room(today.scenario, *std::move(compiled), how);
     REQUIRE(room);
     int unended = 0;
+    SizeWorker worker;
     for (std::uint64_t d = 0; d < 10; ++d) {
-        const SizeDay day = live_size_day(*room, how, {.day = d});
+        const SizeDay day = live_size_day(*room, how, {.day = d}, worker);
         if (day.complete) continue;
         ++unended;
         CHECK(day.counts());
@@ -632,7 +635,7 @@ TEST_CASE("a day that does not end counts at what it costs", "[size]") {
 // More is never worse: what is added and does harm as work is taken up here may be left idle.
 TEST_CASE("what is added never makes the days clearly worse", "[size]") {
     std::vector<SizeOption> options{option_of({})};
-    for (const char* name : {"second-lamp", "another-person"})
+    for (const char* name : {"second-lamp", "another-person", "second-cabinet"})
         options.push_back(option_of({name}));
     // A twin of today's room in which somebody is added who can do nothing.
     SizeOption twin = option_of({});
@@ -643,9 +646,19 @@ TEST_CASE("what is added never makes the days clearly worse", "[size]") {
     options.push_back(twin);
     auto s = settings();
     s.least = s.most = 24;
-    const auto result = run(options, s);
-    for (std::size_t o = 1; o < options.size(); ++o) {
-        INFO(options[o].name << ": " << result.head.rooms[o].words);
-        CHECK(result.cell(o, result.decision).tardiness_h.to_today.interval.low <= 0.0);
+    s.plan_days = 120;
+    int worse = 0;
+    for (s.seed = 1; s.seed <= 4; ++s.seed) {
+        const auto result = run(options, s);
+        for (std::size_t o = 1; o < options.size(); ++o) {
+            INFO("seed " << s.seed << ", " << options[o].name << ": "
+                         << result.head.rooms[o].words);
+            const auto& change = result.cell(o, result.decision).tardiness_h.to_today;
+            worse += change.interval.low > 0.0;
+            CHECK_FALSE(result.head.rooms[o].order_of_work.empty());
+        }
     }
+    // 16 comparisons at 95 %, one end of the interval each: three beyond it have a chance of 0.7 %
+    // (binomial) where nothing is worse.
+    CHECK(worse <= 2);
 }

@@ -36,8 +36,9 @@ SizeResult compare(const QueueRoom& today, const QueueRoom& changed, std::uint64
         head.rooms.push_back({.name = option == 0 ? "today" : "more", .resources = {"booth"}});
         const auto room = make_size_room(q->scenario, q->room, q->settings);
         REQUIRE(room);
+        SizeWorker worker;
         for (std::uint64_t d = 0; d < days; ++d) {
-            all.push_back(live_size_day(*room, q->settings, {.option = option, .day = d}));
+            all.push_back(live_size_day(*room, q->settings, {.option = option, .day = d}, worker));
             REQUIRE(all.back().complete);
         }
         ++option;

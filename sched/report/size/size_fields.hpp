@@ -59,6 +59,7 @@ void fields(auto& f, SizeSame<SizeRoomHead> auto& x) {
     f("invented", x.invented);
     f("costs", x.costs);
     f("resources", x.resources);
+    f("order_of_work", x.order_of_work);
     f("theory", x.theory);
 }
 
@@ -75,8 +76,7 @@ void fields(auto& f, SizeSame<SizeHead> auto& x) {
     f("most_days", x.most);
     f("every_day", x.every_day);
     f("confidence", x.confidence);
-    f("plan_schedules", x.plan_schedules);
-    f("plan_margin_s", x.plan_margin_s);
+    f("plan_days", x.plan_days);
     f("rule", x.policy);
     f("prices", x.prices);
     f("by_money", x.by_money);

@@ -372,19 +372,22 @@ private:
     void how() {
         section("how", "How this was found");
         out_ += "<details><summary>Days, rules, sources</summary>\n<ul class=\"plain\">\n";
-        for (std::size_t o = 1; o < h_.rooms.size(); ++o) {
-            out_ += fmt::format("<li><b>{}</b>: {}.{}</li>\n", html(h_.rooms[o].name),
-                                html(h_.rooms[o].words),
-                                h_.rooms[o].invented ? " Invented figures." : "");
+        for (std::size_t o = 0; o < h_.rooms.size(); ++o) {
+            const SizeRoomHead& room = h_.rooms[o];
+            const std::string first =
+                room.order_of_work.empty() ? "" : " What goes first: " + room.order_of_work + ".";
+            if (o > 0 || !first.empty())
+                out_ += fmt::format("<li><b>{}</b>{}{}{}</li>\n", html(room.name),
+                                    o > 0 ? ": " + html(room.words) + "." : ":", html(first),
+                                    room.invented ? " Invented figures." : "");
         }
         out_ += fmt::format(
             "<li>{} Step times, drying and failures then turn out otherwise; every room meets the "
             "same variation on the same day (common random numbers).</li>\n",
-            h_.plan_schedules > 0
-                ? fmt::format("Each day is planned beforehand by a search of {} schedules "
-                              "that aims for {} min before the due times, and worked off in the "
-                              "plan's order.",
-                              h_.plan_schedules, h_.plan_margin_s / 60)
+            h_.plan_days > 0
+                ? fmt::format("In each room the order of work that costs least was looked for on "
+                              "{} simulated days of its own.",
+                              h_.plan_days)
                 : "Each day is worked off by the rule " + html(h_.policy) + ".");
         out_ += fmt::format(
             "<li>{} days of every room at every volume, {} at the volume of the decision; rooms "
