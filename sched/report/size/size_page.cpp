@@ -373,7 +373,7 @@ private:
         section("how", "How this was found");
         out_ += "<details><summary>Days, rules, sources</summary>\n<ul class=\"plain\">\n";
         for (std::size_t o = 0; o < h_.rooms.size(); ++o) {
-            const SizeRoomHead& room = h_.rooms[o];
+            const auto& room = h_.rooms[o];
             const std::string first =
                 room.order_of_work.empty() ? "" : " What goes first: " + room.order_of_work + ".";
             if (o > 0 || !first.empty())
