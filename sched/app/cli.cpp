@@ -231,11 +231,12 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
         ->capture_default_str();
     c->add_flag("--no-elimination", args.every_day,
                 "Every room is simulated on all days at every volume; what --shard does");
-    c->add_option("--plan", args.plan_days,
-                  "Days simulated to find each room's order of work; 0: the rule decides")
+    c->add_option("--effort", args.effort,
+                  "Schedules and simulated days for the plan of today's room, a third of it for "
+                  "each other; 0: the rule decides")
         ->check(CLI::Range(0, 1000000))
         ->capture_default_str();
-    c->add_option("--rule", args.rule, "Dispatching rule, with --plan 0")->capture_default_str();
+    c->add_option("--rule", args.rule, "Dispatching rule, with --effort 0")->capture_default_str();
     c->add_option("--kinds", args.kinds,
                   "Named days of the climate with weights, \"dry 20, usual 60, damp 20\"; default: "
                   "by weather.csv if it covers two weeks");

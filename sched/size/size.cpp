@@ -216,8 +216,8 @@ std::unique_ptr<SizeStudy> SizeStudy::open(const std::vector<SizeOption>& option
     head.least = std::min<std::uint64_t>(settings.most, std::max<std::size_t>(2, settings.least));
     head.every_day = settings.every_day;
     head.confidence = settings.confidence;
-    head.plan_days = settings.plan_days;
-    head.policy = settings.plan_days > 0 ? "" : settings.policy;
+    head.effort = settings.effort;
+    head.policy = settings.effort > 0 ? "" : settings.policy;
     head.prices = settings.prices;
     head.prices.currency = options.front().scenario.room.currency;
     const Prices& p = settings.prices;
@@ -279,21 +279,30 @@ bool SizeStudy::open_past_days(std::string& problem) {
     return true;
 }
 
-/// What may go first in a room: lists that were searched on days of their own; with past days,
-/// which differ in their orders, the dispatching rules.
+/// What may go first in a room: the plan that would be made of it; with past days, which differ in
+/// their orders, the dispatching rules.
 std::vector<SizeOrder> SizeStudy::orders_of(std::size_t option) const {
     std::vector<SizeOrder> orders;
-    if (settings_.plan_days > 0 && !settings_.history.empty()) {
-        for (const auto& rule : engine::rules())
-            orders.push_back({.rule = rule.name, .list = nullptr, .run = {}, .words = rule.words});
-    } else if (settings_.plan_days > 0) {
-        orders = search_orders(
-            *rooms_->scenarios[option], *rooms_->rooms[option * head_.kinds.size()], settings_,
+    const auto rule = [&](const std::string& name, const std::string& words) {
+        orders.emplace_back();
+        orders.back().rule = name;
+        orders.back().words = words;
+    };
+    if (settings_.effort > 0 && !settings_.history.empty()) {
+        for (const auto& r : engine::rules())
+            rule(r.name, r.words);
+    } else if (settings_.effort > 0) {
+        const std::size_t kinds = head_.kinds.size();
+        const auto found = search_order(
+            *rooms_->scenarios[option], *rooms_->rooms[option * kinds], settings_,
             head_.kinds[0].name,
-            std::max<std::int64_t>(1, option == 0 ? settings_.plan_days : settings_.plan_days / 3));
+            std::max<std::int64_t>(1, option == 0 ? settings_.effort : settings_.effort / 3));
+        bool ready = found.has_value();
+        for (std::size_t k = 0; k < kinds && ready && found->plan; ++k)
+            ready = make_followed(*rooms_->rooms[option * kinds + k], found->plan);
+        if (ready) orders.push_back(*found);
     }
-    if (orders.empty())
-        orders.push_back({.rule = settings_.policy, .list = nullptr, .run = {}, .words = {}});
+    if (orders.empty()) rule(settings_.policy, {});
     return orders;
 }
 
@@ -320,11 +329,12 @@ SizeStudy::Tried SizeStudy::tried(std::size_t option, std::size_t volume,
             for (std::size_t k = 0; room != nullptr && k < orders.size(); ++k) {
                 std::vector<double> keys;
                 const std::vector<double>* list = orders[k].list.get();
-                if (list == nullptr && orders[k].rule != settings_.policy) {
+                if (!orders[k].searched() && orders[k].rule != settings_.policy) {
                     keys = Policy::make(orders[k].rule, room->room, nullptr)->nominal_keys();
                     list = &keys;
                 }
-                const SizeDay day = live_size_day(*room, settings_, asked, worker, list);
+                const SizeDay day =
+                    live_size_day(*room, settings_, asked, worker, list, orders[k].plan.get());
                 out.aims[k][d] = worker.aims;
                 out.cost[k][d] = head_.by_money ? day.cost : day.tardiness_h;
                 out.tardiness[k][d] = day.tardiness_h;
@@ -352,24 +362,38 @@ void SizeStudy::choose_orders() {
     const std::size_t volumes = head_.volumes.size(), rooms = head_.rooms.size();
     const auto room = [&](std::size_t o) -> const SizeRoom& { return *rooms_->rooms[o * kinds]; };
     rooms_->orders.resize(rooms * volumes);
-    std::vector<char> adds(rooms, 0);
+    std::vector<char> adds(rooms, 0), same(rooms, 0);
     std::vector<std::vector<SizeOrder>> found(rooms);
     for (std::size_t o = 0; o < rooms; ++o) {
-        if (settings_.progress && settings_.plan_days > 0)
+        same[o] = o > 0;
+        for (std::size_t k = 0; k < kinds && same[o]; ++k)
+            same[o] = rooms_->rooms[k]->room.problem == rooms_->rooms[o * kinds + k]->room.problem;
+        if (same[o]) continue;
+        if (settings_.progress && settings_.effort > 0)
             settings_.progress(fmt::format("looking for the order of work: {} ({} of {} rooms)",
                                            head_.rooms[o].name, o + 1, rooms));
         found[o] = orders_of(o);
         adds[o] = o > 0 && adds_only(room(0).room.problem, room(o).room.problem);
     }
     const bool asked = std::find(adds.begin(), adds.end(), 1) != adds.end();
-    for (std::size_t o = 1; o < rooms && found[0].front().list; ++o) {
-        if (found[o].front().list)
+    for (std::size_t o = 1; o < rooms && found[0].front().searched(); ++o) {
+        if (!same[o] && found[o].front().searched())
             found[0].push_back(carried_over(found[o].front(), room(o).room, room(0).room));
     }
     Tried today;  // its one row: the order that was chosen
     for (std::size_t o = 0; o < rooms; ++o) {
+        if (same[o]) {  // nothing that a plan could be about is changed
+            for (std::size_t v = 0; v < volumes; ++v) {
+                const SizeOrder& order = rooms_->orders[v];
+                rooms_->orders[o * volumes + v] = order;
+                for (std::size_t k = 0; k < kinds && order.plan; ++k)
+                    make_followed(*rooms_->rooms[o * kinds + k], order.plan);
+            }
+            head_.rooms[o].order_of_work = head_.rooms[0].order_of_work;
+            continue;
+        }
         auto& orders = found[o];
-        if (o > 0 && rooms_->orders[at].list && orders.front().list)
+        if (o > 0 && rooms_->orders[at].searched() && orders.front().searched())
             orders.push_back(carried_over(rooms_->orders[at], room(0).room, room(o).room));
         for (std::size_t v = 0; v < volumes; ++v) {
             SizeOrder& chosen = rooms_->orders[o * volumes + v];
@@ -453,7 +477,7 @@ SizeDay SizeStudy::live_day(SizeDay d, SizeWorker& worker) const {
     std::unique_ptr<SizeRoom> own;
     const SizeRoom* room = room_of(d, order.rule, own);
     if (room == nullptr) return d;
-    d = live_size_day(*room, settings_, d, worker, order.list.get());
+    d = live_size_day(*room, settings_, d, worker, order.list.get(), order.plan.get());
     if (own) worker.runs.clear();
     return d;
 }

@@ -34,9 +34,10 @@ struct SizeOptions {
     bool every_day = false;  // every room lives `most` days at every volume: what shards do
     double confidence = 0.95;
     int threads = 1;
-    /// Days simulated to find the order of work of today's room (list_search.hpp), a third of it
-    /// for each other, which may also work in today's; 0: `policy`, a dispatching rule, everywhere.
-    std::int64_t plan_days = 1200;
+    /// Schedules and simulated days spent on the plan of today's room (chance_plan.hpp), a third of
+    /// it on each other's, which may also work in today's order; 0: `policy`, a dispatching rule,
+    /// everywhere.
+    std::int64_t effort = 400;
     std::string policy = "atc";
     Chance chance;  // its `days`: kinds of day with weights (climate_kinds)
     /// Days of orders as they were (model/read/order_history.hpp): each simulated day draws one of
@@ -127,7 +128,7 @@ struct SizeHead {
     std::uint64_t most = 0;
     bool every_day = false;
     double confidence = 0.95;
-    std::int64_t plan_days = 0;
+    std::int64_t effort = 0;
     std::string policy;
     Prices prices;
     bool by_money = true;       // false: nothing has a price, rooms are ranked by tardiness

@@ -85,9 +85,9 @@ std::unique_ptr<SizeRoom> make_size_room(const model::Scenario& scenario, compil
     out->room = std::move(room);
     out->chance = settings.chance;
     out->realiser = std::make_unique<Realiser>(scenario, out->room, out->chance);
-    out->policy = Policy::make(settings.policy, out->room, nullptr);
-    if (!out->policy) return nullptr;
-    out->kit = DayKit::make(out->realiser->disturbances(), *out->policy);
+    out->ruled.policy = Policy::make(settings.policy, out->room, nullptr);
+    if (!out->ruled.policy) return nullptr;
+    out->ruled.kit = DayKit::make(out->realiser->disturbances(), *out->ruled.policy);
     const core::Problem& p = out->room.problem;
     const auto day_end = p.horizon_start + std::chrono::days{1};
     out->hours = {day_end, p.horizon_start};
@@ -310,24 +310,35 @@ void account(const SizeRoom& room, const SizeOptions& settings, const SimulatedR
 
 }  // namespace
 
+bool make_followed(SizeRoom& room, const std::shared_ptr<const core::Schedule>& plan) {
+    if (static_cast<int>(plan->placements.size()) != room.realiser->run_operations()) return false;
+    SizeRunner runner{.policy = Policy::make("follow", room.room, plan.get()), .kit = nullptr};
+    if (!runner.policy) return false;
+    runner.kit = DayKit::make(room.realiser->disturbances(), *runner.policy);
+    room.follow[plan.get()] = std::move(runner);
+    return true;
+}
+
 SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay out,
-                      SizeWorker& worker, const std::vector<double>* list) {
+                      SizeWorker& worker, const std::vector<double>* list,
+                      const core::Schedule* plan) {
     const engine::Draws draws(settings.seed, out.day);
     const double share = settings.volumes[static_cast<std::size_t>(out.volume)];
     room.realiser->disturbances().draw(draws, share, worker.disturbances);
-    if (room.kit) {
-        auto& run = worker.runs[&room];
-        if (!run) run = std::make_unique<DayRun>(*room.kit);
+    const SizeRunner& runner = plan != nullptr ? room.follow.at(plan) : room.ruled;
+    if (runner.kit) {
+        auto& run = worker.runs[&runner];
+        if (!run) run = std::make_unique<DayRun>(*runner.kit);
         Replication day;
-        const bool complete = day.complete = run->live(worker.disturbances, draws, list);
-        if (complete) day.objective = run->objective();
+        day.complete = run->live(worker.disturbances, draws, list);
+        if (day.complete) day.objective = run->objective();
         worker.aims = cost_of_day(room.room.problem, day);
-        account(room, settings, {complete, &run->problem(), &run->schedule()}, out);
+        account(room, settings, {day.complete, &run->problem(), &run->schedule()}, out);
         return out;
     }
     Reality reality = room.realiser->build(worker.disturbances, draws);
     const SimulatedDay simulated = list != nullptr ? Policy::list(room.room, *list)->live(reality)
-                                                   : room.policy->live(reality);
+                                                   : runner.policy->live(reality);
     worker.aims = cost_of_day(
         room.room.problem,
         {.number = out.day, .complete = simulated.complete, .objective = simulated.objective});

@@ -22,13 +22,19 @@ struct CabinetPower {
     double wet = 0.0;
 };
 
+/// Who simulates the days of a room: by what goes first, and the rows that it needs.
+struct SizeRunner {
+    std::unique_ptr<Policy> policy;
+    std::unique_ptr<DayKit> kit;  // nullptr: days are realised one by one
+};
+
 struct SizeRoom {
     compile::RoomProblem room;  // with spare ways and a longer horizon
     Chance chance;
     std::unique_ptr<Realiser> realiser;
-    std::unique_ptr<Policy> policy;
-    std::unique_ptr<DayKit> kit;  // nullptr: days are realised one by one
-    core::Window hours;           // opening hours of the first day
+    SizeRunner ruled;                                    // by the rule of the study, or by lists
+    std::map<const core::Schedule*, SizeRunner> follow;  // plans that may be followed here
+    core::Window hours;                                  // opening hours of the first day
     std::vector<CabinetPower> cabinets;
     std::vector<int> lamps;  // resources that expose
 };
@@ -40,20 +46,23 @@ std::unique_ptr<SizeRoom> open_size_room(const model::Scenario& scenario,
 /// The same from a room that is compiled already. @returns nullptr when the rule is unknown.
 std::unique_ptr<SizeRoom> make_size_room(const model::Scenario& scenario, compile::RoomProblem room,
                                          const SizeOptions& settings);
+/// Gets a room ready to follow a plan of its run. @returns whether it can.
+bool make_followed(SizeRoom& room, const std::shared_ptr<const core::Schedule>& plan);
 
 /// What one thread needs to simulate days. Its rooms must outlive it.
 struct SizeWorker {
     SizeWorker();
     ~SizeWorker();
     SizeWorker(SizeWorker&&) noexcept;
-    std::map<const SizeRoom*, std::unique_ptr<DayRun>> runs;
+    std::map<const SizeRunner*, std::unique_ptr<DayRun>> runs;
     DayDisturbances disturbances;
     double aims = 0.0;  // of the last day: the room's aims in one number (list_search.hpp)
 };
 
-/// @param list the room's order of work, per operation of the room; nullptr: its policy.
+/// @param plan that is followed, or list by which it is worked; neither: the room's rule.
 SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay asked,
-                      SizeWorker& worker, const std::vector<double>* list = nullptr);
+                      SizeWorker& worker, const std::vector<double>* list = nullptr,
+                      const core::Schedule* plan = nullptr);
 
 SizeTheory size_theory(const SizeRoom& room);
 /// Where the days simulated are not what the theory allows, in words; the day is that of `cell`.

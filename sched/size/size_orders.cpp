@@ -7,7 +7,8 @@
 #include <utility>
 
 #include "sched/core/index.hpp"
-#include "sched/simulate/list_search.hpp"
+#include "sched/search/solve.hpp"
+#include "sched/simulate/chance_plan.hpp"
 
 namespace sched::study {
 
@@ -17,6 +18,7 @@ namespace {
 std::uint64_t search_of_orders() {
     return engine::name_key("order of work");
 }
+constexpr std::size_t deciding_days_of_a_room = 50;
 
 std::size_t run_size(const compile::RoomProblem& room) {
     std::size_t run = room.problem.operations.size();
@@ -31,33 +33,40 @@ std::size_t run_size(const compile::RoomProblem& room) {
 
 }  // namespace
 
-std::vector<SizeOrder> search_orders(const model::Scenario& scenario, const SizeRoom& room,
-                                     const SizeOptions& settings, const std::string& day_kind,
-                                     std::int64_t days) {
-    compile::CompileOptions compiled{
+std::optional<SizeOrder> search_order(const model::Scenario& scenario, const SizeRoom& room,
+                                      const SizeOptions& settings, const std::string& day_kind,
+                                      std::int64_t effort) {
+    const compile::CompileOptions compiled{
         .start = settings.start, .days = settings.days + 1, .day_kind = day_kind};
     model::Diagnostics diagnostics;
     const auto run = compile::compile_room(scenario, compiled, diagnostics);
-    if (!run) return {};
-    ListSearchOptions how;
-    how.days = days;
+    if (!run) return std::nullopt;
+    search::SearchOptions how;
+    how.budget.evaluations = effort;
     how.seed = engine::join_keys(settings.seed, search_of_orders());
     how.threads = settings.threads;
-    how.lists = 1;
-    how.spare_days = 3;
-    how.chance = settings.chance;
     how.stop = settings.stop;
-    const auto found = search_lists(scenario, compiled, *run, {}, how);
-    std::vector<SizeOrder> orders;
-    for (std::size_t k = 0; found && k < std::min<std::size_t>(2, found->best.size()); ++k) {
-        const WorkList& list = found->best[k];
-        orders.push_back({.rule = {},
-                          .list = std::make_shared<const std::vector<double>>(
-                              turns_of_room(room.room, list.turns)),
-                          .run = list.turns,
-                          .words = list.words});
+    const core::Solution paper = search::solve(run->problem, how);
+    if (!paper.schedule) return std::nullopt;
+    const ChancePlan found =
+        plan_for_chance(scenario, compiled, *run, run->problem, *paper.schedule,
+                        {.how = how,
+                         .chance = settings.chance,
+                         .deciding = deciding_days_of_a_room,
+                         .progress = {}});
+    SizeOrder order;
+    if (found.turns.empty()) {
+        order.words = "the plan that is best on paper";
+        order.plan = std::make_shared<const core::Schedule>(found.schedule);
+        for (const auto& placed : found.schedule.placements)
+            order.run.push_back(static_cast<double>(placed.start.time_since_epoch().count()));
+    } else {
+        order.words = "an order of work chosen on simulated days";
+        order.run = turns_in_seconds(found.schedule, found.turns);
+        order.list =
+            std::make_shared<const std::vector<double>>(turns_of_room(room.room, order.run));
     }
-    return orders;
+    return order;
 }
 
 SizeOrder carried_over(const SizeOrder& order, const compile::RoomProblem& from,
@@ -87,7 +96,8 @@ SizeOrder carried_over(const SizeOrder& order, const compile::RoomProblem& from,
         const auto [at, added] = first_of_screen.emplace(std::get<0>(old[i]), order.run[i]);
         if (!added) at->second = std::min(at->second, order.run[i]);
     }
-    SizeOrder out{.rule = {}, .list = nullptr, .run = {}, .words = order.words};
+    SizeOrder out;
+    out.words = order.words;
     for (const Name& name : names(to, run_size(to))) {
         const auto same = by_name.find(name);
         const auto screen = first_of_screen.find(std::get<0>(name));

@@ -62,7 +62,7 @@ const std::map<std::string, std::set<std::string>>& may_see() {
           "sched/simulate"}},
         {"sched/size",
          {"model/room", "model/physics", "sched/core", "sched/compile", "sched/engine",
-          "sched/statistics", "sched/chance", "sched/simulate", "sched/promise"}},
+          "sched/search", "sched/statistics", "sched/chance", "sched/simulate", "sched/promise"}},
         {"sched/tune",
          {"model/base", "model/room", "model/physics", "sched/core", "sched/engine",
           "sched/statistics", "sched/chance"}},

@@ -128,7 +128,7 @@ def planned_day(*studies):
     out = f"On `scenarios/tomorrow`, {studies[0]['figures'][0]['days']} days each:\n\n| each day is worked off | orders on time (95 %) |\n|---|---|\n"
     for s in studies:
         head = s["study"]
-        how = f"in an order found on {head['plan_days']} simulated days" if head["plan_days"] else f"by the rule `{head['rule']}`"
+        how = f"by a plan of {head['effort']} schedules and days" if head["effort"] else f"by the rule `{head['rule']}`"
         out += f"| {how} | {on_time(s)} |\n"
     return out + "\n"
 

@@ -59,7 +59,7 @@ inline QueueRoom queue_room(int servers, double load, double mean, double custom
     study::SizeOptions& s = q.settings;
     s.start = start;
     s.policy = "fifo";
-    s.plan_days = 0;
+    s.effort = 0;
     s.chance = study::Chance::none();
     s.chance.factors[model::Step::WashOut] = study::Distribution::exponential(1.0);
     const double rate = load / mean;  // customers a second

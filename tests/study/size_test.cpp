@@ -52,7 +52,7 @@ SizeResult run(const std::vector<SizeOption>& options, const SizeOptions& settin
 SizeOptions settings() {
     SizeOptions s;
     s.start = *model::parse_date_time("2026-11-26T00:00");
-    s.plan_days = 180;
+    s.effort = 60;
     s.least = 6;
     s.most = 12;
     s.prices = {
@@ -160,10 +160,10 @@ TEST_CASE("more volume holds the smaller one and is not easier", "[size]") {
 TEST_CASE("a planned day is not clearly later than one that a rule runs", "[size]") {
     auto s = settings();
     s.least = s.most = 16;
-    s.plan_days = 0;
+    s.effort = 0;
     s.policy = "atc";
     const auto by_rule = run({option_of({})}, s);
-    s.plan_days = 300;
+    s.effort = 100;
     const auto planned = run({option_of({})}, s);
     REQUIRE(by_rule.all.size() == planned.all.size());
     std::vector<double> a, b;
@@ -275,7 +275,7 @@ TEST_CASE("rooms that are clearly worse are left out early, and it says when it 
     CHECK(open.conclusion.find("Not decided yet: about " + std::to_string(open.ranking.further) +
                                " more days would (--days ") == 0);
     CHECK(open.conclusion.find("It brings") == std::string::npos);  // that would decide it
-    s.plan_days = 0;
+    s.effort = 0;
     s.stop = [n = 0]() mutable { return ++n > 3; };
     s.threads = 1;
     const auto stopped = run({option_of({}), twin}, s);
@@ -560,7 +560,7 @@ TEST_CASE("days of a plan and days of sizing are the same days", "[size][replica
     auto how = settings();
     how.chance = Chance::of(files->chance, *scenario);
     how.chance.days.clear();
-    how.plan_days = 0;
+    how.effort = 0;
     how.policy = "edd";
     how.start = model::midnight(scenario->room.day.value());
     std::string problem;
@@ -601,7 +601,7 @@ TEST_CASE("days of a plan and days of sizing are the same days", "[size][replica
 TEST_CASE("a day that does not end counts at what it costs", "[size]") {
     const auto today = option_of({});
     auto how = settings();
-    how.plan_days = 0;
+    how.effort = 0;
     model::Diagnostics diagnostics;
     const compile::CompileOptions one_day{.start = how.start,
                                           .days = 1,
@@ -646,7 +646,7 @@ TEST_CASE("what is added never makes the days clearly worse", "[size]") {
     options.push_back(twin);
     auto s = settings();
     s.least = s.most = 24;
-    s.plan_days = 120;
+    s.effort = 60;
     int worse = 0;
     for (s.seed = 1; s.seed <= 4; ++s.seed) {
         const auto result = run(options, s);

@@ -233,7 +233,7 @@ study::SizeOptions size_settings(const SizeArgs& args, const search::SearchOptio
     s.least = static_cast<std::size_t>(std::min(args.least, args.days));
     s.every_day = args.every_day || !args.shard.empty();
     s.confidence = args.confidence / 100.0;
-    s.plan_days = args.plan_days;
+    s.effort = args.effort;
     s.policy = args.rule;
     s.indifference = args.indifference;
     s.precision = args.precision / 100.0;

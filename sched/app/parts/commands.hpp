@@ -67,7 +67,7 @@ struct SizeArgs {
     int least = 20;                      // ... of every room at every volume
     bool every_day = false;              // no room is left out early
     BudgetArgs search;                   // seed and threads
-    int plan_days = 1200;                // simulated for each room's order of work; 0: a rule
+    int effort = 400;                    // schedules and days for each plan; 0: a rule
     std::string rule = "atc";
     std::string kinds;                   // "dry 20, usual 60, damp 20"
     std::optional<double> indifference;  // money (or hours late) a day

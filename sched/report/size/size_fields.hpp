@@ -76,7 +76,7 @@ void fields(auto& f, SizeSame<SizeHead> auto& x) {
     f("most_days", x.most);
     f("every_day", x.every_day);
     f("confidence", x.confidence);
-    f("plan_days", x.plan_days);
+    f("effort", x.effort);
     f("rule", x.policy);
     f("prices", x.prices);
     f("by_money", x.by_money);

@@ -384,10 +384,10 @@ private:
         out_ += fmt::format(
             "<li>{} Step times, drying and failures then turn out otherwise; every room meets the "
             "same variation on the same day (common random numbers).</li>\n",
-            h_.plan_days > 0
-                ? fmt::format("In each room the order of work that costs least was looked for on "
-                              "{} simulated days of its own.",
-                              h_.plan_days)
+            h_.effort > 0
+                ? fmt::format("Each room works by its own plan, made with {} schedules and "
+                              "simulated days, or by that of another room where it suits better.",
+                              h_.effort)
                 : "Each day is worked off by the rule " + html(h_.policy) + ".");
         out_ += fmt::format(
             "<li>{} days of every room at every volume, {} at the volume of the decision; rooms "
