@@ -84,6 +84,7 @@ TEST_CASE("every ready change is read, is invented or free, and makes a room tha
     }
     REQUIRE(options.size() == 11);
     auto s = settings();
+    s.effort = 12;
     s.least = s.most = 2;
     const auto r = run(options, s);
     for (const auto& c : r.cells) {
@@ -219,6 +220,7 @@ TEST_CASE("shards, threads and one run give the same result", "[size]") {
     const std::vector<SizeOption> options = {option_of({}), option_of({"fan-rack"}),
                                              option_of({"fan-rack", "dehumidifier"})};
     auto s = settings();
+    s.effort = 12;
     s.volumes = {1.0, 1.3};
     s.most = 7;
     s.every_day = true;
