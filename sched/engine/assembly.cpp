@@ -356,6 +356,7 @@ void Assembly::finish(std::int32_t jobs) {
         const std::int32_t j = out_.operations[ix(i)].job;
         if (j >= 0) out_.job_operations[ix(next_of_job_[ix(j)]++)] = i;
     }
+    out_.measure_full_loads();  // of this day, not of all that the book could bring
     add_exits();
 }
 

@@ -41,10 +41,8 @@ void group(std::vector<Row>& rows, std::vector<Out>& out, Owner owner, Set set) 
 CompiledProblem::CompiledProblem(const core::Problem& p, const CompiledProblem* whole)
     : problem(p), horizon_start(tick(p.horizon_start)), horizon_end(tick(p.horizon_end)) {
     add_resources();
-    for (std::size_t r = 0; whole != nullptr && r < resources.size(); ++r) {
+    for (std::size_t r = 0; whole != nullptr && r < resources.size(); ++r)
         resources[r].coupled = whole->resources[r].coupled;
-        resources[r].full_load = whole->resources[r].full_load;
-    }
     add_operations();
     add_constraints();
     mark_begun();
@@ -266,31 +264,39 @@ void CompiledProblem::add_constraints() {
     group(out, lags_out, owner, [&](std::int32_t i, Range r) { at(i).lags_out = r; });
 }
 
-void CompiledProblem::mark_coupling() {
-    // A clock couples its users as soon as one of them weighs something.
-    const auto clocks = [&](const CompiledMode& m, auto&& visit) {
-        const CompiledNeed& n = needs[static_cast<std::size_t>(m.needs.begin)];
-        for (std::int32_t c = n.any_of.begin; c < n.any_of.end; ++c) {
-            visit(resources[static_cast<std::size_t>(candidates[static_cast<std::size_t>(c)])],
-                  n.amount);
-        }
-    };
+void CompiledProblem::measure_full_loads() {
+    for (auto& r : resources)
+        r.full_load = 0.0;
     for (const auto& m : modes) {
         if (m.stages.size() == 0) continue;
+        const CompiledNeed& n = needs[static_cast<std::size_t>(m.needs.begin)];
         for (const auto& s : stages_of(m)) {
             if (!(s.share > 0.0 && s.work > 0.0)) continue;
-            clocks(m, [&](CompiledResource& r, std::int32_t amount) {
-                r.coupled = true;
-                const double each = s.share / static_cast<double>(amount);
+            const double each = s.share / static_cast<double>(n.amount);
+            for (std::int32_t c = n.any_of.begin; c < n.any_of.end; ++c) {
+                auto& r =
+                    resources[static_cast<std::size_t>(candidates[static_cast<std::size_t>(c)])];
                 r.full_load = std::max(r.full_load, each * static_cast<double>(r.capacity));
-            });
+            }
         }
     }
+}
+
+void CompiledProblem::mark_coupling() {
+    // A clock couples its users as soon as one of them weighs something.
+    measure_full_loads();
+    for (auto& r : resources)
+        r.coupled |= r.full_load > 0.0;
+    const auto clocks = [&](const CompiledMode& m, auto&& visit) {
+        const CompiledNeed& n = needs[static_cast<std::size_t>(m.needs.begin)];
+        for (std::int32_t c = n.any_of.begin; c < n.any_of.end; ++c)
+            visit(resources[static_cast<std::size_t>(candidates[static_cast<std::size_t>(c)])]);
+    };
     for (auto& o : operations) {
         for (std::int32_t i = o.modes.begin; i < o.modes.end; ++i) {
             CompiledMode& m = modes[static_cast<std::size_t>(i)];
             if (m.stages.size() == 0) continue;
-            clocks(m, [&](const CompiledResource& r, std::int32_t) { m.coupled |= r.coupled; });
+            clocks(m, [&](const CompiledResource& r) { m.coupled |= r.coupled; });
             o.coupled |= m.coupled;
             coupled |= m.coupled;
         }

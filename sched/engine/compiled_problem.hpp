@@ -242,6 +242,9 @@ public:
     void set_durations(const CompiledProblem& planned, std::span<const Tick> work,
                        std::span<const double> drying);
 
+    /// CompiledResource::full_load from the rows that are there.
+    void measure_full_loads();
+
 private:
     void add_resources();
     void add_operations();
