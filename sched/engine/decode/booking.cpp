@@ -196,15 +196,17 @@ bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Ti
                 return false;
             }
             if (!c.has_calendar || a.pausable || a.happened) continue;
-            for (std::int32_t w = state_.window[ix(r)]; w < c.windows.end; ++w) {
-                const CompiledWindow& window = problem_.windows[ix(w)];
-                if (window.from <= state_.placed.start[ix(l.from)] &&
-                    state_.placed.start[ix(l.from)] < window.to && need_end > window.to) {
-                    blamed = l.from;
-                    floor = window.to;
-                    blocking_ = r;
-                    return false;
-                }
+            // The window in which it came may be over by now.
+            const auto windows = problem_.windows_of(c);
+            const auto after = std::upper_bound(
+                windows.begin(), windows.end(), state_.placed.start[ix(l.from)],
+                [](Tick t, const CompiledWindow& w) { return t < w.from; });
+            if (after != windows.begin() && need_end > std::prev(after)->to) {
+                const bool over = std::prev(after)->to <= state_.now;
+                blamed = l.from;
+                floor = over ? never : std::prev(after)->to;
+                blocking_ = r;
+                return false;
             }
         }
         for (std::int32_t n = ns.begin; n < ns.end; ++n) {
