@@ -212,8 +212,15 @@ void Decoder::leave_known_way() {
         for (std::int32_t n = 0; n < m.needs.size(); ++n) {
             const CompiledNeed& need = problem_.needs[ix(m.needs.begin + n)];
             const Tick old = need.whole ? f.end[ix(op)] : f.work_end[ix(op)];
-            state_.profile[ix(f.chosen[ix(o.chosen + n)])].add(std::max(old, state_.now), slow,
-                                                               need.amount);
+            const std::int32_t place = f.chosen[ix(o.chosen + n)];
+            const Tick from = std::max(old, state_.now);
+            // The place was promised to others, or it closes: this run has no schedule.
+            const Profile& profile = state_.profile[ix(place)];
+            const std::int32_t spare = problem_.resources[ix(place)].capacity - need.amount;
+            const Tick free = o.pausable ? profile.earliest_taken(from, slow - from, spare)
+                                         : profile.earliest(from, slow - from, spare);
+            if (slow > from && free > from) give_up_day(op);
+            state_.profile[ix(place)].add(from, slow, need.amount);
         }
         f.work_end[ix(op)] = slow;
         f.end[ix(op)] = std::max(f.end[ix(op)], slow);
