@@ -28,6 +28,7 @@ constexpr std::size_t least_of_person = 20;  // marks of one person, for an exce
 constexpr double least_exception = 0.1;
 constexpr std::size_t least_for_law = 40;  // whole lengths, for a law of its own
 constexpr double least_spread_ratio = 1.3;
+constexpr double screens_of_old_rate = 20.0;
 
 std::string words(Seconds s) {
     return model::format_duration(s);
@@ -75,29 +76,79 @@ struct People {
     std::vector<std::pair<std::string, double>> apart;
 };
 
+/// Whoever has most marks and all who are like them have the plain time; who differs from them by a
+/// tenth, beyond chance, one of their own.
 People people_of(const StepFit& fit, double ratio) {
     People out{ratio, {}};
-    double sum = 0.0, n = 0.0;
-    std::vector<std::pair<std::string, double>> apart;
+    std::vector<const GroupEffect*> people;
     for (const GroupEffect& g : fit.groups) {
-        if (g.factor != "person") continue;
-        if (g.differs() && g.n >= least_of_person &&
-            std::abs(std::log(g.ratio.value)) >= std::log1p(least_exception)) {
-            apart.emplace_back(g.name, g.ratio.value);
+        if (g.factor == "person") people.push_back(&g);
+    }
+    const auto most = std::max_element(people.begin(), people.end(),
+                                       [](const auto* a, const auto* b) { return a->n < b->n; });
+    if (most == people.end()) return out;
+    const auto log_of = [](const GroupEffect& g) { return std::log(g.ratio.value); };
+    const auto half = [](const GroupEffect& g) {
+        return 0.5 * std::log(g.ratio.interval.high / g.ratio.interval.low);
+    };
+    double sum = 0.0, n = 0.0;
+    for (const auto* g : people) {
+        const double apart = std::abs(log_of(*g) - log_of(**most));
+        if (g->n >= least_of_person && apart >= std::log1p(least_exception) &&
+            apart > std::hypot(half(*g), half(**most))) {
+            out.apart.emplace_back(g->name, ratio * g->ratio.value);
         } else {
-            sum += static_cast<double>(g.n) * std::log(g.ratio.value);
-            n += static_cast<double>(g.n);
+            sum += static_cast<double>(g->n) * log_of(*g);
+            n += static_cast<double>(g->n);
         }
     }
-    if (n <= 0.0) return out;  // nobody is left whom the plain time would be for
     out.others = ratio * std::exp(sum / n);
-    for (const auto& [name, effect] : apart)
-        out.apart.emplace_back(name, ratio * effect);
     return out;
+}
+
+/// Typed drying minutes of a step and of the coat plans that have their own.
+void change_drying_minutes(const Room& room, const StepFit& fit, double ratio,
+                           const std::string& why, std::vector<Change>& out) {
+    const Step step = fit.step;
+    const std::string word(model::words_of(step));
+    const auto found = room.steps.find(step);
+    const auto longer = [ratio](Seconds s) {
+        return whole_seconds(static_cast<double>(s.count()) * ratio);
+    };
+    const Seconds old = model::time_of(room, step).stand;
+    const Seconds now = longer(old);
+    if (now != old) {
+        std::vector<std::string> path{"times", word};
+        if (found != room.steps.end()) path.emplace_back("stands");
+        out.push_back(
+            {"room.yaml", path, words(now), words(old), why, [step, now](Room& r, ChanceSettings&) {
+                 model::StepTime t = time_in(r, step);
+                 t.stand = now;
+                 t.stand_said = true;
+                 r.steps[step] = std::move(t);
+             }});
+    }
+    const auto plan_time = [&](const char* key, std::optional<Seconds> model::CoatPlan::*member) {
+        for (std::size_t k = 0; k < room.coat_plans.size(); ++k) {
+            const auto& typed = room.coat_plans[k].*member;
+            if (!typed || longer(*typed) == *typed) continue;
+            const Seconds then = longer(*typed);
+            out.push_back(
+                {"room.yaml",
+                 {"coat plans", item(k), key},
+                 words(then),
+                 words(*typed),
+                 why,
+                 [k, member, then](Room& r, ChanceSettings&) { r.coat_plans[k].*member = then; }});
+        }
+    };
+    if (step == Step::DryCoat) plan_time("drying time", &model::CoatPlan::dry_coat);
+    if (step == Step::DryFace) plan_time("face drying time", &model::CoatPlan::dry_face);
 }
 
 void change_time(const Room& room, const StepFit& fit, double ratio, const std::string& why,
                  std::vector<Change>& out) {
+    if (!by_hand(fit.step)) return change_drying_minutes(room, fit, ratio, why, out);
     const Step step = fit.step;
     const std::string word(model::words_of(step));
     const model::StepTime time = time_in(room, step);
@@ -237,7 +288,8 @@ bool fitted_law(model::LawKind kind) {
 
 /// A law for a step that varies clearly more or less than work does.
 bool wants_law(const Tuning& tuning, const StepFit& fit) {
-    if (!tuning.work_cv || !fit.one_time || fit.whole < least_for_law) return false;
+    if (!tuning.work_cv || !by_hand(fit.step) || !fit.one_time || fit.whole < least_for_law)
+        return false;
     const double all = tuning.work_cv->value;
     const double times = fit.cv.value > all ? fit.cv.value / all : all / fit.cv.value;
     return times >= least_spread_ratio && !fit.cv.interval.holds(all);
@@ -404,7 +456,10 @@ std::vector<Change> changes_of(const Room& room, const ChanceSettings& chance,
     change_drying(room, chance, tuning, out);
     for (const RemakeFit& r : tuning.remakes) {
         if (r.tried < 30 || r.interval.holds(r.old_rate)) continue;
-        const double rate = std::round(1000.0 * r.rate()) / 1000.0;
+        // None seen does not mean never: the old rate counts as so many screens.
+        const double seen = (static_cast<double>(r.bad) + screens_of_old_rate * r.old_rate) /
+                            (static_cast<double>(r.tried) + screens_of_old_rate);
+        const double rate = std::round(1000.0 * seen) / 1000.0;
         const std::string why = fmt::format("{} of {} ({} to {})", r.bad, r.tried,
                                             percent(r.interval.low), percent(r.interval.high));
         if (r.rule >= 0) {

@@ -190,7 +190,7 @@ void draw_together(std::vector<StepFit>& steps) {
     std::vector<study::GroupMean> means;
     std::vector<StepFit*> of;
     for (StepFit& s : steps) {
-        if (!s.fitted) continue;
+        if (!s.fitted || !by_hand(s.step)) continue;
         const double half = 0.5 * std::log(s.mean.interval.high / s.mean.interval.low);
         const double t = study::t_quantile(0.5 + 0.5 * confidence,
                                            std::max(1.0, static_cast<double>(s.law.n) - 1.0));
@@ -294,7 +294,7 @@ Tuning fit_marks(const model::Room& room, const model::ChanceSettings& chance, O
     std::vector<Observed> factors;
     Together together;
     for (const StepFit& s : out.steps) {
-        if (!s.fitted || own.contains(s.step)) continue;
+        if (!s.fitted || !by_hand(s.step) || own.contains(s.step)) continue;
         for (const Work* w : by_step[s.step]) {
             if (fits(w->known)) factors.push_back(over(w->length, w->planned * s.median.value));
         }

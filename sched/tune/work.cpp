@@ -207,6 +207,51 @@ double planned_seconds(const model::Room& room, Step step, const ScreenKind& scr
     return std::max(1.0, seconds);
 }
 
+std::optional<double> typed_drying_seconds(const model::Room& room, Step step,
+                                           const ScreenKind& screen, const std::string& station) {
+    const auto seconds = [](model::Seconds s) { return static_cast<double>(s.count()); };
+    if (const auto* plan = named_in(room.coat_plans, screen.coat_plan)) {
+        if (step == Step::DryCoat && plan->dry_coat) return seconds(*plan->dry_coat);
+        if (step == Step::DryFace && plan->dry_face) return seconds(*plan->dry_face);
+    }
+    const double typed = std::max(1.0, seconds(model::time_of(room, step).stand));
+    const auto found = room.steps.find(step);
+    if (model::row_of(step).dries == model::Dries::ByTime ||
+        (found != room.steps.end() && found->second.stand_said))
+        return typed;
+    const auto airy = [&](const model::Station& s) {
+        return s.air && std::find(s.does.begin(), s.does.end(), step) != s.does.end();
+    };
+    const model::Station* at = named_in(room.stations, station);
+    const bool computed =
+        room.climate &&
+        (at ? at->air.has_value() : std::any_of(room.stations.begin(), room.stations.end(), airy));
+    return computed ? std::nullopt : std::optional(typed);
+}
+
+namespace {
+
+/// Drying that somebody saw the end of, as a length against the typed minutes.
+std::optional<Work> typed_drying(const model::Room& room, const Hung& h) {
+    if (!h.dry) return std::nullopt;
+    const auto typed = typed_drying_seconds(room, h.step, h.screen, h.station);
+    if (!typed) return std::nullopt;
+    const auto begins = h.start + model::time_of(room, h.step).attended;
+    if (*h.dry <= begins) return std::nullopt;
+    return Work{.step = h.step,
+                .what = h.what,
+                .screen = h.screen,
+                .station = h.station,
+                .person = {},
+                .start = h.start,
+                .end = *h.dry,
+                .known = h.late ? Known::Late : Known::Whole,
+                .length = Observed::exact(static_cast<double>((*h.dry - begins).count())),
+                .planned = *typed};
+}
+
+}  // namespace
+
 Observations observe(const model::Room& room, const Screens& screens,
                      const std::vector<PastMark>& marks) {
     Observations out;
@@ -246,6 +291,8 @@ Observations observe(const model::Room& room, const Screens& screens,
                                 .dry = p.dry,
                                 .out = p.done ? p.done : p.went_on,
                                 .late = late_dry[i] != 0});
+            if (auto typed = typed_drying(room, out.hung.back()))
+                out.work.push_back(*std::move(typed));
             continue;
         }
         if (!by_hand(p.step)) continue;

@@ -51,7 +51,7 @@ inline bool fits(Known known) {
     return known == Known::Whole || known == Known::Running;
 }
 
-/// One step of one screen.
+/// One step of one screen: attended work, or drying whose minutes are typed.
 struct Work {
     model::Step step = model::Step::Coat;
     std::string what;
@@ -103,6 +103,11 @@ Observations observe(const model::Room& room, const Screens& screens,
 /// Attended time of a step as room.yaml has it, s; with the walk to the station.
 double planned_seconds(const model::Room& room, model::Step step, const ScreenKind& screen,
                        const std::string& station, const std::string& person);
+
+/// Minutes that the files type for a drying step of such a screen there, s; nullopt: they are
+/// computed from the air (drying.hpp). @param station may be empty: not known.
+std::optional<double> typed_drying_seconds(const model::Room& room, model::Step step,
+                                           const ScreenKind& screen, const std::string& station);
 
 /// Whether tune learns this step from start and done. Not drying; and not exposing: between them
 /// stands the lamp, and a screen waits there until somebody comes.

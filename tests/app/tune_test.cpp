@@ -12,6 +12,7 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+#include "sched/journal/journal.hpp"
 #include "tests/catch.hpp"
 
 namespace fs = std::filesystem;
@@ -101,6 +102,37 @@ TEST_CASE("tune says what was seen and writes it, comments kept", "[app][tune]")
     const Told again = tune(folder.marks() + " --write");
     INFO(again.out);
     CHECK(again.out.find("nothing to change") != std::string::npos);
+}
+
+TEST_CASE("tune reads the journal of the scenario", "[app][tune]") {
+    const TuneFolder folder;
+    sched::journal::Problem problem;
+    auto journal = sched::journal::Journal::open(folder.path.string(),
+                                                 sched::journal::Journal::For::Writing, problem);
+    REQUIRE(journal);
+    std::vector<sched::journal::Entry> entries;
+    for (int k = 0; k < 12; ++k) {
+        sched::journal::Entry e{
+            .time = *model::parse_date_time("2026-11-02T07:00") + std::chrono::minutes{10 * k},
+            .mark = sched::journal::Mark::Start,
+            .what = "A" + std::to_string(k) + "-1",
+            .step = "rinse",
+            .station = "washout booth",
+            .person = "Ben",
+            .device = "t1"};
+        e.entered = e.time;
+        entries.push_back(e);
+        e.mark = sched::journal::Mark::Done;
+        e.time = e.entered = e.time + std::chrono::seconds{300 + k};
+        entries.push_back(e);
+    }
+    REQUIRE(journal->add(entries, problem));
+    const Told told = tune(folder.path.string() + " --json");
+    INFO(told.out);
+    REQUIRE(told.status == 0);
+    const auto json = nlohmann::json::parse(told.out);
+    CHECK(json.at("marks") == 24);
+    CHECK(json.at("steps").at(0).at("whole") == 12);
 }
 
 TEST_CASE("bad marks end with every error and status 2", "[app][tune]") {

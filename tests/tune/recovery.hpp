@@ -23,6 +23,8 @@ struct Truth {
     double drying = 1.15;  // of the drying that a coat needs: less transfer
     double work_cv = 0.25;
     double drying_cv = 0.1;
+    std::string slow;  // somebody who takes so many times as long as the others
+    double slow_by = 1.0;
 };
 
 inline double factor_of(const Truth& truth, model::Step step) {
@@ -46,6 +48,14 @@ inline model::Room true_room(model::Room room, const Truth& truth) {
         for (auto& e : found->second.but) {
             if (e.attended) e.attended = longer(*e.attended);
         }
+        if (truth.slow.empty() || row.step == model::Step::TakeOut ||
+            row.step == model::Step::Coat || row.step >= model::Step::MixDissolve)
+            continue;
+        model::TimeException slow;
+        slow.by = {truth.slow};
+        slow.attended = model::Seconds{
+            std::llround(static_cast<double>(found->second.attended.count()) * truth.slow_by)};
+        found->second.but.push_back(slow);
     }
     times = factor_of(truth, model::Step::Coat);
     for (auto& plan : room.coat_plans) {
@@ -150,7 +160,7 @@ inline Recovery recover(const Shop& shop, const Truth& truth, std::uint64_t firs
             out.late += fit.late;
             out.lost += fit.lost;
             out.whole += fit.whole;
-            if (!fit.fitted) continue;
+            if (!fit.fitted || !sched::tune::by_hand(fit.step)) continue;
             out.times.add(fit.mean, factor_of(truth, fit.step));
             out.each[fit.step].add(fit.mean, factor_of(truth, fit.step));
         }

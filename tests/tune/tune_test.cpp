@@ -113,6 +113,22 @@ TEST_CASE("marks become lengths of work", "[tune][work]") {
         CHECK(seen.at_once == 1);
         CHECK(seen.unknown_screen == 1);
     }
+    SECTION("typed drying minutes are learned from hung up to dry, not to taken out") {
+        // Setting aside takes 20 s, 12 min are typed; it was dry after 14, and lay there till noon.
+        const auto seen = observed({mark(MarkKind::Start, "08:00", a, Step::DryTouchUp),
+                                    mark(MarkKind::Start, "08:01", b, Step::DryTouchUp),
+                                    mark(MarkKind::Dry, "08:14:20", a, Step::DryTouchUp),
+                                    mark(MarkKind::Done, "11:58", a, Step::DryTouchUp),
+                                    mark(MarkKind::Done, "11:59", b, Step::DryTouchUp)});
+        REQUIRE(seen.work.size() == 1);
+        CHECK(seen.work[0].length == study::Observed::exact(840.0));
+        CHECK(seen.work[0].planned == 720.0);
+        CHECK(seen.hung.size() == 2);
+        // In the cabinet the air says how long.
+        CHECK(observed({mark(MarkKind::Start, "08:00", a, Step::DryCoat),
+                        mark(MarkKind::Dry, "08:40", a, Step::DryCoat)})
+                  .work.empty());
+    }
     SECTION("a remake counts once, whether the inspection was done before or not") {
         const auto seen = observed({mark(MarkKind::Start, "08:00", a, Step::Inspect),
                                     mark(MarkKind::Done, "08:04", a, Step::Inspect),
@@ -160,7 +176,8 @@ TEST_CASE("remake rates have the interval of the textbook", "[tune][remake]") {
         return c.path.front() == "remakes";
     });
     REQUIRE(rate != changes.end());
-    CHECK(rate->value == "{at: inspect, chance: 10.1 %}");
+    // By hand: (15 + 20 * 0.04) / (148 + 20).
+    CHECK(rate->value == "{at: inspect, chance: 9.4 %}");
 }
 
 TEST_CASE("a shop's true times come back from its marks", "[tune][recovery]") {
@@ -215,5 +232,42 @@ TEST_CASE("what the marks contradict is changed, and nothing else", "[tune][chan
               Approx(1.15).margin(0.06));
         CHECK(chance.work_cv.value == Approx(0.25).margin(0.03));
         CHECK(room.stations[4].air->transfer_factor == Approx(1.0 / 1.15).margin(0.05));
+    }
+    SECTION("somebody who takes half as long again gets times of their own") {
+        const Truth truth{
+            .work = 1.0, .drying = 1.0, .work_cv = 0.2, .slow = "Ben", .slow_by = 1.5};
+        const Shop shop(files, at("00:00"), truth);
+        REQUIRE(shop.sound());
+        const auto tuning = shop.tune(shop.marks(5, 6, habits));
+        const auto changes = tune::changes_of(files.room, {}, tuning);
+        model::Room room = files.room;
+        model::ChanceSettings chance;
+        for (const auto& c : changes)
+            c.make(room, chance);
+        const auto found = std::find_if(changes.begin(), changes.end(), [](const tune::Change& c) {
+            return c.path.size() == 4 && c.path[1] == "degrease" && c.path[2] == "but";
+        });
+        REQUIRE(found != changes.end());
+        CHECK(found->value.starts_with("{by: "));
+        // Each gets what their marks say (the simulated room prefers whoever is quick that day, so
+        // Ben's marks are no 1.5 times the planned here).
+        const auto attended = [&](const char* name) {
+            const auto person =
+                std::find_if(room.people.begin(), room.people.end(),
+                             [&](const model::Person& p) { return p.name == name; });
+            return static_cast<double>(
+                model::time_of(room, Step::Degrease, nullptr, {.by = &*person}).attended.count());
+        };
+        const auto marked = [&](const std::string& name, const std::string& or_name) {
+            study::Moments m;
+            for (const auto& w : tuning.seen.work) {
+                if (w.step == Step::Degrease && (w.person == name || w.person == or_name))
+                    m.add(w.length.high);
+            }
+            return m.mean();
+        };
+        CHECK(marked("Ben", "Ben") > 1.25 * marked("Ada", "Cleo"));
+        CHECK(attended("Ben") == Approx(marked("Ben", "Ben")).epsilon(0.04));
+        CHECK(attended("Ada") == Approx(marked("Ada", "Cleo")).epsilon(0.04));
     }
 }
