@@ -324,6 +324,17 @@ void add_board(CLI::App& app, BoardArgs& args, Runner& runner) {
         "--state", args.state,
         "With --now: file that says what stands where; default: the marks of the journal, "
         "else state.yaml of the scenario, if there is one");
+    c->add_flag(
+        "--lan", args.lan,
+        "Also for the machine's networks; a display is let in by the token that is printed");
+    c->add_option("--host", args.hosts, "Name under which a proxy serves the board by https");
+    c->add_flag("--read-only", args.read_only, "Nothing can be marked");
+    c->add_option("--budget", args.budget, "Search for each new plan: 20s, 2000sch")
+        ->capture_default_str();
+    c->add_option("--limit", args.limit,
+                  "A new plan is offered when an order's chance to be late passes this, per cent")
+        ->check(CLI::Range(0.0, 100.0))
+        ->capture_default_str();
     c->add_option(
         "--clock", args.clock,
         "The board's time begins there, to try a day out: 2026-11-26T09:10; default: this "
@@ -342,7 +353,8 @@ void add_board(CLI::App& app, BoardArgs& args, Runner& runner) {
         "Example: the plan of the demo room on the wall\n"
         "  coatroom plan scenarios/tomorrow --out out/tomorrow\n"
         "  coatroom board scenarios/tomorrow --plan out/tomorrow\n"
-        "Only this machine sees it. The page opens in the safelight view; mind the screen's own "
+        "Only this machine sees it, but with --lan. The page opens in the safelight view; mind the "
+        "screen's own "
         "light (docs/board.md).\n"
         "Exit status: 0 ended by Ctrl-C, 2 the input is wrong or the port is taken.");
     c->callback([&] { runner = [&] { return run_board(args); }; });

@@ -1,6 +1,6 @@
 // How it works: a table of routes over the HTTP library, each answered from the shelf or by a
 // handler, handlers one at a time with a bounded queue; requests from elsewhere are turned away
-// before any route by Host, Origin and Sec-Fetch-Site.
+// before any route (guard).
 
 #include "sched/board/server.hpp"
 
@@ -14,6 +14,7 @@
 #include <nlohmann/json.hpp>
 #include <thread>
 
+#include "sched/board/guard.hpp"
 #include "sched/board/live.hpp"
 #include "sched/board/page.hpp"
 #include "sched/report/words/web_assets.hpp"
@@ -36,31 +37,28 @@ std::string error_json(const std::string& words) {
            "\n";
 }
 
-// Same machine, same page, or no browser at all. A page from elsewhere that tries to use this
-// server betrays itself by its Origin, by Sec-Fetch-Site, or (names that point here) by the Host.
-bool foreign(const Request& request, int port, std::string& why) {
-    const std::string host = request.get_header_value("Host");
-    const std::string end = ":" + std::to_string(port);
-    bool own = false;
-    for (const char* name : {"127.0.0.1", "localhost"})
-        own = own || host == name + end;
-    if (!own || request.get_header_value_count("Host") != 1) {
-        why = "This page is served as http://127.0.0.1" + end + " only.";
-        return true;
+Knock knock_of(const Request& request) {
+    return {.method = request.method,
+            .path = request.path,
+            .address = request.remote_addr,
+            .host = request.get_header_value("Host"),
+            .hosts = request.get_header_value_count("Host"),
+            .has_origin = request.has_header("Origin"),
+            .origin = request.get_header_value("Origin"),
+            .fetch_site = request.get_header_value("Sec-Fetch-Site"),
+            .fetch_mode = request.get_header_value("Sec-Fetch-Mode"),
+            .cookie = request.get_header_value("Cookie"),
+            .token = request.path == "/" ? request.get_param_value("token") : ""};
+}
+
+GuardOptions guard_of(const ServerOptions& options) {
+    GuardOptions out{.proxied = options.proxied, .token = options.token};
+    if (options.most_a_second > 0) out.most_a_second = options.most_a_second;
+    if (options.lan) {
+        for (auto& name : names_of_machine())
+            out.names.push_back(std::move(name));
     }
-    if (request.has_header("Origin") && request.get_header_value("Origin") != "http://" + host) {
-        why = "Another site's page may not ask here.";
-        return true;
-    }
-    const std::string site = request.get_header_value("Sec-Fetch-Site");
-    // Following a link to a page is harmless; anything else from elsewhere is not.
-    const bool link = request.get_header_value("Sec-Fetch-Mode") == "navigate" &&
-                      request.method == "GET" && request.path.rfind("/promise", 0) != 0;
-    if (!site.empty() && site != "same-origin" && site != "none" && !link) {
-        why = "Another site's page may not ask here.";
-        return true;
-    }
-    return false;
+    return out;
 }
 
 bool known_method(const std::string& method) {
@@ -83,12 +81,14 @@ struct Server::Inside {
         : shelf(std::move(plan), std::move(checker)),
           handlers(std::move(given)),
           options(opts),
+          guard(guard_of(opts)),
           live([this] { return state_text(false); }, opts.most_listening) {}
 
     httplib::Server http;
     PlanShelf shelf;
     Handlers handlers;
     ServerOptions options;
+    Guard guard;
     std::mutex marking;
     Live live;
     // One question at a time, in turn: each uses all cores.
@@ -161,6 +161,15 @@ struct Server::Inside {
         live.nudge();
     }
 
+    // Plan again, try, adopt: answered at once, whatever is planned meanwhile.
+    void again(const Request& request, Response& response) {
+        if (!handlers.again) return send(response, refuse(501, "This board plans nothing anew."));
+        if (request.get_header_value("Content-Type").rfind("application/json", 0) != 0)
+            return send(response, refuse(415, "Send application/json."));
+        send(response, handlers.again(request.body));
+        live.nudge();
+    }
+
     // What would be read without a limit, or answered many times over.
     static bool endless(const Request& request, Reply& reply) {
         constexpr std::size_t most_ranges = 4;
@@ -181,6 +190,7 @@ struct Server::Inside {
                                    {"planned", now->planned},
                                    {"waiting", with_clock ? waiting() : 0},
                                    {"mark", static_cast<bool>(handlers.mark)},
+                                   {"again", static_cast<bool>(handlers.again)},
                                    {"promise", static_cast<bool>(handlers.promise)},
                                    {"day", handlers.day_version ? handlers.day_version() : ""}};
         if (with_clock && handlers.clock) {
@@ -232,9 +242,18 @@ struct Server::Inside {
             response.set_header("Referrer-Policy", "no-referrer");
             response.set_header("Cross-Origin-Resource-Policy", "same-origin");
             response.set_header("Cross-Origin-Opener-Policy", "same-origin");
-            std::string why;
-            if (foreign(request, port, why)) {
-                send(response, refuse(403, why));
+            const auto verdict = guard.ask(knock_of(request), std::chrono::steady_clock::now());
+            if (verdict.status == 303) {
+                // The token leaves the address line, and with it the history.
+                const bool secure = request.get_header_value("X-Forwarded-Proto") == "https";
+                response.set_header("Set-Cookie", guard.cookie(secure));
+                response.set_redirect("/", 303);
+                return httplib::Server::HandlerResponse::Handled;
+            }
+            if (verdict.status != 200) {
+                if (verdict.retry_after > 0)
+                    response.set_header("Retry-After", std::to_string(verdict.retry_after));
+                send(response, refuse(verdict.status, verdict.words));
                 return httplib::Server::HandlerResponse::Handled;
             }
             if (Reply reply; endless(request, reply)) {
@@ -284,6 +303,8 @@ struct Server::Inside {
         });
         http.Post("/mark",
                   [this](const Request& request, Response& response) { mark(request, response); });
+        http.Post("/again",
+                  [this](const Request& request, Response& response) { again(request, response); });
         http.Get("/([a-z0-9.-]+)", [this](const Request& request, Response& response) {
             file(request.matches[1], response);
         });
@@ -329,13 +350,15 @@ bool Server::start() {
     });
     in_->routes();
     (void)in_->shelf.current();  // a large plan is read before anybody waits for it
+    const char* address = in_->options.lan ? "0.0.0.0" : "127.0.0.1";
     if (in_->options.port == 0) {
-        in_->port = http.bind_to_any_port("127.0.0.1");
+        in_->port = http.bind_to_any_port(address);
     } else {
-        in_->port = http.bind_to_port("127.0.0.1", in_->options.port) ? in_->options.port : -1;
+        in_->port = http.bind_to_port(address, in_->options.port) ? in_->options.port : -1;
     }
     http.set_socket_options([](auto) {});  // the one above knows this call only
     if (in_->port <= 0) return false;
+    in_->guard.set_port(in_->port);
     ::listen(listening, most_connecting);  // the library asks for five
     in_->live.start();
     in_->listener = std::thread([this] { in_->http.listen_after_bind(); });

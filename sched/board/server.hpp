@@ -1,7 +1,7 @@
 #pragma once
 // The local web page of the room: the plan as it stands, now and next, and answers for the front
-// office. Listens on 127.0.0.1 only; who asks from elsewhere, or through a web page from elsewhere,
-// is refused. The library (cpp-httplib) is seen in server.cpp alone.
+// office. Listens on 127.0.0.1, with `lan` on all networks of the machine; who may ask says the
+// guard. The library (cpp-httplib) is seen in server.cpp alone.
 
 #include <functional>
 #include <map>
@@ -39,7 +39,11 @@ struct ServerOptions {
     int port = 8377;                       // 0: any free one
     std::size_t largest_body = 64u << 10;  // bytes
     std::size_t most_parameters = 64;
-    int most_waiting = 64;     // planning questions in the queue; beyond: 503 and when to ask again
+    int most_waiting = 64;  // planning questions in the queue; beyond: 503 and when to ask again
+    bool lan = false;       // all networks of this machine; needs a token
+    std::string token;      // asked for from everybody; empty: from nobody
+    std::vector<std::string> proxied;  // names under which a proxy serves it
+    int most_a_second = 0;             // requests of one address; 0: as the guard has it
     int most_listening = 100;  // pages that are told what is new; others ask every few seconds
 };
 

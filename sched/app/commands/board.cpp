@@ -1,21 +1,29 @@
 // coatroom board: the plan and the promises on a page of this machine.
 
+#include <fcntl.h>
+#include <unistd.h>
+
+#include <algorithm>
 #include <chrono>
 #include <cstdio>
 #include <filesystem>
+#include <fstream>
 #include <functional>
 #include <optional>
 #include <thread>
 
 #include "model/base/files.hpp"
 #include "model/read/scenario.hpp"
+#include "sched/app/parts/again_service.hpp"
 #include "sched/app/parts/board_day.hpp"
+#include "sched/app/parts/budget.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/promise_parts.hpp"
 #include "sched/app/parts/promise_service.hpp"
+#include "sched/board/guard.hpp"
 #include "sched/board/server.hpp"
 #include "sched/check/checker.hpp"
 
@@ -67,6 +75,21 @@ std::function<model::SimTime()> clock_of(const BoardArgs& args) {
     };
 }
 
+// Kept beside the plan, readable by the owner alone, so that displays stay let in over a restart.
+// @returns empty where it can neither be read nor written.
+std::string token_of(const fs::path& folder) {
+    const fs::path path = folder / "board-token";
+    std::ifstream in(path);
+    std::string token;
+    if (in >> token && token.size() == 32) return token;
+    token = board::new_token();
+    const int file = open(path.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
+    if (file < 0) return "";
+    const bool written = ::write(file, token.data(), token.size()) == 32;
+    ::close(file);
+    return written ? token : "";
+}
+
 std::string with_seconds(model::SimTime t) {
     const std::string text = model::format_date_time(t);
     return text.size() > 16 ? text : text + ":00";
@@ -110,28 +133,58 @@ int run_board(const BoardArgs& args) {
                      plan.string().c_str(), args.scenario.c_str(),
                      plan.parent_path().string().c_str());
     }
+    if (!parse_budget(args.budget)) {
+        std::fprintf(stderr,
+                     "coatroom board: --budget %s is no budget. Write 20s, \"2 min\" or 2000sch.\n",
+                     args.budget.c_str());
+        return BadInput;
+    }
     BoardDay day(args.scenario, plan.string(), clock);
+    AgainService again(day, clock,
+                       {.scenario = args.scenario,
+                        .plan = plan.string(),
+                        .budget = args.budget,
+                        .replications = std::min(args.replications, 200),
+                        .limits = {.chance = args.limit / 100.0},
+                        .settle = model::Seconds{static_cast<std::int64_t>(5 * args.pace)}});
     board::Handlers handlers{.promise = [&](const board::Query& q) { return service.json(q); },
                              .promise_page = [&](const board::Query& q) { return service.page(q); },
                              .ask_page = [&] { return service.form(); },
                              .mark = [&](const std::string& body) { return day.mark(body); },
-                             .day = [&] { return day.json(); },
-                             .day_version = [&] { return day.version(); },
+                             .again = [&](const std::string& body) { return again.act(body); },
+                             .day = [&] { return day.json(again.json()); },
+                             .day_version = [&] { return day.version() + "." + again.version(); },
                              .clock = [&] { return with_seconds(clock()); },
                              .pace = args.clock.empty() ? 1.0 : args.pace};
-    if (args.read_only) handlers.mark = nullptr;
-    board::Server server(plan, checked, handlers, {.port = args.port});
+    if (args.read_only) handlers.mark = handlers.again = nullptr;
+    const std::string token = args.lan ? token_of(plan.parent_path()) : "";
+    if (args.lan && token.empty()) {
+        std::fprintf(stderr, "coatroom board: no token can be kept in %s, and --lan needs one.\n",
+                     plan.parent_path().string().c_str());
+        return BadInput;
+    }
+    board::Server server(
+        plan, checked, handlers,
+        {.port = args.port, .lan = args.lan, .token = token, .proxied = args.hosts});
     if (!server.start()) {
         std::fprintf(stderr,
-                     "coatroom board: port %d of 127.0.0.1 cannot be had. Choose another with "
+                     "coatroom board: port %d cannot be had. Choose another with "
                      "--port; 0 takes any free one.\n",
                      args.port);
         return BadInput;
     }
+    const std::string door = token.empty() ? "" : "?token=" + token;
     std::printf(
-        "http://127.0.0.1:%d/  the board\nhttp://127.0.0.1:%d/ask  when can it be ready?\n"
-        "Ctrl-C ends it.\n",
-        server.port(), server.port());
+        "http://127.0.0.1:%d/%s  the board\nhttp://127.0.0.1:%d/ask  when can it be ready?\n",
+        server.port(), door.c_str(), server.port());
+    if (args.lan) {
+        for (const auto& name : board::names_of_machine())
+            std::printf("http://%s:%d/%s\n", name.c_str(), server.port(), door.c_str());
+        std::printf(
+            "Open one of these once on each display; whoever has the address is let in. It goes "
+            "unencrypted over the network (docs/board.md).\n");
+    }
+    std::printf("Ctrl-C ends it.\n");
     std::fflush(stdout);
     // What is promised takes a while to plan; the board is there meanwhile.
     std::thread desk([&] {
@@ -139,9 +192,11 @@ int run_board(const BoardArgs& args) {
         if (!problem.empty() && !interrupted())
             std::fprintf(stderr, "coatroom board: no promises for now: %s\n", problem.c_str());
     });
+    if (!args.read_only) again.start();
     while (!interrupted())
         std::this_thread::sleep_for(std::chrono::milliseconds(50));
     server.stop();
+    again.stop();
     desk.join();
     return Done;
 }

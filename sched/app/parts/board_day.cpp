@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <filesystem>
 #include <limits>
 #include <nlohmann/json.hpp>
 
@@ -27,7 +28,7 @@ constexpr std::size_t most_marks = 200;  // at once: what a device queued in an 
 constexpr model::Seconds before_day{12 * 3600};  // marks of a shift that began the evening before
 constexpr model::Seconds ahead{15 * 60};         // a device's clock may be that much before ours
 
-std::string dumped(const Json& json) {
+std::string json_text(const Json& json) {
     return json.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 
@@ -237,7 +238,7 @@ board::Reply BoardDay::mark(const std::string& body) {
                                   {"id", (*entered)[i].id},
                                   {"fresh", (*entered)[i].fresh}});
     }
-    return {.body = dumped(out)};
+    return {.body = json_text(out)};
 }
 
 bool BoardDay::add(const std::vector<Entry>& entries, std::string& problem) {
@@ -279,6 +280,21 @@ std::string BoardDay::posted() {
     return plan && plan->entry != 0 ? plan->document : "";
 }
 
+bool BoardDay::copy_to(const std::string& folder, std::string& problem) {
+    const std::lock_guard lock(mutex_);
+    namespace fs = std::filesystem;
+    for (const char* end : {"", "-wal"}) {
+        const fs::path from = fs::path(folder_) / (std::string(journal::journal_name) + end);
+        std::error_code error;
+        if (!fs::exists(from)) continue;
+        fs::copy_file(from, fs::path(folder) / from.filename(), error);
+        if (!error) continue;
+        problem = from.filename().string() + " cannot be copied: " + error.message();
+        return false;
+    }
+    return true;
+}
+
 std::vector<Entry> BoardDay::entries() {
     const std::lock_guard lock(mutex_);
     std::string problem;
@@ -290,7 +306,7 @@ model::SimTime BoardDay::day_begins() const {
     return clock_() - before_day;
 }
 
-std::string BoardDay::json() {
+std::string BoardDay::json(const std::string& again) {
     const std::lock_guard lock(mutex_);
     std::string problem;
     (void)read(problem);
@@ -315,7 +331,8 @@ std::string BoardDay::json() {
         out["contradictions"].push_back(
             {{"about", c.about}, {"words", c.words}, {"entries", std::move(rows)}});
     }
-    return dumped(out);
+    if (!again.empty()) out["again"] = Json::parse(again, nullptr, false);
+    return json_text(out);
 }
 
 std::string BoardDay::version() {

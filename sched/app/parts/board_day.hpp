@@ -27,8 +27,9 @@ public:
     /// 200 with the numbers of the entries; 400 what is wrong with them; 507 not stored.
     board::Reply mark(const std::string& body);
 
-    /// Marks of the plan's day that count, contradictions, the last entry.
-    std::string json();
+    /// Marks of the plan's day that count, contradictions, the last entry; with `again`, a JSON
+    /// value, as a further member.
+    std::string json(const std::string& again = "");
     /// Changes whenever json() does, whoever marked.
     std::string version();
 
@@ -39,6 +40,8 @@ public:
     /// Enters the plan as the one that hangs. @returns false with `problem`.
     bool post(const report::PlanDocument& document, const std::string& text, std::int64_t seen,
               const std::string& by, const std::string& device, std::string& problem);
+    /// The journal as it is, into another folder. @returns false with `problem`.
+    bool copy_to(const std::string& folder, std::string& problem);
     /// The text of the plan that is posted in the journal; empty: none.
     std::string posted();
     /// From here on a plan's marks are of that day.

@@ -170,13 +170,17 @@ int run_mark(const MarkArgs& args);
 
 struct BoardArgs {
     std::string scenario;
-    std::string plan;             // plan.json or its folder; empty: of the scenario's folder
-    int port = 8377;              // 0: any free one
-    std::string date, from, day;  // of the promises, as for plan
-    std::string now, state;       // of the promises: the rest of the day that `plan` is of
-    bool read_only = false;       // nothing is marked
-    std::string clock;            // the board's time begins there; empty: this machine's
-    double pace = 1.0;            // ... and goes so many times as fast
+    std::string plan;                // plan.json or its folder; empty: of the scenario's folder
+    int port = 8377;                 // 0: any free one
+    std::string date, from, day;     // of the promises, as for plan
+    std::string now, state;          // of the promises: the rest of the day that `plan` is of
+    bool lan = false;                // on all networks of this machine, with a token
+    std::vector<std::string> hosts;  // names under which a proxy serves it
+    bool read_only = false;          // nothing is marked
+    std::string budget = "20s";      // of the search for a new plan
+    double limit = 20.0;             // per cent late, from which a new plan is offered
+    std::string clock;               // the board's time begins there; empty: this machine's
+    double pace = 1.0;               // ... and goes so many times as fast
     int replications = 199;
     std::uint64_t seed = 1;
     int threads = 0;

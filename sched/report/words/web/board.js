@@ -403,7 +403,8 @@ const board = (function () {
     else if (state.view === "people") cells.append(...p.people.map((x, i) => ({...personCard(x, t, day), i})).sort((a, b) => a.rank - b.rank || a.i - b.i).map((x) => x.card));
     else if (state.view === "orders") cells.append(...ranked(t).map((o) => orderCard(o, t, day)), ...p.pots.map((x) => potCard(x, t, day)));
     const notes = hooks.notes ? hooks.notes(t, day) : [];
-    if (cells.children.length) { main.replaceChildren(...notes, cells); fit(cells); }
+    if (hooks.whole && hooks.whole()) main.replaceChildren(...notes);
+    else if (cells.children.length) { main.replaceChildren(...notes, cells); fit(cells); }
     else main.replaceChildren(...notes, state.view === "more" ? more(t, day) : panel(t, day));
     strip(t, day);
     if (hooks.said) hooks.said();

@@ -142,8 +142,64 @@
   };
   addEventListener("click", (e) => { if (asking && e.target.closest && e.target.closest("#tabs")) asking = null; }, true);
 
+  // ---- a new plan: offered, tried, looked at, accepted ----
+  let looking = 0;  // number of the offer that is looked at
+  async function act(what) {
+    wrong = "";
+    try {
+      const answer = await fetch("/again", {method: "POST", headers: {"Content-Type": "application/json"}, body: JSON.stringify({by: device.who, device: name(), ...what})});
+      if (!answer.ok) wrong = (await answer.json()).error || "That was refused.";
+    } catch (e) { wrong = "No connection: nothing was changed."; }
+    looking = 0;
+    board.ask();
+    board.draw();
+  }
+  const capital = (w) => w.charAt(0).toUpperCase() + w.slice(1);
+  const time = (w, day) => w ? clock(board.at(w), day) : "";
+  function difference(a, day) {
+    const d = a.difference || {orders: [], people: []}, list = (rows) => node("ul", {}, ...rows.map((r) => node("li", {}, r)));
+    const per = (x) => x === null || x === undefined ? "" : Math.round(100 * (1 - x)) + " %";
+    const orders = d.orders.map((o) => o.name + ": " + (o.was === null ? "new, ready " + time(o.now, day) : o.now === null ? "taken out" : o.was === o.now ? "ready " + time(o.now, day) : "ready " + time(o.now, day) + " instead of " + time(o.was, day))
+      + (o.due ? ", due " + time(o.due, day) : "") + (per(o.late_now) ? ", on time " + (per(o.late_was) && per(o.late_was) !== per(o.late_now) ? per(o.late_was) + " \u2192 " : "") + per(o.late_now) : ""));
+    const row = (r) => [r.screen, r.step.replace(/-/g, " ")].filter(Boolean).join(" ") + ": " + (r.now === null ? "no more (was " + time(r.was, day) + ")" : r.was === null ? "new, " + time(r.now, day) + (r.place ? ", " + r.place : "") :
+      (r.was === r.now ? time(r.now, day) : time(r.now, day) + " instead of " + time(r.was, day)) + (r.place !== r.place_was ? ", " + r.place + " instead of " + r.place_was : ""));
+    return [node("h2", {class: "small"}, d.orders.length ? "Orders" : "No order is ready at another time."), list(orders),
+      ...d.people.flatMap((p) => [node("h2", {class: "small"}, p.name), list([...p.rows.map(row), ...(p.more ? ["and " + p.more + " more"] : [])])])];
+  }
+  function offers(day) {
+    const a = state.day.again;
+    if (!a || a.state === "none") return [];
+    const why = a.why.join("; "), box = (label, ...inside) => node("section", {class: "difference bar", "aria-label": label}, ...inside);
+    const drop = (label) => button(label, () => act({do: "discard", id: a.id}), {"data-key": "discard"});
+    const tools = (...b) => node("div", {class: "tools"}, ...(able() ? b : []));
+    if (a.state === "planning") return [box("New plan", node("p", {}, (a.what_if ? "Trying: " : "A new plan is being made: ") + why + "."), tools(drop("Stop")))];
+    if (a.state === "failed") return [box("New plan", node("p", {}, "No new plan (" + why + "): " + a.words), tools(drop("OK")))];
+    if (looking !== a.id) return [box("New plan", node("p", {}, (a.what_if ? "Tried: " : "A new plan is ready: ") + why + "."), tools(button("What changes", () => { looking = a.id; board.draw(); }, {"data-key": "look"}), drop("Not now")))];
+    return [node("section", {class: "difference", "aria-label": "What changes"}, node("p", {}, capital(why) + (a.what_if ? "." : ": the plan changes so.")), node("div", {class: "changes", tabindex: "0", role: "group", "aria-label": "Changes"}, node("div", {class: "columns"}, ...difference(a, day))),
+      tools(button("Accept", () => act({do: "adopt", id: a.id}), {"data-key": "adopt"}), button("Later", () => { looking = 0; board.draw(); }, {"data-key": "later"}), drop("Not now")))];
+  }
+  function tries(view, of) {
+    if (state.server.again === false || !able()) return [];
+    const a = state.day.again || {}, put = (kind, label) => button(label, () => act({do: "what-if", kind, name: of}), {"data-key": "if-" + kind, disabled: a.state === "planning" ? "" : null});
+    return view === "station" ? [put("down", "Try without")] : view === "person" ? [put("absent", "Try without"), put("longer", "Try an hour longer")] : view === "order" ? [put("first", "Try it first"), put("another", "Try one more like it")] : [];
+  }
+  hooks.whole = () => Boolean(state.day.again && state.day.again.state === "ready" && looking === state.day.again.id);
+  const panelMarks = hooks.panel;
+  hooks.panel = (view, of, tools, out, t) => {
+    panelMarks(view, of, tools, out, t);
+    if (!asking && tools.isConnected !== undefined) tools.append(...tries(view, of));
+  };
+  hooks.more = (out) => {
+    const a = state.day.again;
+    if (!a || !able()) return;
+    out.append(node("div", {class: "tools"}, button("Plan again", () => act({do: "plan"}), {"data-key": "plan-again"}),
+      ...(a.undo ? [button("Back to the plan before", () => act({do: "undo"}), {"data-key": "plan-undo"})] : [])));
+    if (a.today.length) out.append(node("p", {}, "For today: " + a.today.join("; ") + "."));
+  };
+
   // ---- what contradicts, above everything else ----
-  hooks.notes = () => (state.day.contradictions || []).map((c) => node("section", {class: "difference", "aria-label": "Contradiction"}, node("p", {}, "Marks contradict each other: " + c.words),
+  hooks.notes = (t, day) => [...offers(day), ...contradictions()];
+  const contradictions = () => (state.day.contradictions || []).map((c) => node("section", {class: "difference", "aria-label": "Contradiction"}, node("p", {}, "Marks contradict each other: " + c.words),
     node("div", {class: "tools"}, ...(able() ? c.entries.map((e) => button("Take back: " + e.words, () => { last = {words: e.words, clients: [], undone: true}; takeBack([e.id]); }, {"data-key": "settle" + e.id})) : []))));
 
   board.begin();

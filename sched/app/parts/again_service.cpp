@@ -1,0 +1,521 @@
+// How it works: a thread looks twice a second whether the day has left its plan (off_plan) and
+// whether the program that makes a new one has ended. That program is this one, as `plan --now`, in
+// a process of its own with low priority: nothing of it can hold the board up, and both judges have
+// seen the plan before it writes it. It reads the scenario's folder, or a copy of it with what is
+// tried; its plan lies in a folder of its own until somebody accepts it.
+
+#include "sched/app/parts/again_service.hpp"
+
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <signal.h>
+#include <spawn.h>
+#include <sys/resource.h>
+#include <sys/wait.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <nlohmann/json.hpp>
+
+#include "model/base/files.hpp"
+#include "sched/app/parts/day_change.hpp"
+#include "sched/app/parts/files.hpp"
+#include "sched/app/parts/plan_difference.hpp"
+#include "sched/report/document/plan_json.hpp"
+#include "sched/report/plan/outputs.hpp"
+
+extern char** environ;
+
+namespace sched::app {
+
+namespace {
+
+namespace fs = std::filesystem;
+using Json = nlohmann::ordered_json;
+using std::chrono::steady_clock;
+
+constexpr std::size_t most_plan_bytes = std::size_t{64} << 20;
+constexpr std::size_t most_input_bytes = std::size_t{64} << 20;
+constexpr int low_priority = 10;
+constexpr const char* frozen = "10min";  // what begins so soon is not moved about
+
+std::string dumped(const Json& json) {
+    return json.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
+std::string stamp_of_file(const fs::path& path) {
+    std::error_code error;
+    const auto time = fs::last_write_time(path, error);
+    if (error) return "none";
+    return fmt::format("{}-{}", time.time_since_epoch().count(), fs::file_size(path, error));
+}
+
+std::optional<DayChange::Kind> kind_of(const std::string& word) {
+    if (word == "down") return DayChange::Kind::Down;
+    if (word == "absent") return DayChange::Kind::Absent;
+    if (word == "longer") return DayChange::Kind::Longer;
+    if (word == "first") return DayChange::Kind::First;
+    if (word == "another") return DayChange::Kind::Another;
+    return std::nullopt;
+}
+
+// A folder of the program under way; gone with it.
+std::string new_folder() {
+    std::string name = (fs::temp_directory_path() / "coatroom-again-XXXXXX").string();
+    return mkdtemp(name.data()) ? name : "";
+}
+
+void remove_folder(const std::string& folder) {
+    std::error_code error;
+    if (!folder.empty()) fs::remove_all(folder, error);
+}
+
+// The last line that the program said, without its own name before it.
+std::string last_words(const std::string& path) {
+    auto text = read_text(path, 1u << 20).value_or("");
+    while (!text.empty() && text.back() == '\n')
+        text.pop_back();
+    text = text.substr(text.rfind('\n') == std::string::npos ? 0 : text.rfind('\n') + 1);
+    constexpr std::string_view own = "coatroom plan: ";
+    if (text.rfind(own, 0) == 0) text.erase(0, own.size());
+    return text.substr(0, 400);
+}
+
+}  // namespace
+
+std::string DayChange::words() const {
+    switch (kind) {
+        case Kind::Down:
+            return name + " is out of work from now on";
+        case Kind::Absent:
+            return name + " is not here from now on";
+        case Kind::Longer:
+            return name + " stays an hour longer";
+        case Kind::First:
+            return name + " goes first";
+        case Kind::Another:
+            return "one more order like " + name;
+    }
+    return "";
+}
+
+AgainService::AgainService(BoardDay& day, std::function<model::SimTime()> clock,
+                           AgainOptions options)
+    : day_(day), clock_(std::move(clock)), options_(std::move(options)) {}
+
+AgainService::~AgainService() {
+    stop();
+}
+
+void AgainService::start() {
+    thread_ = std::thread([this] { run(); });
+}
+
+void AgainService::stop() {
+    {
+        const std::lock_guard lock(mutex_);
+        stop_ = true;
+    }
+    wake_.notify_all();
+    if (thread_.joinable()) thread_.join();
+    const std::lock_guard lock(mutex_);
+    end_child();
+}
+
+void AgainService::run() {
+    std::unique_lock lock(mutex_);
+    while (!stop_) {
+        if (child_ != 0) collect();
+        if (child_ == 0) look();
+        wake_.wait_for(lock, std::chrono::milliseconds(500), [&] { return stop_; });
+    }
+}
+
+const AgainService::Posted& AgainService::posted() {
+    const std::string stamp = stamp_of_file(options_.plan);
+    if (stamp == posted_.stamp) return posted_;
+    posted_ = {.stamp = stamp,
+               .text = read_text(options_.plan, most_plan_bytes).value_or(""),
+               .document = {}};
+    model::Diagnostics none;
+    if (!posted_.text.empty())
+        posted_.document = report::plan_from_json(posted_.text, none, "plan.json");
+    return posted_;
+}
+
+void AgainService::look() {
+    const auto entries = day_.entries();
+    if (entries.empty()) return;
+    const auto& hangs = posted();
+    if (!hangs.document) return;
+    if (hangs.stamp != last_posted_) {  // another plan: what it knew is settled
+        last_posted_ = hangs.stamp;
+        plan_seen_ = 0;
+        for (const auto& e : entries) {
+            if (e.mark == journal::Mark::Posted) plan_seen_ = e.id;
+        }
+        if (seen_ > 0 && hangs.document->again) plan_seen_ = seen_;
+        handled_.clear();
+    }
+    const auto now = clock_();
+    const auto& run = hangs.document->run;
+    if (now < run.first_start || now > run.last_end) return;
+    // Of marks that come together one plan is made.
+    if (std::chrono::seconds(now.time_since_epoch().count() -
+                             entries.back().entered.time_since_epoch().count()) < options_.settle)
+        return;
+    std::vector<OffPlan> fresh;
+    for (auto& cause :
+         off_plan(*hangs.document, entries, plan_seen_, day_.day_begins(), now, options_.limits)) {
+        if (handled_.count(cause.key) == 0) fresh.push_back(std::move(cause));
+    }
+    if (fresh.empty()) return;
+    for (const auto& cause : fresh)
+        handled_.insert(cause.key);
+    // What stands as an offer, or is being tried, is made anew with the causes that came to it.
+    if (state_ == State::Ready && !change_) {
+        std::vector<OffPlan> all = why_;
+        all.insert(all.end(), fresh.begin(), fresh.end());
+        fresh = std::move(all);
+    }
+    std::string problem;
+    if (!begin(fresh, std::nullopt, problem)) {
+        state_ = State::Failed;
+        words_ = problem;
+        ++version_;
+    }
+}
+
+// The scenario, or a copy of it with what is changed for today. @returns whether it could be made.
+bool AgainService::prepare(const std::string& folder, const std::vector<DayChange>& changes,
+                           std::string& problem) {
+    std::error_code error;
+    fs::create_directory(folder, error);
+    for (const auto& file : fs::directory_iterator(options_.scenario, error)) {
+        const std::string name = file.path().filename().string();
+        if (!file.is_regular_file() || name.rfind(journal::journal_name, 0) == 0) continue;
+        if (file.file_size() > most_input_bytes || file.path().extension() == ".html") continue;
+        fs::copy_file(file.path(), fs::path(folder) / name, error);
+        if (error) {
+            problem = name + " cannot be copied: " + error.message();
+            return false;
+        }
+    }
+    if (!day_.copy_to(folder, problem)) return false;
+    const auto change_file = [&](const char* name, const auto& changed) {
+        const std::string path = (fs::path(folder) / name).string();
+        const auto text = read_text(path, most_input_bytes);
+        const auto next = text ? changed(*text) : std::nullopt;
+        if (!next) return false;
+        return !model::write_file_atomically(path, *next);
+    };
+    std::vector<journal::Entry> marks;
+    int another = 0;
+    for (const auto& c : changes) {
+        bool done = true;
+        switch (c.kind) {
+            case DayChange::Kind::Down:
+            case DayChange::Kind::Absent:
+                marks.push_back({.time = clock_(),
+                                 .entered = clock_(),
+                                 .mark = c.kind == DayChange::Kind::Down ? journal::Mark::Down
+                                                                         : journal::Mark::Absent,
+                                 .what = c.name,
+                                 .device = "what if"});
+                break;
+            case DayChange::Kind::Longer:
+                done = change_file("room.yaml", [&](const std::string& text) {
+                    return with_longer(text, c.name);
+                });
+                break;
+            case DayChange::Kind::First:
+                done = change_file("orders.csv", [&](const std::string& text) {
+                    return with_first(text, c.name);
+                });
+                break;
+            case DayChange::Kind::Another:
+                done = change_file("orders.csv", [&](const std::string& text) {
+                    return with_another(text, c.name, fmt::format("{}-more{}", c.name, ++another));
+                });
+                break;
+        }
+        if (!done) {
+            problem = c.name + " is not in the room's files in a form that can be changed here.";
+            return false;
+        }
+    }
+    if (marks.empty()) return true;
+    journal::Problem why;
+    auto copy = journal::Journal::open(folder, journal::Journal::For::Writing, why);
+    if (copy && copy->add(marks, why)) return true;
+    problem = why.words;
+    return false;
+}
+
+bool AgainService::begin(const std::vector<OffPlan>& why, std::optional<DayChange> change,
+                         std::string& problem) {
+    end_child();
+    const auto& hangs = posted();
+    if (!hangs.document) {
+        problem = "There is no plan that could be made again.";
+        return false;
+    }
+    folder_ = new_folder();
+    if (folder_.empty()) {
+        problem = "There is no room for temporary files.";
+        return false;
+    }
+    std::vector<DayChange> changes = adopted_;
+    if (change) changes.push_back(*change);
+    std::string scenario = options_.scenario;
+    if (!changes.empty()) {
+        scenario = folder_ + "/room";
+        if (!prepare(scenario, changes, problem)) {
+            end_child();
+            return false;
+        }
+    }
+    // The plan that hangs may be replaced while this one is made.
+    const std::string earlier = folder_ + "/earlier.json";
+    if (const auto error = model::write_file_atomically(earlier, hangs.text)) {
+        problem = *error;
+        end_child();
+        return false;
+    }
+    const auto entries = day_.entries();
+    seen_ = entries.empty() ? 0 : entries.back().id;
+    const auto now = clock_();
+    const std::string at =
+        model::format_date_time(now - model::time_of_day(now) % model::minutes(1));
+    const std::string self = fs::read_symlink("/proc/self/exe").string();
+    const std::vector<std::string> words = {self,
+                                            "plan",
+                                            scenario,
+                                            "--now",
+                                            at,
+                                            "--earlier",
+                                            earlier,
+                                            "--frozen",
+                                            frozen,
+                                            "--budget",
+                                            options_.budget,
+                                            "--replications",
+                                            std::to_string(options_.replications),
+                                            "--threads",
+                                            "1",
+                                            "--quiet",
+                                            "--out",
+                                            folder_ + "/out"};
+    std::vector<char*> arguments;
+    for (const auto& w : words)
+        arguments.push_back(const_cast<char*>(w.c_str()));
+    arguments.push_back(nullptr);
+    posix_spawn_file_actions_t files;
+    posix_spawn_file_actions_init(&files);
+    posix_spawn_file_actions_addopen(&files, 0, "/dev/null", O_RDONLY, 0);
+    posix_spawn_file_actions_addopen(&files, 1, "/dev/null", O_WRONLY, 0);
+    const std::string errors = folder_ + "/errors";
+    posix_spawn_file_actions_addopen(&files, 2, errors.c_str(), O_WRONLY | O_CREAT, 0600);
+    posix_spawnattr_t attributes;
+    posix_spawnattr_init(&attributes);
+    // A group of its own: Ctrl-C at the board's terminal is the board's affair.
+    posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETPGROUP);
+    posix_spawnattr_setpgroup(&attributes, 0);
+    pid_t child = 0;
+    const int failed =
+        posix_spawn(&child, self.c_str(), &files, &attributes, arguments.data(), environ);
+    posix_spawn_file_actions_destroy(&files);
+    posix_spawnattr_destroy(&attributes);
+    if (failed != 0) {
+        problem = "The program that plans cannot be started.";
+        end_child();
+        return false;
+    }
+    (void)setpriority(PRIO_PROCESS, static_cast<id_t>(child), low_priority);
+    child_ = child;
+    state_ = State::Planning;
+    why_ = why;
+    change_ = std::move(change);
+    begun_ = steady_clock::now();
+    offered_.reset();
+    ++id_;
+    ++version_;
+    return true;
+}
+
+void AgainService::collect() {
+    int status = 0;
+    if (waitpid(child_, &status, WNOHANG) != child_) return;
+    child_ = 0;
+    ++version_;
+    const std::string path = folder_ + "/out/plan.json";
+    offered_text_ = read_text(path, most_plan_bytes).value_or("");
+    model::Diagnostics diagnostics;
+    if (WIFEXITED(status) && WEXITSTATUS(status) == 0 && !offered_text_.empty())
+        offered_ = report::plan_from_json(offered_text_, diagnostics, "plan.json");
+    if (!offered_) {
+        state_ = State::Failed;
+        words_ = last_words(folder_ + "/errors");
+        if (words_.empty()) words_ = "The program that plans ended without a plan.";
+    } else {
+        state_ = State::Ready;
+        const auto& hangs = posted();
+        difference_ = hangs.document ? plan_difference(*hangs.document, *offered_, clock_()) : "{}";
+    }
+    remove_folder(folder_);
+    folder_.clear();
+}
+
+void AgainService::end_child() {
+    if (child_ != 0) {
+        kill(child_, SIGKILL);
+        int status = 0;
+        waitpid(child_, &status, 0);
+        child_ = 0;
+    }
+    remove_folder(folder_);
+    folder_.clear();
+}
+
+bool AgainService::hang(const report::PlanDocument& document, const std::string& text,
+                        std::string& problem) {
+    const fs::path plan(options_.plan);
+    if (plan.filename() == "plan.json") {
+        const auto written = report::write_outputs(document, plan.parent_path());
+        if (!written.errors.empty()) problem = written.errors.front();
+    } else if (const auto error = model::write_file_atomically(plan, text)) {
+        problem = *error;
+    }
+    return problem.empty();
+}
+
+board::Reply AgainService::adopt(std::int64_t id, const std::string& by,
+                                 const std::string& device) {
+    if (state_ != State::Ready || id != id_ || !offered_)
+        return board::refuse(409, "That plan is not offered any more.");
+    std::string problem;
+    if (change_ && change_->kind <= DayChange::Kind::Absent) {
+        const bool down = change_->kind == DayChange::Kind::Down;
+        if (!day_.add({{.time = clock_(),
+                        .entered = clock_(),
+                        .mark = down ? journal::Mark::Down : journal::Mark::Absent,
+                        .what = change_->name,
+                        .by = by,
+                        .device = device}},
+                      problem))
+            return board::refuse(507, problem);
+        ++seen_;  // the mark that the plan was made with
+    } else if (change_) {
+        adopted_.push_back(*change_);
+    }
+    if (!day_.post(*offered_, offered_text_, seen_, by, device, problem) ||
+        !hang(*offered_, offered_text_, problem))
+        return board::refuse(507, problem);
+    may_undo_ = true;
+    state_ = State::None;
+    change_.reset();
+    ++version_;
+    return {.body = "{\"done\": true}\n"};
+}
+
+// The plan before comes back: the posting is undone, and what hung before hangs again.
+board::Reply AgainService::undo(const std::string& by, const std::string& device) {
+    if (!may_undo_) return board::refuse(409, "There is no plan to go back to.");
+    std::int64_t last = 0;
+    for (const auto& e : journal::in_force(day_.entries())) {
+        if (e.mark == journal::Mark::Posted) last = e.id;
+    }
+    std::string problem;
+    if (last == 0 || !day_.add({{.time = clock_(),
+                                 .entered = clock_(),
+                                 .mark = journal::Mark::Undo,
+                                 .by = by,
+                                 .device = device,
+                                 .undoes = last}},
+                               problem))
+        return board::refuse(507, problem.empty() ? "There is no posted plan." : problem);
+    const std::string text = day_.posted();
+    model::Diagnostics none;
+    const auto before = report::plan_from_json(text, none, "plan.json");
+    if (!before || !hang(*before, text, problem))
+        return board::refuse(507, problem.empty() ? "The plan before cannot be read." : problem);
+    may_undo_ = false;
+    ++version_;
+    return {.body = "{\"done\": true}\n"};
+}
+
+board::Reply AgainService::act(const std::string& body) {
+    const Json json = Json::parse(body, nullptr, false);
+    const auto text = [&](const char* key) {
+        const auto found = json.find(key);
+        const bool good = found != json.end() && found->is_string();
+        const std::string value = good ? found->get<std::string>() : "";
+        return value.size() <= journal::longest_text ? value : std::string();
+    };
+    if (!json.is_object()) return board::refuse(400, "Send {\"do\": ...}.");
+    const std::string what = text("do");
+    const auto number = json.find("id");
+    const std::int64_t id =
+        number != json.end() && number->is_number_integer() ? number->get<std::int64_t>() : 0;
+    const std::lock_guard lock(mutex_);
+    std::string problem;
+    if (what == "adopt") return adopt(id, text("by"), text("device"));
+    if (what == "undo") return undo(text("by"), text("device"));
+    if (what == "discard") {
+        if (id != id_) return board::refuse(409, "That plan is not offered any more.");
+        end_child();
+        state_ = State::None;
+        change_.reset();
+        offered_.reset();
+        ++version_;
+        return {.body = "{\"done\": true}\n"};
+    }
+    if (what == "plan") {
+        if (!begin({{"asked", "asked for"}}, std::nullopt, problem))
+            return board::refuse(409, problem);
+        return {.body = "{\"done\": true}\n"};
+    }
+    if (what == "what-if") {
+        const auto kind = kind_of(text("kind"));
+        if (!kind || text("name").empty())
+            return board::refuse(400, "Say what is tried: kind and name.");
+        DayChange change{*kind, text("name")};
+        const std::string words = change.words();
+        if (!begin({{"what-if", words}}, std::move(change), problem))
+            return board::refuse(409, problem);
+        return {.body = "{\"done\": true}\n"};
+    }
+    return board::refuse(400, "\"do\" is plan, what-if, adopt, discard or undo.");
+}
+
+std::string AgainService::json() {
+    const std::lock_guard lock(mutex_);
+    Json why = Json::array();
+    for (const auto& cause : why_)
+        why.push_back(cause.words);
+    const char* words[] = {"none", "planning", "ready", "failed"};
+    Json out{{"state", words[static_cast<int>(state_)]},
+             {"id", id_},
+             {"why", std::move(why)},
+             {"what_if", change_.has_value()},
+             {"undo", may_undo_}};
+    if (state_ == State::Failed) out["words"] = words_;
+    if (state_ == State::Planning) {
+        out["seconds"] =
+            std::chrono::duration_cast<std::chrono::seconds>(steady_clock::now() - begun_).count();
+        out["budget"] = options_.budget;
+    }
+    Json held = Json::array();
+    for (const auto& c : adopted_)
+        held.push_back(c.words());
+    out["today"] = std::move(held);
+    if (state_ == State::Ready) out["difference"] = Json::parse(difference_, nullptr, false);
+    return dumped(out);
+}
+
+std::string AgainService::version() {
+    const std::lock_guard lock(mutex_);
+    return std::to_string(version_);
+}
+
+}  // namespace sched::app

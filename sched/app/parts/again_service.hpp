@@ -1,0 +1,103 @@
+#pragma once
+// New plans for the day that runs: offered by itself when the day leaves its plan, or asked for as
+// a what-if; made by a program of its own beside the board, shown as a difference, hung up only
+// when somebody accepts it.
+
+#include <condition_variable>
+#include <cstdint>
+#include <functional>
+#include <mutex>
+#include <optional>
+#include <set>
+#include <string>
+#include <thread>
+#include <vector>
+
+#include "sched/app/parts/board_day.hpp"
+#include "sched/app/parts/off_plan.hpp"
+
+namespace sched::app {
+
+struct AgainOptions {
+    std::string scenario;        // folder
+    std::string plan;            // plan.json that hangs
+    std::string budget = "20s";  // of the search
+    int replications = 100;      // simulated days of each new plan
+    OffPlanLimits limits;
+    model::Seconds settle{5};  // marks that come together are planned together; of real time
+};
+
+/// Something that is tried, or that holds for the rest of the day once it was accepted.
+struct DayChange {
+    enum class Kind { Down, Absent, Longer, First, Another };
+    Kind kind = Kind::Down;
+    std::string name;  // station, person, person, order, order
+    std::string words() const;
+};
+
+/// Safe from any thread.
+class AgainService {
+public:
+    AgainService(BoardDay& day, std::function<model::SimTime()> clock, AgainOptions options);
+    ~AgainService();
+    AgainService(const AgainService&) = delete;
+    AgainService& operator=(const AgainService&) = delete;
+    void start();
+    void stop();
+
+    /// {"do": "plan" | "what-if" | "adopt" | "discard" | "undo", kind, name, id, by, device}
+    board::Reply act(const std::string& body);
+    /// What is under way or offered, as JSON.
+    std::string json();
+    std::string version();
+
+private:
+    enum class State { None, Planning, Ready, Failed };
+    struct Posted {  // the plan that hangs, read once for each change of the file
+        std::string stamp, text;
+        std::optional<report::PlanDocument> document;
+    };
+
+    void run();
+    void look();  // is the day off its plan?
+    bool begin(const std::vector<OffPlan>& why, std::optional<DayChange> change,
+               std::string& problem);  // @pre locked
+    void collect();                    // has the program ended?
+    void end_child();
+    bool prepare(const std::string& folder, const std::vector<DayChange>& changes,
+                 std::string& problem);
+    board::Reply adopt(std::int64_t id, const std::string& by, const std::string& device);
+    board::Reply undo(const std::string& by, const std::string& device);
+    bool hang(const report::PlanDocument& document, const std::string& text, std::string& problem);
+    const Posted& posted();
+
+    BoardDay& day_;
+    std::function<model::SimTime()> clock_;
+    AgainOptions options_;
+    std::mutex mutex_;
+    std::condition_variable wake_;
+    bool stop_ = false;
+    std::thread thread_;
+
+    State state_ = State::None;
+    std::int64_t id_ = 0;  // of the offer
+    std::uint64_t version_ = 0;
+    std::vector<OffPlan> why_;
+    std::optional<DayChange> change_;  // tried
+    std::vector<DayChange> adopted_;   // for the rest of the day
+    std::set<std::string> handled_;    // causes that were offered, accepted or put aside
+    std::string last_posted_;          // stamp of the plan that `handled_` is of
+    std::int64_t seen_ = 0;            // last entry that the plan under way took account of
+    std::int64_t plan_seen_ = 0;       // ... that the plan that hangs did
+    std::string words_;                // why it failed
+    std::string folder_;               // of the program under way
+    int child_ = 0;
+    std::chrono::steady_clock::time_point begun_{};
+    std::string offered_text_;
+    std::optional<report::PlanDocument> offered_;
+    std::string difference_;  // JSON
+    bool may_undo_ = false;
+    Posted posted_;
+};
+
+}  // namespace sched::app
