@@ -296,7 +296,9 @@ Tuning fit_marks(const model::Room& room, const model::ChanceSettings& chance, O
     for (const StepFit& s : out.steps) {
         if (!s.fitted || !by_hand(s.step) || own.contains(s.step)) continue;
         for (const Work* w : by_step[s.step]) {
-            if (fits(w->known)) factors.push_back(over(w->length, w->planned * s.median.value));
+            if (!fits(w->known)) continue;
+            factors.push_back(over(w->length, w->planned * s.median.value));
+            together.add(*w, w->planned * s.median.value);
         }
     }
     const auto spread = study::fit_censored(study::Family::Lognormal, factors);

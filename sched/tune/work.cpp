@@ -52,12 +52,40 @@ struct Walk {
     std::vector<std::tuple<std::string, Step, SimTime, bool>> tried;  // tag, step, when, found bad
 };
 
+/// What is wet after the step and dries next.
+std::optional<Step> dries_after(Step step) {
+    switch (step) {
+        case Step::Degrease:
+            return Step::DryMesh;
+        case Step::Coat:
+            return Step::DryCoat;
+        case Step::FaceCoat:
+            return Step::DryFace;
+        case Step::WashOut:
+            return Step::DryStencil;
+        case Step::Inspect:
+            return Step::DryTouchUp;
+        default:
+            return std::nullopt;
+    }
+}
+
 Walk walk_through(const std::vector<PastMark>& marks) {
     Walk out;
     using Key = std::tuple<std::string, Step, int>;
     std::map<Key, std::size_t> open;           // piece under way
     std::map<std::string, std::size_t> tries;  // of the screen, that may still turn out bad
     std::map<std::string, std::size_t> last;   // piece of the screen before
+    // What was made wet hangs from then on, also where nobody marks that it was hung up.
+    std::map<std::string, std::size_t> hanging;
+    const auto taken_down = [&](const PastMark& m) {
+        const auto found = hanging.find(m.what);
+        if (found == hanging.end()) return;
+        Piece& p = out.pieces[found->second];
+        p.went_on = m.at;
+        open.erase({p.what, p.step, p.round});
+        hanging.erase(found);
+    };
     for (const PastMark& m : marks) {
         Key key{m.what, m.step.value_or(Step::Inspect), m.round};
         // A screen is found bad in the step that was its last one.
@@ -78,6 +106,14 @@ Walk walk_through(const std::vector<PastMark>& marks) {
                     Piece& p = out.pieces[before->second];
                     if (!p.went_on) p.went_on = m.at;
                 }
+                if (piece && hanging.contains(m.what) && at->second == hanging[m.what]) {
+                    piece->start = m.at;
+                    piece->station = m.station;
+                    last[m.what] = at->second;
+                    hanging.erase(m.what);
+                    break;
+                }
+                taken_down(m);
                 open[key] = last[m.what] = out.pieces.size();
                 tries.erase(m.what);
                 out.pieces.push_back({.step = step,
@@ -96,6 +132,7 @@ Walk walk_through(const std::vector<PastMark>& marks) {
                 if (piece && !piece->dry) {
                     piece->dry = m.at;
                     piece->dry_device = m.device;
+                    if (piece->station.empty()) piece->station = m.station;
                 }
                 break;
             case MarkKind::Remake:
@@ -119,6 +156,22 @@ Walk walk_through(const std::vector<PastMark>& marks) {
                     if (!bad) tries[m.what] = out.tried.size();
                     out.tried.emplace_back(m.what, step, m.at, bad);
                 }
+                if (model::dries_alone(step)) break;
+                taken_down(m);
+                if (const auto next = dries_after(step); next && !bad) {
+                    open[{m.what, *next, m.round}] = hanging[m.what] = out.pieces.size();
+                    out.pieces.push_back({.step = *next,
+                                          .round = m.round,
+                                          .what = m.what,
+                                          .station = {},
+                                          .person = {},
+                                          .device = {},
+                                          .start = m.at,
+                                          .done = {},
+                                          .dry = {},
+                                          .dry_device = {},
+                                          .went_on = {}});
+                }
                 break;
             }
             default:
@@ -126,6 +179,17 @@ Walk walk_through(const std::vector<PastMark>& marks) {
         }
     }
     return out;
+}
+
+/// The one station that does the step; empty: several do, and nobody said which.
+std::string only_station(const model::Room& room, Step step) {
+    std::string found;
+    for (const model::Station& s : room.stations) {
+        if (std::find(s.does.begin(), s.does.end(), step) == s.does.end()) continue;
+        if (!found.empty()) return {};
+        found = s.name;
+    }
+    return found;
 }
 
 bool differs_by_screen(Step step) {
@@ -283,14 +347,15 @@ Observations observe(const model::Room& room, const Screens& screens,
         const Piece& p = walk.pieces[i];
         const ScreenKind kind = screens.find(p.what, p.start);
         if (model::dries_alone(p.step)) {
-            out.hung.push_back({.step = p.step,
-                                .what = p.what,
-                                .screen = kind,
-                                .station = p.station,
-                                .start = p.start,
-                                .dry = p.dry,
-                                .out = p.done ? p.done : p.went_on,
-                                .late = late_dry[i] != 0});
+            out.hung.push_back(
+                {.step = p.step,
+                 .what = p.what,
+                 .screen = kind,
+                 .station = p.station.empty() ? only_station(room, p.step) : p.station,
+                 .start = p.start,
+                 .dry = p.dry,
+                 .out = p.done ? p.done : p.went_on,
+                 .late = late_dry[i] != 0});
             if (auto typed = typed_drying(room, out.hung.back()))
                 out.work.push_back(*std::move(typed));
             continue;

@@ -1,6 +1,6 @@
 // Does coatroom tune find the truth? coatroom-tune recover SCENARIO [--shops 400] [--days 3]:
 // simulated shops whose files say less than their days take; bias and coverage of the intervals,
-// with late and forgotten marks. coatroom-tune loop SCENARIO [--shops 8] [--days 40]: the same
+// with late and forgotten marks. coatroom-tune loop SCENARIO [--shops 24] [--days 40]: the same
 // shops promise every morning by `sched/promise` and tune every evening: how many 90 % promises
 // hold, day by day. --write FILE puts the table between the marks of a document.
 
@@ -68,7 +68,7 @@ std::string recovery_table(const Recovery& r) {
 
 int main(int argc, char** argv) {
     CLI::App app{"What tune learns from shops whose truth is known"};
-    std::string what, folder, document;
+    std::string what, folder, document, svg;
     std::size_t shops = 0;
     int days = 0;
     std::uint64_t first = 1000;
@@ -76,7 +76,7 @@ int main(int argc, char** argv) {
     Habits habits{.bunched = 0.15, .forgotten = 0.05, .dry_seen = 0.8};
     app.add_option("what", what)->required()->check(CLI::IsMember({"recover", "loop"}));
     app.add_option("scenario", folder)->required();
-    app.add_option("--shops", shops, "400 for recover, 8 for loop");
+    app.add_option("--shops", shops, "400 for recover, 24 for loop");
     app.add_option("--days", days, "Of marks: 3 for recover, 40 for loop");
     app.add_option("--first", first, "Seed of the first shop");
     app.add_option("--work", truth.work);
@@ -86,6 +86,7 @@ int main(int argc, char** argv) {
     app.add_option("--bunched", habits.bunched);
     app.add_option("--forgotten", habits.forgotten);
     app.add_option("--write", document);
+    app.add_option("--svg", svg, "loop: the curve, drawn into this file");
     CLI11_PARSE(app, argc, argv);
     if (what == "recover" && truth.spread == 0.0) truth.spread = 0.1;
     model::Diagnostics diagnostics;
@@ -100,7 +101,7 @@ int main(int argc, char** argv) {
             recover(shop, truth, first, shops > 0 ? shops : 400, days > 0 ? days : 3, habits));
     } else {
         LoopOptions options;
-        options.shops = shops > 0 ? shops : 8;
+        options.shops = shops > 0 ? shops : 24;
         options.days = days > 0 ? days : 40;
         options.first = first;
         options.truth = truth;
@@ -108,7 +109,9 @@ int main(int argc, char** argv) {
         options.progress = [](std::size_t done, std::size_t of) {
             std::fprintf(stderr, "shop %zu of %zu\n", done, of);
         };
-        text = loop_table(run_loop(*scenario, *start, options));
+        const Loop loop = run_loop(*scenario, *start, options);
+        text = loop_table(loop);
+        if (!svg.empty()) std::ofstream(svg) << loop_svg(loop);
     }
     std::fputs(text.c_str(), stdout);
     if (document.empty() || write_between(document, "tune " + what, text)) return 0;

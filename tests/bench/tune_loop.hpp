@@ -18,6 +18,7 @@ namespace tune_tests {
 struct LoopOptions {
     std::size_t shops = 8;
     int days = 40;
+    int untuned = 10;  // days of each shop that are promised without tuning, too
     std::uint64_t first = 1;
     Truth truth;
     Habits habits;
@@ -33,7 +34,7 @@ struct LoopDay {
 
 struct Loop {
     std::vector<LoopDay> days;
-    LoopDay untuned;  // all days, by the files as they were
+    LoopDay untuned;  // the first days promised by the files as they were
     std::size_t shops = 0;
 };
 
@@ -120,6 +121,15 @@ inline Loop run_loop(const model::Scenario& scenario, model::SimTime start,
                     sum.factor += believed.room.stations[i].air->transfer_factor /
                                   real.room.stations[i].air->transfer_factor;
             }
+            if (d < options.untuned) {
+                model::ChanceSettings as_filed;
+                as_filed.remakes = std::vector<model::RemakeLaw>{};
+                const auto plain =
+                    one_day(scenario, real, sched::study::Chance::of(as_filed, scenario),
+                            real_chance, start, d, options.first + s, options);
+                out.untuned.kept += plain ? plain->kept : 0;
+                out.untuned.of += plain ? plain->of : 0;
+            }
             if (!day) continue;
             sum.kept += day->kept;
             sum.of += day->of;
@@ -162,8 +172,55 @@ inline std::string loop_table(const Loop& loop) {
         row(std::to_string(d + 1), d, d + 1);
     for (std::size_t d = 5; d < loop.days.size(); d += 5)
         row(fmt::format("{} to {}", d + 1, std::min(d + 5, loop.days.size())), d, d + 5);
+    if (loop.untuned.of > 0) {
+        const auto i =
+            sched::study::wilson_interval(static_cast<std::int64_t>(loop.untuned.kept),
+                                          static_cast<std::int64_t>(loop.untuned.of), 0.95);
+        out += fmt::format(
+            "| never tuned | {} | {:.1f} % ({:.1f} to {:.1f}) | | |\n", loop.untuned.of,
+            100.0 * static_cast<double>(loop.untuned.kept) / static_cast<double>(loop.untuned.of),
+            100.0 * i.low, 100.0 * i.high);
+    }
     if (loop.days.size() > 14) row("15 to the last", 14, loop.days.size());
     return out;
+}
+
+/// Share of 90 % promises that hold, day by day, with Wilson intervals of 95 %.
+inline std::string loop_svg(const Loop& loop) {
+    constexpr int width = 640, height = 300, left = 56, right = 20, top = 20, bottom = 40;
+    const double n = static_cast<double>(loop.days.size());
+    const auto x = [&](double day) { return left + (day - 0.5) / n * (width - left - right); };
+    const auto y = [&](double share) { return height - bottom - share * (height - top - bottom); };
+    std::string out = fmt::format(
+        "<svg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 {} {}' font-family='sans-serif' "
+        "font-size='12' role='img'>\n<title>Promises of 90 % that hold, by day</title>\n"
+        "<rect width='100%' height='100%' fill='white'/>\n",
+        width, height);
+    for (const int percent : {0, 25, 50, 75, 90, 100}) {
+        const double at = y(percent / 100.0);
+        out += fmt::format(
+            "<line x1='{}' x2='{}' y1='{:.1f}' y2='{:.1f}' stroke='{}'/>\n"
+            "<text x='{}' y='{:.1f}' text-anchor='end'>{} %</text>\n",
+            left, width - right, at, at, percent == 90 ? "#080" : "#ddd", left - 6, at + 4,
+            percent);
+    }
+    for (std::size_t d = 0; d < loop.days.size(); ++d) {
+        const LoopDay& day = loop.days[d];
+        if (day.of == 0) continue;
+        const auto i = sched::study::wilson_interval(static_cast<std::int64_t>(day.kept),
+                                                     static_cast<std::int64_t>(day.of), 0.95);
+        const double at = x(static_cast<double>(d + 1));
+        out += fmt::format(
+            "<line x1='{0:.1f}' x2='{0:.1f}' y1='{1:.1f}' y2='{2:.1f}' stroke='#9bd'/>\n"
+            "<circle cx='{0:.1f}' cy='{3:.1f}' r='3' fill='#036'/>\n",
+            at, y(i.low), y(i.high),
+            y(static_cast<double>(day.kept) / static_cast<double>(day.of)));
+        if (d == 0 || (d + 1) % 5 == 0)
+            out += fmt::format("<text x='{:.1f}' y='{}' text-anchor='middle'>{}</text>\n", at,
+                               height - bottom + 16, d + 1);
+    }
+    return out + fmt::format("<text x='{}' y='{}' text-anchor='middle'>day</text>\n</svg>\n",
+                             (left + width - right) / 2, height - 8);
 }
 
 }  // namespace tune_tests
