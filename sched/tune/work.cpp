@@ -138,6 +138,7 @@ Walk walk_through(const std::vector<PastMark>& marks) {
             case MarkKind::Remake:
             case MarkKind::Done: {
                 const bool bad = m.mark == MarkKind::Remake;
+                const bool went_on = piece && piece->went_on;
                 if (piece) {
                     piece->done = m.at;
                     piece->device = m.device;
@@ -157,8 +158,11 @@ Walk walk_through(const std::vector<PastMark>& marks) {
                     out.tried.emplace_back(m.what, step, m.at, bad);
                 }
                 if (model::dries_alone(step)) break;
+                // A done that was touched late, after the screen had gone on, hangs nothing up.
+                if (went_on) break;
                 taken_down(m);
-                if (const auto next = dries_after(step); next && !bad) {
+                if (const auto next = dries_after(step);
+                    next && !bad && !open.contains({m.what, *next, m.round})) {
                     open[{m.what, *next, m.round}] = hanging[m.what] = out.pieces.size();
                     out.pieces.push_back({.step = *next,
                                           .round = m.round,

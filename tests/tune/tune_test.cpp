@@ -154,6 +154,13 @@ TEST_CASE("marks become lengths of work", "[tune][work]") {
                                     mark(MarkKind::Dry, "08:40", a, Step::DryCoat)});
         REQUIRE(said.hung.size() == 1);
         CHECK(said.hung[0].start == at("08:10"));
+        // The done of the coat was touched when it hung already.
+        const auto late = observed({mark(MarkKind::Start, "08:00", a, Step::Coat),
+                                    mark(MarkKind::Start, "08:04", a, Step::DryCoat),
+                                    mark(MarkKind::Done, "08:12", a, Step::Coat),
+                                    mark(MarkKind::Dry, "08:40", a, Step::DryCoat)});
+        REQUIRE(late.hung.size() == 1);
+        CHECK(late.hung[0].start == at("08:04"));
     }
     SECTION("a remake counts once, whether the inspection was done before or not") {
         const auto seen = observed({mark(MarkKind::Start, "08:00", a, Step::Inspect),
