@@ -107,9 +107,8 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
                   "Hold something: \"A7 by 12:30\", \"coat A7-2 with Cleo\", \"all without Ben\", "
                   "\"A9 after A3\", \"A12 counts 9\"; again for each");
     c->add_option("--pins", args.pin_file, "File with one pin a line");
-    c->add_flag(
-        "--post", args.post,
-        "Enter the plan in the journal as the one that hangs: marks and later plans go by it");
+    c->add_flag("--post", args.post,
+                "Enter the plan in the journal as the posted one: marks and later plans go by it");
     c->add_flag("--json", args.json,
                 "Print the plan document, or the differences of --compare, instead of the summary");
     c->add_flag("--quiet", args.quiet, "No progress");
@@ -380,7 +379,7 @@ void add_mark(CLI::App& app, MarkArgs& args, Runner& runner) {
         "--import", args.import,
         "Enter the lines of this CSV file, all or none; what is there already is left out");
     c->add_option("--state-out", args.state_out,
-                  "Write the state.yaml that the marks amount to, at --at");
+                  "Write the state.yaml that the marks amount to, at --at; -: print it");
     c->add_flag("--json", args.json, "Print entries and contradictions as JSON");
     c->footer(
         "Example: a coat is on, a film has come, a cabinet has failed\n"

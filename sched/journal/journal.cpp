@@ -104,6 +104,16 @@ private:
     int bound_ = 0;
 };
 
+// What would break a line of a list or of CSV.
+bool odd_text(const Entry& e) {
+    const auto odd = [](unsigned char c) { return c < 0x20 || c == 0x7f; };
+    for (const std::string* text :
+         {&e.what, &e.step, &e.station, &e.person, &e.reason, &e.by, &e.device, &e.client}) {
+        if (std::any_of(text->begin(), text->end(), odd)) return true;
+    }
+    return false;
+}
+
 bool too_long(const Entry& e) {
     const auto longest = std::max({e.what.size(), e.step.size(), e.station.size(), e.person.size(),
                                    e.reason.size(), e.by.size(), e.device.size(), e.client.size()});
@@ -286,6 +296,12 @@ struct Journal::File {
                        fmt::format("a text of the mark is longer than {} bytes.", longest_text)};
             return std::nullopt;
         }
+        if (odd_text(e)) {
+            problem = {Kind::Refused,
+                       "a text of the mark has a line break or another control "
+                       "character in it."};
+            return std::nullopt;
+        }
         const auto before = known(e, problem);
         if (!before) return std::nullopt;
         if (*before > 0) return Entered{*before, false};
@@ -309,6 +325,53 @@ struct Journal::File {
             return std::nullopt;
         }
         return Entered{sqlite3_last_insert_rowid(db), true};
+    }
+
+    // @param which further condition, from AND on.
+    std::optional<std::vector<Entry>> read(std::int64_t after, const char* which,
+                                           Problem& problem) const {
+        std::vector<Entry> out;
+        if (version == 0) return out;
+        const std::string sql =
+            std::string(
+                "SELECT id, happened, entered, mark, what, step, station, person, reason, "
+                "by, device, ifnull(undoes, 0), ") +
+            (version == 1 ? "'', 1" : "client, round") + " FROM entry WHERE id > ? " + which +
+            " ORDER BY id";
+        Statement s(db, sql.c_str());
+        s.bind(after);
+        while (s.row()) {
+            const auto time = model::parse_date_time(s.text(1));
+            const auto entered = model::parse_date_time(s.text(2));
+            const auto mark = mark_of(s.text(3));
+            if (!time || !entered || !mark) {
+                problem = {
+                    Kind::Damaged,
+                    fmt::format("{}: entry {} cannot be read (\"{}\" at \"{}\"). It was written "
+                                "by hand, or the file is damaged.",
+                                path, s.number(0), s.text(3), s.text(1))};
+                return std::nullopt;
+            }
+            out.push_back({.id = s.number(0),
+                           .time = *time,
+                           .entered = *entered,
+                           .mark = *mark,
+                           .what = s.text(4),
+                           .step = s.text(5),
+                           .round = static_cast<int>(s.number(13)),
+                           .station = s.text(6),
+                           .person = s.text(7),
+                           .reason = s.text(8),
+                           .by = s.text(9),
+                           .device = s.text(10),
+                           .client = s.text(12),
+                           .undoes = s.number(11)});
+        }
+        if (s.failed()) {
+            fail(s.code(), problem);
+            return std::nullopt;
+        }
+        return out;
     }
 
     template <class Work>
@@ -392,48 +455,7 @@ std::optional<Entered> Journal::post(Entry entry, const PostedPlan& plan, Proble
 }
 
 std::optional<std::vector<Entry>> Journal::entries(std::int64_t after, Problem& problem) const {
-    std::vector<Entry> out;
-    if (file_->version == 0) return out;
-    const char* sql = file_->version == 1
-                          ? "SELECT id, happened, entered, mark, what, step, station, person, "
-                            "reason, by, device, "
-                            "ifnull(undoes, 0), '', 1 FROM entry WHERE id > ? ORDER BY id"
-                          : "SELECT id, happened, entered, mark, what, step, station, person, "
-                            "reason, by, device, "
-                            "ifnull(undoes, 0), client, round FROM entry WHERE id > ? ORDER BY id";
-    Statement s(file_->db, sql);
-    s.bind(after);
-    while (s.row()) {
-        const auto time = model::parse_date_time(s.text(1));
-        const auto entered = model::parse_date_time(s.text(2));
-        const auto mark = mark_of(s.text(3));
-        if (!time || !entered || !mark) {
-            problem = {Kind::Damaged,
-                       fmt::format("{}: entry {} cannot be read (\"{}\" at \"{}\"). It was written "
-                                   "by hand, or the file is damaged.",
-                                   file_->path, s.number(0), s.text(3), s.text(1))};
-            return std::nullopt;
-        }
-        out.push_back({.id = s.number(0),
-                       .time = *time,
-                       .entered = *entered,
-                       .mark = *mark,
-                       .what = s.text(4),
-                       .step = s.text(5),
-                       .round = static_cast<int>(s.number(13)),
-                       .station = s.text(6),
-                       .person = s.text(7),
-                       .reason = s.text(8),
-                       .by = s.text(9),
-                       .device = s.text(10),
-                       .client = s.text(12),
-                       .undoes = s.number(11)});
-    }
-    if (s.failed()) {
-        file_->fail(s.code(), problem);
-        return std::nullopt;
-    }
-    return out;
+    return file_->read(after, "", problem);
 }
 
 std::optional<std::int64_t> Journal::last_id(Problem& problem) const {
@@ -445,7 +467,7 @@ std::optional<std::int64_t> Journal::last_id(Problem& problem) const {
 
 std::optional<PostedPlan> Journal::posted(Problem& problem) const {
     PostedPlan out;
-    const auto all = entries(0, problem);
+    const auto all = file_->read(0, "AND mark IN ('posted', 'undo')", problem);
     if (!all) return std::nullopt;
     for (const Entry& e : in_force(*all)) {
         if (e.mark != Mark::Posted) continue;

@@ -34,7 +34,7 @@ struct Problem {
     std::string words;
 };
 
-/// A plan that hangs.
+/// A posted plan.
 struct PostedPlan {
     std::int64_t entry = 0;      // its entry
     SimTime time{};              // when it was posted

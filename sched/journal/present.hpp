@@ -37,7 +37,7 @@ struct Moment {
 /// A screen is spoken of if something was entered about it (or taken back) that the posted plan did
 /// not know, unless its marks say to the minute what the plan says. Where it is follows from its
 /// last mark; a coat, mesh or stencil that is done with and is to dry next hangs since then.
-/// @param ways of the posted plan; empty: nothing hangs.
+/// @param ways of the posted plan; empty: none.
 model::RoomState present(const std::vector<Entry>& entries, const std::vector<Way>& ways,
                          const Moment& moment);
 

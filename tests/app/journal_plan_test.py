@@ -138,6 +138,7 @@ def later_than_planned(scratch, scenario, clock, minutes):
     assert without(new, "run") == without(hand, "run"), [k for k in new if new[k] != hand[k]]
     # What the journal amounts to, written out, is the same again.
     run("mark", room, "--state-out", room / "out.yaml", "--at", clock)
+    assert run("mark", room, "--state-out", "-", "--at", clock) == (room / "out.yaml").read_text()
     _, out = again(room, clock, scratch / "late-out", "--state", room / "out.yaml")
     assert new == out, [k for k in new if new[k] != out[k]]
 
@@ -223,6 +224,21 @@ def fits(room):
     assert json_said["posted"]["changed"] == ["orders.csv"] and not json_said["posted"]["fits"], json_said["posted"]
 
 
+def files_broken(scratch):
+    """Somebody spoils orders.csv in the middle of the day: marks go on, against the posted plan."""
+    room = fresh(scratch, "first-day", "broken")
+    run("mark", room, "done T1-1", status=2)  # nothing is posted: which step?
+    run("plan", room, *QUICK, "--on-paper", "--post")
+    day = re.search(r"^day: (\S+)", (room / "room.yaml").read_text(), re.M).group(1)
+    orders = room / "orders.csv"
+    good = orders.read_text()
+    orders.write_text(good + "X1,what,soon,two\n")
+    said = run("mark", room, f"done T1-1 at {day}T07:10", "absent Ada")
+    assert "read against the posted plan" in said and "2  T1-1 " in said, said
+    orders.write_text(good)
+    assert "T1-1" in run("mark", room, "--list")
+
+
 def refused(scratch):
     room = fresh(scratch, "first-day", "refused")
     said = run("plan", room, "--now", "10:40", "--frozen", "30min", status=2)
@@ -248,6 +264,7 @@ def main():
         later_than_planned(scratch, "first-day", "09:00", 7)
         later_than_planned(scratch, "tomorrow", "10:40", 4)
         fits(a_day_of_it(scratch))
+        files_broken(scratch)
         refused(scratch)
     finally:
         shutil.rmtree(scratch, ignore_errors=True)

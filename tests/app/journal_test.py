@@ -110,6 +110,13 @@ def words(folder):
     mark(room, "done A1-2 coat", "undo", "--device", "x")
     with sqlite3.connect(room / "journal.sqlite") as db:
         assert db.execute("SELECT undoes = id - 1 FROM entry ORDER BY id DESC LIMIT 1").fetchone() == (1,)
+    # What is no line of text.
+    for odd in (b"remake A1-2 a\nb", b"remake A1-2 \xff", b"remake A1-2 \x1b[2J"):
+        ran = subprocess.run([args.program, "mark", room, odd], capture_output=True)
+        assert ran.returncode == 2 and b"one line of text" in ran.stderr, ran
+    ran = subprocess.run([args.program, "mark", room, "film A1", "--by", "A\tD"], capture_output=True)
+    assert ran.returncode == 2, ran
+    mark(room, "remake A1-2 " + "x" * 300, status=2)
     # Without anything to do, or nonsense.
     mark(room, status=2)
     mark(room, "-", "done A1-1 coat", status=2)

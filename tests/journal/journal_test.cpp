@@ -116,6 +116,10 @@ TEST_CASE("all entries of a call or none", "[journal]") {
     CHECK(all(journal).empty());
     Entry posted = mark("09:10", Mark::Posted, "plan");
     CHECK_FALSE(journal.add({posted}, problem));  // without its document
+    Entry odd = mark("09:10", Mark::Remake, "A1-1");
+    odd.reason = "two\nlines";
+    CHECK_FALSE(journal.add({odd}, problem));
+    CHECK(problem.kind == Kind::Refused);
     Entry endless = mark("09:10", Mark::Remake, "A1-1");
     endless.reason = std::string(longest_text + 1, 'x');
     CHECK_FALSE(journal.add({endless}, problem));

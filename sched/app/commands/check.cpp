@@ -65,9 +65,9 @@ bool ask_headings(const std::string& folder, const char* name) {
     return !failed;
 }
 
-// Whether the plan that hangs was made of the files as they are.
+// Whether the posted plan was made of the files as they are.
 struct PostedFit {
-    std::int64_t entry = 0;  // 0: none hangs
+    std::int64_t entry = 0;  // 0: none
     std::vector<std::string> changed;
     std::string words, problem;
 };

@@ -13,6 +13,7 @@
 #include <set>
 
 #include "model/base/files.hpp"
+#include "model/read/bytes.hpp"
 #include "model/read/scenario.hpp"
 #include "model/read/state_file.hpp"
 #include "model/room/steps.hpp"
@@ -91,18 +92,23 @@ public:
     /// @returns the exit status; Done: it is open.
     int open(const MarkArgs& args) {
         args_ = &args;
-        model::Diagnostics diagnostics;
-        auto scenario = model::read_scenario(args.scenario, diagnostics, run_day({}));
+        model::Diagnostics diagnostics, of_files;
         std::string problem;
-        if (scenario) {
-            auto day = read_journal_day(args.scenario, problem, diagnostics);
-            if (day) day_ = *std::move(day);
-        }
+        if (auto day = read_journal_day(args.scenario, problem, diagnostics))
+            day_ = *std::move(day);
         print_diagnostics(diagnostics, args.json);
         if (!problem.empty()) return refuse_mark(problem);
-        if (!scenario || diagnostics.has_errors()) return BadInput;
-        scenario_ = *std::move(scenario);
-        names_ = names_of(scenario_, posted());
+        if (diagnostics.has_errors()) return BadInput;
+        scenario_ = model::read_scenario(args.scenario, of_files, run_day({}));
+        if (!scenario_) {
+            print_diagnostics(of_files, args.json);
+            if (posted() == nullptr || !args.state_out.empty()) return BadInput;
+            // What happens must not wait for that.
+            std::fprintf(stderr,
+                         "coatroom mark: the files of the scenario cannot be read; marks are read "
+                         "against the posted plan.\n");
+        }
+        names_ = names_of(scenario_ ? &*scenario_ : nullptr, posted());
         clock_ = clock_of_machine();
         base_ = base_day();
         from_ = posted() != nullptr ? posted()->run.from : base_;
@@ -120,6 +126,9 @@ public:
 
     /// @returns the entry that the words mean; nullopt with `problem`.
     std::optional<Entry> read(const std::string& words, std::string& problem) {
+        for (const std::string* text : {&words, &args_->by, &args_->device}) {
+            if (!clean(*text, problem)) return std::nullopt;
+        }
         auto said = journal::read_mark(words, names_, problem);
         if (!said) return std::nullopt;
         Entry e = std::move(said->entry);
@@ -144,28 +153,38 @@ public:
 
     const JournalDay& day() const { return day_; }
     const report::PlanDocument* posted() const { return day_.posted ? &*day_.posted : nullptr; }
-    model::Scenario& scenario() { return scenario_; }
+    /// @pre it could be read.
+    const model::Scenario& scenario() const { return *scenario_; }
     model::SimTime from() const { return from_; }
     model::SimTime at() const { return at_; }
     model::SimTime clock() const { return clock_; }
 
 private:
-    // The room's day where it has one; else today, if the posted plan reaches it, else its day.
+    // The room's day where it has one (invented days do); else today.
     model::SimTime base_day() const {
-        const auto today = model::midnight(model::date_of(clock_));
-        if (scenario_.room.day) return model::midnight(*scenario_.room.day);
-        if (posted() == nullptr) return today;
-        const bool reaches = clock_ >= posted()->run.from && clock_ < posted()->run.until;
-        return reaches ? today : model::midnight(model::date_of(posted()->run.from));
+        if (scenario_ && scenario_->room.day) return model::midnight(*scenario_->room.day);
+        return model::midnight(model::date_of(clock_));
     }
 
-    // A clock alone is of the day; before the plan begins, of the night after it.
+    // A clock alone is of the day; of an invented day, before its plan begins, of the night after.
     std::optional<model::SimTime> time_of(const std::string& text) const {
         if (const auto t = model::parse_date_time(text)) return t;
         const auto clock = model::parse_time_of_day(text);
         if (!clock) return std::nullopt;
         const model::SimTime t = base_ + *clock;
-        return posted() != nullptr && t < posted()->run.from ? t + std::chrono::days{1} : t;
+        const bool invented = scenario_ && scenario_->room.day && posted() != nullptr;
+        return invented && t < posted()->run.from ? t + std::chrono::days{1} : t;
+    }
+
+    static bool clean(const std::string& text, std::string& problem) {
+        model::Diagnostics diagnostics;
+        model::read::Findings findings("", diagnostics);
+        const bool utf8 = model::read::check_text(text, findings);
+        const bool one_line = std::none_of(text.begin(), text.end(),
+                                           [](unsigned char c) { return c < 0x20 || c == 0x7f; });
+        if (!utf8 || !one_line)
+            problem = "a mark is one line of text (UTF-8), without control characters.";
+        return utf8 && one_line;
     }
 
     bool last_of_device(Entry& e, std::string& problem) const {
@@ -266,7 +285,7 @@ private:
     }
 
     const MarkArgs* args_ = nullptr;
-    model::Scenario scenario_;
+    std::optional<model::Scenario> scenario_;
     JournalDay day_;
     journal::Names names_;
     model::SimTime clock_{}, base_{}, from_{}, at_{};
@@ -431,8 +450,11 @@ int import_marks(const MarkArgs& args, MarkDesk& desk) {
 }
 
 int write_state(const MarkArgs& args, MarkDesk& desk) {
-    model::Scenario& scenario = desk.scenario();
-    const auto state = state_of(desk.day(), desk.posted(), desk.from(), desk.at(), scenario);
+    const auto state = state_of(desk.day(), desk.posted(), desk.from(), desk.at(), desk.scenario());
+    if (args.state_out == "-") {
+        std::printf("%s", model::state_text(state).c_str());
+        return Done;
+    }
     const auto failed = model::write_file_atomically(args.state_out, model::state_text(state));
     if (failed) return not_written("mark", *failed);
     std::fprintf(stderr, "coatroom mark: %s: the state at %s.\n", args.state_out.c_str(),
@@ -454,15 +476,16 @@ int show(const MarkArgs& args) {
         std::fprintf(stderr, "coatroom mark: %zu entries in %s.\n", all->size(), args.csv.c_str());
     }
     if (!args.list) return Done;
-    // The day of the plan that hangs, else of the last mark.
+    // From the day of the posted plan on, but no more than a week.
     const auto counting = journal::in_force(*all);
-    std::optional<model::SimTime> from, last;
+    model::SimTime day{};
+    std::optional<model::SimTime> posted;
     for (const Entry& e : counting) {
         const auto midnight = model::midnight(model::date_of(e.time));
-        if (e.mark == Mark::Posted) from = midnight;
-        last = std::max(last.value_or(midnight), midnight);
+        day = std::max(day, midnight);
+        if (e.mark == Mark::Posted) posted = midnight;
     }
-    const model::SimTime day = from.value_or(last.value_or(model::SimTime{}));
+    if (posted) day = std::min(day, std::max(*posted, day - std::chrono::days{6}));
     const auto contradictions = journal::so_far(*all, day).contradictions;
     std::set<std::int64_t> counts;
     for (const Entry& e : counting)

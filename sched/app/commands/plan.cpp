@@ -141,7 +141,8 @@ int write(const Question& question, const report::PlanDocument& document) {
 
 int post(const Question& question, const report::PlanDocument& document) {
     std::string problem;
-    const auto entry = post_plan(question.folder, document, question.seen, problem);
+    const auto entry =
+        post_plan(question.folder, document, question.seen, question.scenario.room.day, problem);
     if (!entry) {
         std::fprintf(stderr, "coatroom plan: not posted: %s\n", problem.c_str());
         return NotPrinted;

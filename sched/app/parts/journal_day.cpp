@@ -80,25 +80,33 @@ std::vector<journal::Way> ways_of(const report::PlanDocument& document) {
     return ways;
 }
 
-journal::Names names_of(const model::Scenario& scenario, const report::PlanDocument* posted) {
-    journal::Names names{.screens = compile::screen_tags(scenario.orders),
-                         .orders = names_in(scenario.orders),
-                         .stations = names_in(scenario.room.stations),
-                         .people = names_in(scenario.room.people),
-                         .pots = names_in(scenario.room.pots),
-                         .returned = {},
-                         .ways = {}};
+journal::Names names_of(const model::Scenario* scenario, const report::PlanDocument* posted) {
+    journal::Names names;
+    if (scenario != nullptr) {
+        names.screens = compile::screen_tags(scenario->orders);
+        names.orders = names_in(scenario->orders);
+        names.stations = names_in(scenario->room.stations);
+        names.people = names_in(scenario->room.people);
+        names.pots = names_in(scenario->room.pots);
+    }
     if (posted != nullptr) {
+        // An order that was taken out since is still on the wall.
+        const auto add = [](std::vector<std::string>& list, const std::string& name) {
+            if (!name.empty() && !knows(list, name)) list.push_back(name);
+        };
         names.ways = ways_of(*posted);
-        // An order that was taken out since still hangs on the wall.
-        for (const auto& way : names.ways) {
-            if (!knows(names.screens, way.tag)) names.screens.push_back(way.tag);
-        }
-        for (const auto& mix : posted->mixes) {
-            if (!knows(names.pots, mix.pot)) names.pots.push_back(mix.pot);
-        }
+        for (const auto& way : names.ways)
+            add(names.screens, way.tag);
+        for (const auto& name : names_in(posted->orders))
+            add(names.orders, name);
+        for (const auto& name : names_in(posted->stations))
+            add(names.stations, name);
+        for (const auto& name : names_in(posted->people))
+            add(names.people, name);
+        for (const auto& mix : posted->mixes)
+            add(names.pots, mix.pot);
         for (const auto& line : posted->returns)
-            names.returned.push_back(line.tag);
+            add(names.returned, line.tag);
     }
     names.returned.insert(names.returned.end(), names.screens.begin(), names.screens.end());
     return names;
@@ -108,14 +116,18 @@ model::RoomState state_of(const JournalDay& day, const report::PlanDocument* ear
                           model::SimTime from, model::SimTime now,
                           const model::Scenario& scenario) {
     journal::Moment moment{.from = from, .now = now};
-    const bool hangs = earlier != nullptr && day.posted && earlier == &*day.posted;
-    if (hangs) moment.seen = day.plan.seen;
+    // plan.json of --out may be the one that was posted.
+    const bool hangs =
+        earlier != nullptr && day.posted && (earlier == &*day.posted || *earlier == *day.posted);
+    // A plan of the middle of the day that does not say what it knew had known what was there.
+    const bool says = day.plan.seen > 0 || !day.plan.now;
+    if (hangs) moment.seen = says ? day.plan.seen : day.plan.entry;
     if (earlier != nullptr && earlier->again) moment.seen_now = earlier->again->now;
     // Of a plan that was not posted only its time is known.
     if (!hangs && moment.seen_now) moment.seen = day.last();
     const auto ways = earlier != nullptr ? ways_of(*earlier) : std::vector<journal::Way>{};
     auto state = journal::present(day.entries, ways, moment);
-    const auto known = names_of(scenario, nullptr);
+    const auto known = names_of(&scenario, nullptr);
     std::erase_if(state.screens, [&](const auto& x) { return !knows(known.screens, x.screen); });
     std::erase_if(state.stations, [&](const auto& x) { return !knows(known.stations, x.name); });
     std::erase_if(state.people, [&](const auto& x) { return !knows(known.people, x.name); });
@@ -156,6 +168,7 @@ bool put_films(const model::RoomState& state, model::SimTime now, model::Scenari
 
 std::optional<std::int64_t> post_plan(const std::string& folder,
                                       const report::PlanDocument& document, std::int64_t seen,
+                                      const std::optional<model::LocalDate>& day,
                                       std::string& problem) {
     using journal::Journal;
     journal::Problem wrong;
@@ -167,9 +180,8 @@ std::optional<std::int64_t> post_plan(const std::string& folder,
                                  .document = report::plan_to_json(document)};
         if (document.again) plan.now = document.again->now;
         const model::SimTime clock = clock_of_machine();
-        // Plans of invented days are hung up on their day.
-        const bool that_day = clock >= document.run.from && clock < document.run.until;
-        const auto time = plan.now ? *plan.now : that_day ? clock : document.run.from;
+        const auto on_day = day ? model::midnight(*day) + model::time_of_day(clock) : clock;
+        const auto time = plan.now.value_or(on_day);
         entered = file->post({.time = time, .entered = clock, .mark = journal::Mark::Posted}, plan,
                              wrong);
     }

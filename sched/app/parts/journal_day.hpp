@@ -1,5 +1,5 @@
 #pragma once
-// What the journal of a folder says about a day: the plan that hangs, and the marks against it.
+// What the journal of a folder says about a day: the posted plan, and the marks against it.
 
 #include <cstdint>
 #include <optional>
@@ -19,7 +19,7 @@ namespace sched::app {
 struct JournalDay {
     std::string path;
     std::vector<journal::Entry> entries;  // all of them
-    journal::PostedPlan plan;             // entry 0: none hangs; without its text
+    journal::PostedPlan plan;             // entry 0: none is posted; without its text
     std::optional<report::PlanDocument> posted;
 
     std::int64_t last() const { return entries.empty() ? 0 : entries.back().id; }
@@ -33,8 +33,8 @@ std::optional<JournalDay> read_journal_day(const std::string& folder, std::strin
 /// Each screen's steps in the plan.
 std::vector<journal::Way> ways_of(const report::PlanDocument& document);
 
-/// What marks may name: of the scenario, and of the plan that hangs.
-journal::Names names_of(const model::Scenario& scenario, const report::PlanDocument* posted);
+/// What marks may name: of the scenario, and of the posted plan. Either may be missing.
+journal::Names names_of(const model::Scenario* scenario, const report::PlanDocument* posted);
 
 /// Where everything stands at `now` by the marks, as state.yaml would say it; what the scenario
 /// does not know (an order that was taken out) is left away. @param from marks before it belong to
@@ -46,10 +46,12 @@ model::RoomState state_of(const JournalDay& day, const report::PlanDocument* ear
 bool put_films(const model::RoomState& state, model::SimTime now, model::Scenario& scenario,
                model::Diagnostics& diagnostics);
 
-/// Enters the plan as the posted one. @param seen the last entry that it took account of.
+/// Enters the plan as the posted one. @param seen the last entry that it took account of. @param
+/// day of the room, where it has one: then it is posted on that day.
 /// @returns its entry; nullopt with `problem`.
 std::optional<std::int64_t> post_plan(const std::string& folder,
                                       const report::PlanDocument& document, std::int64_t seen,
+                                      const std::optional<model::LocalDate>& day,
                                       std::string& problem);
 
 /// Names of the files of the plan that have changed since, or are gone or new.

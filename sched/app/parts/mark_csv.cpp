@@ -1,16 +1,18 @@
-// How it works: a line of CSV is read by a table of rows as every other file is, then checked as a
-// mark: its words, its step, what it undoes. Numbers of entries are the file's own and are given
-// anew; an undo finds its entry by them, in the file first and in the journal else.
+// How it works: a line of CSV is read by the table of marks of past days, then checked as a mark of
+// the journal: what it is about, its step, what it undoes. Numbers of entries are the file's own
+// and are given anew; an undo finds its entry by them, in the file first and in the journal else.
 
 #include "sched/app/parts/mark_csv.hpp"
 
 #include <algorithm>
 #include <map>
+#include <set>
 
+#include "model/base/units.hpp"
 #include "model/read/bytes.hpp"
 #include "model/read/csv_table.hpp"
+#include "model/read/mark_file.hpp"
 #include "model/room/steps.hpp"
-#include "sched/journal/mark_words.hpp"
 
 namespace sched::app {
 
@@ -20,46 +22,15 @@ using journal::Entry;
 using journal::Mark;
 using model::read::in_quotes;
 
-struct MarkLine {
-    model::SimTime time{};
-    std::string mark, what, step, station, person, reason, by, device;
-    std::optional<model::SimTime> entered;
-    int id = 0, undoes = 0;
-    model::SourcePlace place;
-};
+using MarkLine = model::PastMark;
 
-const model::read::Table<MarkLine>& mark_line_table() {
-    using model::read::row;
-    static const model::read::Table<MarkLine> table{
-        row("time", &MarkLine::time, {.required = true, .example = "2026-11-26T09:12:00"}),
-        row("mark", &MarkLine::mark, {.required = true, .example = "done"}),
-        row("what", &MarkLine::what, {.example = "A7-2"}),
-        row("step", &MarkLine::step, {.example = "wash-out"}),
-        row("station", &MarkLine::station, {}),
-        row("person", &MarkLine::person, {}),
-        row("reason", &MarkLine::reason, {}),
-        row("by", &MarkLine::by, {}),
-        row("device", &MarkLine::device, {}),
-        row("entered", &MarkLine::entered, {}),
-        row("id", &MarkLine::id, {.least = "1", .most = "100000000"}),
-        row("undoes", &MarkLine::undoes, {.least = "1", .most = "100000000"}),
-    };
-    return table;
-}
+constexpr std::size_t most_bytes = std::size_t{64} << 20;
+constexpr std::size_t most_lines = 400'000;
 
-std::vector<std::string> step_keys() {
-    std::vector<std::string> keys;
-    for (const model::StepRow& row : model::step_rows())
-        keys.emplace_back(row.key);
-    return keys;
-}
-
-std::vector<std::string> mark_names() {
-    std::vector<std::string> names;
-    for (const journal::MarkRow& row : journal::mark_rows())
-        names.emplace_back(row.word);
-    return names;
-}
+// Both in the order of the words in the file.
+static_assert(static_cast<int>(model::MarkKind::Start) == static_cast<int>(Mark::Start));
+static_assert(static_cast<int>(model::MarkKind::Returned) == static_cast<int>(Mark::Returned));
+static_assert(static_cast<int>(model::MarkKind::Posted) == static_cast<int>(Mark::Posted));
 
 /// What makes two entries the same but their numbers.
 std::string content_of(const Entry& e) {
@@ -78,7 +49,7 @@ public:
                const model::read::CsvTable<MarkLine>& table, model::read::Findings& findings)
         : now_(now), table_(table), findings_(findings) {
         for (const Entry& e : known)
-            known_.emplace(e.id, content_of(e));
+            known_.insert(e.id);
         for (auto e = known.rbegin(); e != known.rend(); ++e)
             unused_[content_of(*e)].push_back(e->id);
     }
@@ -93,13 +64,18 @@ public:
                 ++plans;
                 continue;
             }
-            const int id = table_.values[k].id;
+            const std::string& id = table_.values[k].id;
+            if (!id.empty() && numbers_.count(id) > 0) {
+                wrong(k, "id", "mark-twice", "another line has the id " + in_quotes(id) + ", too.",
+                      "Give each line its own, or none.");
+                continue;
+            }
             if (const auto there = known_as(*entry)) {
-                if (id > 0) numbers_[id] = *there;
+                if (!id.empty()) numbers_[id] = *there;
                 continue;
             }
             out.push_back(*entry);
-            if (id > 0) numbers_[id] = -static_cast<std::int64_t>(out.size());
+            if (!id.empty()) numbers_[id] = -static_cast<std::int64_t>(out.size());
         }
         if (plans > 0) {
             findings_.warning(findings_.whole_file(), "plans-left-out",
@@ -120,13 +96,9 @@ private:
     std::optional<Entry> entry_of(std::size_t k) {
         const MarkLine& line = table_.values[k];
         if (!table_.sound[k]) return std::nullopt;
-        const auto mark = journal::mark_of(line.mark);
-        if (!mark)
-            return wrong(k, "mark", "unknown-mark", in_quotes(line.mark) + " is no mark.",
-                         journal::closest(line.mark, mark_names()));
-        Entry e{.time = line.time,
+        Entry e{.time = line.at,
                 .entered = line.entered.value_or(now_),
-                .mark = *mark,
+                .mark = static_cast<Mark>(line.mark),
                 .what = line.what,
                 .station = line.station,
                 .person = line.person,
@@ -139,7 +111,7 @@ private:
                 return wrong(k, "time", "too-long", "this line has a text of more than 200 bytes.",
                              "Shorten it.");
         }
-        const bool nameless = *mark == Mark::Undo || *mark == Mark::Posted;
+        const bool nameless = e.mark == Mark::Undo || e.mark == Mark::Posted;
         if (line.what.empty() && !nameless)
             return wrong(k, "what", "nothing-marked", "the line does not say what is marked.",
                          "Name the screen, order, station, person or pot.");
@@ -148,39 +120,42 @@ private:
     }
 
     bool step_of(std::size_t k, Entry& e) {
-        const std::string& text = table_.values[k].step;
-        const auto keys = step_keys();
-        const bool sound =
-            journal::read_step_text(text, e.step, e.round) &&
-            (text.empty() || std::find(keys.begin(), keys.end(), e.step) != keys.end());
-        if (!sound)
-            wrong(k, "step", "unknown-step", in_quotes(text) + " is no step.",
-                  journal::closest(e.step, keys));
+        const MarkLine& line = table_.values[k];
         const bool needs = e.mark == Mark::Start || e.mark == Mark::Done;
-        if (needs && text.empty())
-            wrong(k, "step", "step-missing", "a step that is begun or done has a name.",
-                  "Write its key, as in plan.json: coat, wash-out.");
-        return sound && !(needs && text.empty());
+        if (needs && !line.step)
+            wrong(k, "step", "mark-incomplete", "this mark does not say of which step.",
+                  "Write its key, wash-out for example.");
+        if (!line.step) return !needs;
+        e.step = model::row_of(*line.step).key;
+        e.round = line.round;
+        std::string step;
+        int round = 1;
+        const bool sound = journal::read_step_text(journal::step_text(e), step, round);
+        if (!sound)
+            wrong(k, "step", "unknown-step",
+                  in_quotes(e.step) + " does not come so often on the way of a screen.",
+                  "Only face coats and their drying have a number.");
+        return sound;
     }
 
     bool undo_of(std::size_t k, Entry& e) {
         if (e.mark != Mark::Undo) return true;
-        const int undoes = table_.values[k].undoes;
+        const std::string& undoes = table_.values[k].undoes;
         const auto found = numbers_.find(undoes);
         if (found != numbers_.end()) {
             e.undoes = found->second;
             return true;
         }
-        const bool there = known_.count(undoes) > 0;
-        if (there) {
-            e.undoes = undoes;
+        const auto number = model::parse_count(undoes);
+        if (number.value && known_.count(*number.value) > 0) {
+            e.undoes = *number.value;
             return true;
         }
-        wrong(k, "undoes", "nothing-undone",
-              undoes > 0
-                  ? fmt::format("no entry {} stands above this line or in the journal.", undoes)
-                  : "an undo names the entry that it takes back.",
-              "Write the id of a line above it.");
+        wrong(k, "undoes", undoes.empty() ? "mark-incomplete" : "unknown-mark",
+              undoes.empty()
+                  ? "this undo does not say which mark it takes back."
+                  : "no mark " + in_quotes(undoes) + " stands above this line or in the journal.",
+              "Write the id of that mark.");
         return false;
     }
 
@@ -192,13 +167,14 @@ private:
         return id;
     }
 
-    std::map<std::int64_t, std::string> known_;
+    std::set<std::int64_t> known_;
     std::map<std::string, std::vector<std::int64_t>>
         unused_;  // no line of the file yet; last first
     model::SimTime now_;
     const model::read::CsvTable<MarkLine>& table_;
     model::read::Findings& findings_;
-    std::map<int, std::int64_t> numbers_;  // of the file: entry of the journal, or -line of ours
+    std::map<std::string, std::int64_t>
+        numbers_;  // of the file: entry of the journal, or -line of ours
 };
 
 }  // namespace
@@ -224,10 +200,10 @@ std::optional<std::vector<Entry>> read_marks(const std::string& path,
     using namespace model::read;
     const std::size_t before = diagnostics.error_count();
     Findings findings(path, diagnostics);
-    const auto text = load(path, csv_most_bytes, Missing::Error, findings);
+    const auto text = load(path, most_bytes, Missing::Error, findings);
     std::vector<Entry> entries;
     if (text && check_text(*text, findings)) {
-        const auto table = read_csv_table(*text, findings, mark_line_table());
+        const auto table = read_csv_table(*text, findings, past_mark_table(), nullptr, most_lines);
         entries = MarkReader(known, now, table, findings).read();
     }
     if (diagnostics.error_count() > before) return std::nullopt;

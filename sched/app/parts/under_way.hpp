@@ -45,7 +45,7 @@ std::optional<Hanging> read_hanging(const UnderWay& words, std::string& problem,
 std::optional<model::SimTime> now_of(const std::string& now, model::SimTime start,
                                      std::string& problem);
 
-/// What is otherwise than the plan that hangs says: by --state, else by the marks of the journal,
+/// What is otherwise than the posted plan says: by --state, else by the marks of the journal,
 /// else by state.yaml; empty where nothing says anything. Films are put into the orders.
 /// @param source which of them it was, a sentence for people; empty: there was nothing to choose.
 std::optional<model::RoomState> read_state_of(const UnderWay& words, const Hanging& hanging,
