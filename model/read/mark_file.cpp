@@ -88,7 +88,8 @@ void check_lines(const MarkLines& lines, Findings& findings) {
             findings.error(lines.table.place(i, "undoes"), "mark-incomplete",
                            "this undo does not say which mark it takes back.",
                            "Write the id of that mark.");
-        if (m.entered && *m.entered < m.at)
+        // A film, a station or a person may be told of beforehand.
+        if ((of_a_step(m.mark) || m.mark == MarkKind::Remake) && m.entered && *m.entered < m.at)
             findings.error(lines.table.place(i, "entered"), "mark-order",
                            "this mark was entered at " + format_date_time(*m.entered) +
                                ", before what it says happened.",

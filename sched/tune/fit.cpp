@@ -91,6 +91,11 @@ struct Factor {
     }
 };
 
+/// Of two who did it together nothing is said of either.
+bool alone(const Work& w) {
+    return w.person.find(" + ") == std::string::npos;
+}
+
 void fit_groups(const std::vector<const Work*>& work, StepFit& fit) {
     std::array<Factor, 4> factors{Factor{"person", {}, {}}, Factor{"emulsion", {}, {}},
                                   Factor{"mesh", {}, {}}, Factor{"frame", {}, {}}};
@@ -100,7 +105,7 @@ void fit_groups(const std::vector<const Work*>& work, StepFit& fit) {
         if (!fits(w->known)) continue;
         const bool known = w->screen.known;
         lengths.push_back({over(w->length, w->planned),
-                           {factors[0].level(w->person),
+                           {factors[0].level(alone(*w) ? w->person : ""),
                             factors[1].level(known && coated ? w->screen.emulsion : ""),
                             factors[2].level(known ? w->screen.mesh : ""),
                             factors[3].level(known ? frame_words(w->screen.frame) : "")}});

@@ -196,6 +196,21 @@ std::string only_station(const model::Room& room, Step step) {
     return found;
 }
 
+/// "Ada + Ben": both.
+std::vector<std::string> people_in(const std::string& names) {
+    std::vector<std::string> out;
+    for (std::size_t from = 0; from < names.size();) {
+        const std::size_t to = std::min(names.find(" + ", from), names.size());
+        out.push_back(names.substr(from, to - from));
+        from = to + 3;
+    }
+    return out;
+}
+
+std::string first_of(const std::string& names) {
+    return names.substr(0, names.find(" + "));
+}
+
 bool differs_by_screen(Step step) {
     return step == Step::Coat || step == Step::WashOut;
 }
@@ -325,12 +340,16 @@ Observations observe(const model::Room& room, const Screens& screens,
     Observations out;
     out.marks = marks.size();
     if (marks.empty()) return out;
-    out.first = marks.front().at;
-    out.last = marks.back().at;
     std::set<SimTime> days;
-    for (const PastMark& m : marks)
+    for (const PastMark& m : marks) {
+        // A film or a station may be told of for a time to come.
+        if (!m.step && m.mark != MarkKind::Remake) continue;
+        if (!out.first) out.first = m.at;
+        out.last = m.at;
         days.insert(model::midnight(model::date_of(m.at)));
+    }
     out.days = static_cast<int>(days.size());
+    if (days.empty()) return out;
     const TimeOff off(room, *days.begin() - std::chrono::days{1},
                       *days.rbegin() + std::chrono::days{3});
 
@@ -344,8 +363,9 @@ Observations observe(const model::Room& room, const Screens& screens,
     // Starts of each person's attended work, by time: nobody attends to two things.
     std::map<std::string, std::vector<SimTime>> starts;
     for (const Piece& p : walk.pieces) {
-        if (!p.person.empty() && (by_hand(p.step) || p.step == Step::Expose))
-            starts[p.person].push_back(p.start);
+        if (!by_hand(p.step) && p.step != Step::Expose) continue;
+        for (const std::string& person : people_in(p.person))
+            starts[person].push_back(p.start);
     }
     for (std::size_t i = 0; i < walk.pieces.size(); ++i) {
         const Piece& p = walk.pieces[i];
@@ -375,15 +395,16 @@ Observations observe(const model::Room& room, const Screens& screens,
                .station = p.station,
                .person = p.person,
                .start = p.start,
-               .planned = planned_seconds(room, p.step, kind, p.station, p.person)};
+               .planned = planned_seconds(room, p.step, kind, p.station, first_of(p.person))};
         std::optional<SimTime> next_work;
-        if (const auto mine = starts.find(p.person); mine != starts.end()) {
-            const auto next = std::upper_bound(mine->second.begin(), mine->second.end(), p.start);
-            if (next != mine->second.end()) next_work = *next;
-        }
         const auto sooner = [](const std::optional<SimTime>& a, const std::optional<SimTime>& b) {
             return a && b ? std::min(*a, *b) : a ? a : b;
         };
+        for (const std::string& person : people_in(p.person)) {
+            const auto& mine = starts.at(person);
+            const auto next = std::upper_bound(mine.begin(), mine.end(), p.start);
+            if (next != mine.end()) next_work = sooner(next_work, *next);
+        }
         const std::optional<SimTime> limit = sooner(next_work, p.went_on);
         if (p.done) {
             w.end = *p.done;
@@ -402,7 +423,7 @@ Observations observe(const model::Room& room, const Screens& screens,
             ++out.forgotten;
             continue;
         }
-        const Off gone = off.between(p.person, w.start, w.end);
+        const Off gone = off.between(first_of(p.person), w.start, w.end);
         const double span = static_cast<double>((w.end - w.start).count());
         const double most = span - gone.least, least = std::max(0.0, span - gone.most);
         if (w.known == Known::Whole && most < std::max(5.0, 0.1 * w.planned)) {

@@ -95,12 +95,23 @@ TEST_CASE("marks become lengths of work", "[tune][work]") {
     SECTION("a forgotten done is a limit too; what is under way at the end has lasted so long") {
         const auto seen = observed({mark(MarkKind::Start, "07:00", a, Step::Degrease),
                                     mark(MarkKind::Start, "07:05", b, Step::Degrease),
-                                    mark(MarkKind::Film, "07:07", "x", Step::Coat)});
+                                    mark(MarkKind::Done, "07:07", "x", Step::Coat, "Ada")});
         REQUIRE(seen.work.size() == 2);
         CHECK(seen.work[0].known == tune::Known::Lost);
         CHECK(seen.work[0].length == study::Observed::at_most(300.0));
         CHECK(seen.work[1].known == tune::Known::Running);
         CHECK(seen.work[1].length == study::Observed::at_least(120.0));
+    }
+    SECTION("two at one screen are both at work, and a film to come is no end of the marks") {
+        PastMark film = mark(MarkKind::Film, "15:00", "A9", Step::Coat);
+        film.step = std::nullopt;
+        const auto seen =
+            observed({mark(MarkKind::Start, "07:00", a, Step::Degrease, "Ada + Ben"),
+                      mark(MarkKind::Start, "07:05", b, Step::Degrease, "Ben"),
+                      mark(MarkKind::Done, "07:08", a, Step::Degrease, "Ada + Ben"), film});
+        REQUIRE(seen.work.size() == 2);
+        CHECK(seen.work[0].length == study::Observed::at_most(300.0));
+        CHECK(seen.work[1].length == study::Observed::at_least(180.0));
     }
     SECTION("what tells nothing is counted") {
         const auto seen = observed({mark(MarkKind::Done, "07:00", a, Step::Degrease),

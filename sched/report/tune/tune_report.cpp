@@ -223,11 +223,10 @@ Json step_json(const StepFit& s) {
 std::string tune_text(const Tuning& t, const std::vector<Change>& changes,
                       const std::string& scenario) {
     const auto& o = t.seen;
-    std::string out = o.marks == 0
-                          ? std::string("No marks.\n")
-                          : fmt::format("{} marks of {} days, {} to {}\n\n", o.marks, o.days,
-                                        model::format_date(model::date_of(*o.first)),
-                                        model::format_date(model::date_of(*o.last)));
+    std::string out = !o.first ? std::string("No marks of steps.\n")
+                               : fmt::format("{} marks of {} days, {} to {}\n\n", o.marks, o.days,
+                                             model::format_date(model::date_of(*o.first)),
+                                             model::format_date(model::date_of(*o.last)));
     if (!t.steps.empty()) out += steps_table(t);
     if (t.work_cv)
         out += fmt::format(" work varies: planned {:.0f} %, seen {:.1f} % ({:.1f} to {:.1f})\n",
