@@ -304,6 +304,13 @@ const Table<PromiseRule>& promise_table() {
         list_row("press hours", &PromiseRule::press,
                  {.example = "Mon-Fri 07:00-18:00",
                   .help = "When the press takes screens; left out: at any time."}),
+        row("late order counts", &PromiseRule::late_order,
+            {.fallback = "48 h",
+             .least = "0 h",
+             .most = "1000 h",
+             .example = "48 h",
+             .help = "A promised order that a new one makes late weighs as much as so many hours "
+                     "later for the new one."}),
     };
     return table;
 }

@@ -269,6 +269,8 @@ struct PromiseRule {
     Fraction level{0.9};         // chance to keep a promise
     std::vector<Seconds> slots;  // times of the day to promise for; none: every quarter of an hour
     std::vector<Shift> press;    // when the press takes screens; none: always
+    /// What a promised order weighs that a new one makes late, in time of the new one.
+    Seconds late_order = hours(48);
     friend bool operator==(const PromiseRule&, const PromiseRule&) = default;
 };
 
