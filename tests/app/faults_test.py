@@ -128,7 +128,7 @@ def no_room(folder):
         good = ran.returncode != 0 and "not accepted" in ran.stderr and contents(room) == before
         check("disk full, accept", good, f"{size}: {ran.returncode} {ran.stderr}")
     for what in (["promise", room, *ASK, "--out"], ["size", ROOM, "--change", args.source /
-                 "scenarios/changes/second-lamp.yaml", "--days", "3", "--min-days", "2", "--plan", "2",
+                 "scenarios/changes/second-lamp.yaml", "--days", "3", "--min-days", "2", "--effort", "6",
                  "--quiet", "--out"]):
         there = folder / f"full-{what[0]}"
         ran = run(*what, there, preexec_fn=small(0))
@@ -147,7 +147,7 @@ def no_room(folder):
 def in_the_way(folder):
     """Devices and folders where a file should go: nothing of theirs is replaced."""
     for what in (["size", ROOM, "--change", args.source / "scenarios/changes/second-lamp.yaml",
-                  "--days", "3", "--min-days", "2", "--plan", "2", "--quiet", "--csv"],):
+                  "--days", "3", "--min-days", "2", "--effort", "6", "--quiet", "--csv"],):
         ran = run(*what, "/dev/full")
         check("device", ran.returncode == 74, f"{ran.returncode} {ran.stderr}")
         check("device", pathlib.Path("/dev/full").is_char_device(), "the device is gone")

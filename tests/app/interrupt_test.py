@@ -80,7 +80,7 @@ def main_commands(folder):
         "promise": ["promise", SCENARIOS / "big-day", *POSTERS, "--replications", "5000"],
         "table": ["promise", tomorrow, "--table", "--weeks", "2000"],
         "size": ["size", tomorrow, "--change", lamp, "--days", "1000000", "--indifference",
-                 "0.0001", "--plan", "20", "--late-order", "60", "--out", folder / "size"],
+                 "0.0001", "--effort", "60", "--late-order", "60", "--out", folder / "size"],
         "shard": ["size", tomorrow, "--change", lamp, "--days", "1000000", "--shard", "1/2",
                   "--late-order", "60", "--out", folder / "shard.json"],
         "weeks": ["weeks", tomorrow, "--days", "100000"],

@@ -187,7 +187,7 @@ TEST_CASE("Ctrl-C ends a size study with the best so far", "[app][size]") {
     const std::string command =
         "timeout --preserve-status -s INT 3 " + std::string(COATROOM_PROGRAM) + " size " +
         scenarios + "tomorrow --change " + scenarios + "changes/second-lamp.yaml --days 1000000 " +
-        "--indifference 0.0001 --plan 2 --quiet --late-order 60 --out " + out.path.string();
+        "--indifference 0.0001 --effort 6 --quiet --late-order 60 --out " + out.path.string();
     CHECK(WEXITSTATUS(std::system((command + " > " + (out.path / "text").string()).c_str())) ==
           130);
     CHECK(text_of(out.path / "text").find("nterrupted") != std::string::npos);
@@ -248,7 +248,7 @@ TEST_CASE("size lives past days and the luck of chance.yaml", "[app][size]") {
            "P3,2026-11-03 15:00,1,77-55,58 x 84 cm,dual-cure A,2+2\n";
     const std::string study =
         "size " + room.string() + " --change " + scenarios + "changes/second-lamp.yaml --orders " +
-        (out.path / "past.csv").string() + " --days 4 --min-days 4 --plan 2 --quiet --json";
+        (out.path / "past.csv").string() + " --days 4 --min-days 4 --effort 6 --quiet --json";
     const auto screens = [](const std::string& json) {  // of today's room
         const auto at = json.find("\"screens\":");
         return at == std::string::npos ? std::string("none") : json.substr(at, 26);
@@ -290,7 +290,7 @@ TEST_CASE("size names what is wrong with its options", "[app][size]") {
     refused("--merge nowhere.json", "nowhere.json");
     refused("--merge " + scenarios + "tomorrow/orders.csv", "orders.csv");
     refused(room + change + "--orders nowhere.csv", "nowhere.csv");
-    refused(room + change + "--plan 0 --rule dice --days 2", "no rule named dice");
+    refused(room + change + "--effort 0 --rule dice --days 2", "no rule named dice");
 }
 
 namespace {

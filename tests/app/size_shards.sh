@@ -8,7 +8,7 @@ folder=$(mktemp -d)
 trap 'rm -rf "$folder"' EXIT
 export HOME=$folder  # where parallel keeps its own files
 study=("$program" size "$root/scenarios/tomorrow" --change "$root/scenarios/changes/second-cabinet.yaml"
-  --change "$root/scenarios/changes/fan-rack.yaml" --volumes 100,130 --days 7 --min-days 4 --plan 3
+  --change "$root/scenarios/changes/fan-rack.yaml" --volumes 100,130 --days 7 --min-days 4 --effort 6
   --kinds 'usual 2, damp 1' --late-order 60 --quiet)
 
 "${study[@]}" --no-elimination --threads 1 --out "$folder/one" --csv "$folder/one.csv" >"$folder/one.txt"

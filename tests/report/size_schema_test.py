@@ -42,7 +42,7 @@ def study(root, program, folder, *more, room=None):
     changes = root + "/scenarios/changes/"
     run = subprocess.run(
         [program, "size", room or root + "/scenarios/tomorrow", "--change", changes + "second-cabinet.yaml", "--change",
-         changes + "fan-rack.yaml+" + changes + "dehumidifier.yaml", "--min-days", "3", "--days", "4", "--plan", "3",
+         changes + "fan-rack.yaml+" + changes + "dehumidifier.yaml", "--min-days", "3", "--days", "4", "--effort", "6",
          "--quiet", "--json", "--out", folder, *more], check=True, stdout=subprocess.PIPE)
     return json.loads(run.stdout), open(folder + "/size.html", encoding="utf-8").read()
 

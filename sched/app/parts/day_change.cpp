@@ -1,5 +1,5 @@
-// How it works: room.yaml is changed in the lines of one person only, orders.csv in the lines of one
-// order; all else stays as it was written.
+// How it works: room.yaml is changed in the lines of one person only, orders.csv in the lines of
+// one order; all else stays as it was written.
 
 #include "sched/app/parts/day_change.hpp"
 

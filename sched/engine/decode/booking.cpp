@@ -198,9 +198,9 @@ bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Ti
             if (!c.has_calendar || a.pausable || a.happened) continue;
             // The window in which it came may be over by now.
             const auto windows = problem_.windows_of(c);
-            const auto after = std::upper_bound(
-                windows.begin(), windows.end(), state_.placed.start[ix(l.from)],
-                [](Tick t, const CompiledWindow& w) { return t < w.from; });
+            const auto after =
+                std::upper_bound(windows.begin(), windows.end(), state_.placed.start[ix(l.from)],
+                                 [](Tick t, const CompiledWindow& w) { return t < w.from; });
             if (after != windows.begin() && need_end > std::prev(after)->to) {
                 const bool over = std::prev(after)->to <= state_.now;
                 blamed = l.from;
