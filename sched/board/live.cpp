@@ -6,6 +6,7 @@ namespace {
 
 // How soon a plan that was written beside the board shows.
 constexpr std::chrono::milliseconds look_every{400};
+constexpr std::chrono::milliseconds at_most_every{200};
 
 }  // namespace
 
@@ -71,6 +72,8 @@ void Live::watch() {
             text_ = std::move(text);
             ++number_;
             changed_.notify_all();
+            // Marks come one after another: pages are told of several at once.
+            nudged_.wait_for(lock, at_most_every, [&] { return stop_; });
         }
         nudged_.wait_for(lock, look_every, [&] { return stop_ || nudge_; });
     }

@@ -333,6 +333,10 @@ bool AgainService::begin(const std::vector<OffPlan>& why, std::optional<DayChang
     }
     (void)setpriority(PRIO_PROCESS, static_cast<id_t>(child), low_priority);
     child_ = child;
+    // What was offered and not answered is offered again after a try.
+    if (change && !change_ && (state_ == State::Ready || state_ == State::Planning))
+        pending_ = why_;
+    if (!change) pending_.clear();
     state_ = State::Planning;
     why_ = why;
     change_ = std::move(change);
@@ -464,6 +468,11 @@ board::Reply AgainService::act(const std::string& body) {
     if (what == "discard") {
         if (id != id_) return board::refuse(409, "That plan is not offered any more.");
         end_child();
+        if (change_) {
+            for (const auto& cause : pending_)
+                handled_.erase(cause.key);
+        }
+        pending_.clear();
         state_ = State::None;
         change_.reset();
         offered_.reset();
@@ -513,9 +522,9 @@ std::string AgainService::json() {
     return dumped(out);
 }
 
+// Asked for by every page all the time: waits for nothing.
 std::string AgainService::version() {
-    const std::lock_guard lock(mutex_);
-    return std::to_string(version_);
+    return std::to_string(version_.load());
 }
 
 }  // namespace sched::app

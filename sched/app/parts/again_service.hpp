@@ -3,6 +3,7 @@
 // a what-if; made by a program of its own beside the board, shown as a difference, hung up only
 // when somebody accepts it.
 
+#include <atomic>
 #include <condition_variable>
 #include <cstdint>
 #include <functional>
@@ -81,8 +82,8 @@ private:
 
     State state_ = State::None;
     std::int64_t id_ = 0;  // of the offer
-    std::uint64_t version_ = 0;
-    std::vector<OffPlan> why_;
+    std::atomic<std::uint64_t> version_{0};
+    std::vector<OffPlan> why_, pending_;
     std::optional<DayChange> change_;  // tried
     std::vector<DayChange> adopted_;   // for the rest of the day
     std::set<std::string> handled_;    // causes that were offered, accepted or put aside

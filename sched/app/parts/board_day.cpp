@@ -310,7 +310,21 @@ std::string BoardDay::json(const std::string& again) {
     const std::lock_guard lock(mutex_);
     std::string problem;
     (void)read(problem);
-    const auto from = day_begins();
+    // Fifty displays ask at once: what they are told is made once. The day's beginning moves on
+    // with the clock; by quarters of an hour is fine enough.
+    constexpr model::Seconds quarter{15 * 60};
+    auto from = day_begins();
+    from -= from.time_since_epoch() % quarter;
+    const auto with = [&] {
+        if (again.empty()) return marks_text_ + "}\n";
+        return marks_text_ + ",\"again\":" + again + "}\n";
+    };
+    if (!marks_text_.empty() && marks_of_ == entries_.size() && marks_from_ == from &&
+        marks_problem_ == problem)
+        return with();
+    marks_of_ = entries_.size();
+    marks_from_ = from;
+    marks_problem_ = problem;
     Json out{{"last", entries_.empty() ? 0 : entries_.back().id},
              {"problem", problem},
              {"marks", Json::array()},
@@ -331,8 +345,9 @@ std::string BoardDay::json(const std::string& again) {
         out["contradictions"].push_back(
             {{"about", c.about}, {"words", c.words}, {"entries", std::move(rows)}});
     }
-    if (!again.empty()) out["again"] = Json::parse(again, nullptr, false);
-    return json_text(out);
+    marks_text_ = out.dump(-1, ' ', false, Json::error_handler_t::replace);
+    marks_text_.pop_back();
+    return with();
 }
 
 std::string BoardDay::version() {

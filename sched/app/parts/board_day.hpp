@@ -58,6 +58,10 @@ private:
     std::optional<journal::Journal> journal_;
     bool writing_ = false;
     std::vector<journal::Entry> entries_;
+    std::string marks_text_;    // of json(), as it was last made
+    std::size_t marks_of_ = 0;  // ... from so many entries
+    model::SimTime marks_from_{};
+    std::string marks_problem_;
 };
 
 }  // namespace sched::app

@@ -432,7 +432,7 @@ const board = (function () {
   // ---- one station, person, order or pot ----
   function panel(t, day) {
     const {view, of} = state, back = button("Back", () => show("stations"), {"data-key": "back"});
-    const out = node("section", {class: "panel", "aria-labelledby": "of"}, node("div", {class: "tools"}, back, node("h2", {id: "of", tabindex: "-1"}, of)));
+    const out = node("section", {class: "panel", "aria-labelledby": "of"}, node("div", {class: "tools"}, back, node("h2", {id: "of", tabindex: "-1", "data-key": "of"}, of)));
     const tools = out.firstChild;
     let ops = [];
     if (view === "station" || view === "person") {

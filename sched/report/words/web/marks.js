@@ -135,7 +135,7 @@
     if (view === "pot") tools.append(say("opened", "Opened", "opened"), say("empty", "Empty", "empty"));
     if (asking) {
       const o = asking, close = () => { asking = null; };
-      out.replaceChildren(node("h2", {id: "of", tabindex: "-1"}, "Why is " + o.screen + " made again?"), node("div", {class: "tools"},
+      out.replaceChildren(node("h2", {id: "of", tabindex: "-1", "data-key": "of"}, "Why is " + o.screen + " made again?"), node("div", {class: "tools"},
         ...REASONS.map((reason) => button(reason, () => { close(); mark([{mark: "remake", what: o.screen, reason, station: o.place}], o.screen + " made again, " + reason + ","); }, {"data-key": "why-" + reason})),
         button("Back", () => { close(); board.draw(); }, {"data-key": "why-back"})));
     }
