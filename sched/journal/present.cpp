@@ -110,6 +110,8 @@ public:
 
     model::RoomState tell() {
         model::RoomState state;
+        find_all();
+        make_room();
         for (const std::string& tag : spoken_of_)
             screen(tag, state);
         away(so_far_.stations, state.stations);
@@ -124,32 +126,127 @@ public:
     }
 
 private:
+    struct Where {
+        Position at;
+        bool marked = false;
+        bool not_begun = false;  // not even its first step
+    };
+
+    void find_all() {
+        std::set<std::string> tags = spoken_of_;
+        for (const Way& way : ways_)
+            tags.insert(way.tag);
+        for (const std::string& tag : tags) {
+            const Way* way = way_of(ways_, tag);
+            const ScreenSoFar* marks = so_far_.screen(tag);
+            auto at = marks != nullptr ? position_of(*marks, way) : std::nullopt;
+            const bool marked = at.has_value();
+            if (marked) hung_up(way, *at);
+            const bool back = marks != nullptr && marks->remake.has_value();
+            if (!marked && way != nullptr && !back && taken_back_.count(tag) == 0)
+                at = planned_position(*way, moment_.now);
+            if (at) where_[tag] = {*at, marked};
+        }
+    }
+
+    // The step after it follows at once in the same place: it stays there.
+    static bool stays(const Way& way, std::size_t k) {
+        constexpr model::Seconds at_once{120};
+        return k + 1 < way.steps.size() && way.steps[k + 1].station == way.steps[k].station &&
+               way.steps[k + 1].start - way.steps[k].end <= at_once;
+    }
+    const std::string& station_of(const std::string& tag, const Where& where) const {
+        static const std::string none;
+        const Way* way = way_of(ways_, tag);
+        if (way == nullptr || where.not_begun) return none;
+        if (!where.at.in && !stays(*way, where.at.at)) return none;
+        return where.at.station.empty() ? way->steps[where.at.at].station : where.at.station;
+    }
+
+    void make_room() {
+        for (const auto& [station, places] : moment_.places) {
+            // Each time one leaves for good, or is a step further: it ends.
+            for (std::size_t most = 8 * (where_.size() + 1); most > 0; --most) {
+                int used = 0;
+                std::set<int> batches;
+                std::string unmarked, first;
+                SimTime last_came{};
+                for (const auto& [tag, where] : where_) {
+                    if (station_of(tag, where) != station) continue;
+                    const PlannedStep& step = way_of(ways_, tag)->steps[where.at.at];
+                    if (!step.batch || batches.insert(*step.batch).second) used += step.places;
+                    if (!where.marked) {
+                        if (unmarked.empty() || where.at.since > where_.at(unmarked).at.since)
+                            unmarked = tag;
+                        continue;
+                    }
+                    last_came = std::max(last_came, where.at.since);
+                    if (first.empty() || where.at.since < where_.at(first).at.since) first = tag;
+                }
+                if (used <= places || first.empty()) break;
+                if (!unmarked.empty())
+                    not_yet(unmarked);
+                else
+                    gone_on(first, last_came);
+            }
+        }
+    }
+    void not_yet(const std::string& tag) {
+        const Way& way = *way_of(ways_, tag);
+        Where& where = where_.at(tag);
+        spoken_of_.insert(tag);
+        std::size_t k = where.at.at;
+        while (k > 0 && stays(way, k - 1))
+            --k;
+        where.not_begun = k == 0;
+        const PlannedStep& step = way.steps[k == 0 ? 0 : k - 1];
+        where.at = {k == 0 ? 0 : k - 1, step.step, step.round, false, step.end, {}, {}};
+        if (!where.not_begun) hung_up(&way, where.at);
+    }
+    void gone_on(const std::string& tag, SimTime t) {
+        const Way& way = *way_of(ways_, tag);
+        Where& where = where_.at(tag);
+        spoken_of_.insert(tag);
+        std::size_t k = where.at.at;
+        while (stays(way, k))
+            ++k;
+        const bool waits = !where.at.in && k == where.at.at;
+        const PlannedStep& step = way.steps[k];
+        where.at = {k, step.step, step.round, false, std::max(t, where.at.since), {}, {}};
+        if (!waits) hung_up(&way, where.at);
+    }
+
     void screen(const std::string& tag, model::RoomState& state) const {
         const Way* way = way_of(ways_, tag);
         const ScreenSoFar* marks = so_far_.screen(tag);
-        auto marked = marks != nullptr ? position_of(*marks, way) : std::nullopt;
-        if (!marked) {
+        const auto found = where_.find(tag);
+        if (found == where_.end() || (!found->second.marked && found->second.not_begun)) {
             const Entry* back = marks != nullptr && marks->remake ? &*marks->remake : nullptr;
             const auto undone = taken_back_.find(tag);
             if (back == nullptr && undone != taken_back_.end()) back = undone->second;
-            if (back != nullptr) goes_back(tag, *back, way, state);
+            if (back != nullptr) {
+                goes_back(tag, *back, way, state);
+            } else if (found != where_.end()) {
+                const auto first = step_with(way->steps.front().step);
+                if (first) state.screens.push_back({.screen = tag, .back_to = {*first}});
+            }
             return;
         }
-        hung_up(way, *marked);
+        Position marked = found->second.at;
         if (way != nullptr) {
             const auto planned = planned_position(*way, moment_.now);
-            if (planned && same(*marked, *planned)) return;
-            const PlannedStep& step = way->steps[marked->at];
-            if (marked->station == step.station) marked->station.clear();
-            if (marked->person == step.person) marked->person.clear();
+            if (planned && same(marked, *planned)) return;
+            const PlannedStep& step = way->steps[marked.at];
+            if (marked.station == step.station) marked.station.clear();
+            if (marked.person == step.person) marked.person.clear();
         }
-        const auto step = step_with(marked->step);
+        const auto step = step_with(marked.step);
         if (!step) return;
-        model::ScreenNow now{.screen = tag, .round = marked->round, .since = marked->since - day_};
-        (marked->in ? now.in : now.done) = {*step};
-        now.at = marked->station;
+        model::ScreenNow now{.screen = tag, .round = marked.round, .since = marked.since - day_};
+        (marked.in ? now.in : now.done) = {*step};
+        now.at = marked.station;
         // Several people: who else is with it the plan knows better.
-        if (marked->person.find(" + ") == std::string::npos) now.by = marked->person;
+        if (marked.person.find(" + ") == std::string::npos) now.by = marked.person;
         state.screens.push_back(std::move(now));
     }
 
@@ -206,6 +303,7 @@ private:
     SoFar so_far_;
     std::set<std::string> spoken_of_;
     std::map<std::string, const Entry*> taken_back_;
+    std::map<std::string, Where> where_;
 };
 
 }  // namespace

@@ -3,6 +3,7 @@
 // only what is otherwise than the posted plan says.
 
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -17,7 +18,9 @@ struct PlannedStep {
     std::string step;  // key
     int round = 1;
     SimTime start{}, end{};
-    std::string station, person;  // first of them; empty: nowhere, nobody
+    std::string station{}, person{};  // first of them; empty: nowhere, nobody
+    int places = 1;                   // that it takes there
+    std::optional<int> batch{};       // that shares them
 };
 /// A screen's steps in the plan, in order; bringing it to where it dries belongs to the drying, and
 /// carrying is left out.
@@ -30,13 +33,16 @@ const Way* way_of(const std::vector<Way>& ways, const std::string& tag);
 struct Moment {
     SimTime from{};  // of the day: marks before it do not count (so_far)
     SimTime now{};
-    std::int64_t seen = 0;            // the last entry that the posted plan took account of
-    std::optional<SimTime> seen_now;  // the moment that it was made at; none: before the day
+    std::int64_t seen = 0;                // the last entry that the posted plan took account of
+    std::optional<SimTime> seen_now;      // the moment that it was made at; none: before the day
+    std::map<std::string, int> places{};  // of the stations; those not named have room enough
 };
 
 /// A screen is spoken of if something was entered about it (or taken back) that the posted plan did
 /// not know, unless its marks say to the minute what the plan says. Where it is follows from its
 /// last mark; a coat, mesh or stencil that is done with and is to dry next hangs since then.
+/// Where more would be at a station than there is room for, a mark is missing: what is not marked
+/// has not begun there yet, and of marked ones the first has gone on when the last came.
 /// @param ways of the posted plan; empty: none.
 model::RoomState present(const std::vector<Entry>& entries, const std::vector<Way>& ways,
                          const Moment& moment);

@@ -37,7 +37,7 @@ if(TARGET coatroom)
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/journal_plan_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom>)
   set_tests_properties("app: marks are kept, killed at any moment" "app: planned again from the journal"
-                       PROPERTIES TIMEOUT 300)
+                       PROPERTIES TIMEOUT 900)
   add_test(NAME "app: all pages in a browser"
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/pages_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom>)

@@ -122,6 +122,44 @@ TEST_CASE("stations, people and films as they are and are announced", "[journal]
     CHECK(s.films[1].from == model::hours(12) + model::minutes(30));
 }
 
+TEST_CASE("where a mark is missing, no more are at a station than it has places", "[journal]") {
+    const std::vector<Way> two{{"A1-1",
+                                {{"strip", 1, at("09:00"), at("09:05"), "sink", "Ada"},
+                                 {"rinse", 1, at("09:05"), at("09:09"), "sink", "Ada"},
+                                 {"degrease", 1, at("09:30"), at("09:35"), "sink", "Ada"},
+                                 {"dry-mesh", 1, at("09:36"), at("10:00"), "cabinet", ""}}},
+                               {"A1-2",
+                                {{"strip", 1, at("09:10"), at("09:15"), "sink", "Ada"},
+                                 {"rinse", 1, at("09:15"), at("09:19"), "sink", "Ada"}}}};
+    const auto screens = [&](const std::vector<Entry>& entries, const std::string& now,
+                             int places) {
+        return present(entries, two,
+                       {.from = at("00:00"), .now = at(now), .places = {{"sink", places}}})
+            .screens;
+    };
+    // The first is late; the second, of which nothing is marked, has not begun.
+    auto s = screens({entry(1, "09:11", Mark::Start, "strip")}, "09:13", 1);
+    REQUIRE(s.size() == 2);
+    CHECK(s[0].in == std::vector{Step::Strip});
+    CHECK(s[1].screen == "A1-2");
+    CHECK(s[1].back_to == std::vector{Step::Strip});
+    CHECK(screens({entry(1, "09:11", Mark::Start, "strip")}, "09:13", 2).size() == 1);
+    // Both are begun: the first has been rinsed since, and left.
+    s = screens(
+        {entry(1, "09:01", Mark::Start, "strip"), entry(2, "09:11", Mark::Start, "strip", "A1-2")},
+        "09:13", 1);
+    REQUIRE(s.size() == 2);
+    CHECK(s[0].done == std::vector{Step::Rinse});
+    CHECK(s[0].since == model::hours(9) + model::minutes(11));
+    CHECK(s[1].in == std::vector{Step::Strip});
+    // What is wet then hangs.
+    s = screens({entry(1, "09:03", Mark::Start, "degrease"),
+                 entry(2, "09:11", Mark::Start, "strip", "A1-2")},
+                "09:13", 1);
+    REQUIRE(s.size() == 2);
+    CHECK(s[0].in == std::vector{Step::DryMesh});
+}
+
 TEST_CASE("the step that a mark without one means", "[journal]") {
     const auto meant = [&](Mark mark, const std::string& clock,
                            const std::vector<Entry>& entries = {}) {

@@ -64,6 +64,7 @@ std::vector<journal::Way> ways_of(const report::PlanDocument& document) {
         const int round = op.round + 1;
         if (!steps.empty() && steps.back().step == op.step && steps.back().round == round) {
             steps.back().end = op.work_end;
+            if (op.batch) steps.back().batch = op.batch;
             continue;
         }
         steps.push_back({.step = op.step,
@@ -71,7 +72,9 @@ std::vector<journal::Way> ways_of(const report::PlanDocument& document) {
                          .start = op.start,
                          .end = op.work_end,
                          .station = op.place,
-                         .person = op.people.empty() ? "" : op.people.front()});
+                         .person = op.people.empty() ? "" : op.people.front(),
+                         .places = std::max(1, op.places),
+                         .batch = op.batch});
     }
     for (auto& way : ways) {
         std::stable_sort(way.steps.begin(), way.steps.end(),
@@ -125,6 +128,8 @@ model::RoomState state_of(const JournalDay& day, const report::PlanDocument* ear
     if (earlier != nullptr && earlier->again) moment.seen_now = earlier->again->now;
     // Of a plan that was not posted only its time is known.
     if (!hangs && moment.seen_now) moment.seen = day.last();
+    for (const auto& station : scenario.room.stations)
+        moment.places[station.name] = station.places;
     const auto ways = earlier != nullptr ? ways_of(*earlier) : std::vector<journal::Way>{};
     auto state = journal::present(day.entries, ways, moment);
     const auto known = names_of(&scenario, nullptr);
