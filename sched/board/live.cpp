@@ -6,7 +6,7 @@ namespace {
 
 // How soon a plan that was written beside the board shows.
 constexpr std::chrono::milliseconds look_every{400};
-constexpr std::chrono::milliseconds at_most_every{200};
+constexpr std::chrono::milliseconds at_most_every{500};
 
 }  // namespace
 

@@ -14,7 +14,7 @@ import sys
 import tempfile
 
 sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "support"))
-from browser import all_of, css, quiet, size, start
+from browser import all_of, axe_source, css, findings, quiet, size, start
 
 from PIL import Image
 from selenium.webdriver.common.keys import Keys
@@ -89,30 +89,6 @@ def widths(driver, folder, pages):
             assert over <= width, f"{name} is {over} px wide on a {width} px window"
             picture(driver, f"{name[:-5]}-{width}")
     quiet(driver)
-
-
-def axe_source():
-    """axe-core from npm, once; None where npm or the package is not to be had."""
-    given = os.environ.get("COATROOM_AXE")
-    if given:
-        return open(given, encoding="utf-8").read()
-    folder = tempfile.mkdtemp()
-    try:
-        subprocess.run(["npm", "install", "--prefix", folder, "--no-audit", "--no-fund", "--ignore-scripts", "axe-core@4"],
-                       stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, timeout=120, check=True)
-    except (OSError, subprocess.SubprocessError):
-        return None
-    return open(folder + "/node_modules/axe-core/axe.min.js", encoding="utf-8").read()
-
-
-def findings(driver, axe):
-    # Through the debugger: the page's own rules let no script in.
-    driver.execute_cdp_cmd("Runtime.evaluate", {"expression": axe})
-    found = driver.execute_cdp_cmd("Runtime.evaluate", {
-        "expression": "axe.run(document).then((r) => JSON.stringify(r.violations.map((v) => [v.id, v.nodes.length, "
-                      "v.nodes[0].target.join(' '), v.nodes[0].failureSummary])))",
-        "awaitPromise": True, "returnByValue": True})
-    return json.loads(found["result"]["value"])
 
 
 def accessible(driver, folder, pages):

@@ -26,8 +26,13 @@ def processor(pid):
     return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
-def ask(port, method, path, body=None):
-    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
+def source(i):
+    """Each display has an address of its own, as in a room: the board counts requests by address."""
+    return (f"127.0.0.{2 + i % 250}", 0)
+
+
+def ask(port, i, method, path, body=None):
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30, source_address=source(i))
     connection.request(method, path, body, {"Content-Type": "application/json"})
     answer = connection.getresponse()
     data = answer.read()
@@ -37,7 +42,7 @@ def ask(port, method, path, body=None):
 
 def display(port, over, counts, i):
     """Listens; fetches the day when it has changed, as the page does."""
-    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=30, source_address=source(i))
     connection.request("GET", "/events")
     answer, seen = connection.getresponse(), ""
     while not over.is_set():
@@ -49,7 +54,7 @@ def display(port, over, counts, i):
             state = json.loads(line[6:])
             if state["day"] != seen:
                 seen = state["day"]
-                status, data = ask(port, "GET", "/day.json")
+                status, data = ask(port, i, "GET", "/day.json")
                 counts[i][1] += status == 200
                 counts[i][2] = max(counts[i][2], len(data))
     connection.close()
@@ -75,7 +80,7 @@ def main():
         def mark(i):
             body = json.dumps({"marks": [{"mark": "opened" if i % 2 else "empty", "what": f"pot {i % 7}", "device": f"tablet {i % DISPLAYS}", "client": str(i)}]})
             begun = time.monotonic()
-            status, data = ask(port, "POST", "/mark", body)
+            status, data = ask(port, i % DISPLAYS, "POST", "/mark", body)
             with lock:
                 took.append(1000 * (time.monotonic() - begun))
                 if status != 200:

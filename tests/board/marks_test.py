@@ -14,7 +14,7 @@ import time
 import urllib.request
 
 sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "support"))
-from browser import all_of, quiet, size, start
+from browser import all_of, axe_source, findings, quiet, size, start
 
 from PIL import Image
 from selenium.webdriver.common.action_chains import ActionChains
@@ -45,8 +45,12 @@ def marks(url):
 
 def touch(driver, key):
     """One touch, at once: the page may draw itself anew between finding and clicking."""
-    until(driver, lambda: driver.execute_script("""const b = document.querySelector('[data-key="' + CSS.escape(arguments[0]) + '"]');
-        if (b) b.click(); return !!b""", key))
+    until(driver, lambda: touched(driver, key))
+
+
+def touched(driver, key):
+    return driver.execute_script("""const b = document.querySelector('[data-key="' + CSS.escape(arguments[0]) + '"]');
+        if (b) b.click(); return !!b""", key)
 
 
 def keys(driver):
@@ -196,17 +200,39 @@ def keyboard(one, other, url):
     until(one, lambda: len(marks(url)["marks"]) == before + 1)
 
 
+def accessible(one, other, url):
+    """What axe-core says of the pages that are touched, where it is to be had."""
+    axe, wrong = axe_source(), []
+    if axe is None:
+        print("axe-core is not to be had here: its rules were not tried")
+        return
+    for width, height in ((1280, 800), (390, 844)):
+        opened(one, url)
+        size(one, width, height)
+        touch(one, "card-cabinet")
+        wrong += [(width, "panel", *w) for w in findings(one, axe)]
+        touch(one, first(one, "remake"))
+        wrong += [(width, "remake", *w) for w in findings(one, axe)]
+        touch(one, "why-back")
+        until(one, lambda: touched(one, "look"), 60)  # cabinet and remake have asked for a plan
+        wrong += [(width, "what changes", *w) for w in findings(one, axe)]
+        assert one.execute_script("return document.documentElement.scrollWidth") <= width
+        picture(one, f"marks-changes-{width}")
+        touch(one, "later")
+    assert not wrong, wrong
+
+
 def main():
     folder = tempfile.mkdtemp(prefix="coatroom-marks-")
     room, out = folder + "/room", folder + "/out"
     shutil.copytree(SOURCE + "/scenarios/tomorrow", room)
     subprocess.run([PROGRAM, "plan", room, "--quiet", "--threads", "1", "--budget", "60sch", "--on-paper", "--out", out], check=True, stdout=subprocess.DEVNULL)
-    ask = [PROGRAM, "board", room, "--plan", out, "--port", "0", "--replications", "19", "--threads", "1", "--clock", "2026-11-26T06:45"]
+    ask = [PROGRAM, "board", room, "--plan", out, "--port", "0", "--replications", "19", "--threads", "1", "--budget", "60sch", "--clock", "2026-11-26T06:45"]
     one, other, servers = start(), start(), []
     try:
         servers.append(subprocess.Popen(ask, stdout=subprocess.PIPE, text=True))
         url = re.match(r"(http://127\.0\.0\.1:\d+/)", servers[0].stdout.readline()).group(1)
-        for test in (touches, queued, remade, contradicting, keyboard):
+        for test in (touches, queued, remade, contradicting, keyboard, accessible):
             test(one, other, url)
             print("passed:", test.__name__)
         servers.append(subprocess.Popen(ask + ["--read-only"], stdout=subprocess.PIPE, text=True))

@@ -1,5 +1,7 @@
 """Debian's chromium through python3-selenium, for the tests that look at pages: how it is started, sized, read."""
+import json
 import os
+import subprocess
 import sys
 import tempfile
 
@@ -42,3 +44,27 @@ def css(driver, selector):
 
 def all_of(driver, selector):
     return driver.find_elements(By.CSS_SELECTOR, selector)
+
+
+def axe_source():
+    """axe-core from npm, once; None where npm or the package is not to be had."""
+    given = os.environ.get("COATROOM_AXE")
+    if given:
+        return open(given, encoding="utf-8").read()
+    folder = tempfile.mkdtemp()
+    try:
+        subprocess.run(["npm", "install", "--prefix", folder, "--no-audit", "--no-fund", "--ignore-scripts", "axe-core@4"],
+                       stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, timeout=120, check=True)
+    except (OSError, subprocess.SubprocessError):
+        return None
+    return open(folder + "/node_modules/axe-core/axe.min.js", encoding="utf-8").read()
+
+
+def findings(driver, axe):
+    # Through the debugger: the page's own rules let no script in.
+    driver.execute_cdp_cmd("Runtime.evaluate", {"expression": axe})
+    found = driver.execute_cdp_cmd("Runtime.evaluate", {
+        "expression": "axe.run(document).then((r) => JSON.stringify(r.violations.map((v) => [v.id, v.nodes.length, "
+                      "v.nodes[0].target.join(' '), v.nodes[0].failureSummary])))",
+        "awaitPromise": True, "returnByValue": True})
+    return json.loads(found["result"]["value"])

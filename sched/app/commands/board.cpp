@@ -1,6 +1,7 @@
 // coatroom board: the plan and the promises on a page of this machine.
 
 #include <fcntl.h>
+#include <malloc.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -124,6 +125,8 @@ int run_board(const BoardArgs& args) {
                            args.date.empty(), args.from.empty() ? clock : nullptr);
     known_so_far("The board has ended; a question that was open is not answered.");
 
+    // Each of the many threads would keep a heap of its own, and what was freed in it.
+    mallopt(M_ARENA_MAX, 2);
     const fs::path plan = plan_path(args);
     model::complete_files(plan.parent_path());
     if (!fs::exists(plan)) {
