@@ -320,9 +320,9 @@ bool harmless(const std::vector<EndangeredOrder>& orders, std::size_t days) {
     return net_loss(orders) <= 3 * most;
 }
 
-/// What a way to plan the enquiry in costs, in hours: its time at the shop's level, and what the shop
-/// says for each promised order that it makes late on an average day. A threshold on what is lost
-/// would let a day more or less move the date by days.
+/// What a way to plan the enquiry in costs, in hours: its time at the shop's level, and what the
+/// shop says for each promised order that it makes late on an average day. A threshold on what is
+/// lost would let a day more or less move the date by days.
 double cost_of(const PromiseDesk::Inside& desk, const PlannedDays& x) {
     const double hours_for_an_order =
         static_cast<double>(desk.scenario.room.promise.late_order.count()) / 3600.0;
