@@ -133,4 +133,17 @@ std::string with_plain_line_ends(std::string_view text) {
     return out;
 }
 
+std::size_t byte_of(std::string_view text, const SourcePlace& place) {
+    std::size_t at = 0;
+    for (int line = 1; line < place.line && at < text.size(); ++at) {
+        if (text[at] == '\n') ++line;
+    }
+    for (int column = 1; column < place.column && at < text.size(); ++column) {
+        ++at;
+        while (at < text.size() && (static_cast<unsigned char>(text[at]) & 0xC0u) == 0x80u)
+            ++at;
+    }
+    return at;
+}
+
 }  // namespace model::read

@@ -30,4 +30,7 @@ std::string with_plain_line_ends(std::string_view text);
 /// Code points in text[from, to).
 int code_points(std::string_view text, std::size_t from, std::size_t to);
 
+/// Byte offset of a place; lines end with LF (a CR before it belongs to the line).
+std::size_t byte_of(std::string_view text, const SourcePlace& place);
+
 }  // namespace model::read

@@ -10,20 +10,6 @@ namespace {
 
 using read::YamlNode;
 
-/// Byte offset of a place in `text`; lines end with LF (a CR before it belongs to the line).
-std::size_t offset_of(const std::string& text, const SourcePlace& place) {
-    std::size_t at = 0;
-    for (int line = 1; line < place.line && at < text.size(); ++at) {
-        if (text[at] == '\n') ++line;
-    }
-    for (int column = 1; column < place.column && at < text.size(); ++column) {
-        ++at;
-        while (at < text.size() && (static_cast<unsigned char>(text[at]) & 0xC0u) == 0x80u)
-            ++at;
-    }
-    return at;
-}
-
 /// Where a one-line scalar that begins at `at` ends.
 std::size_t end_of_scalar(const std::string& text, std::size_t at) {
     if (text[at] == '"' || text[at] == '\'') {
@@ -92,7 +78,7 @@ std::optional<std::string> with_exposure_time(const std::string& text, const std
         problem = "emulsion " + emulsion + " has no line \"exposure: {time: ...}\" to change";
         return std::nullopt;
     }
-    const std::size_t from = offset_of(body, node->place);
+    const std::size_t from = read::byte_of(body, node->place);
     if (from >= body.size()) {
         problem = "the place of the time was not found";
         return std::nullopt;

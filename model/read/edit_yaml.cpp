@@ -22,20 +22,6 @@ std::optional<YamlNode> tree_of(const std::string& text) {
     return tree;
 }
 
-/// Byte offset of a place; lines end with LF (a CR before it belongs to the line).
-std::size_t byte_of(const std::string& text, const SourcePlace& place) {
-    std::size_t at = 0;
-    for (int line = 1; line < place.line && at < text.size(); ++at) {
-        if (text[at] == '\n') ++line;
-    }
-    for (int column = 1; column < place.column && at < text.size(); ++column) {
-        ++at;
-        while (at < text.size() && (static_cast<unsigned char>(text[at]) & 0xC0u) == 0x80u)
-            ++at;
-    }
-    return at;
-}
-
 bool blank(char c) {
     return c == ' ' || c == '\t';
 }

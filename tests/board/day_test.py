@@ -3,7 +3,6 @@
 screen made again and a cabinet that fails, each answered with a new plan that is looked at and accepted; one display is without network
 for ten minutes of the day. The room's clock runs sixty times as fast. Each plan that is hung up passes the checkers.
 Arguments: program, source folder, folder for pictures (optional)."""
-import io
 import json
 import os
 import re
@@ -15,9 +14,8 @@ import time
 import urllib.request
 
 sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "support"))
-from browser import size, start
+from browser import no_blue, size, start
 
-from PIL import Image
 
 PROGRAM, SOURCE = sys.argv[1], sys.argv[2]
 PICTURES = sys.argv[3] if len(sys.argv) > 3 else None
@@ -58,13 +56,7 @@ def day(url):
 
 
 def picture(driver, name):
-    """No blue in any pixel, whatever is shown."""
-    data = driver.get_screenshot_as_png()
-    if PICTURES:
-        os.makedirs(PICTURES, exist_ok=True)
-        open(os.path.join(PICTURES, name + ".png"), "wb").write(data)
-    blue = Image.open(io.BytesIO(data)).convert("RGB").getchannel("B").getextrema()[1]
-    assert blue == 0, f"{name} shines blue: {blue}"
+    no_blue(driver, name, PICTURES)
 
 
 def tab(driver, view):

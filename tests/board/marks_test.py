@@ -2,7 +2,6 @@
 """Marks on the board in a real browser, on two displays (Debian's chromium through python3-selenium), served by the real program: two
 touches a mark at most, undo, a display without network, marks that contradict each other, keyboard, read only.
 Arguments: program, source folder, folder for pictures (optional)."""
-import io
 import json
 import os
 import re
@@ -14,9 +13,8 @@ import time
 import urllib.request
 
 sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "support"))
-from browser import all_of, axe_source, findings, quiet, size, start
+from browser import all_of, axe_source, findings, no_blue, quiet, size, start
 
-from PIL import Image
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import WebDriverWait
@@ -30,13 +28,7 @@ def until(driver, what, seconds=15):
 
 
 def picture(driver, name):
-    """No blue in any pixel, whatever is shown."""
-    data = driver.get_screenshot_as_png()
-    if PICTURES:
-        os.makedirs(PICTURES, exist_ok=True)
-        open(os.path.join(PICTURES, name + ".png"), "wb").write(data)
-    blue = Image.open(io.BytesIO(data)).convert("RGB").getchannel("B").getextrema()[1]
-    assert blue == 0, f"{name} shines blue: {blue}"
+    no_blue(driver, name, PICTURES)
 
 
 def marks(url):

@@ -1,4 +1,5 @@
 """Debian's chromium through python3-selenium, for the tests that look at pages: how it is started, sized, read."""
+import io
 import json
 import os
 import subprocess
@@ -44,6 +45,17 @@ def css(driver, selector):
 
 def all_of(driver, selector):
     return driver.find_elements(By.CSS_SELECTOR, selector)
+
+
+def no_blue(driver, name, folder=None):
+    """No blue in any pixel of what is shown; the picture goes to a folder, if one is given."""
+    from PIL import Image
+    data = driver.get_screenshot_as_png()
+    if folder:
+        os.makedirs(folder, exist_ok=True)
+        open(os.path.join(folder, name + ".png"), "wb").write(data)
+    blue = Image.open(io.BytesIO(data)).convert("RGB").getchannel("B").getextrema()[1]
+    assert blue == 0, f"{name} shines blue: {blue}"
 
 
 def axe_source():

@@ -8,7 +8,7 @@ const board = (function () {
   const $ = (id) => document.getElementById(id);
   const DAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
   const MANY = 24;      // places of a station that are drawn one by one, at most
-  const RISK = .2;      // chance to be late from which an order stands in the line below
+  const RISK = .2;      // chance to be late from which an order is at risk: marked, and in the line below
   const two = (n) => String(n).padStart(2, "0");
   const dayOf = (t) => Math.floor(t / 1440);
   const whole = (t) => Math.ceil(t - 1e-6);  // whole minutes, up: as in every text
@@ -218,7 +218,7 @@ const board = (function () {
     const name = line("name", span("", s.name), s.places > 1 ? span("tag", taken + " of " + s.places) : "");
     let cls = "", first, second = [], bad = false;
     const o = l.waiting.length && !slots ? l.waiting[0] : l.working[0] || l.waiting[0];
-    if (out) { first = ["out of work", ""]; second = ["since " + clock(out.t, day), out.reason || ""]; cls = "late"; }
+    if (out) { first = ["out of work", ""]; second = ["since " + clock(Math.floor(out.t), day), out.reason || ""]; cls = "late"; }
     else if (!o) { first = ["free", ""]; }
     else if (s.places > MANY) {
       first = [l.here.length + " here", ""];
@@ -308,7 +308,7 @@ const board = (function () {
   }
   const chance = (o) => o.late === null || o.late === undefined ? "" : Math.round(100 * (1 - o.late)) + " %";
   function orderCard(o, t, day) {
-    const bad = !o.over && (o.late >= .5 || (o.due !== null && o.ready > o.due));
+    const bad = !o.over && (o.late >= RISK || (o.due !== null && o.ready > o.due));
     const words = o.over ? "ready" : chance(o) || (o.due !== null && o.ready > o.due ? "late" : "on time");
     const rows = [line("name", span("", o.customer || o.name), span("tag", o.done + " of " + o.all)),
       line("first", node("span", {}, o.name), node("span", {}, words, words.endsWith("%") ? node("small", {}, " on time") : "")),
