@@ -5,8 +5,6 @@
 #include "sched/board/server.hpp"
 
 #include <fmt/format.h>
-#include <httplib.h>
-
 #include <atomic>
 #include <chrono>
 #include <condition_variable>
@@ -17,6 +15,7 @@
 #include "sched/board/guard.hpp"
 #include "sched/board/live.hpp"
 #include "sched/board/page.hpp"
+#include "sched/board/patience.hpp"
 #include "sched/report/words/web_assets.hpp"
 
 namespace sched::board {
@@ -26,8 +25,8 @@ namespace {
 using httplib::Request;
 using httplib::Response;
 
-// Threads that answer. A client that sends a byte a second, or nothing, holds one; so many of them
-// do not shut anybody out.
+// Threads that answer. A client that sends a byte a second, or nothing, holds one until it is cut
+// (patience); one address may hold a quarter of them.
 constexpr std::size_t answering_threads = 256;
 constexpr int most_connecting = 256;  // connections that are not accepted yet
 
@@ -81,13 +80,16 @@ struct Server::Inside {
         : shelf(std::move(plan), std::move(checker)),
           handlers(std::move(given)),
           options(opts),
+          http({.request = opts.request_within,
+                .answer = opts.answer_taken,
+                .most_coming_in = opts.most_coming_in}),
           guard(guard_of(opts)),
           live([this] { return state_text(false); }, opts.most_listening) {}
 
-    httplib::Server http;
     PlanShelf shelf;
     Handlers handlers;
     ServerOptions options;
+    PatientServer http;
     Guard guard;
     std::mutex marking;
     Live live;
@@ -260,6 +262,8 @@ struct Server::Inside {
                 send(response, reply);
                 return httplib::Server::HandlerResponse::Handled;
             }
+            // What has no body has come whole.
+            if (request.method != "POST") PatientServer::whole();
             if (!known_method(request.method)) {
                 response.set_header("Allow", "GET, HEAD, POST");
                 send(response, refuse(405, "Only GET and POST are understood."));
@@ -301,16 +305,22 @@ struct Server::Inside {
                      return Reply{.type = "text/html; charset=utf-8", .body = handlers.ask_page()};
                  }));
         });
-        http.Post("/mark",
-                  [this](const Request& request, Response& response) { mark(request, response); });
-        http.Post("/again",
-                  [this](const Request& request, Response& response) { again(request, response); });
+        http.Post("/mark", [this](const Request& request, Response& response) {
+            PatientServer::whole();
+            mark(request, response);
+        });
+        http.Post("/again", [this](const Request& request, Response& response) {
+            PatientServer::whole();
+            again(request, response);
+        });
         http.Get("/([a-z0-9.-]+)", [this](const Request& request, Response& response) {
             file(request.matches[1], response);
         });
         http.set_error_handler([](const Request&, Response& response) {
             if (!response.body.empty()) return;
-            const char* words = response.status == 413   ? "That is too much at once."
+            if (PatientServer::cut()) response.status = 408;
+            const char* words = response.status == 408   ? "That request came too slowly."
+                                : response.status == 413 ? "That is too much at once."
                                 : response.status == 414 ? "That address is too long."
                                 : response.status == 404 ? "There is no such page."
                                                          : "That request is not understood.";
@@ -335,12 +345,6 @@ bool Server::start() {
     auto& http = in_->http;
     http.new_task_queue = [] { return new httplib::ThreadPool(answering_threads); };
     http.set_payload_max_length(in_->options.largest_body);
-    http.set_read_timeout(2, 0);
-    http.set_write_timeout(5, 0);
-    // One request a connection: the library loses what a client sends on before the answer, and a
-    // connection that idles holds a thread.
-    http.set_keep_alive_timeout(2);
-    http.set_keep_alive_max_count(1);
     // The library would let a second program share the port; this one says that it is taken.
     int listening = -1;
     http.set_socket_options([&listening](auto socket) {

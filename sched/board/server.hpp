@@ -3,6 +3,7 @@
 // office. Listens on 127.0.0.1, with `lan` on all networks of the machine; who may ask says the
 // guard. The library (cpp-httplib) is seen in server.cpp alone.
 
+#include <chrono>
 #include <functional>
 #include <map>
 #include <memory>
@@ -44,6 +45,9 @@ struct ServerOptions {
     std::string token;      // asked for from everybody; empty: from nobody
     std::vector<std::string> proxied;  // names under which a proxy serves it
     int most_a_second = 0;             // requests of one address; 0: as the guard has it
+    int most_coming_in = 64;           // requests of one address that are not whole yet
+    std::chrono::milliseconds request_within{10'000};  // from the connection on, all of it
+    std::chrono::milliseconds answer_taken{10'000};    // and a second more for each 32 KiB
     int most_listening = 100;  // pages that are told what is new; others ask every few seconds
 };
 

@@ -1,0 +1,210 @@
+// Clients that drip their request, or take their answer byte by byte, over real sockets: each is
+// cut after a bound, and others are answered meanwhile. The bounds are short here; the only times
+// that are waited for are those of the clients.
+
+#include "sched/board/patience.hpp"
+
+#include <arpa/inet.h>
+#include <httplib.h>
+#include <netinet/in.h>
+#include <sys/socket.h>
+#include <sys/time.h>
+#include <unistd.h>
+
+#include <atomic>
+#include <filesystem>
+#include <string>
+#include <thread>
+#include <vector>
+
+#include "sched/board/server.hpp"
+#include "tests/catch.hpp"
+
+using namespace sched;
+namespace fs = std::filesystem;
+using std::chrono::milliseconds;
+
+namespace {
+
+struct Patient {
+    fs::path path = fs::temp_directory_path() / ("coatroom-patience-" + std::to_string(getpid()));
+    board::Server server;
+    std::atomic<int> marked{0};
+    explicit Patient(board::ServerOptions options)
+        : server((prepare(path), path / "plan.json"), {},
+                 {.promise =
+                      [](const board::Query&) {
+                          return board::Reply{.body = std::string(large, 'x')};
+                      },
+                  .mark =
+                      [this](const std::string&) {
+                          ++marked;
+                          return board::Reply{.body = "{}"};
+                      }},
+                 std::move(options)) {
+        REQUIRE(server.start());
+    }
+    ~Patient() {
+        server.stop();
+        fs::remove_all(path);
+    }
+    static void prepare(const fs::path& to) {
+        fs::remove_all(to);
+        fs::create_directories(to);
+        fs::copy_file(std::string(COATROOM_SOURCE) + "/tests/golden/plan.json", to / "plan.json");
+    }
+    std::string host() const { return "Host: 127.0.0.1:" + std::to_string(server.port()) + "\r\n"; }
+    int state() const {
+        httplib::Client c("127.0.0.1", server.port());
+        c.set_read_timeout(30, 0);
+        const auto answer = c.Get("/state");
+        return answer ? answer->status : 0;
+    }
+    // More than the buffers of both kernels hold (tcp_wmem, tcp_rmem: 4 and 6 MB by default).
+    static constexpr std::size_t large = 64u << 20;
+};
+
+int connected(int port, const char* from = "127.0.0.1") {
+    const int s = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+    // A small window: what the client's kernel takes counts as taken.
+    const int window = 4096;
+    setsockopt(s, SOL_SOCKET, SO_RCVBUF, &window, sizeof(window));
+    sockaddr_in own{};
+    own.sin_family = AF_INET;
+    REQUIRE(inet_pton(AF_INET, from, &own.sin_addr) == 1);
+    REQUIRE(bind(s, reinterpret_cast<sockaddr*>(&own), sizeof(own)) == 0);
+    sockaddr_in address{};
+    address.sin_family = AF_INET;
+    address.sin_port = htons(static_cast<std::uint16_t>(port));
+    address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+    REQUIRE(connect(s, reinterpret_cast<sockaddr*>(&address), sizeof(address)) == 0);
+    return s;
+}
+
+bool ended(int s) {
+    char byte = 0;
+    const auto n = recv(s, &byte, 1, MSG_PEEK | MSG_DONTWAIT);
+    return n == 0 || (n < 0 && errno != EAGAIN && errno != EINTR);
+}
+
+// Sends `bytes` one by one, a short while apart, as long as the board takes them; `came` gets what
+// it answered. @returns how many were sent before the end.
+std::size_t drip(int s, const std::string& bytes, std::string& came) {
+    std::size_t sent = 0;
+    char buffer[4096];
+    const auto look = [&] {
+        const auto n = recv(s, buffer, sizeof(buffer), MSG_DONTWAIT);
+        if (n > 0) came.append(buffer, static_cast<std::size_t>(n));
+        return n == 0 || (n < 0 && errno != EAGAIN);
+    };
+    while (sent < bytes.size()) {
+        std::this_thread::sleep_for(milliseconds(20));
+        if (look() || send(s, &bytes[sent], 1, MSG_NOSIGNAL) != 1) break;
+        ++sent;
+    }
+    return sent;
+}
+
+}  // namespace
+
+TEST_CASE("a head that drips in is cut", "[board][hostile]") {
+    const Patient board({.port = 0, .request_within = milliseconds(500)});
+    const int s = connected(board.server.port());
+    // Ten seconds of dripping; no pause is as long as the silence that is borne.
+    std::string came;
+    const std::string head =
+        "GET /state HTTP/1.1\r\n" + board.host() + "X-Long: " + std::string(500, 'y');
+    const std::size_t sent = drip(s, head, came);
+    CHECK(sent < head.size());
+    CHECK(sent > 3);
+    CHECK(came.find(" 200 ") == std::string::npos);
+    CHECK(came.find(" 408 ") != std::string::npos);
+    close(s);
+    CHECK(board.state() == 200);
+}
+
+TEST_CASE("a body that drips in is cut, and nothing is marked", "[board][hostile]") {
+    const Patient board({.port = 0, .request_within = milliseconds(500)});
+    const int s = connected(board.server.port());
+    const std::string head = "POST /mark HTTP/1.1\r\n" + board.host() +
+                             "Content-Type: application/json\r\nContent-Length: 500\r\n\r\n";
+    REQUIRE(send(s, head.data(), head.size(), MSG_NOSIGNAL) == static_cast<ssize_t>(head.size()));
+    std::string came;
+    CHECK(drip(s, std::string(500, 'z'), came) < 500);
+    CHECK(board.marked == 0);
+    CHECK(came.find(" 200 ") == std::string::npos);
+    close(s);
+    // In whole, a moment later than at once, it is taken.
+    const int slow = connected(board.server.port());
+    const std::string small = "POST /mark HTTP/1.1\r\n" + board.host() +
+                              "Content-Type: application/json\r\nContent-Length: 5\r\n\r\n";
+    REQUIRE(send(slow, small.data(), small.size(), MSG_NOSIGNAL) ==
+            static_cast<ssize_t>(small.size()));
+    came.clear();
+    CHECK(drip(slow, "[1,2]", came) == 5);
+    char buffer[4096];
+    timeval patience{.tv_sec = 20, .tv_usec = 0};
+    setsockopt(slow, SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof(patience));
+    const auto n = recv(slow, buffer, sizeof(buffer), 0);
+    REQUIRE(n > 0);
+    CHECK(std::string(buffer, static_cast<std::size_t>(n)).find(" 200 ") != std::string::npos);
+    CHECK(board.marked == 1);
+    close(slow);
+}
+
+TEST_CASE("an answer that is taken byte by byte is cut", "[board][hostile]") {
+    const Patient board({.port = 0, .answer_taken = milliseconds(300)});
+    const int s = connected(board.server.port());
+    const std::string ask = "GET /promise?screens=1 HTTP/1.1\r\n" + board.host() + "\r\n";
+    REQUIRE(send(s, ask.data(), ask.size(), MSG_NOSIGNAL) == static_cast<ssize_t>(ask.size()));
+    // A byte now and then, for many times as long as is waited for; then all that there is.
+    char byte = 0;
+    std::size_t got = 0;
+    for (int i = 0; i < 150; ++i) {
+        const auto n = recv(s, &byte, 1, 0);
+        REQUIRE(n == 1);
+        ++got;
+        std::this_thread::sleep_for(milliseconds(20));
+    }
+    std::vector<char> rest(1u << 20);
+    for (ssize_t n = 1; n > 0;) {
+        n = recv(s, rest.data(), rest.size(), 0);
+        if (n > 0) got += static_cast<std::size_t>(n);
+    }
+    close(s);
+    CHECK(got < Patient::large);
+    // Who reads on gets all of it.
+    httplib::Client whole("127.0.0.1", board.server.port());
+    whole.set_read_timeout(30, 0);
+    const auto answer = whole.Get("/promise?screens=1");
+    REQUIRE(answer);
+    CHECK(answer->body.size() == Patient::large);
+}
+
+TEST_CASE("one address that drips shuts no other out", "[board][hostile]") {
+    const Patient board({.port = 0});
+    // More connections than the board has threads, kept awake by a byte now and then.
+    std::vector<int> many;
+    for (int i = 0; i < 300; ++i) {
+        const int s = connected(board.server.port(), "127.0.0.2");
+        (void)send(s, "GET /st", 7, MSG_NOSIGNAL);
+        many.push_back(s);
+    }
+    std::atomic<bool> over{false};
+    std::thread dripping([&] {
+        while (!over) {
+            for (const int s : many)
+                (void)send(s, "a", 1, MSG_NOSIGNAL | MSG_DONTWAIT);
+            std::this_thread::sleep_for(milliseconds(200));
+        }
+    });
+    const int status = board.state();
+    const bool first_still_in = !ended(many.front());
+    over = true;
+    dripping.join();
+    CHECK(status == 200);
+    CHECK(first_still_in);  // with all threads taken the answer would have come after its end
+    // It is that address which is not answered any more.
+    for (const int s : many)
+        close(s);
+}
