@@ -2,9 +2,10 @@
 # Names are the same on Debian 12, Debian 13 and Ubuntu 24.04.
 
 build_packages=(g++ cmake ninja-build pkg-config libboost-dev libyaml-cpp-dev libcli11-dev
-  nlohmann-json3-dev libfmt-dev librandom123-dev libcsv-dev libmd-dev libsqlite3-dev libcpp-httplib-dev)
+  nlohmann-json3-dev libfmt-dev librandom123-dev libcsv-dev libmd-dev libsqlite3-dev libcpp-httplib-dev
+  libqrencode-dev)
 test_packages=(catch2 libbenchmark-dev git parallel python3 python3-icalendar python3-jsonschema
-  python3-yaml python3-pil)
+  python3-yaml python3-pil zbar-tools poppler-utils)
 # Ubuntu has no chromium package (only a snap): the page tests are then skipped, and test.sh says so.
 browser_packages=(python3-selenium chromium chromium-driver)
 # Debian 13 has later versions only, which lay out otherwise: the layout is then not looked at.

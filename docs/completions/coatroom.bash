@@ -17,7 +17,7 @@ _coatroom() {
     dose) options='--order --unit --mesh --emulsion --coat-plan --tolerance --wedge --percentages --best --save --out --json --help' ;;
     tune) options='--marks --orders --since --write --json --help' ;;
     mark) options='--at --by --device --list --csv --import --state-out --json --help' ;;
-    board) options='--plan --port --date --from --now --state --lan --host --read-only --budget --limit --clock --pace --day --replications --seed --threads --help' ;;
+    board) options='--plan --port --date --from --now --state --lan --qr --host --read-only --budget --limit --clock --pace --day --replications --seed --threads --help' ;;
   esac
   if [[ $cur == -* ]]; then
     mapfile -t COMPREPLY < <(compgen -W "$options" -- "$cur")

@@ -326,6 +326,8 @@ void add_board(CLI::App& app, BoardArgs& args, Runner& runner) {
     c->add_flag(
         "--lan", args.lan,
         "Also for the machine's networks; a display is let in by the token that is printed");
+    c->add_flag("--qr", args.qr,
+                "With --lan: print the address as a QR code even if it goes to no terminal");
     c->add_option("--host", args.hosts, "Name under which a proxy serves the board by https");
     c->add_flag("--read-only", args.read_only, "Nothing can be marked");
     c->add_option("--budget", args.budget, "Search for each new plan: 20s, 2000sch")

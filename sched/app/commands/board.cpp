@@ -2,6 +2,7 @@
 
 #include <fcntl.h>
 #include <malloc.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -25,6 +26,7 @@
 #include "sched/app/parts/promise_parts.hpp"
 #include "sched/app/parts/promise_service.hpp"
 #include "sched/board/guard.hpp"
+#include "sched/board/qr_code.hpp"
 #include "sched/board/server.hpp"
 #include "sched/check/checker.hpp"
 
@@ -89,6 +91,22 @@ std::string token_of(const fs::path& folder) {
     const bool written = ::write(file, token.data(), token.size()) == 32;
     ::close(file);
     return written ? token : "";
+}
+
+// The address with the token, for the camera of a tablet: in a terminal, not in what is kept of the
+// output (a service's journal, a file), unless it is asked for.
+void print_qr(const std::string& address, bool asked) {
+    if (!asked && isatty(STDOUT_FILENO) == 0) return;
+    const auto code = board::qr_code(address);
+    if (!code) return;
+    winsize window{};
+    if (!asked && ioctl(STDOUT_FILENO, TIOCGWINSZ, &window) == 0 && window.ws_col > 0 &&
+        window.ws_col < board::columns_of(*code)) {
+        std::printf("The window is too narrow for the address as a QR code: it takes %d columns.\n",
+                    board::columns_of(*code));
+        return;
+    }
+    std::printf("%s%s\n", board::terminal_lines(*code).c_str(), address.c_str());
 }
 
 std::string with_seconds(model::SimTime t) {
@@ -181,8 +199,12 @@ int run_board(const BoardArgs& args) {
         "http://127.0.0.1:%d/%s  the board\nhttp://127.0.0.1:%d/ask  when can it be ready?\n",
         server.port(), door.c_str(), server.port());
     if (args.lan) {
-        for (const auto& name : board::names_of_machine())
+        const auto names = board::names_of_machine();
+        for (const auto& name : names)
             std::printf("http://%s:%d/%s\n", name.c_str(), server.port(), door.c_str());
+        if (!names.empty())
+            print_qr("http://" + names.front() + ":" + std::to_string(server.port()) + "/" + door,
+                     args.qr);
         std::printf(
             "Open one of these once on each display; whoever has the address is let in. It goes "
             "unencrypted over the network (docs/board.md).\n");

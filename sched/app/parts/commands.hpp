@@ -175,6 +175,7 @@ struct BoardArgs {
     std::string date, from, day;     // of the promises, as for plan
     std::string now, state;          // of the promises: the rest of the day that `plan` is of
     bool lan = false;                // on all networks of this machine, with a token
+    bool qr = false;                 // the address as a QR code, also where no terminal is
     std::vector<std::string> hosts;  // names under which a proxy serves it
     bool read_only = false;          // nothing is marked
     std::string budget = "20s";      // of the search for a new plan
