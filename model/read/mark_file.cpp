@@ -23,7 +23,8 @@ const Choices<MarkKind>& choices_of(MarkKind) {
         {"absent", MarkKind::Absent}, {"present", MarkKind::Present},
         {"film", MarkKind::Film},     {"returned", MarkKind::Returned},
         {"opened", MarkKind::Opened}, {"empty", MarkKind::Empty},
-        {"undo", MarkKind::Undo},     {"posted", MarkKind::Posted}};
+        {"ready", MarkKind::Ready},   {"undo", MarkKind::Undo},
+        {"posted", MarkKind::Posted}};
     return table;
 }
 

@@ -24,6 +24,7 @@ enum class MarkKind {
     Returned,
     Opened,
     Empty,
+    Ready,
     Undo,
     Posted
 };

@@ -25,6 +25,7 @@ constexpr std::array all_marks{
     MarkRow{Mark::Returned, "returned", About::Returned, "back from the press"},
     MarkRow{Mark::Opened, "opened", About::Pot, "opened"},
     MarkRow{Mark::Empty, "empty", About::Pot, "empty"},
+    MarkRow{Mark::Ready, "ready", About::Promise, "all screens ready"},
     MarkRow{Mark::Undo, "undo", About::Entry, "taken back"},
     MarkRow{Mark::Posted, "posted", About::Plan, "posted"},
 };

@@ -28,12 +28,13 @@ enum class Mark {
     Returned,  // a screen or frame is back from the press
     Opened,    // a pot of emulsion
     Empty,     // a pot of emulsion
+    Ready,     // all screens of a promised order
     Undo,      // the entry `undoes` was wrong
     Posted,    // a plan was hung up (Journal::post)
 };
 
 /// What a mark is about.
-enum class About { Screen, Station, Person, Film, Returned, Pot, Entry, Plan };
+enum class About { Screen, Station, Person, Film, Returned, Pot, Promise, Entry, Plan };
 
 struct MarkRow {
     Mark mark;

@@ -1,5 +1,5 @@
 #pragma once
-// The journal of a scenario folder: every mark and every posted plan, in one SQLite file. Only
+// The journal of a scenario folder: every mark, posted plan and promise, in one SQLite file. Only
 // added to, never changed; what add() and post() have returned is on the disk and survives a kill
 // and a power cut. The only place that knows the file's form (docs/journal.md).
 
@@ -10,13 +10,15 @@
 #include <vector>
 
 #include "sched/journal/entry.hpp"
+#include "sched/journal/kept_promise.hpp"
 
 namespace sched::journal {
 
 /// Name of the file in a scenario folder.
 inline constexpr const char* journal_name = "journal.sqlite";
-/// Version of the tables that this program writes. 1: before devices queued marks.
-inline constexpr int schema_version = 2;
+/// Version of the tables that this program writes. 1: before devices queued marks. 2: before
+/// promises stood in it.
+inline constexpr int schema_version = 3;
 
 /// Why something could not be done, in words for people.
 struct Problem {
@@ -51,6 +53,8 @@ struct Entered {
     bool fresh = true;  // false: the same mark of the same device was there already
 };
 
+struct JournalFile;
+
 /// Open file. Several may be open at once, in one process or in many; each is for one thread at a
 /// time.
 class Journal {
@@ -80,15 +84,28 @@ public:
     std::optional<std::int64_t> last_id(Problem& problem) const;
     /// The plan posted last whose entry was not taken back; without one `entry` is 0.
     std::optional<PostedPlan> posted(Problem& problem) const;
+    /// All promises, ready when the marks say so.
+    std::optional<Promises> promises(Problem& problem) const;
+    /// What a file of promises says and is not kept yet is entered with the file's name, or none of
+    /// it. @returns what that was.
+    std::optional<PromiseNews> take_in(const PromiseFile& from,
+                                       const std::vector<model::PastPromise>& said,
+                                       Problem& problem);
+    /// Enters a promise and the order that comes of it, both or neither. @returns its number.
+    std::optional<std::int64_t> accept(const model::PastPromise& promise, const Acceptance& order,
+                                       Problem& problem);
+    /// Accepted orders of which nobody has said yet that they stand in orders.csv.
+    std::optional<std::vector<Acceptance>> not_placed(Problem& problem) const;
+    /// It stands there.
+    bool placed(std::int64_t promise, SimTime entered, Problem& problem);
     /// Reads every page. @returns false with `problem` if the file is damaged.
     bool sound(Problem& problem) const;
 
     const std::string& path() const;
 
 private:
-    struct File;
-    explicit Journal(std::unique_ptr<File> file);
-    std::unique_ptr<File> file_;
+    explicit Journal(std::unique_ptr<JournalFile> file);
+    std::unique_ptr<JournalFile> file_;
 };
 
 }  // namespace sched::journal

@@ -128,6 +128,7 @@ const char* kind_words(About about) {
         case About::Person:
             return "nobody is called";
         case About::Film:
+        case About::Promise:
             return "no order is called";
         case About::Pot:
             return "no pot is called";
@@ -146,6 +147,8 @@ const std::vector<std::string>& names_of(About about, const Names& names) {
             return names.people;
         case About::Film:
             return names.orders;
+        case About::Promise:
+            return names.promised;
         case About::Pot:
             return names.pots;
         default:
@@ -184,9 +187,10 @@ public:
         } else if (about == About::Returned) {
             said_.entry.what = std::exchange(rest, {});
         } else {
-            const std::string first = about == About::Screen || about == About::Film
-                                          ? rest.substr(0, rest.find(' '))
-                                          : rest;
+            const std::string first =
+                about == About::Screen || about == About::Film || about == About::Promise
+                    ? rest.substr(0, rest.find(' '))
+                    : rest;
             return fail(std::string(kind_words(about)) + " \"" + first + "\". " +
                         closest(first, names_of(about, names_)));
         }
@@ -207,6 +211,7 @@ private:
             case About::Person:
                 return "a person";
             case About::Film:
+            case About::Promise:
                 return "an order";
             case About::Pot:
                 return "a pot";

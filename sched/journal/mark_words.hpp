@@ -15,6 +15,7 @@ namespace sched::journal {
 /// What there is to name, each list in the order in which it is told.
 struct Names {
     std::vector<std::string> screens, orders, stations, people, pots;
+    std::vector<std::string> promised;  // orders, and what was promised and is none any more
     std::vector<std::string> returned;  // screens and frames at the press; free text is taken, too
     std::vector<Way> ways;              // of the posted plan; empty: nothing is posted
 };

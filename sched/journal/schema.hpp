@@ -51,6 +51,56 @@ ALTER TABLE entry ADD COLUMN client TEXT NOT NULL DEFAULT '';
 ALTER TABLE entry ADD COLUMN round INTEGER NOT NULL DEFAULT 1;
 CREATE UNIQUE INDEX entry_client ON entry(device, client) WHERE client <> '';
 )sql",
+    // 2 -> 3: promises, and accepted orders on their way into orders.csv
+    R"sql(
+CREATE TABLE promise_file (
+  id INTEGER PRIMARY KEY AUTOINCREMENT,
+  name TEXT NOT NULL,
+  sha256 TEXT NOT NULL,
+  entered TEXT NOT NULL
+) STRICT;
+CREATE TABLE promise (
+  id INTEGER PRIMARY KEY AUTOINCREMENT,
+  enquiry TEXT NOT NULL,
+  asked TEXT NOT NULL,
+  screens INTEGER NOT NULL,
+  kind TEXT NOT NULL DEFAULT '',
+  p50 TEXT NOT NULL DEFAULT '',
+  p80 TEXT NOT NULL DEFAULT '',
+  p90 TEXT NOT NULL DEFAULT '',
+  p95 TEXT NOT NULL DEFAULT '',
+  promised TEXT NOT NULL,
+  ready TEXT NOT NULL DEFAULT '',
+  file INTEGER REFERENCES promise_file(id)
+) STRICT;
+CREATE TABLE acceptance (
+  promise INTEGER PRIMARY KEY REFERENCES promise(id),
+  orders TEXT NOT NULL,
+  lines TEXT NOT NULL,
+  before TEXT NOT NULL,
+  after TEXT NOT NULL
+) STRICT;
+CREATE TABLE placed (
+  promise INTEGER PRIMARY KEY REFERENCES acceptance(promise),
+  entered TEXT NOT NULL
+) STRICT;
+CREATE TRIGGER promise_file_stays BEFORE UPDATE ON promise_file
+  BEGIN SELECT RAISE(ABORT, 'promises are never changed'); END;
+CREATE TRIGGER promise_file_is_kept BEFORE DELETE ON promise_file
+  BEGIN SELECT RAISE(ABORT, 'promises are never taken out'); END;
+CREATE TRIGGER promise_stays BEFORE UPDATE ON promise
+  BEGIN SELECT RAISE(ABORT, 'promises are never changed'); END;
+CREATE TRIGGER promise_is_kept BEFORE DELETE ON promise
+  BEGIN SELECT RAISE(ABORT, 'promises are never taken out'); END;
+CREATE TRIGGER acceptance_stays BEFORE UPDATE ON acceptance
+  BEGIN SELECT RAISE(ABORT, 'acceptances are never changed'); END;
+CREATE TRIGGER acceptance_is_kept BEFORE DELETE ON acceptance
+  BEGIN SELECT RAISE(ABORT, 'acceptances are never taken out'); END;
+CREATE TRIGGER placed_stays BEFORE UPDATE ON placed
+  BEGIN SELECT RAISE(ABORT, 'acceptances are never changed'); END;
+CREATE TRIGGER placed_is_kept BEFORE DELETE ON placed
+  BEGIN SELECT RAISE(ABORT, 'acceptances are never taken out'); END;
+)sql",
 };
 
 }  // namespace sched::journal

@@ -65,6 +65,7 @@ public:
             case About::Pot:
                 if (e.time >= from_) thing(e);
                 break;
+            case About::Promise:
             case About::Entry:
             case About::Plan:
                 break;
