@@ -157,4 +157,46 @@ std::optional<std::string> with_order(std::string_view text, const Order& order,
     return std::nullopt;
 }
 
+namespace {
+
+constexpr std::string_view byte_order_mark = "\xEF\xBB\xBF";
+
+// Dates without a year are read as of any day: only names are asked for.
+CsvTable<OrderRow> lines_of_orders(std::string_view text, Findings& findings) {
+    if (text.starts_with(byte_order_mark)) text.remove_prefix(byte_order_mark.size());
+    static const DatesFrom any_day{SimTime{}, nullptr};
+    return read_csv_table(text, findings, order_table(), &any_day);
+}
+
+}  // namespace
+
+bool has_order(std::string_view text, const std::string& name) {
+    Diagnostics diagnostics;
+    Findings findings("orders.csv", diagnostics);
+    const auto table = lines_of_orders(text, findings);
+    return std::any_of(table.values.begin(), table.values.end(),
+                       [&](const auto& row) { return row.order == name; });
+}
+
+std::optional<std::string> with_lines(std::string_view text, std::string_view lines,
+                                      const std::string& name, std::string& problem) {
+    while (!lines.empty() && (lines.front() == '\n' || lines.front() == '\r'))
+        lines.remove_prefix(1);
+    const auto count = static_cast<std::size_t>(std::count(lines.begin(), lines.end(), '\n'));
+    std::string out(text);
+    const std::string end = text.find("\r\n") != std::string_view::npos ? "\r\n" : "\n";
+    if (!out.empty() && out.back() != '\n') out += end;
+    out += lines;
+    Diagnostics diagnostics;
+    Findings findings("orders.csv", diagnostics);
+    const auto table = lines_of_orders(out, findings);
+    const auto mine =
+        static_cast<std::size_t>(std::count_if(table.values.begin(), table.values.end(),
+                                               [&](const auto& row) { return row.order == name; }));
+    if (!diagnostics.has_errors() && mine == count && count > 0) return out;
+    problem = diagnostics.has_errors() ? to_text(diagnostics.sorted().front())
+                                       : "orders.csv has an order " + name + " already.";
+    return std::nullopt;
+}
+
 }  // namespace model::read

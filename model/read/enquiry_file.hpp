@@ -45,4 +45,13 @@ std::optional<std::vector<EnquiryRow>> read_enquiries(const std::string& path,
 std::optional<std::string> with_order(std::string_view text, const Order& order,
                                       std::string& problem);
 
+/// Whether orders.csv has a line of the order.
+bool has_order(std::string_view text, const std::string& name);
+
+/// The text of orders.csv with `lines` at its end, which with_order made for it or for an earlier
+/// version of it; read back, they are the last order, `name`, alone. @returns nullopt with
+/// `problem`.
+std::optional<std::string> with_lines(std::string_view text, std::string_view lines,
+                                      const std::string& name, std::string& problem);
+
 }  // namespace model::read

@@ -197,48 +197,4 @@ std::string promise_row(const PastPromise& p) {
     return out + "\n";
 }
 
-std::optional<std::string> with_promise(std::string_view text, const PastPromise& promise,
-                                        std::string& problem) {
-    using namespace read;
-    constexpr std::string_view mark = "\xEF\xBB\xBF";  // a byte-order mark stays where it is
-    const bool marked = text.starts_with(mark);
-    if (marked) text.remove_prefix(mark.size());
-    std::string out(text);
-    const std::string end = text.find("\r\n") != std::string_view::npos ? "\r\n" : "\n";
-    const bool empty = text.find_first_not_of(" \t\r\n") == std::string_view::npos;
-    if (empty) out = promise_heading();
-    if (out.back() != '\n') out += end;
-    Diagnostics diagnostics;
-    Findings findings(promise_journal_name, diagnostics);
-    if (is_lines_of_json(out)) {
-        nlohmann::ordered_json object;
-        for (const auto& r : past_promise_table()) {
-            const std::string value = journal_value(r.spec.key, promise);
-            if (!value.empty()) object[r.spec.key] = value;
-        }
-        out += object.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace) + end;
-    } else {
-        const char separator = csv_separator(out);
-        const auto before = read_csv_table(out, findings, past_promise_table());
-        std::string line;
-        for (std::size_t c = 0; c < before.columns.size(); ++c) {
-            if (c > 0) line += separator;
-            line += csv_cell(journal_value(before.columns[c], promise), separator);
-        }
-        out += line + end;
-    }
-    // Read back, it must say the same.
-    std::vector<PastPromise> all;
-    if (check_text(out, findings)) all = read_promises_of(out, findings);
-    if (diagnostics.has_errors() || all.empty() || all.back().enquiry != promise.enquiry ||
-        all.back().promised != promise.promised || all.back().screens != promise.screens) {
-        problem = diagnostics.has_errors()
-                      ? to_text(diagnostics.sorted().front())
-                      : std::string(promise_journal_name) + " lacks a column that a promise needs.";
-        return std::nullopt;
-    }
-    if (marked) out.insert(0, mark);
-    return out;
-}
-
 }  // namespace model

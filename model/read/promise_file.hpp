@@ -12,7 +12,7 @@
 
 namespace model {
 
-/// Name of the journal in a scenario folder.
+/// Name of the file in a scenario folder; the journal takes it in.
 inline constexpr const char* promise_journal_name = "promises.csv";
 
 /// @param required whether a missing file is an error. @returns the entries in the file's order;
@@ -23,12 +23,6 @@ std::vector<PastPromise> read_promises(const std::string& path, bool required,
 /// First line of a promises.csv and one line of it, with line ends; what read_promises reads back.
 std::string promise_heading();
 std::string promise_row(const PastPromise& promise);
-
-/// The text of a journal with one promise more, in the columns, separators and line ends that it
-/// has; from an empty text, a new journal. What is given out has been read back.
-/// @returns nullopt with `problem`.
-std::optional<std::string> with_promise(std::string_view text, const PastPromise& promise,
-                                        std::string& problem);
 
 namespace read {
 const Table<PastPromise>& past_promise_table();

@@ -370,7 +370,7 @@ void add_mark(CLI::App& app, MarkArgs& args, Runner& runner) {
         "marks", args.marks,
         "start TAG [STEP], done TAG [STEP], dry TAG, remake TAG [REASON] [from STEP], down "
         "STATION, up STATION, absent PERSON, present PERSON, film ORDER, returned FRAME, "
-        "opened POT, empty POT, undo [NUMBER]; each in quotes, \"in STATION\", \"with "
+        "opened POT, empty POT, ready ORDER, undo [NUMBER]; each in quotes, \"in STATION\", \"with "
         "PERSON\", \"at 10:12\" behind it; -: one a line from the input");
     c->add_option("--at", args.at, "When: 10:40, or 2026-11-26T10:40; default: now");
     c->add_option("--by", args.by, "Initials of whoever marks");
@@ -441,10 +441,16 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
     c->add_option("--correction", args.correction, "Minutes to add, learnt from past promises")
         ->check(CLI::Range(-10000.0, 10000.0));
     c->add_flag("--accept", args.accept,
-                "Add the order to orders.csv with the promised time; one enquiry after the other");
+                "Add the order to orders.csv with the promised time, and the promise to the "
+                "journal; one enquiry after the other");
     c->add_flag("--backtest", args.backtest, "Were past promises kept? From the journal");
     c->add_option("--journal", args.journal,
-                  "Of past promises; default: promises.csv of the folder");
+                  "With --backtest: a file of past promises instead of the folder's journal");
+    c->add_option("--import", args.import,
+                  "Take the promises of this CSV file, and when they were ready, into the journal; "
+                  "what is there already is left out");
+    c->add_option("--export", args.export_to,
+                  "Write the journal's promises to this CSV file; -: print them");
     c->add_flag("--explain", args.explain, "The chain that decides the date");
     c->add_flag("--quick", args.quick, "Do not look for what would make it sooner");
     c->add_flag("--table", args.table, "Lead times by size, kind and time of entry, for the wall");
@@ -470,6 +476,7 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
         runner = [&] {
             if (!sound_question(args)) return int{BadInput};
             if (args.backtest) return run_promise_backtest(args);
+            if (!args.import.empty() || !args.export_to.empty()) return run_promise_files(args);
             return args.table ? run_promise_table(args) : run_promise(args);
         };
     });

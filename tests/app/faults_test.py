@@ -6,9 +6,12 @@ was asked for is said to be missing. faults_test.py SOURCE PROGRAM [--kills N]""
 import argparse
 import os
 import pathlib
+import random
+import re
 import resource
 import shutil
 import signal
+import sqlite3
 import subprocess
 import sys
 import tempfile
@@ -18,11 +21,13 @@ parser = argparse.ArgumentParser()
 parser.add_argument("source", type=pathlib.Path)
 parser.add_argument("program", type=pathlib.Path)
 parser.add_argument("--kills", type=int, default=12, help="while a plan is written")
+parser.add_argument("--accept-kills", type=int, default=24, help="while an order is accepted")
 args = parser.parse_args()
 ROOM = args.source / "scenarios" / "first-day"
 ASK = ["--screens", "2", "--mesh", "120/cm", "--frame", "58x84", "--coats", "2+2", "--quick",
        "--replications", "19"]
 RECORD = ".coatroom-written"
+PROMISES = "enquiry,asked,screens,promised\nA7,2026-11-24 10:15,4,2026-11-25 16:00\n"
 failed = []
 tried = {}
 
@@ -95,6 +100,84 @@ def killed_while_writing(folder):
     print("killed while writing:", stages)
 
 
+def accepting_room(room):
+    """With frames enough for many orders, and promises of earlier days."""
+    shutil.copytree(ROOM, room)
+    with (room / "frames.csv").open("a") as frames:
+        frames.write("58 x 84 cm,120-34,ready,80\n")
+    (room / "promises.csv").write_text(PROMISES)
+
+
+def inputs(room):
+    return {name: text for name, text in contents(room).items() if not name.startswith("journal.sqlite")}
+
+
+def rows(room, sql):
+    """By another reader of SQLite; what is not there yet has no rows."""
+    if not (room / "journal.sqlite").exists():
+        return []
+    with sqlite3.connect(room / "journal.sqlite") as db:
+        if not db.execute("SELECT count(*) FROM sqlite_master WHERE name = 'placed'").fetchone()[0]:
+            return []
+        return db.execute(sql).fetchall()
+
+
+def promises_of(room):
+    return [name for name, in rows(room, "SELECT enquiry FROM promise ORDER BY id")]
+
+
+def acceptances(room):
+    """Names of accepted orders, and of those of which orders.csv may not have the line yet."""
+    names = rows(room, "SELECT enquiry FROM promise JOIN acceptance ON promise.id = promise ORDER BY promise.id")
+    waiting = rows(room, "SELECT promise FROM acceptance WHERE promise NOT IN (SELECT promise FROM placed)")
+    return [name for name, in names], waiting
+
+
+def orders_of(room):
+    return re.findall(r"^(E\d+)", (room / "orders.csv").read_text(), re.M)
+
+
+def killed_while_accepting(folder):
+    """kill -9 at random instants from the moment on at which the first part of it lies there. Whoever comes next finds
+    the order in both places or in neither; what was said to be accepted is there."""
+    room = folder / "killed"
+    accepting_room(room)
+    dice = random.Random(5)
+    said, half, kills = set(), 0, 0
+    for k in range(args.accept_kills):
+        process = subprocess.Popen([args.program, "promise", room, *ASK, "--accept", "--effort", "10", "--threads", "1",
+                                    "--date", "2026-11-26"], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
+        # From the first part on; from the mark on that it is under way; when orders.csv has taken its place.
+        new, pending = os.fspath(room / "orders.csv.new"), os.fspath(room / ".promise.pending")
+        while process.poll() is None and not os.path.exists(new if k % 3 != 1 else pending):
+            pass
+        while process.poll() is None and k % 3 == 2 and os.path.exists(new):
+            pass
+        until = time.perf_counter() + dice.random() * (0.006, 0.003, 0.001)[k % 3]
+        while time.perf_counter() < until:
+            pass
+        process.send_signal(signal.SIGKILL)
+        _, err = process.communicate()
+        kills += process.returncode == -signal.SIGKILL
+        said |= set(re.findall(r"accepted: order (E\d+)", err))
+        names, waiting = acceptances(room)
+        half += names != orders_of(room) or bool(waiting)
+        # Any command that reads the folder completes it.
+        done = run("check", room, "--date", "2026-11-26")
+        check("killed, accept", done.returncode == 0, done.stderr)
+        names, waiting = acceptances(room)
+        if (room / ".promise.pending").exists() or waiting:
+            check("killed, accept", False, f"{k}: {names} {waiting}")
+        check("killed, accept", names == orders_of(room), f"{k}: journal {names}, orders.csv {orders_of(room)}")
+        check("killed, accept", len(set(names)) == len(names) and said <= set(names), f"{k}: {names}, said {said}")
+        check("killed, accept", promises_of(room).count("A7") <= 1, f"{k}: promises.csv taken in twice")
+        if len(names) > 6:  # so that planning stays short
+            shutil.rmtree(room)
+            accepting_room(room)
+            said = set()
+    print(f"{kills} kills while accepting, {half} between the promise and the order in its place")
+
+
 def two_writers(folder):
     out = folder / "both"
     for _ in range(3):
@@ -121,12 +204,24 @@ def no_room(folder):
         check("disk full", "Orders" in ran.stdout, "the plan is lost")
         check("disk full", contents(out) == old and not (out / RECORD).exists(), "files changed")
     room = folder / "room"
-    shutil.copytree(ROOM, room)
-    before = contents(room)
-    for size in (0, 200, len(before["orders.csv"]) + 20):
+    accepting_room(room)
+    before = inputs(room)
+    # A journal of some kB more than orders.csv: its first pages, its log and the shared index of the log.
+    for size in (0, 200, len(before["orders.csv"]) + 20, 4096, 8192, 12288, 20000, 32768):
         ran = run("promise", room, *ASK, "--accept", preexec_fn=small(size))
-        good = ran.returncode != 0 and "not accepted" in ran.stderr and contents(room) == before
-        check("disk full, accept", good, f"{size}: {ran.returncode} {ran.stderr}")
+        said = "not accepted" in ran.stderr or (size > 8192 and "the disk is full or fails" in ran.stderr)
+        good = ran.returncode != 0 and said and inputs(room) == before
+        check("disk full, accept", good and not acceptances(room)[0], f"{size}: {ran.returncode} {ran.stderr}")
+        check("disk full, accept", not (room / "orders.csv.new").exists(), f"{size}: a part stays")
+    # From a journal that is there on there is room enough at some size: accepted, or not, never half.
+    for size in range(30000, 110000, 4000):
+        ran = run("promise", room, *ASK, "--accept", preexec_fn=small(size))
+        names, open_ = acceptances(room)
+        accepted = ran.returncode == 0
+        check("disk full, accept", accepted == ("accepted: order" in ran.stderr), f"{size}: {ran.returncode} {ran.stderr}")
+        check("disk full, accept", names == orders_of(room) and not open_, f"{size}: {names} {orders_of(room)} {open_}")
+    check("disk full, accept", acceptances(room)[0], "none was accepted")
+    check("disk full, accept", promises_of(room).count("A7") == 1, "promises.csv was taken in more than once")
     for what in (["promise", room, *ASK, "--out"], ["size", ROOM, "--change", args.source /
                  "scenarios/changes/second-lamp.yaml", "--days", "3", "--min-days", "2", "--effort", "6",
                  "--quiet", "--out"]):
@@ -199,6 +294,7 @@ def surroundings(folder):
 with tempfile.TemporaryDirectory() as name:
     where = pathlib.Path(name)
     killed_while_writing(where)
+    killed_while_accepting(where)
     two_writers(where)
     no_room(where)
     in_the_way(where)

@@ -203,6 +203,15 @@ PRAGMA application_id = 1131372916;
 PRAGMA user_version = 1;
 """
 
+# As the second version left it: what the first had, and numbers of devices and rounds.
+VERSION_2 = VERSION_1.replace("PRAGMA user_version = 1", """
+ALTER TABLE entry ADD COLUMN client TEXT NOT NULL DEFAULT '';
+ALTER TABLE entry ADD COLUMN round INTEGER NOT NULL DEFAULT 1;
+CREATE UNIQUE INDEX entry_client ON entry(device, client) WHERE client <> '';
+INSERT INTO entry (happened, entered, mark, what, device, client) VALUES
+  ('2026-11-26T09:06:00', '2026-11-26T09:06:00', 'film', 'A2', 'tablet', '7');
+PRAGMA user_version = 2""")
+
 
 def versions(folder):
     room = fresh(folder, "old")
@@ -216,9 +225,34 @@ def versions(folder):
     assert path.read_bytes() == before
     mark(room, "done A1-1 coat at 09:06")
     with sqlite3.connect(path) as db:
-        assert db.execute("PRAGMA user_version").fetchone() == (2,)
+        assert db.execute("PRAGMA user_version").fetchone() == (3,)
         assert db.execute("SELECT count(*), max(round), max(client) FROM entry").fetchone() == (4, 1, "")
     assert rows(room)[0][2:] == ("start", "A1-1", "coat")
+    # Version 2: marks stay, promises can be kept, never changed or taken out.
+    second = fresh(folder, "second")
+    with sqlite3.connect(second / "journal.sqlite") as db:
+        db.executescript(VERSION_2)
+    before = (second / "journal.sqlite").read_bytes()
+    assert "A2 film there 09:06" in mark(second, "--list")[0]
+    run("promise", second, "--export", "-")
+    assert (second / "journal.sqlite").read_bytes() == before
+    (second / "promises.csv").write_text("enquiry,asked,screens,promised\nA7,2026-11-24 10:15,4,2026-11-25 16:00\n")
+    run("promise", second, "--import", second / "promises.csv")
+    with sqlite3.connect(second / "journal.sqlite") as db:
+        assert db.execute("PRAGMA user_version").fetchone() == (3,)
+        assert db.execute("SELECT count(*), max(client) FROM entry").fetchone() == (4, "7")
+        assert db.execute("SELECT enquiry, asked, name FROM promise JOIN promise_file f ON f.id = file").fetchall() == [
+            ("A7", "2026-11-24T10:15:00", "promises.csv")]
+        db.execute("INSERT INTO acceptance VALUES (1, 'orders.csv', 'x', 'a', 'b')")
+        db.execute("INSERT INTO placed VALUES (1, '2026-11-26T09:06:00')")
+        for table in ("promise", "promise_file", "acceptance", "placed"):
+            column = db.execute(f"SELECT name FROM pragma_table_info('{table}') LIMIT 1").fetchone()[0]
+            for sql in (f"DELETE FROM {table}", f"UPDATE {table} SET {column} = {column}"):
+                try:
+                    db.execute(sql)
+                    raise AssertionError(sql)
+                except sqlite3.IntegrityError as e:
+                    assert "never" in str(e), e
     with sqlite3.connect(path) as db:
         db.execute("PRAGMA user_version = 99")
         db.execute("PRAGMA wal_checkpoint(TRUNCATE)")

@@ -10,11 +10,15 @@
 #include <fstream>
 #include <iterator>
 #include <nlohmann/json.hpp>
+#include <sstream>
 #include <string>
 #include <vector>
 
 #include "model/read/promise_file.hpp"
 #include "model/read/scenario.hpp"
+#include "sched/app/parts/accept.hpp"
+#include "sched/journal/journal.hpp"
+#include "sched/report/document/fingerprint.hpp"
 #include "tests/catch.hpp"
 
 namespace fs = std::filesystem;
@@ -58,6 +62,24 @@ struct Room {
         return {std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
     }
 };
+
+using sched::journal::Journal;
+
+/// What the journal of a folder keeps of promises.
+sched::journal::Promises kept(const fs::path& folder) {
+    sched::journal::Problem problem;
+    const auto file = Journal::open(folder.string(), Journal::For::Reading, problem);
+    INFO(problem.words);
+    REQUIRE(file);
+    CHECK(file->not_placed(problem)->empty());
+    auto promises = file->promises(problem);
+    REQUIRE(promises);
+    return *std::move(promises);
+}
+
+void write(const fs::path& path, const std::string& text) {
+    std::ofstream(path, std::ios::binary) << text;
+}
 
 }  // namespace
 
@@ -141,11 +163,11 @@ TEST_CASE("who accepts at once is promised one after the other", "[app][promise]
     CHECK(due.back() > due.front());
     CHECK(!fs::exists(room.path / "orders.csv.new"));
     // And the journal has them all, to be learnt from.
-    const auto journal =
-        model::read_promises((room.path / model::promise_journal_name).string(), true, diagnostics);
+    const auto journal = kept(room.path).list;
     REQUIRE(journal.size() == processes);
     for (std::size_t k = 0; k < journal.size(); ++k)
         CHECK(journal[k].promised == due[k]);
+    CHECK(!fs::exists(room.path / ".promise.pending"));
 }
 
 TEST_CASE("a name that would break the file is refused before anything is planned",
@@ -163,9 +185,9 @@ TEST_CASE("a name that would break the file is refused before anything is planne
     }
 }
 
-TEST_CASE("an acceptance that was killed half-way is completed by the next one", "[app][promise]") {
+TEST_CASE("an acceptance of the program as it was is completed by the next one", "[app][promise]") {
     const Room room("first-day");
-    // As a kill between the two renames leaves it: orders.csv is in its place, the journal beside.
+    // As a kill between its two renames leaves it: orders.csv is in its place, promises.csv beside.
     const std::string heading = model::promise_heading();
     std::ofstream(room.path / "promises.csv.new") << heading;
     std::ofstream(room.path / ".promise.accepted") << "orders.csv\n"
@@ -175,22 +197,239 @@ TEST_CASE("an acceptance that was killed half-way is completed by the next one",
     CHECK(ran.status == 0);
     CHECK(!fs::exists(room.path / ".promise.accepted"));
     CHECK(!fs::exists(room.path / "promises.csv.new"));
-    model::Diagnostics diagnostics;
-    CHECK(model::read_promises((room.path / "promises.csv").string(), true, diagnostics).size() ==
-          1);
+    CHECK(fs::exists(room.path / "promises.csv"));
+    const auto promises = kept(room.path);
+    CHECK(promises.list.size() == 1);
+    REQUIRE(promises.files.size() == 1);
+    CHECK(promises.files[0].name == "promises.csv");
 }
 
-TEST_CASE("where one of the two files cannot be written nothing is accepted", "[app][promise]") {
+TEST_CASE("an acceptance that was killed behind its promise is completed, once, by whoever comes",
+          "[app][promise]") {
     const Room room("first-day");
     const std::string before = room.text();
-    // The text of the journal cannot be written beside it: a folder stands there.
-    fs::create_directory(room.path / "promises.csv.new");
-    const Ran ran = shell(program + " promise " + room.path.string() + posters + little +
-                          "--quick --accept 2>&1 >/dev/null");
-    CHECK(ran.status == 1);
-    CHECK(ran.out.find("not accepted") != std::string::npos);
+    // The columns of this orders.csv, so that the line fits it.
+    std::string heading;
+    std::istringstream of_file(before);
+    while (std::getline(of_file, heading) && heading.starts_with("#")) {
+    }
+    const auto columns = std::count(heading.begin(), heading.end(), ',') + 1;
+    std::string lines;
+    {
+        std::istringstream names(heading);
+        std::string name;
+        for (std::ptrdiff_t c = 0; c < columns && std::getline(names, name, ','); ++c) {
+            const std::string cell = name == "order"       ? "E1"
+                                     : name == "due"       ? "2026-11-27 12:00"
+                                     : name == "count"     ? "3"
+                                     : name == "mesh"      ? "77-55"
+                                     : name == "frame"     ? "58 x 84 cm"
+                                     : name == "emulsion"  ? "photopolymer B"
+                                     : name == "coat plan" ? "1+1"
+                                                           : "";
+            lines += (c > 0 ? "," : "") + cell;
+        }
+        lines += "\n";
+    }
+    const std::string after = before + lines;
+    const model::PastPromise promise{.enquiry = "E1",
+                                     .asked = *model::parse_date_time("2026-11-26T08:00"),
+                                     .screens = 3,
+                                     .kind = "77-55, 1+1",
+                                     .p50 = {},
+                                     .p80 = {},
+                                     .p90 = {},
+                                     .p95 = {},
+                                     .promised = *model::parse_date_time("2026-11-27T12:00"),
+                                     .ready = {},
+                                     .place = {}};
+    const auto promised = [&] {
+        sched::journal::Problem problem;
+        auto file = Journal::open(room.path.string(), Journal::For::Writing, problem);
+        REQUIRE(file);
+        REQUIRE(file->accept(promise,
+                             {.enquiry = "E1",
+                              .orders = "orders.csv",
+                              .lines = lines,
+                              .before = sched::report::sha256_hex(before),
+                              .after = sched::report::sha256_hex(after)},
+                             problem));
+        write(room.path / ".promise.pending", ".");
+    };
+    const auto completed = [&] {
+        sched::app::complete_acceptances(room.path.string());
+        CHECK(!fs::exists(room.path / ".promise.pending"));
+        CHECK(!fs::exists(room.path / "orders.csv.new"));
+        CHECK(kept(room.path).list.size() == 1);
+        const std::string text = room.text();
+        sched::app::complete_acceptances(room.path.string());
+        CHECK(room.text() == text);
+        return text;
+    };
+    SECTION("before the promise: nothing has happened") {
+        write(room.path / "orders.csv.new", after);
+        write(room.path / ".promise.pending", ".");
+        sched::app::complete_acceptances(room.path.string());
+        CHECK(room.text() == before);
+        CHECK(!fs::exists(room.path / ".promise.pending"));
+    }
+    SECTION("before orders.csv had it") {
+        promised();
+        write(room.path / "orders.csv.new", after);
+        CHECK(completed() == after);
+    }
+    SECTION("the folder was copied without what was prepared") {
+        promised();
+        fs::remove(room.path / ".promise.pending");
+        sched::app::complete_acceptances(room.path.string());  // nobody knows of it yet
+        CHECK(room.text() == before);
+        { const sched::app::ScenarioLock lock(room.path.string()); }
+        CHECK(completed() == after);
+    }
+    SECTION("when orders.csv had it already") {
+        promised();
+        write(room.path / "orders.csv", after);
+        CHECK(completed() == after);
+    }
+    SECTION("somebody has changed orders.csv before") {
+        promised();
+        write(room.path / "orders.csv.new", after);
+        const std::string changed = before + "X9" + lines.substr(2);  // another order
+        write(room.path / "orders.csv", changed);
+        CHECK(completed() == changed + lines);
+    }
+    SECTION("somebody has taken the order out again since") {
+        promised();
+        write(room.path / "orders.csv", before.substr(0, before.size() - 1));
+        CHECK(completed() == before.substr(0, before.size() - 1));
+    }
+    SECTION("plan completes it as well") {
+        promised();
+        write(room.path / "orders.csv.new", after);
+        shell(program + " plan " + room.path.string() +
+              " --on-paper --budget 2sch --quiet --threads 1 2>&1");
+        CHECK(completed() == after);
+    }
+    SECTION("a scenario whose orders.csv leads here") {
+        const fs::path other = room.path / "other";
+        fs::create_directory(other);
+        for (const char* name : {"room.yaml", "frames.csv"})
+            fs::copy(room.path / name, other / name);
+        fs::create_symlink("../orders.csv", other / "orders.csv");
+        sched::journal::Problem problem;
+        {
+            auto file = Journal::open(other.string(), Journal::For::Writing, problem);
+            REQUIRE(file);
+            const std::string full = fs::canonical(room.path / "orders.csv").string();
+            REQUIRE(file->accept(promise,
+                                 {.enquiry = "E1",
+                                  .orders = full,
+                                  .lines = lines,
+                                  .before = sched::report::sha256_hex(before),
+                                  .after = sched::report::sha256_hex(after)},
+                                 problem));
+        }
+        write(room.path / ".promise.pending", fs::canonical(other).string());
+        // Who accepts next, there or here, does it on top of that order.
+        { const sched::app::ScenarioLock lock(room.path.string()); }
+        CHECK(room.text() == after);
+        CHECK(!fs::exists(room.path / ".promise.pending"));
+        CHECK(kept(other).list.size() == 1);
+    }
+}
+
+TEST_CASE("where orders.csv or the journal cannot be written nothing is accepted",
+          "[app][promise]") {
+    const Room room("first-day");
+    const std::string before = room.text();
+    const std::string ask = program + " promise " + room.path.string() + posters + little +
+                            "--quick --accept 2>&1 >/dev/null";
+    SECTION("the text of orders.csv cannot be written beside it: a folder stands there") {
+        fs::create_directory(room.path / "orders.csv.new");
+        const Ran ran = shell(ask);
+        CHECK(ran.status == 1);
+        CHECK(ran.out.find("not accepted") != std::string::npos);
+        CHECK(kept(room.path).list.empty());
+        CHECK(!fs::exists(room.path / ".promise.pending"));
+    }
+    SECTION("no journal can be there: a folder stands in its place") {
+        fs::create_directory(room.path / "journal.sqlite");
+        const Ran ran = shell(ask);
+        CHECK(ran.status != 0);
+        CHECK(ran.out.find("journal.sqlite is no file") != std::string::npos);
+        CHECK(!fs::exists(room.path / "orders.csv.new"));
+    }
     CHECK(room.text() == before);
-    CHECK(!fs::exists(room.path / "orders.csv.new"));
+}
+
+TEST_CASE("promises are taken in once, written out on demand, and ready by a mark",
+          "[app][promise]") {
+    const Room room("first-day");
+    const std::string here = room.path.string();
+    const std::string old =
+        "enquiry,asked,screens,promised,p90,ready\n"
+        "A7,2026-11-24 10:15,4,2026-11-25 16:00,2026-11-25 15:50,\n"
+        "A8,2026-11-24 11:00,2,2026-11-25 16:00,2026-11-25 15:50,2026-11-25 14:00\n";
+    write(room.path / "promises.csv", old);
+    // Read as it is until then, without a journal.
+    const Ran first = shell(program + " promise " + here + " --export - 2>&1");
+    CHECK(first.status == 0);
+    CHECK(first.out.find("A7,2026-11-24T10:15,4,") != std::string::npos);
+    CHECK(!fs::exists(room.path / "journal.sqlite"));
+    const Ran accepted =
+        shell(program + " promise " + here + posters + little + "--quick --accept 2>&1 >/dev/null");
+    REQUIRE(accepted.status == 0);
+    CHECK(accepted.out.find("promises.csv was taken into the journal (2 promises)") !=
+          std::string::npos);
+    CHECK(kept(room.path).list.size() == 3);
+    CHECK(kept(room.path).files.at(0).sha256 == sched::report::sha256_hex(old));
+    // What is written there later does not count; whoever asks is told so, and how it would.
+    write(room.path / "promises.csv",
+          old + "A9,2026-11-24 12:00,1,2026-11-25 16:00,2026-11-25 15:50,2026-11-25 13:00\n");
+    const Ran told = shell(program + " check " + here + " 2>&1");
+    CHECK(told.status == 0);
+    CHECK(told.out.find("does not have 1 of its promises and 0 of its ready times") !=
+          std::string::npos);
+    CHECK(shell(program + " promise " + here + " --import " + here + "/promises.csv 2>&1").status ==
+          0);
+    CHECK(kept(room.path).list.size() == 4);
+    CHECK(shell(program + " check " + here + " 2>&1").out.find("ready times") == std::string::npos);
+    // A mark says when it was ready; taken back, it is not; a name that is asked for again is
+    // the last promise of that name.
+    CHECK(shell(program + " mark " + here + " 'ready A7 at 2026-11-25T15:10' 2>&1").status == 0);
+    auto list = kept(room.path).list;
+    CHECK(list.at(0).ready == model::parse_date_time("2026-11-25T15:10"));
+    CHECK_FALSE(list.at(2).ready);
+    shell(program + " mark " + here + " undo 2>&1");
+    CHECK_FALSE(kept(room.path).list.at(0).ready);
+    CHECK(shell(program + " mark " + here + " 'ready Z9' 2>&1").status == 2);
+    // Out and in again: nothing is there twice; a time filled in by hand is.
+    CHECK(shell(program + " promise " + here + " --export " + here + "/out.csv 2>&1").status == 0);
+    CHECK(shell(program + " promise " + here + " --import " + here + "/out.csv 2>&1")
+              .out.find("0 promises and 0 ready times") != std::string::npos);
+    model::Diagnostics diagnostics;
+    auto out = model::read_promises(here + "/out.csv", true, diagnostics);
+    REQUIRE(out.size() == 4);
+    out[0].ready = model::parse_date_time("2026-11-25T15:20");
+    std::string text = model::promise_heading();
+    for (const auto& p : out)
+        text += model::promise_row(p);
+    write(room.path / "out.csv", text);
+    CHECK(shell(program + " promise " + here + " --import " + here + "/out.csv 2>&1")
+              .out.find("0 promises and 1 ready time ") != std::string::npos);
+    CHECK(kept(room.path).list.at(0).ready == out[0].ready);
+    CHECK(kept(room.path).list.size() == 4);
+    // A file that is wrong takes nothing in; one by hand is judged as it is.
+    write(room.path / "bad.csv", "enquiry,asked\nA1,soon\n");
+    const Ran bad = shell(program + " promise " + here + " --import " + here + "/bad.csv 2>&1");
+    CHECK(bad.status == 2);
+    CHECK(bad.out.find("bad.csv:2:4: error") != std::string::npos);
+    const Ran judged = shell(program + " promise " + here + " --backtest --journal " + here +
+                             "/promises.csv 2>&1");
+    CHECK(judged.status == 0);
+    CHECK(judged.out.find("3 promises") != std::string::npos);
+    CHECK(shell(program + " promise " + here + " --backtest 2>&1").out.find("4 promises") !=
+          std::string::npos);
 }
 
 TEST_CASE("orders.csv with a byte-order mark and CRLF keeps both", "[app][promise]") {
@@ -215,10 +454,7 @@ TEST_CASE("what check accepts, an acceptance writes: separators, columns, links"
         const Ran ran = shell(program + " promise " + room.path.string() + ask);
         INFO(ran.out);
         CHECK(ran.status == 0);
-        model::Diagnostics diagnostics;
-        const auto told =
-            model::read_promises((room.path / "promises.csv").string(), true, diagnostics);
-        CHECK_FALSE(diagnostics.has_errors());
+        const auto told = kept(room.path).list;
         REQUIRE_FALSE(told.empty());
         CHECK(told.back().enquiry.starts_with("E"));
         CHECK(shell(program + " check " + room.path.string() + " 2>&1").status == 0);
@@ -235,6 +471,10 @@ TEST_CASE("what check accepts, an acceptance writes: separators, columns, links"
         CHECK(room.text().starts_with(text));
         CHECK(room.text().substr(text.size()).find(';') != std::string::npos);
         accept(room);
+        const auto told = kept(room.path).list;
+        REQUIRE(told.size() == 3);
+        CHECK(told[0].enquiry == "old; one");
+        CHECK(told[0].p90 == model::parse_date_time("2026-11-25T15:50"));
     }
     SECTION("a journal of JSON lines") {
         const Room room("first-day");
@@ -243,19 +483,22 @@ TEST_CASE("what check accepts, an acceptance writes: separators, columns, links"
                "\"promised\": \"2026-11-25 16:00\"}\n";
         accept(room);
         accept(room);
+        CHECK(kept(room.path).list.size() == 3);
     }
     SECTION("links, one to a file that is not there yet") {
         const Room room("first-day");
-        const fs::path kept = room.path / "kept";
-        fs::create_directory(kept);
-        fs::rename(room.path / "orders.csv", kept / "orders.csv");
+        const fs::path kept_in = room.path / "kept";
+        fs::create_directory(kept_in);
+        fs::rename(room.path / "orders.csv", kept_in / "orders.csv");
         fs::create_symlink("kept/orders.csv", room.path / "orders.csv");
         fs::create_symlink("kept/told.csv", room.path / "promises.csv");
         accept(room);
         accept(room);
         CHECK(fs::is_symlink(room.path / "orders.csv"));
         CHECK(fs::is_symlink(room.path / "promises.csv"));
-        CHECK(fs::is_regular_file(kept / "told.csv"));
+        CHECK(fs::is_regular_file(kept_in / "orders.csv"));
+        CHECK(kept(room.path).list.size() == 2);
+        CHECK(!fs::exists(kept_in / ".promise.pending"));
     }
     SECTION("a journal that lacks a column that it must have is refused, and nothing is accepted") {
         const Room room("first-day");

@@ -16,6 +16,7 @@
 
 #include "model/base/files.hpp"
 #include "model/read/scenario.hpp"
+#include "sched/app/parts/accept.hpp"
 #include "sched/app/parts/again_service.hpp"
 #include "sched/app/parts/board_day.hpp"
 #include "sched/app/parts/budget.hpp"
@@ -117,6 +118,7 @@ std::string with_seconds(model::SimTime t) {
 }  // namespace
 
 int run_board(const BoardArgs& args) {
+    complete_acceptances(args.scenario);
     model::Diagnostics diagnostics;
     const auto scenario =
         model::read_scenario(args.scenario, diagnostics,

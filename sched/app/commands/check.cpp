@@ -11,9 +11,9 @@
 #include "model/base/files.hpp"
 #include "model/read/ask_columns.hpp"
 #include "model/read/chance_file.hpp"
-#include "model/read/promise_file.hpp"
 #include "model/read/scenario.hpp"
 #include "model/read/state_file.hpp"
+#include "sched/app/parts/accept.hpp"
 #include "sched/app/parts/asked_again.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
@@ -21,6 +21,7 @@
 #include "sched/app/parts/files.hpp"
 #include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/journal_day.hpp"
+#include "sched/app/parts/kept_promises.hpp"
 #include "sched/app/parts/under_way.hpp"
 #include "sched/app/parts/verdict.hpp"
 #include "sched/chance/planned_lengths.hpp"
@@ -103,6 +104,7 @@ int check_scenario(const CheckArgs& args) {
             ask_headings(args.what, name);
         if (interrupted()) return say_interrupted("Nothing was checked.");
     }
+    complete_acceptances(args.what);
     model::Diagnostics diagnostics;
     const auto scenario =
         model::read_scenario(args.what, diagnostics, run_day({.date = args.date}));
@@ -116,11 +118,10 @@ int check_scenario(const CheckArgs& args) {
         sound = room && sound;
     }
     const std::size_t errors = diagnostics.error_count();
-    model::read_promises((std::filesystem::path(args.what) / model::promise_journal_name).string(),
-                         false, diagnostics);
     model::read_state((std::filesystem::path(args.what) / model::state_file_name).string(), false,
                       diagnostics);
     const PostedFit posted = posted_fit(args.what, diagnostics);
+    if (posted.problem.empty()) (void)past_promises(args.what, diagnostics);
     sound = sound && diagnostics.error_count() == errors && posted.problem.empty();
     print_diagnostics(diagnostics, args.json);
     if (!posted.problem.empty())

@@ -109,6 +109,7 @@ public:
                          "against the posted plan.\n");
         }
         names_ = names_of(scenario_ ? &*scenario_ : nullptr, posted());
+        names_.promised.insert(names_.promised.end(), day_.promised.begin(), day_.promised.end());
         clock_ = clock_of_machine();
         base_ = base_day();
         from_ = posted() != nullptr ? posted()->run.from : base_;

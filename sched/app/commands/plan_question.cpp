@@ -8,6 +8,7 @@
 
 #include "model/base/units.hpp"
 #include "model/read/chance_file.hpp"
+#include "sched/app/parts/accept.hpp"
 #include "sched/app/parts/budget.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/files.hpp"
@@ -110,6 +111,7 @@ int days_of(const PlanArgs& args) {
 std::optional<Question> question_of(const PlanArgs& args, model::Diagnostics& diagnostics) {
     const auto how = search_options(args.search);
     if (!how) return std::nullopt;
+    complete_acceptances(args.scenario);
     auto scenario =
         model::read_scenario(args.scenario, diagnostics,
                              run_day({.from = args.start, .date = args.date, .now = args.now}));

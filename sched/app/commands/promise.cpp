@@ -8,8 +8,8 @@
 #include <filesystem>
 #include <optional>
 
+#include "model/base/files.hpp"
 #include "model/read/enquiry_file.hpp"
-#include "model/read/promise_file.hpp"
 #include "model/read/scenario.hpp"
 #include "sched/app/commands/backtest.hpp"
 #include "sched/app/parts/accept.hpp"
@@ -17,7 +17,9 @@
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
+#include "sched/app/parts/files.hpp"
 #include "sched/app/parts/interrupt.hpp"
+#include "sched/app/parts/kept_promises.hpp"
 #include "sched/app/parts/promise_parts.hpp"
 #include "sched/app/parts/verdict.hpp"
 #include "sched/check/checker.hpp"
@@ -143,6 +145,9 @@ namespace {
 
 // What makes no sense together, in words; empty: nothing.
 std::string contradiction(const PromiseArgs& args) {
+    if ((!args.import.empty() || !args.export_to.empty()) &&
+        (args.accept || args.backtest || args.table || args.screens > 0 || !args.enquiries.empty()))
+        return "--import and --export go alone: they take past promises in and write them out.";
     if (args.now.empty()) {
         if (!args.earlier.empty()) return "--earlier needs the present time. Add --now 10:40.";
         if (!args.state.empty()) return "--state needs the present time. Add --now 10:40.";
@@ -176,9 +181,40 @@ bool sound_question(const PromiseArgs& args) {
 }
 
 int run_promise_backtest(const PromiseArgs& args) {
-    const std::string own =
-        (std::filesystem::path(args.scenario) / model::promise_journal_name).string();
-    return run_backtest(args.scenario, args.journal.empty() ? own : args.journal, args.json);
+    return run_backtest(args.scenario, args.journal, args.json);
+}
+
+int run_promise_files(const PromiseArgs& args) {
+    complete_acceptances(args.scenario);
+    model::Diagnostics diagnostics;
+    if (!args.import.empty()) {
+        std::string problem;
+        const Undivided entering;
+        const auto news = take_in_promises(args.scenario, args.import, problem, diagnostics);
+        print_diagnostics(diagnostics, args.json);
+        if (!news) {
+            if (!problem.empty())
+                std::fprintf(stderr, "coatroom promise: not entered: %s\n", problem.c_str());
+            return diagnostics.has_errors() ? BadInput : NotPrinted;
+        }
+        std::fprintf(stderr, "coatroom promise: %zu promise%s and %zu ready time%s from %s.\n",
+                     news->fresh.size(), news->fresh.size() == 1 ? "" : "s", news->ready.size(),
+                     news->ready.size() == 1 ? "" : "s", args.import.c_str());
+        if (args.export_to.empty()) return Done;
+    }
+    const auto kept = past_promises(args.scenario, diagnostics);
+    print_diagnostics(diagnostics, args.json);
+    if (!kept) return BadInput;
+    const std::string text = promises_to_csv(*kept);
+    if (args.export_to == "-") {
+        std::fwrite(text.data(), 1, text.size(), stdout);
+        return Done;
+    }
+    const auto failed = model::write_file_atomically(args.export_to, text);
+    if (failed) return not_written("promise", *failed);
+    std::fprintf(stderr, "coatroom promise: %zu promise%s in %s.\n", kept->size(),
+                 kept->size() == 1 ? "" : "s", args.export_to.c_str());
+    return Done;
 }
 
 int run_promise(const PromiseArgs& args) {
@@ -189,6 +225,7 @@ int run_promise(const PromiseArgs& args) {
     std::size_t next = 0;
     std::size_t of = 1;
     known_so_far(answered_words(next, of, args.accept));
+    complete_acceptances(args.scenario);
     // Without --accept one desk answers all; with it every answer changes what is promised.
     while (next < of) {
         std::optional<ScenarioLock> lock;

@@ -1,5 +1,6 @@
 #pragma once
-// An accepted enquiry becomes a line of orders.csv: under a lock, in one stroke.
+// An accepted enquiry becomes a promise of the journal and a line of orders.csv: under a lock, in
+// one stroke.
 
 #include <filesystem>
 #include <string>
@@ -11,10 +12,11 @@ namespace sched::app {
 
 /// While it lives no other process holds the lock of the scenario folder (flock on a file in it).
 /// Read the orders, answer, and write them within one lock: then no two enquiries are answered
-/// from the same orders.
+/// from the same orders. Whoever gets it completes first what others left undone.
 class ScenarioLock {
 public:
-    explicit ScenarioLock(const std::string& folder);
+    enum class Wait { Yes, No };
+    explicit ScenarioLock(const std::string& folder, Wait wait = Wait::Yes);
     ~ScenarioLock();
     ScenarioLock(const ScenarioLock&) = delete;
     ScenarioLock& operator=(const ScenarioLock&) = delete;
@@ -22,18 +24,21 @@ public:
     const std::string& problem() const { return problem_; }
 
 private:
-    bool take(const std::filesystem::path& folder);
-    bool complete(const std::filesystem::path& folder);
+    bool take(const std::filesystem::path& folder, Wait wait);
     void release();
 
     std::vector<int> files_;
     std::string problem_;
 };
 
-/// Adds the order, due at the recommended time, to orders.csv, and what was promised to
-/// promises.csv: both or neither, after a kill or a power cut too. Each is written beside itself
-/// and renamed over: whoever reads it meets the old or the new one, never half of it.
+/// Adds the order, due at the recommended time, to orders.csv, and what was promised to the
+/// journal: both or neither, after a kill or a power cut too. Whoever reads orders.csv meets the
+/// old or the new one, never half of it. promises.csv is taken into the journal before, once.
 /// @pre the lock is held. @returns false with `problem`.
 bool accept_order(const std::string& folder, const study::Promise& promise, std::string& problem);
+
+/// An acceptance that was broken off behind its promise is completed, before the folder is read.
+/// Does nothing where there is none, or somebody is at it.
+void complete_acceptances(const std::string& folder);
 
 }  // namespace sched::app

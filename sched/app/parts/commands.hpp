@@ -203,7 +203,8 @@ struct PromiseArgs {
     int effort = 400;         // schedules for the plan of what is promised
     double correction = 0.0;  // minutes, from past errors
     bool backtest = false;
-    std::string journal;  // empty: promises.csv of the scenario
+    std::string journal;            // a file; empty: what the scenario keeps
+    std::string import, export_to;  // files of past promises; export: "-" prints
     bool accept = false;
     bool explain = false;
     bool quick = false;  // no remedies
@@ -220,6 +221,7 @@ bool sound_question(const PromiseArgs& args);
 int run_promise(const PromiseArgs& args);
 int run_promise_table(const PromiseArgs& args);
 int run_promise_backtest(const PromiseArgs& args);
+int run_promise_files(const PromiseArgs& args);
 
 /// Parses the command line and runs the command. @returns the exit status.
 int run(int argc, const char* const* argv);

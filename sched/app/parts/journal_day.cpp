@@ -37,11 +37,15 @@ std::optional<JournalDay> read_journal_day(const std::string& folder, std::strin
     // Later marks than the plan's reading do no harm; a later plan than the marks would.
     auto plan = file ? file->posted(wrong) : std::nullopt;
     auto entries = plan ? file->entries(0, wrong) : std::nullopt;
-    if (!entries) {
+    const auto promises = entries ? file->promises(wrong) : std::nullopt;
+    if (!promises) {
         problem = wrong.words;
         return std::nullopt;
     }
     JournalDay day{.path = file->path(), .entries = *std::move(entries), .plan = *std::move(plan)};
+    for (const auto& p : promises->list) {
+        if (!knows(day.promised, p.enquiry)) day.promised.push_back(p.enquiry);
+    }
     if (day.plan.entry > 0) {
         const std::string where = day.path + ", entry " + std::to_string(day.plan.entry);
         day.posted = report::plan_from_json(day.plan.document, diagnostics, where);
@@ -88,6 +92,7 @@ journal::Names names_of(const model::Scenario* scenario, const report::PlanDocum
     if (scenario != nullptr) {
         names.screens = compile::screen_tags(scenario->orders);
         names.orders = names_in(scenario->orders);
+        names.promised = names.orders;
         names.stations = names_in(scenario->room.stations);
         names.people = names_in(scenario->room.people);
         names.pots = names_in(scenario->room.pots);

@@ -21,6 +21,7 @@ struct JournalDay {
     std::vector<journal::Entry> entries;  // all of them
     journal::PostedPlan plan;             // entry 0: none is posted; without its text
     std::optional<report::PlanDocument> posted;
+    std::vector<std::string> promised;  // names of the orders that were promised
 
     std::int64_t last() const { return entries.empty() ? 0 : entries.back().id; }
 };

@@ -10,11 +10,11 @@
 
 #include "model/base/files.hpp"
 #include "model/read/chance_file.hpp"
-#include "model/read/promise_file.hpp"
 #include "sched/app/parts/budget.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/files.hpp"
+#include "sched/app/parts/kept_promises.hpp"
 #include "sched/check/checker.hpp"
 #include "sched/report/promise/promise_json.hpp"
 #include "sched/report/promise/promise_page.hpp"
@@ -35,11 +35,11 @@ std::optional<model::SimTime> time_arg(const std::string& text, const char* opti
 
 std::optional<study::Correction> learnt_from(const std::string& folder, const model::Room& room,
                                              model::SimTime now, model::Diagnostics& diagnostics) {
-    const std::string path = (std::filesystem::path(folder) / model::promise_journal_name).string();
-    const auto journal = model::read_promises(path, false, diagnostics);
+    const auto kept = past_promises(folder, diagnostics);
+    if (!kept) return std::nullopt;
     const int percent = static_cast<int>(std::lround(room.promise.level.value * 100.0));
     for (const int known : {50, 80, 90, 95}) {
-        if (percent == known) return study::correction_at(journal, now, {.percent = percent});
+        if (percent == known) return study::correction_at(*kept, now, {.percent = percent});
     }
     return std::nullopt;
 }

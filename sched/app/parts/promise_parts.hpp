@@ -35,7 +35,7 @@ std::string set_under_way(const UnderWay& words, bool from_plan, model::Scenario
                           study::PromiseOptions& options, std::string& source,
                           model::Diagnostics& diagnostics);
 
-/// What the folder's promises.csv says about promises given at `now` for the room's level; none
+/// What the folder's past promises say about promises given at `now` for the room's level; none
 /// without a journal, or while it is too short. Errors of the journal go into `diagnostics`.
 std::optional<study::Correction> learnt_from(const std::string& folder, const model::Room& room,
                                              model::SimTime now, model::Diagnostics& diagnostics);

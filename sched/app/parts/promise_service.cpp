@@ -10,6 +10,7 @@
 #include "model/read/promise_file.hpp"
 #include "model/read/scenario.hpp"
 #include "model/read/state_file.hpp"
+#include "sched/app/parts/accept.hpp"
 #include "sched/app/parts/enquiry_query.hpp"
 #include "sched/app/parts/promise_parts.hpp"
 #include "sched/board/page.hpp"
@@ -78,11 +79,11 @@ std::string PromiseService::stamp() const {
         files.push_back(under_way_.state.empty() ? folder / model::state_file_name
                                                  : fs::path(under_way_.state));
         if (!under_way_.earlier.empty()) files.emplace_back(under_way_.earlier);
-        // Marks stand in the log beside it first.
-        const fs::path marks = folder / journal::journal_name;
-        files.push_back(marks);
-        files.emplace_back(marks.string() + "-wal");
     }
+    // Marks and promises stand in the log beside it first.
+    const fs::path marks = folder / journal::journal_name;
+    files.push_back(marks);
+    files.emplace_back(marks.string() + "-wal");
     std::string out;
     for (const auto& file : files) {
         std::error_code error;
@@ -100,6 +101,7 @@ std::string PromiseService::refresh() {
 }
 
 std::string PromiseService::opened() {
+    complete_acceptances(folder_);
     const std::string now = stamp();
     // A desk that asks from a time gone by is opened again: what it thinks to come has happened.
     const bool old = as_of_ && clock_ && clock_() - *as_of_ > longest_open;
