@@ -39,7 +39,7 @@ constexpr std::array<StepRow, step_count> rows{{
     {Step::Strip, "strip", "strip", "remover on",
      usual(90, 0), false, Dries::No, all(Hazard::Remover, Hazard::Drain), Step::Rinse},
     {Step::Rinse, "rinse", "rinse", "rinse the stencil off",
-     usual(240, 0), false, Dries::No, with(Hazard::Remover, wash), {}, Step::Strip},
+     usual(240, 0), false, Dries::No, with(Hazard::Remover, wash), {}, Step::Strip, true},
     {Step::Haze, "haze", "haze", "haze off",
      usual(240, 300), false, Dries::No, with(Hazard::Paste, wash)},
     {Step::Abrade, "abrade", "abrade", "abrade new mesh",

@@ -46,6 +46,7 @@ struct StepRow {
     Hazards hazards;
     std::optional<Step> also{};      // in a list of steps ("does:") its word means this one too
     std::optional<Step> included{};  // whoever does that one does this one
+    bool same_hands = false;  // ... to the same screen as well: it is not handed over between
 };
 
 /// All steps, in the order of the enum.

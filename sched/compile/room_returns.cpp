@@ -5,6 +5,7 @@
 #include <tuple>
 
 #include "model/room/steps.hpp"
+#include "sched/compile/hands.hpp"
 #include "sched/compile/operation_maker.hpp"
 #include "sched/compile/walking.hpp"
 
@@ -147,6 +148,7 @@ private:
                     part[static_cast<std::size_t>(lag.to)]);
         }
         add_walks(b_, route, first);
+        tie_hands(b_, route, first);
         if (info.parts.empty()) {
             problem.constraints.push_back(
                 core::StartWindow{.operation = part.front(), .not_before = info.from});

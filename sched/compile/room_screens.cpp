@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "model/room/steps.hpp"
+#include "sched/compile/hands.hpp"
 #include "sched/compile/operation_maker.hpp"
 #include "sched/compile/walking.hpp"
 
@@ -103,6 +104,7 @@ void add_screen(Builder& b, std::size_t index, HazeTurn& haze) {
                 OperationId{first + static_cast<std::size_t>(lag.to)});
     }
     add_walks(b, route, first);
+    tie_hands(b, route, first);
 }
 
 // The lamp is warmed up before the first exposure and stays on for the rest of the run.
@@ -253,6 +255,7 @@ void add_spare_way(Builder& b, std::size_t index, bool again) {
                 OperationId{first + static_cast<std::size_t>(lag.to)});
     }
     add_walks(b, route, first);
+    tie_hands(b, route, first);
     b.out.spare.push_back({.screen = static_cast<int>(index),
                            .again = again,
                            .first = static_cast<int>(first),

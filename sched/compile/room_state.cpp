@@ -10,6 +10,7 @@
 #include <map>
 
 #include "model/room/steps.hpp"
+#include "sched/compile/hands.hpp"
 
 namespace sched::compile {
 
@@ -73,6 +74,7 @@ public:
             p_.begun.push_back(std::move(b));
         std::stable_sort(p_.begun.begin(), p_.begun.end(),
                          [](const Begun& a, const Begun& b) { return a.start < b.start; });
+        loosen_hands(p_);
         return true;
     }
 

@@ -1,6 +1,7 @@
 // Who is where: attended work has somebody who can do it, who is there, who has no break and is
-// nowhere else; two for large frames; and nothing goes into or out of a cabinet by itself. Breaks
-// are laid beside the room file: everyone gets each of them, in one piece, within its time.
+// nowhere else; two for large frames; remover is rinsed off by whoever put it on; and nothing goes
+// into or out of a cabinet by itself. Breaks are laid beside the room file: everyone gets each of
+// them, in one piece, within its time.
 
 #include <fmt/format.h>
 
@@ -277,6 +278,31 @@ struct Crew {
         }
     }
 
+    // Remover is not left on for somebody else to find: who puts it on takes it off again.
+    void judge_remover(const ScreenCase& x) const {
+        const bool one_can = std::any_of(c.people.begin(), c.people.end(), [](const auto& entry) {
+            const auto& can = entry.second->can;
+            const auto in = [&](Step s) {
+                return can.empty() || std::find(can.begin(), can.end(), s) != can.end();
+            };
+            return in(Step::Strip) && in(Step::Rinse);
+        });
+        if (!one_can) return;
+        const OperationLine* on = nullptr;
+        for (const int i : x.operations) {
+            const OperationLine& line = c.op(i);
+            if (line.people.empty()) continue;
+            if (c.step_of(i) == Step::Strip) on = c.begins_later(i) ? &line : nullptr;
+            if (c.step_of(i) != Step::Rinse || on == nullptr) continue;
+            const auto& first = on->people;
+            if (std::none_of(line.people.begin(), line.people.end(), [&](const std::string& who) {
+                    return std::find(first.begin(), first.end(), who) != first.end();
+                }))
+                c.say("hands", fmt::format("{}: {} put the remover on, {} rinses it off.",
+                                           line.words, first.front(), line.people.front()));
+        }
+    }
+
     // Somebody with hands free at t: there, no break, not in the middle of other work.
     std::size_t hands_at(SimTime t) const {
         std::size_t hands = 0;
@@ -357,8 +383,10 @@ void judge_people(Case& c) {
     for (std::size_t i = 0; i < c.d.operations.size(); ++i)
         crew.judge_operation(static_cast<int>(i));
     crew.judge_one_place_at_a_time();
-    for (const ScreenCase& x : c.screens)
+    for (const ScreenCase& x : c.screens) {
         crew.judge_carries(x);
+        crew.judge_remover(x);
+    }
     judge_attended(c);
 }
 

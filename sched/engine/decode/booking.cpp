@@ -232,12 +232,19 @@ bool Decoder::book(std::int32_t b, std::size_t first, Tick limit, bool joins, Ti
             o.fixed && !problem_.midday ? o.not_before : std::max(o.not_before, state_.now);
     }
     std::int64_t patience = 100 + 50 * static_cast<std::int64_t>(ops.size());
+    // Whoever takes up `tied` cannot do in time what is bound to it. Others are tried first; if
+    // none of them can begin before `later`, it waits until then.
+    std::int32_t tied = -1;
+    Tick later = never;
+    bool others = true;
+    avoided_.clear();
     std::size_t k = first;
     const auto back_to = [&](std::size_t to) {
         while (k > to)
             unplace(ops[--k]);
     };
     const auto give_up = [&](Tick when) {
+        avoided_.clear();
         back_to(first);
         found = when;
         waits_for_ = blocking_;
@@ -246,13 +253,36 @@ bool Decoder::book(std::int32_t b, std::size_t first, Tick limit, bool joins, Ti
     while (k < ops.size()) {
         const std::int32_t op = ops[k];
         const EarliestFit earliest_fit = find(op, state_.floor[ix(op)], joins);
+        if (op == tied && (earliest_fit.start >= later || !earliest_fit.fits)) {
+            others = later < never;
+            if (others) state_.floor[ix(op)] = later;
+            tied = -1;
+            later = never;
+            avoided_.clear();
+            if (--patience < 0) return give_up(never);
+            continue;
+        }
         // Nothing but its own needs held the first operation back: that holds for its whole kind.
         const std::int32_t kind = state_.waiting.kind_of(b);
-        if (k == 0 && kind >= 0 && earliest_fit.start > limit && low_ <= state_.now &&
+        if (k == 0 && kind >= 0 && tied < 0 && earliest_fit.start > limit && low_ <= state_.now &&
             state_.floor[ix(op)] <= state_.now) {
             state_.waiting.sleep_kind(
                 kind, earliest_fit.start >= never ? never : earliest_fit.start - lookahead_,
                 blocking_);
+        }
+        if (const std::int32_t by = earliest_fit.fits || !others || blocking_ < 0 || k == first
+                                        ? -1
+                                        : bound_to(op, blocking_);
+            by >= 0 && (tied < 0 || tied == by) && !avoided(by, blocking_)) {
+            const auto to = static_cast<std::size_t>(problem_.operations[ix(by)].place);
+            if (to >= first && --patience >= 0) {
+                tied = by;
+                if (earliest_fit.cause == by)
+                    later = std::min(later, state_.placed.start[ix(by)] + earliest_fit.over);
+                avoided_.emplace_back(by, blocking_);
+                back_to(to);
+                continue;
+            }
         }
         if (earliest_fit.start >= never) return give_up(never);
         if (k == 0 && earliest_fit.start > limit) {
@@ -285,6 +315,7 @@ bool Decoder::book(std::int32_t b, std::size_t first, Tick limit, bool joins, Ti
         }
         back_to(to);
     }
+    avoided_.clear();
     if (!consistent(b)) {
         fail(Obstacle::Limits, ops.front());
         return give_up(never);

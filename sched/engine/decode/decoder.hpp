@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cstdint>
+#include <utility>
 #include <vector>
 
 #include "sched/engine/baseline.hpp"
@@ -171,6 +172,11 @@ private:
     Tick planned_drying(std::int32_t op, Tick t) const;
     Tick pausing_end(const CompiledOperation& o, const CompiledMode& m, Tick t) const;
     std::int32_t forced(std::int32_t op, std::int32_t need) const;
+    std::int32_t bound_to(std::int32_t op, std::int32_t resource) const;
+    bool avoided(std::int32_t op, std::int32_t resource) const {
+        return !avoided_.empty() && std::find(avoided_.begin(), avoided_.end(),
+                                              std::pair(op, resource)) != avoided_.end();
+    }
     std::int32_t dries_after(std::int32_t op) const;
     void place(std::int32_t op, const EarliestFit& earliest_fit);
     void unplace(std::int32_t op);
@@ -258,6 +264,8 @@ private:
     bool waiting_batch_cannot_ = false;       // a member does not go into the batch
     std::int32_t waiting_batch_number_ = -1;  // that the first of them has opened
     Tick waiting_batch_from_ = 0, waiting_batch_missed_ = 0;
+    // Operation and resource: who takes it up cannot do what is bound to it in time (book()).
+    std::vector<std::pair<std::int32_t, std::int32_t>> avoided_;
     std::vector<Extension> extensions_;
     std::vector<Saved> saved_;
     std::vector<std::int32_t> saved_choices_;

@@ -106,6 +106,18 @@ std::int32_t Decoder::forced(std::int32_t op, std::int32_t need) const {
     return -1;
 }
 
+// The operation of the same block that has made `resource` the only choice of `op`; -1: none.
+std::int32_t Decoder::bound_to(std::int32_t op, std::int32_t resource) const {
+    const CompiledOperation& o = problem_.operations[ix(op)];
+    for (std::int32_t s = o.same_resource.begin; s < o.same_resource.end; ++s) {
+        const CompiledSameResource& same = problem_.same_resource[ix(s)];
+        const CompiledOperation& other = problem_.operations[ix(same.other)];
+        if (other.block != o.block || !state_.is_placed[ix(same.other)]) continue;
+        if (state_.placed.chosen[ix(other.chosen + same.other_need)] == resource) return same.other;
+    }
+    return -1;
+}
+
 // What nobody attends, has to go the same way after the operation and is not booked yet: drying;
 // -1: nothing.
 std::int32_t Decoder::dries_after(std::int32_t op) const {
@@ -318,10 +330,10 @@ Tick Decoder::fit_plain(std::int32_t op, const CompiledOperation& o, const Compi
                 if (followed) which = planned_first(op, n, any, size, must);
             }
             Tick best = never;
-            std::int32_t chosen = any[0];
+            std::int32_t chosen = must >= 0 ? must : any[0];
             for (std::int32_t q = 0; q < size; ++q, which = which + 1 == size ? 0 : which + 1) {
                 const std::int32_t r = any[which];
-                if (must >= 0 && r != must) continue;
+                if ((must >= 0 && r != must) || (tied && avoided(op, r))) continue;
                 Tick e = seen[which];
                 if (e < t) {
                     const CompiledResource& row = resources[r];
@@ -403,7 +415,7 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
             const std::int32_t size = need.any_of.size();
             const bool open = o.open && (need.whole || m.coupled);
             Tick best = never;
-            pick[n] = candidates[need.any_of.begin];
+            pick[n] = must >= 0 ? must : candidates[need.any_of.begin];
             std::uint32_t from = turn;
             if (followed && size > 1) {
                 from = static_cast<std::uint32_t>(
@@ -416,7 +428,7 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
                               : static_cast<std::int32_t>((static_cast<std::uint32_t>(q) + from) %
                                                           static_cast<std::uint32_t>(size));
                 const std::int32_t r = candidates[need.any_of.begin + which];
-                if (must >= 0 && r != must) continue;
+                if ((must >= 0 && r != must) || avoided(op, r)) continue;
                 if (m.overlaps && std::find(pick, pick + n, r) != pick + n) continue;
                 Tick here = length, fast = quick;
                 if (n == 0 && dries) {
