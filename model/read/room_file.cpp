@@ -333,6 +333,13 @@ const Table<Room>& room_table() {
         groups_row("walks", &Room::walks, walk_table(),
                    {.help = "How long a screen is carried from one part of the premises to "
                             "another; the carrier is busy. Pairs left out take no time."}),
+        row("walk between stations", &Room::between_stations,
+            {.fallback = "10 s",
+             .least = "0 s",
+             .most = "10 min",
+             .example = "10 s",
+             .help = "Whoever goes on at another station than before needs so long to come there; "
+                     "after a break nothing is counted."}),
         groups_row("people", &Room::people, person_table(),
                    {.required = true, .help = "Who works in the room, and when."}),
         groups_row("meshes", &Room::meshes, mesh_table(),

@@ -285,6 +285,7 @@ struct Room {
     std::optional<LocalDate> day;  // of the run; none: the next working day by the clock
     std::vector<Station> stations;
     std::vector<Walk> walks;
+    Seconds between_stations{10};  // somebody needs from one to another
     std::vector<Person> people;
     std::vector<Emulsion> emulsions;
     std::vector<Pot> pots;

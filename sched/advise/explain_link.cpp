@@ -161,6 +161,25 @@ std::optional<SimTime> LinkFinder::blocked_until(const std::vector<Level>& level
     return std::nullopt;
 }
 
+// How long r walks from the work on `a` to that on `b`, which follows.
+Seconds LinkFinder::walk_between(OperationId a, OperationId b, ResourceId r) const {
+    const core::Resource& resource = problem_.resources[r.index()];
+    if (resource.walk.count() == 0) return Seconds{0};
+    const auto place = [&](OperationId op) -> std::optional<ResourceId> {
+        const auto& needs = mode(op).needs;
+        if (needs.empty() || needs.front().span != Span::Whole) return std::nullopt;
+        return placement(op).chosen.front();
+    };
+    const auto from = place(a), to = place(b);
+    if (!from || !to || from == to) return Seconds{0};
+    const auto within = [&](const core::Window& w) {
+        return w.from <= placement(a).work_end && placement(b).start <= w.to;
+    };
+    const bool stays = !resource.calendar ||
+                       std::any_of(resource.calendar->begin(), resource.calendar->end(), within);
+    return stays ? resource.walk : Seconds{0};
+}
+
 void LinkFinder::add_resources(OperationId op, std::vector<Candidate>& all) const {
     const auto& p = placement(op);
     const auto& needs = mode(op).needs;
@@ -181,7 +200,9 @@ void LinkFinder::add_resources(OperationId op, std::vector<Candidate>& all) cons
             if (u.to < *blocked || u.operation == op) continue;
             if (!user || (u.to == *blocked && user->to != *blocked)) user = &u;
         }
-        if (user) all.push_back({Cause::Resource, *blocked, user->operation, r});
+        if (!user) continue;
+        const SimTime there = *blocked + walk_between(user->operation, op, r);
+        all.push_back({Cause::Resource, std::min(there, p.start), user->operation, r});
     }
 }
 

@@ -71,6 +71,7 @@ private:
     static std::vector<Level> levels_of(const std::vector<Use>& uses, std::optional<int> but_batch);
     static std::optional<core::SimTime> blocked_until(const std::vector<Level>& levels,
                                                       core::SimTime start, int room);
+    core::Seconds walk_between(core::OperationId a, core::OperationId b, core::ResourceId r) const;
     void add_resources(core::OperationId op, std::vector<Candidate>& all) const;
     void add_stores(core::OperationId op, std::vector<Candidate>& all) const;
     void add_release(core::OperationId op, std::vector<Candidate>& all) const;

@@ -106,6 +106,12 @@ private:
         const Placement& p = *placed_[i];
         const auto& needs = p_.operations[i].modes[static_cast<std::size_t>(p.mode)].needs;
         for (std::size_t n = 0; n < needs.size(); ++n) {
+            if (walk_of(p.chosen[n], needs[n]) > 0) {
+                const bool at_place = needs.front().span == core::Span::Whole;
+                profiles_[p.chosen[n].index()].book_at(tick(p.start), tick(p.work_end), sign,
+                                                       at_place ? p.chosen.front().value : -1);
+                continue;
+            }
             const SimTime to = needs[n].span == core::Span::Whole ? p.end : p.work_end;
             profiles_[p.chosen[n].index()].add(tick(p.start), tick(to), sign * needs[n].amount);
         }
@@ -164,6 +170,10 @@ private:
         return list;
     }
 
+    Tick walk_of(ResourceId r, const core::Need& need) const {
+        return need.span == core::Span::Work ? p_.resources[r.index()].walk.count() : 0;
+    }
+
     Tick free_from(ResourceId r, Tick from, Tick length, int amount) const {
         return profiles_[r.index()].earliest(from, length,
                                              p_.resources[r.index()].capacity - amount);
@@ -182,7 +192,13 @@ private:
                 for (const ResourceId r : candidates(i, mode, n)) {
                     if (std::find(at.chosen.begin(), at.chosen.end(), r) != at.chosen.end())
                         continue;
-                    const Tick x = free_from(r, t, length, mode.needs[n].amount);
+                    const Tick walk = walk_of(r, mode.needs[n]);
+                    const bool at_place = n > 0 && mode.needs.front().span == core::Span::Whole;
+                    const Tick x =
+                        walk > 0 && length > 0
+                            ? profiles_[r.index()].earliest_at(
+                                  t, length, at_place ? at.chosen.front().value : -1, walk)
+                            : free_from(r, t, length, mode.needs[n].amount);
                     if (x < best) {
                         best = x;
                         pick = r;

@@ -46,6 +46,7 @@ void check_length(Case& c);       // WorkLength, Drying, Stretch
 void check_drying(Case& c);       // called by check_length
 void check_capacity(Case& c);     // Capacity
 void check_calendars(Case& c);    // Calendar
+void check_walks(Case& c);        // Walk
 void check_pauses(Case& c);       // Pause
 void check_constraints(Case& c);  // TimeLag, StartWindow, SameMode, SameResource
 void check_orders(Case& c);       // Release, Deadline, Horizon

@@ -22,6 +22,7 @@ std::vector<Violation> check(const core::Problem& problem, const core::Schedule&
     check_length(c);
     check_capacity(c);
     check_calendars(c);
+    check_walks(c);
     check_pauses(c);
     check_constraints(c);
     check_orders(c);
@@ -68,6 +69,8 @@ std::string words(Rule rule) {
             return "same mode";
         case Rule::SameResource:
             return "same resource";
+        case Rule::Walk:
+            return "walk";
         case Rule::Store:
             return "store";
         case Rule::Batch:

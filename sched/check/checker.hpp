@@ -30,6 +30,7 @@ enum class Rule {
     Deadline,     // the order's deadline
     SameMode,
     SameResource,
+    Walk,
     Store,    // levels never below 0, use within the store's time
     Batch,    // members together, same family, not too many, inside the area
     Horizon,  // between horizon_start and horizon_end

@@ -1,4 +1,5 @@
-// What each resource is asked for at each moment: capacity by a sweep, and calendars.
+// What each resource is asked for at each moment: capacity by a sweep, calendars, and the time to
+// come from place to place.
 
 #include <fmt/format.h>
 
@@ -130,6 +131,52 @@ void check_calendars(Case& c) {
                                          model::format_date_time(to)));
             v.resource = p.chosen[n];
             v.at = p.start;
+        }
+    }
+}
+
+void check_walks(Case& c) {
+    const auto place = [&](std::size_t i) -> std::optional<ResourceId> {
+        const auto& needs = c.mode(i).needs;
+        if (needs.empty() || needs.front().span != Span::Whole) return std::nullopt;
+        return c.placement(i).chosen.front();
+    };
+    for (std::size_t r = 0; r < c.problem.resources.size(); ++r) {
+        const core::Resource& resource = c.problem.resources[r];
+        if (resource.walk.count() == 0) continue;
+        std::vector<std::size_t> work;
+        for (std::size_t i = 0; i < c.size(); ++i) {
+            if (!c.sound[i] || c.placement(i).start == c.placement(i).work_end) continue;
+            const auto& needs = c.mode(i).needs;
+            for (std::size_t n = 0; n < needs.size(); ++n) {
+                if (needs[n].span == Span::Work && c.placement(i).chosen[n].index() == r)
+                    work.push_back(i);
+            }
+        }
+        std::stable_sort(work.begin(), work.end(), [&](std::size_t a, std::size_t b) {
+            return c.placement(a).start < c.placement(b).start;
+        });
+        for (std::size_t k = 1; k < work.size(); ++k) {
+            const auto& before = c.placement(work[k - 1]);
+            const auto& after = c.placement(work[k]);
+            const auto from = place(work[k - 1]), to = place(work[k]);
+            if (!from || !to || from == to || c.has_begun(work[k - 1])) continue;
+            const bool stays =
+                !resource.calendar ||
+                std::any_of(resource.calendar->begin(), resource.calendar->end(),
+                            [&](const core::Window& w) {
+                                return w.from <= before.work_end && after.start <= w.to;
+                            });
+            if (!stays || after.start - before.work_end >= resource.walk) continue;
+            auto& v =
+                c.say(Rule::Walk, work[k],
+                      fmt::format("{} starts at {}, and {} is at {} until {}, {} s away",
+                                  c.operation(work[k]).name, model::format_date_time(after.start),
+                                  resource.name, c.resource(*from).name,
+                                  model::format_date_time(before.work_end), resource.walk.count()));
+            v.resource = ResourceId{r};
+            v.other = core::OperationId{work[k - 1]};
+            v.at = after.start;
         }
     }
 }

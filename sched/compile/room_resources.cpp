@@ -126,6 +126,7 @@ void add_person(Builder& b, std::size_t index) {
     core::Resource resource;
     resource.name = b.room().people[index].name;
     resource.calendar = std::move(days.shifts);
+    resource.walk = b.room().between_stations;
     b.person_resource.push_back(id);
     problem.resources.push_back(std::move(resource));
     b.out.resources.push_back({ResourceKind::Person, static_cast<int>(index)});

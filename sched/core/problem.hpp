@@ -95,12 +95,18 @@ struct BatchArea {
 /// Unary (capacity 1) or cumulative. A batch counts once, with its largest amount, against the
 /// capacity of its batching resource, and once against any other resource of capacity 1 that
 /// several of its members choose (one person minds the whole batch). Elsewhere each member counts.
+///
+/// `walk` (capacity 1 only): between two operations that choose it with span Work, one after the
+/// other, at different places (what the first need chooses, if its span is Whole), it needs so long
+/// to come from one place to the other; none if it is closed in between, or if the first of them
+/// has begun before Problem::now. A sequence-dependent set-up time.
 struct Resource {
     std::string name;
     int capacity = 1;
     std::optional<Calendar> calendar;
     std::optional<SharedRate> shared;
     std::optional<BatchArea> batch;
+    Seconds walk{0};
     friend bool operator==(const Resource&, const Resource&) = default;
 };
 

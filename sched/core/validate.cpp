@@ -66,6 +66,8 @@ private:
 
     void resource(const Resource& r) {
         if (r.capacity < 1) say("resource " + r.name + " has no capacity");
+        if (r.walk.count() < 0 || (r.walk.count() > 0 && r.capacity != 1))
+            say("resource " + r.name + " walks, and is not one");
         if (r.calendar) {
             for (std::size_t i = 0; i < r.calendar->size(); ++i) {
                 if ((*r.calendar)[i].from >= (*r.calendar)[i].to)

@@ -90,6 +90,8 @@ void CompiledProblem::add_resources() {
         c.has_batch = r.batch.has_value();
         if (r.batch) c.batch = *r.batch;
         batches |= c.has_batch;
+        c.walk = r.walk.count();
+        walk = std::max(walk, c.walk);
         resources.push_back(c);
     }
     for (std::size_t r = 0; r < resources.size(); ++r) {

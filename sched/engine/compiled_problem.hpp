@@ -104,6 +104,7 @@ struct CompiledResource {
     bool has_batch = false;
     Range windows, steps, overtime;
     core::BatchArea batch;
+    Tick walk = 0;
     double full_load = 0.0;  // largest S that its capacity allows
 };
 
@@ -174,6 +175,7 @@ public:
     Tick horizon_start = 0, horizon_end = 0;
     bool coupled = false;  // drying lengths depend on load: runs must go forward in time
     bool batches = false;  // some resource takes batches
+    Tick walk = 0;         // the longest of any resource
     bool varies = false;   // an assembly: rows and windows are others from run to run
 
     std::vector<CompiledResource> resources;

@@ -56,12 +56,60 @@ public:
         size_ = start_->size();
         head_ = 0;
     }
-    /// Queries and changes will only concern [t, ∞) from now on.
-    void forget_before(Tick t) {
+    /// Queries and changes will only concern [t, ∞) from now on. @param kept so many points before
+    /// stay.
+    void forget_before(Tick t, std::size_t kept = 0) {
         const std::size_t n = size_;
         const Point* p = points_.data();
-        while (head_ + 1 < n && p[head_ + 1].time <= t)
+        while (head_ + 1 + kept < n && p[head_ + 1 + kept].time <= t)
             ++head_;
+    }
+    /// earliest() for one of whom there is only one, and who needs `walk` from or to another place
+    /// than `at`; a place < 0 is none. What was booked must have come by book_at().
+    Tick earliest_at(Tick from, Tick length, std::int32_t place, Tick walk) const {
+        const Point* p = points_.data();
+        const std::size_t n = size_;
+        std::size_t i = at(from);
+        Tick x = from;
+        while (true) {
+            while (p[i].used > 0) {
+                if (++i == n) return never;
+                x = p[i].time;
+            }
+            if (p[i].place >= 0 && place >= 0 && p[i].place != place)
+                x = std::max(x, p[i].time + walk);
+            std::size_t j = i + 1;
+            while (j < n && p[j].used == 0 && p[j].time < x + length)
+                ++j;
+            if (j == n || p[j].used == 0) return x;
+            const bool goes =
+                p[j].used < closed && p[j].place >= 0 && place >= 0 && p[j].place != place;
+            if (p[j].time >= x + length + (goes ? walk : 0)) return x;
+            i = j;
+            x = p[j].time;
+        }
+    }
+    /// Whoever starts at t at that place comes from another one.
+    bool comes_from_elsewhere(Tick t, std::int32_t place) const {
+        const Point& p = points_[at(t)];
+        return p.used == 0 && p.place >= 0 && place >= 0 && p.place != place;
+    }
+    /// Books (sign 1) or gives back (-1) one whole attendant over [from, to), at a place.
+    void book_at(Tick from, Tick to, std::int32_t sign, std::int32_t place) {
+        if (from >= to) return;
+        if (size_ + 2 > points_.size()) points_.resize(2 * points_.size() + 16);
+        const std::size_t i = split(from), j = split(to);
+        Point* p = points_.data();
+        // Whoever is free stands where the last work was; after a closed time, anywhere.
+        const std::int32_t before = i == 0 || p[i - 1].used >= closed ? -1 : p[i - 1].place;
+        for (std::size_t k = i; k < j; ++k) {
+            p[k].used += sign;
+            p[k].place = sign > 0 ? place : p[k].used == 0 ? before : -1;
+        }
+        for (std::size_t k = j; k < size_ && p[k].used == 0; ++k)
+            p[k].place = sign > 0 ? place : before;
+        merge(j);
+        if (i > 0) merge(i);
     }
     /// First x >= from with used <= spare and open all over [x, x + length).
     /// @returns never if there is none. length >= never: for good.
@@ -117,7 +165,8 @@ public:
 private:
     struct Point {
         Tick time;
-        std::int32_t used;  // holds until the next point
+        std::int32_t used;        // holds until the next point
+        std::int32_t place = -1;  // of what is booked, or was last (book_at)
     };
     static constexpr std::int32_t closed = std::int32_t{1} << 28;
     static std::int32_t taken(std::int32_t used) {
@@ -156,6 +205,17 @@ private:
             std::upper_bound(p + i, p + n, t, [](Tick x, const Point& q) { return x < q.time; });
         const auto found = static_cast<std::size_t>(after - p);
         return found > head_ ? found - 1 : head_;
+    }
+    std::size_t split(Tick t) {
+        const std::size_t i = at(t);
+        if (points_[i].time == t) return i;
+        insert(i + 1, {t, points_[i].used, points_[i].place});
+        return i + 1;
+    }
+    void merge(std::size_t i) {
+        const Point* p = points_.data();
+        if (i > head_ && i < size_ && p[i].used == p[i - 1].used && p[i].place == p[i - 1].place)
+            erase(i);
     }
     void insert(std::size_t i, Point x) {
         Point* p = points_.data();

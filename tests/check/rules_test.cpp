@@ -562,3 +562,47 @@ TEST_CASE("a batch is one thing in one place from one time on", "[check][batch]"
         CHECK(c.rules() == Rules{Rule::Batch});
     }
 }
+
+// By hand: ann works 10 s at the stand and then at the booth, 15 s away.
+TEST_CASE("whoever goes on at another place has walked there", "[check]") {
+    Case c;
+    const int stand = c.resource("stand"), booth = c.resource("booth"), ann = c.resource("ann");
+    c.last_resource().walk = Seconds{15};
+    c.operation(10, {need({stand}), need({ann}, Span::Work)}, 0);
+    const auto b = c.operation(10, {need({booth}), need({ann}, Span::Work)}, 25);
+    CHECK(c.sound());
+    CHECK(c.rules().empty());
+    c.move(b, -1);
+    CHECK(c.rules() == Rules{Rule::Walk});
+    SECTION("at one place nobody walks") {
+        c.operation(b).modes[0].needs[0] = need({stand});
+        c.placed(b).chosen[0] = ResourceId{stand};
+        c.move(b, -14);
+        CHECK(c.rules().empty());
+    }
+    SECTION("after a break nothing is counted") {
+        c.last_resource().calendar = Calendar{{at(0), at(12)}, {at(20), at(100)}};
+        CHECK(c.rules().empty());
+        c.last_resource().calendar = Calendar{{at(0), at(100)}};
+        CHECK(c.rules() == Rules{Rule::Walk});
+    }
+    SECTION("nor without a place") {
+        c.operation(b).modes[0].needs = {need({ann}, Span::Work)};
+        c.placed(b).chosen = {ResourceId{ann}};
+        c.move(b, -14);
+        CHECK(c.rules().empty());
+    }
+    SECTION("nor from what had begun") {
+        c.problem.now = at(5);
+        c.problem.begun.push_back({.operation = OperationId{0},
+                                   .start = at(0),
+                                   .mode = 0,
+                                   .chosen = {ResourceId{stand}, ResourceId{ann}}});
+        c.move(b, -14);
+        CHECK(c.rules().empty());
+    }
+    SECTION("several cannot walk as one") {
+        c.last_resource().capacity = 2;
+        CHECK_FALSE(c.sound());
+    }
+}

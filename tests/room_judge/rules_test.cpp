@@ -90,6 +90,7 @@ const std::vector<OtherRoom>& other_rooms() {
                      b.length += minutes(25);
              }
          }},
+        {"the room is larger", "walk", [](auto& s) { s.room.between_stations = minutes(10); }},
         {"somebody unlearns", "skill",
          [](auto& s) {
              for (auto& p : s.room.people)
@@ -239,4 +240,22 @@ TEST_CASE("files that have changed since the plan was made are named", "[room-ju
     CHECK(count(sched::check::room::judge_room(document, demo(), {now}), "digest") == 1);
     now.pop_back();
     CHECK(count(sched::check::room::judge_room(document, demo(), {now}), "digest") == 2);
+}
+
+// Common practice, no source: remover that dries in locks the stencil, and whoever put it on knows
+// where it is and since when.
+TEST_CASE("whoever puts the remover on rinses it off", "[room-judge]") {
+    const auto findings = [](const sched::report::PlanDocument& d) {
+        return sched::check::room::judge_room(d, demo(), {});
+    };
+    REQUIRE(count(findings(plan()), "hands") == 0);
+    auto other = plan();
+    const auto rinse = std::find_if(other.operations.begin(), other.operations.end(),
+                                    [](const auto& o) { return o.step == "rinse"; });
+    REQUIRE(rinse != other.operations.end());
+    const std::string was = rinse->people.front();
+    for (const auto& person : demo().room.people) {
+        if (person.name != was) rinse->people = {person.name};
+    }
+    CHECK(count(findings(other), "hands") == 1);
 }

@@ -64,6 +64,7 @@ Changes changes_of(const Scenario& s) {
     });
     out.emplace_back("limits", [](Scenario& x) { x.room.limits = Limits{}; });
     out.emplace_back("two people", [](Scenario& x) { x.room.limits.two_people_from.reset(); });
+    out.emplace_back("walks", [](Scenario& x) { x.room.between_stations = Seconds{0}; });
     out.emplace_back("haze", [](Scenario& x) { x.room.haze_share = Fraction{0.0}; });
     for (int k = 0; k < step_count; ++k) {
         if (s.room.steps.count(static_cast<Step>(k)) != 0)

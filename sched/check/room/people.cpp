@@ -278,6 +278,37 @@ struct Crew {
         }
     }
 
+    // From one station to another somebody walks, but where a time not there or a break lies
+    // between.
+    void judge_walks() const {
+        if (c.room.between_stations.count() == 0) return;
+        for (const auto& [name, list] : work) {
+            const OperationLine* before = nullptr;
+            for (const int i : list) {
+                const OperationLine& line = c.op(i);
+                const SimTime until = line.people_until.value_or(line.start);
+                if (until <= line.start || line.place.empty()) {
+                    if (until > line.start) before = nullptr;
+                    continue;
+                }
+                if (before != nullptr && before->place != line.place && c.begins_later(i)) {
+                    const SimTime left = *before->people_until;
+                    const Presence& p = presence.at(name);
+                    const bool stays =
+                        inside(p.there, left, line.start) &&
+                        std::none_of(p.breaks.begin(), p.breaks.end(), [&](const auto& w) {
+                            return w.from < line.start && left < w.to;
+                        });
+                    if (stays && left <= line.start && line.start - left < c.room.between_stations)
+                        c.say("walk", fmt::format("{} is at {} until {} and at {} at {}.", name,
+                                                  before->place, clock_words(left), line.place,
+                                                  clock_words(line.start)));
+                }
+                before = c.begins_later(i) ? &line : nullptr;
+            }
+        }
+    }
+
     // Remover is not left on for somebody else to find: who puts it on takes it off again.
     void judge_remover(const ScreenCase& x) const {
         const bool one_can = std::any_of(c.people.begin(), c.people.end(), [](const auto& entry) {
@@ -383,6 +414,7 @@ void judge_people(Case& c) {
     for (std::size_t i = 0; i < c.d.operations.size(); ++i)
         crew.judge_operation(static_cast<int>(i));
     crew.judge_one_place_at_a_time();
+    crew.judge_walks();
     for (const ScreenCase& x : c.screens) {
         crew.judge_carries(x);
         crew.judge_remover(x);

@@ -246,6 +246,7 @@ bool Decoder::try_waiting_batch(std::span<const std::int32_t> members) {
     for (const std::int32_t m : members)
         first = std::min(first,
                          state_.placed.start[ix(problem_.ops_of(problem_.blocks[ix(m)]).front())]);
+    first -= problem_.walk;  // they may have to come from elsewhere
     if (lookahead_ < never && first > state_.now + lookahead_) {
         take_back();
         return sleep(std::max(state_.now + 1, first - lookahead_), -1);

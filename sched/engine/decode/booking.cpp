@@ -8,6 +8,33 @@
 
 namespace sched::engine {
 
+// When somebody must set out for what can start then: it is taken up by then. Otherwise whoever is
+// there already would always be first, whatever comes next by rank.
+Tick Decoder::sets_out(std::int32_t op, const EarliestFit& earliest_fit) const {
+    if (problem_.walk == 0 || earliest_fit.start >= never) return earliest_fit.start;
+    const CompiledOperation& o = problem_.operations[ix(op)];
+    const CompiledMode& m = problem_.modes[ix(o.modes.begin + earliest_fit.mode)];
+    if (m.needs.size() < 2 || !problem_.needs[ix(m.needs.begin)].whole) return earliest_fit.start;
+    Tick out = earliest_fit.start;
+    for (std::int32_t n = 1; n < m.needs.size(); ++n) {
+        const std::int32_t r = best_pick_[ix(n)];
+        const Tick walk = problem_.resources[ix(r)].walk;
+        if (walk > 0 && !problem_.needs[ix(m.needs.begin + n)].whole &&
+            state_.profile[ix(r)].comes_from_elsewhere(earliest_fit.start, best_pick_[0]))
+            out = std::min(out, earliest_fit.start - walk);
+    }
+    return out;
+}
+
+// Books (amount > 0) or gives back who does the work of `op`, where that is.
+void Decoder::attend(std::int32_t op, const CompiledMode& m, Tick from, Tick to, std::int32_t r,
+                     std::int32_t amount) {
+    const bool at_place = problem_.needs[ix(m.needs.begin)].whole;
+    const std::int32_t at =
+        at_place ? state_.placed.chosen[ix(problem_.operations[ix(op)].chosen)] : -1;
+    state_.profile[ix(r)].book_at(from, to, amount, at);
+}
+
 void Decoder::place(std::int32_t op, const EarliestFit& earliest_fit) {
     const CompiledOperation& o = problem_.operations[ix(op)];
     const CompiledMode& m = problem_.modes[ix(o.modes.begin + earliest_fit.mode)];
@@ -48,6 +75,10 @@ void Decoder::place(std::int32_t op, const EarliestFit& earliest_fit) {
         }
         if (best_batch_ >= 0 && minds(best_batch_, r, op)) {
             state_.shared[ix(o.chosen + n)] = 1;
+            continue;
+        }
+        if (!need.whole && problem_.resources[ix(r)].walk > 0) {
+            attend(op, m, earliest_fit.start, earliest_fit.work_end, r, 1);
             continue;
         }
         const bool open = o.open && (need.whole || m.coupled);
@@ -98,6 +129,10 @@ void Decoder::unplace(std::int32_t op) {
             b.last_member = state_.batch_next[ix(op)];
             if (--b.members > 0) continue;
         } else if (state_.shared[ix(o.chosen + n)]) {
+            continue;
+        }
+        if (!need.whole && problem_.resources[ix(r)].walk > 0) {
+            attend(op, m, f.start[ix(op)], f.work_end[ix(op)], r, -1);
             continue;
         }
         const bool open = o.open && (need.whole || m.coupled);
@@ -262,13 +297,12 @@ bool Decoder::book(std::int32_t b, std::size_t first, Tick limit, bool joins, Ti
             if (--patience < 0) return give_up(never);
             continue;
         }
+        const Tick out = k == 0 ? sets_out(op, earliest_fit) : earliest_fit.start;
         // Nothing but its own needs held the first operation back: that holds for its whole kind.
         const std::int32_t kind = state_.waiting.kind_of(b);
-        if (k == 0 && kind >= 0 && tied < 0 && earliest_fit.start > limit && low_ <= state_.now &&
+        if (k == 0 && kind >= 0 && tied < 0 && out > limit && low_ <= state_.now &&
             state_.floor[ix(op)] <= state_.now) {
-            state_.waiting.sleep_kind(
-                kind, earliest_fit.start >= never ? never : earliest_fit.start - lookahead_,
-                blocking_);
+            state_.waiting.sleep_kind(kind, out >= never ? never : out - lookahead_, blocking_);
         }
         if (const std::int32_t by = earliest_fit.fits || !others || blocking_ < 0 || k == first
                                         ? -1
@@ -285,9 +319,9 @@ bool Decoder::book(std::int32_t b, std::size_t first, Tick limit, bool joins, Ti
             }
         }
         if (earliest_fit.start >= never) return give_up(never);
-        if (k == 0 && earliest_fit.start > limit) {
+        if (k == 0 && out > limit) {
             if (!earliest_fit.fits) return give_up(never);
-            return give_up(earliest_fit.start);
+            return give_up(out);
         }
         std::int32_t blamed = earliest_fit.cause;
         if (!earliest_fit.fits) {

@@ -165,6 +165,9 @@ private:
                                 const Limits& limits);
     Tick fit(std::int32_t r, Tick from, Tick length, std::int32_t spare,
              const CompiledOperation& o);
+    Tick sets_out(std::int32_t op, const EarliestFit& earliest_fit) const;
+    void attend(std::int32_t op, const CompiledMode& m, Tick from, Tick to, std::int32_t r,
+                std::int32_t amount);
     Tick fit_as_planned(std::int32_t op, std::int32_t r, Tick from, Tick length,
                         std::int32_t spare);
     Tick length_of(const CompiledOperation& o, const CompiledMode& m, std::int32_t r, Tick t,

@@ -335,8 +335,10 @@ Tick Decoder::fit_plain(std::int32_t op, const CompiledOperation& o, const Compi
                 const std::int32_t r = any[which];
                 if ((must >= 0 && r != must) || (tied && avoided(op, r))) continue;
                 Tick e = seen[which];
-                if (e < t) {
-                    const CompiledResource& row = resources[r];
+                const CompiledResource& row = resources[r];
+                if (row.walk > 0 && !need.whole) {  // from where depends on the place chosen
+                    e = profiles[r].earliest_at(t, span, need_rows->whole ? *pick : -1, row.walk);
+                } else if (e < t) {
                     const std::int32_t spare = row.capacity - need.amount;
                     e = known_hold && need.whole            ? fit_as_planned(op, r, t, span, spare)
                         : span < never || !row.has_calendar ? profiles[r].earliest(t, span, spare)
@@ -439,7 +441,9 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
                 }
                 const CompiledResource& c = resources[r];
                 Tick e = known[at + which];
-                if (e < t || dries) {
+                if (c.walk > 0 && plain && !need.whole && here > 0) {
+                    e = profiles[r].earliest_at(t, here, need_rows->whole ? *pick : -1, c.walk);
+                } else if (e < t || dries) {
                     const Tick span = open ? holds : here;
                     const std::int32_t spare = c.capacity - need.amount;
                     e = span <= 0            ? t

@@ -96,6 +96,7 @@ private:
             out["batch"] = Json::array(
                 {r.batch->width_mm, r.batch->height_mm, r.batch->gap_mm, r.batch->max_members});
         }
+        if (r.walk.count() > 0) out["walk"] = r.walk.count();
         return out;
     }
 

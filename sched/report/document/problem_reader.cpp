@@ -177,6 +177,8 @@ private:
                 small(r_.element(*batch, 0, at), at), small(r_.element(*batch, 1, at), at),
                 small(r_.element(*batch, 2, at), at), small(r_.element(*batch, 3, at), at)};
         }
+        if (const Json* walk = find(j, "walk"))
+            out.walk = Seconds{r_.integer(walk, 0, most_seconds, w + ".walk")};
         return out;
     }
 

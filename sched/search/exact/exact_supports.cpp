@@ -50,11 +50,12 @@ private:
     bool too_long(core::Seconds s) const { return std::abs(s.count()) / grain_ > kMostGrains; }
 
     std::string of(const core::Resource& r) const {
-        const auto& [name, capacity, calendar, shared, batch] = r;
+        const auto& [name, capacity, calendar, shared, batch, walk] = r;
         static_cast<void>(capacity);
         static_cast<void>(calendar);  // with of(Operation)
         if (shared) return "drying clock of " + name;
         if (batch) return "batches of " + name;
+        if (walk.count() > 0) return "walks of " + name;
         return {};
     }
 

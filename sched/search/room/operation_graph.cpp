@@ -71,7 +71,8 @@ bool add_choices(const CompiledProblem& c, const engine::CompiledOperation& o,
                 for (std::int32_t q = 0; q < need.any_of.size(); ++q) {
                     const std::int32_t r = c.candidates[ix(need.any_of.begin + q)];
                     const engine::CompiledResource& res = c.resources[ix(r)];
-                    if (res.has_calendar || res.has_clock || res.has_batch || res.coupled)
+                    if (res.has_calendar || res.has_clock || res.has_batch || res.coupled ||
+                        res.walk > 0)
                         return false;
                     // An empty interval needs nothing.
                     for (int u = 0; u < (mode.work == 0 ? 1 : res.capacity); ++u) {
