@@ -2,6 +2,7 @@
 """The board in a real browser (Debian's chromium through python3-selenium), served by the real program:
 readable from two metres, large enough for wet gloves, and not one pixel with blue in it.
 Arguments: program, source folder, folder for pictures (optional)."""
+import base64
 import io
 import os
 import re
@@ -11,6 +12,8 @@ import subprocess
 import sys
 import tempfile
 import time
+import unicodedata
+from xml.etree import ElementTree
 
 sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "support"))
 from browser import all_of, quiet, size, start
@@ -174,6 +177,54 @@ def renewed(driver, url, folder):
     quiet(driver)
 
 
+def words_on_paper(pdf):
+    """Of each page of a PDF its words with their boxes, in points, and its size; None without pdftotext."""
+    if not shutil.which("pdftotext"):
+        return None
+    told = subprocess.run(["pdftotext", "-bbox", pdf, "-"], capture_output=True, text=True, check=True).stdout
+    pages = []
+    for page in ElementTree.fromstring(re.sub(r' xmlns="[^"]*"|<!DOCTYPE[^>]*>', "", told)).iter("page"):
+        words = [(unicodedata.normalize("NFKC", w.text), *(float(w.get(k)) for k in ("xMin", "yMin", "xMax", "yMax"))) for w in page.iter("word")]
+        pages.append((float(page.get("width")), float(page.get("height")), words))
+    return pages
+
+
+def on_paper(driver, url):
+    """The run sheets, opened by the board's own link and printed: each person's are there, with every word, and nothing is cut off."""
+    size(driver, 1920, 1080)
+    loaded(driver, url)
+    driver.find_element(By.CSS_SELECTOR, '[data-view="more"]').click()
+    busy = set(driver.execute_async_script("fetch('/plan.json').then((r) => r.json()).then((p) => arguments[0](p.operations.flatMap((o) => o.people)))"))
+    assert len(busy) >= 6, busy
+    all_of(driver, "a.button")[[a.text for a in all_of(driver, "a.button")].index("Run sheets")].click()
+    WebDriverWait(driver, 20).until(lambda d: d.title.endswith("run sheets"))
+    driver.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    sheets = driver.execute_script("""return [...document.querySelectorAll("section.page")].map((s) => [s.querySelector("h1").textContent, s.innerText])""")
+    driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+    headings = {h for h, _ in sheets}
+    assert busy <= headings, (busy, headings)
+    for name, width, height in (("a4", 8.27, 11.69), ("letter", 8.5, 11)):
+        data = base64.b64decode(driver.execute_cdp_cmd("Page.printToPDF", {"paperWidth": width, "paperHeight": height, "preferCSSPageSize": True})["data"])
+        assert len(re.findall(rb"/Type\s*/Page\b", data)) == len(sheets)
+        with tempfile.TemporaryDirectory() as folder:
+            path = os.path.join(PICTURES or folder, f"sheets-{name}.pdf")
+            os.makedirs(os.path.dirname(path), exist_ok=True)
+            open(path, "wb").write(data)
+            pages = words_on_paper(path)
+        if pages is None:
+            print("no pdftotext (package poppler-utils): pages were counted, not read")
+            continue
+        for (heading, text), (wide, high, words) in zip(sheets, pages):
+            outside = [w for w in words if w[1] < 0 or w[2] < 0 or w[3] > wide or w[4] > high]
+            assert not outside, (heading, outside)
+            # A long word may be broken into two lines.
+            there, run = {w[0] for w in words}, "".join(w[0] for w in words)
+            missing = [w for w in unicodedata.normalize("NFKC", text).split() if w not in there and w not in run]
+            assert not missing, (heading, missing)
+    quiet(driver)
+
+
 def plan(driver, url):
     size(driver, 1366, 900)
     driver.get(url + "plan.html")
@@ -243,7 +294,7 @@ def main():
     try:
         server, url = served("big-day", big, "--clock", "2026-11-26T08:42")
         servers.append(server)
-        for test, arguments in ((board, ("08:42",)), (places, ()), (live, (big,))):
+        for test, arguments in ((board, ("08:42",)), (places, ()), (live, (big,)), (on_paper, ())):
             test(driver, url, *arguments)
             print("passed:", test.__name__)
         server, url = served("tomorrow", small, "--clock", "2026-11-26T07:20")
