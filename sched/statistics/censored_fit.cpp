@@ -225,8 +225,12 @@ Interval delta_interval(const CensoredFit& fit, double confidence, Of of) {
     const double d1 = (value(0, h) - value(0, -h)) / (2.0 * h);
     const auto& c = fit.covariance;
     const double variance = d0 * d0 * c[0] + 2.0 * d0 * d1 * c[1] + d1 * d1 * c[2];
-    const double df = std::max(1.0, static_cast<double>(fit.n) - 1.0);
-    const double half = t_quantile(0.5 + 0.5 * confidence, df) * std::sqrt(std::max(0.0, variance));
+    // The likeliest spread is too small by as much as one observation tells: with exact lognormal
+    // lengths this makes it Student's interval of the logarithms.
+    const double n = static_cast<double>(fit.n);
+    const double df = std::max(1.0, n - 1.0);
+    const double half =
+        t_quantile(0.5 + 0.5 * confidence, df) * std::sqrt(std::max(0.0, variance) * n / df);
     return {std::exp(at - half), std::exp(at + half)};
 }
 

@@ -56,7 +56,7 @@ struct CensoredFit {
     double quantile(double p) const { return distribution().quantile(p); }
 
     /// Intervals by the delta method on the log scale, with Student's t of n - 1 degrees of
-    /// freedom.
+    /// freedom and the variance for them.
     Interval mean_interval(double confidence) const;
     Interval cv_interval(double confidence) const;
     Interval quantile_interval(double p, double confidence) const;

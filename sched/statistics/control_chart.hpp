@@ -13,7 +13,7 @@
 namespace sched::study {
 
 /// With the defaults one false alarm in 500 points on average; a shift of one standard deviation is
-/// seen after 10.5 (Lucas and Saccucci, table 3).
+/// seen after 10.5 (Lucas and Saccucci, table 3; ewma_run_length).
 struct EwmaOptions {
     double weight = 0.2;   // of the newest value, in (0, 1]
     double width = 2.962;  // of the limits, in standard deviations of the average
@@ -31,5 +31,18 @@ struct EwmaChart {
 /// @param target of a value in control.  @param sigma its standard deviation, > 0.
 EwmaChart ewma_chart(std::span<const double> values, double target, double sigma,
                      const EwmaOptions& options = {});
+
+/// Average number of independent normal points until the alarm, that included, when the mean lies
+/// `shift` standard deviations off the target from the first point on; limits as of a long run
+/// (`steady`). Brook and Evans, Biometrika 59 (1972): the level as a Markov chain.
+double ewma_run_length(double shift, const EwmaOptions& options);
+
+/// Width of the limits with which, while nothing changes, an alarm comes after `run_length` points
+/// on average.  @pre run_length > 10
+double ewma_width(double weight, double run_length);
+
+/// After how many of the values, at least one on each side, the mean has most likely changed, once:
+/// the split that leaves the smallest sum of squares (Hinkley, Biometrika 57 (1970)).
+std::size_t change_point(std::span<const double> values);
 
 }  // namespace sched::study

@@ -227,6 +227,20 @@ TEST_CASE("pooling tells two factors apart, with lengths cut off", "[tune][pooli
     CHECK(fit.sigma == Approx(0.2).margin(0.02));
 }
 
+TEST_CASE("few lengths have the interval of Student", "[tune][censored]") {
+    // By hand: logarithms 0.1, 0.3, 0.2, 0.5, 0.4: mean 0.3, deviation sqrt(0.1 / 4) = 0.158114; t
+    // of four degrees of freedom for 90 % 2.131847: 0.3 -+ 2.131847 * 0.158114 / sqrt(5) =
+    // 0.150743.
+    std::vector<Observed> lengths;
+    for (const double x : {0.1, 0.3, 0.2, 0.5, 0.4})
+        lengths.push_back(Observed::exact(std::exp(x)));
+    const auto fit = fit_censored(Family::Lognormal, lengths);
+    REQUIRE(fit);
+    const Interval median = fit->quantile_interval(0.5, 0.9);
+    CHECK(std::log(median.low) == Approx(0.3 - 0.150743).margin(1e-4));
+    CHECK(std::log(median.high) == Approx(0.3 + 0.150743).margin(1e-4));
+}
+
 TEST_CASE("values that go together tell less", "[tune][pooling]") {
     // Three alike in each of two clusters: three times the variance of the mean. By hand:
     // deviations 1, 1, 1, -1, -1, -1; (9 + 9) / 6.
@@ -275,6 +289,55 @@ TEST_CASE("a shift of one deviation is seen as soon as published", "[tune][chart
     const double mean = sum / runs;
     const double error = std::sqrt((squares / runs - mean * mean) / runs);
     CHECK(std::abs(mean - 10.5) < 3.0 * error + 0.05);  // 0.05: the table is rounded
+}
+
+// The same table, as Montgomery, Introduction to Statistical Quality Control, ch. 9, has it:
+// designs that give a false alarm in 500 points; average number of points until the alarm.
+TEST_CASE("run lengths of the chart are the published ones", "[tune][chart]") {
+    struct Design {
+        double weight, width, half_a_deviation, one_deviation, two_deviations;
+    };
+    for (const Design& d :
+         {Design{0.40, 3.054, 71.2, 14.3, 3.5}, Design{0.25, 2.998, 48.2, 11.1, 3.6},
+          Design{0.20, 2.962, 41.8, 10.5, 3.7}, Design{0.10, 2.814, 31.3, 10.3, 4.4},
+          Design{0.05, 2.615, 28.8, 11.4, 5.2}}) {
+        INFO("weight " << d.weight);
+        const EwmaOptions options{.weight = d.weight, .width = d.width, .steady = true};
+        // The table is rounded, and a unit in the last digit of the width is 1.5 points of 500.
+        CHECK(ewma_run_length(0.0, options) == Approx(500.0).epsilon(0.01));
+        CHECK(ewma_run_length(0.5, options) == Approx(d.half_a_deviation).margin(0.1));
+        CHECK(ewma_run_length(1.0, options) == Approx(d.one_deviation).margin(0.06));
+        CHECK(ewma_run_length(2.0, options) == Approx(d.two_deviations).margin(0.06));
+        CHECK(ewma_width(d.weight, 500.0) == Approx(d.width).margin(0.005));
+    }
+}
+
+TEST_CASE("without a change the chart is quiet for as long as published", "[tune][chart]") {
+    double sum = 0.0, squares = 0.0;
+    constexpr int runs = 800;
+    for (int r = 0; r < runs; ++r) {
+        const sched::engine::Draws draws(77, static_cast<std::uint64_t>(r));
+        std::vector<double> values;
+        std::optional<std::size_t> signal;
+        for (std::uint64_t more = 500; !signal; more *= 2) {
+            for (std::uint64_t i = values.size(); i < more; ++i)
+                values.push_back(sched::engine::normal_inverse(draws.uniform({i, 0, 0, 0})));
+            signal = ewma_chart(values, 0.0, 1.0, {.steady = true}).signal;
+        }
+        const double length = static_cast<double>(*signal + 1);
+        sum += length;
+        squares += length * length;
+    }
+    const double mean = sum / runs;
+    const double error = std::sqrt((squares / runs - mean * mean) / runs);
+    INFO("mean " << mean << " +- " << error);
+    CHECK(std::abs(mean - 500.0) < 3.0 * error);
+}
+
+TEST_CASE("the place of a change is found", "[tune][chart]") {
+    // By hand: sums of squares about the two means are 0 behind the third value.
+    CHECK(change_point(std::vector<double>{1, 1, 1, 4, 4}) == 3);
+    CHECK(change_point(std::vector<double>{5, 2, 2, 2, 2, 2}) == 1);
 }
 
 TEST_CASE("touches in a bunch are told from work done at once", "[tune][late]") {
