@@ -27,6 +27,10 @@ namespace {
 
 constexpr std::size_t least_for_groups = 12;  // observations of a step
 constexpr std::size_t least_for_chart = 30;
+// Small shifts and lengths that are not lognormal ask for a small weight (Borror, Montgomery and
+// Runger, Robustness of the EWMA control chart to non-normality, J. Quality Technology 31 (1999)).
+constexpr double chart_weight = 0.1;
+constexpr double false_alarms = 0.05;  // a call, of all steps
 
 std::string frame_words(const model::Area& a) {
     return model::format_size(a);
@@ -127,27 +131,76 @@ void fit_groups(const std::vector<const Work*>& work, StepFit& fit) {
     }
 }
 
-/// The last third of the whole lengths against the ones before.
-std::optional<Drift> find_drift(const std::vector<const Work*>& work) {
-    std::vector<const Work*> whole;
-    for (const Work* w : work) {
-        if (w->known == Known::Whole && w->length.low > 0.0) whole.push_back(w);
-    }
-    if (whole.size() < least_for_chart) return std::nullopt;
+/// What the chart is drawn of: the mean of each screen's works of one day, which go together.
+struct Charted {
     std::vector<double> logs;
-    for (const Work* w : whole)
-        logs.push_back(std::log(0.5 * (w->length.low + w->length.high) / w->planned));
-    const std::size_t before = logs.size() * 2 / 3;
+    std::vector<model::SimTime> start;
+    std::size_t before() const { return logs.size() * 2 / 3; }
+};
+
+Charted charted(std::vector<const Work*> work) {
+    std::stable_sort(work.begin(), work.end(),
+                     [](const Work* a, const Work* b) { return a->start < b->start; });
+    Charted out;
+    std::vector<double> sums, counts;
+    std::map<std::pair<std::string, model::SimTime>, std::size_t> points;
+    for (const Work* w : work) {
+        if (w->known != Known::Whole || w->length.low <= 0.0) continue;
+        const auto day = model::midnight(model::date_of(w->start));
+        const auto [at, fresh] = points.emplace(std::pair{w->what, day}, sums.size());
+        if (fresh) {
+            sums.push_back(0.0);
+            counts.push_back(0.0);
+            out.start.push_back(w->start);
+        }
+        sums[at->second] += std::log(0.5 * (w->length.low + w->length.high) / w->planned);
+        counts[at->second] += 1.0;
+    }
+    for (std::size_t i = 0; i < sums.size(); ++i)
+        out.logs.push_back(sums[i] / counts[i]);
+    return out;
+}
+
+/// The last third against the ones before. @param width of the limits where mean and spread of
+/// those were known; they are estimates, so the limits are wider.
+std::optional<Drift> find_drift(const Charted& c, double width) {
+    const std::size_t before = c.before();
     study::Moments m;
     for (std::size_t i = 0; i < before; ++i)
-        m.add(logs[i]);
+        m.add(c.logs[i]);
     const double sigma = std::sqrt(m.variance());
     if (sigma <= 0.0) return std::nullopt;
-    const auto chart =
-        study::ewma_chart(std::span(logs).subspan(before), m.mean(), sigma, {.width = 3.5});
+    const double n = static_cast<double>(before);
+    const double of_level = chart_weight / (2.0 - chart_weight);
+    const double wider = study::t_quantile(study::normal_cdf(width), n - 1.0) / width *
+                         std::sqrt(1.0 + 1.0 / (n * of_level));
+    const auto chart = study::ewma_chart(std::span(c.logs).subspan(before), m.mean(), sigma,
+                                         {.weight = chart_weight, .width = width * wider});
     if (!chart.signal) return std::nullopt;
-    return Drift{whole[before + *chart.since]->start, whole[before + *chart.signal]->start,
+    const std::size_t signal = before + *chart.signal;
+    // It may have begun before the last third.
+    const std::size_t since = study::change_point(c.logs);
+    return Drift{c.start[since <= signal ? since : before + *chart.since], c.start[signal],
                  chart.level[*chart.signal] > m.mean()};
+}
+
+/// Of all steps together one false alarm in twenty calls.
+void find_drifts(const std::map<model::Step, std::vector<const Work*>>& by_step,
+                 std::vector<StepFit>& steps) {
+    std::vector<std::pair<StepFit*, Charted>> all;
+    std::size_t points = 0;
+    for (StepFit& s : steps) {
+        if (!s.fitted) continue;
+        Charted c = charted(by_step.at(s.step));
+        if (c.logs.size() < least_for_chart) continue;
+        points += c.logs.size() - c.before();
+        all.emplace_back(&s, std::move(c));
+    }
+    if (all.empty()) return;
+    const double width =
+        study::ewma_width(chart_weight, static_cast<double>(points) / false_alarms);
+    for (auto& [step, c] : all)
+        step->drift = find_drift(c, width);
 }
 
 StepFit fit_step(model::Step step, const std::vector<const Work*>& work,
@@ -186,11 +239,14 @@ StepFit fit_step(model::Step step, const std::vector<const Work*>& work,
     fit.cv = wider(estimate(law->cv(), law->cv_interval(confidence)), together.of_spread());
     fit.log_spread = std::sqrt(std::log1p(fit.cv.value * fit.cv.value));
     if (options.groups && fit.n >= least_for_groups) fit_groups(work, fit);
-    fit.drift = find_drift(work);
     return fit;
 }
 
-/// Few marks are drawn towards what the steps have in common.
+/// Few marks are drawn towards what the steps have in common. That makes the values better on the
+/// whole, and each worse whose true time lies far from the others'. So the interval stays that of
+/// the step's own marks, which holds the truth as often wherever it lies, and a value is drawn no
+/// further than its end (Efron and Morris, Limiting the risk of Bayes and empirical Bayes
+/// estimators, part II, JASA 67 (1972)).
 void draw_together(std::vector<StepFit>& steps) {
     std::vector<study::GroupMean> means;
     std::vector<StepFit*> of;
@@ -206,16 +262,14 @@ void draw_together(std::vector<StepFit>& steps) {
     const auto drawn = study::random_effects(means);
     for (std::size_t k = 0; k < of.size(); ++k) {
         StepFit& s = *of[k];
-        const auto& now = drawn.shrunken[k];
-        const double shift = now.value - means[k].value;
-        const double df = static_cast<double>(s.law.n) - 1.0;
-        s.mean = estimate_of_log(now.value, now.variance, df);
+        const double own = s.mean.value;
+        s.mean.value = std::clamp(std::exp(drawn.shrunken[k].value), s.mean.interval.low,
+                                  s.mean.interval.high);
         // The median goes along: the shape stays.
-        const double half = 0.5 * std::log(s.median.interval.high / s.median.interval.low) *
-                            std::sqrt(now.variance / means[k].variance);
-        const double log = std::log(s.median.value) + shift;
-        s.median = {std::exp(log), {std::exp(log - half), std::exp(log + half)}};
-        s.law.scale *= std::exp(shift);
+        const double times = s.mean.value / own;
+        s.median.value =
+            std::clamp(s.median.value * times, s.median.interval.low, s.median.interval.high);
+        s.law.scale *= times;
     }
 }
 
@@ -286,6 +340,7 @@ Tuning fit_marks(const model::Room& room, const model::ChanceSettings& chance, O
         by_step[w.step].push_back(&w);
     for (const auto& [step, work] : by_step)
         out.steps.push_back(fit_step(step, work, options));
+    find_drifts(by_step, out.steps);
     draw_together(out.steps);
 
     // What "work varies" means: the spread of all steps without a law or spread of their own, each

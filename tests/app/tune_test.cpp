@@ -5,13 +5,16 @@
 #include <unistd.h>
 
 #include <array>
+#include <cmath>
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
 #include <iterator>
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <string>
 
+#include "sched/engine/draws.hpp"
 #include "sched/journal/journal.hpp"
 #include "tests/catch.hpp"
 
@@ -133,6 +136,112 @@ TEST_CASE("tune reads the journal of the scenario", "[app][tune]") {
     const auto json = nlohmann::json::parse(told.out);
     CHECK(json.at("marks") == 24);
     CHECK(json.at("steps").at(0).at("whole") == 12);
+}
+
+namespace {
+
+// 24 working days, eight screens a day: Ben rinses, Cleo inspects, Ada degreases; lognormal,
+// varying by 20 %. From the first second of `drifts` on rinsing takes 25 % longer.
+void journal_of_weeks(const fs::path& folder, std::uint64_t seed,
+                      std::optional<model::SimTime> drifts) {
+    const sched::engine::Draws draws(seed, 0);
+    sched::journal::Problem problem;
+    auto journal = sched::journal::Journal::open(folder.string(),
+                                                 sched::journal::Journal::For::Writing, problem);
+    REQUIRE(journal);
+    struct Kind {
+        const char *step, *station, *person;
+        double seconds;
+    };
+    const Kind kinds[] = {{"rinse", "washout booth", "Ben", 240.0},
+                          {"inspect", "light table", "Cleo", 240.0},
+                          {"degrease", "washout booth", "Ada", 210.0}};
+    std::vector<sched::journal::Entry> entries;
+    const auto monday = *model::parse_date_time("2026-09-07T00:00");
+    for (std::uint64_t day = 0; day < 24; ++day) {
+        const auto date = monday + std::chrono::days{day / 5 * 7 + day % 5};
+        for (std::uint64_t k = 0; k < 8; ++k) {
+            for (std::uint64_t j = 0; j < 3; ++j) {
+                const double z = sched::engine::normal_inverse(draws.uniform({day, k, j, 0}));
+                double seconds = kinds[j].seconds * std::exp(0.2 * z - 0.02);
+                if (j == 0 && drifts && date >= *drifts) seconds *= 1.25;
+                sched::journal::Entry e{.time = date + std::chrono::minutes{12 * 60 + 32 + 14 * k},
+                                        .mark = sched::journal::Mark::Start,
+                                        .what = "A" + std::to_string(100 * day + k) + "-1",
+                                        .step = kinds[j].step,
+                                        .station = kinds[j].station,
+                                        .person = kinds[j].person,
+                                        .device = kinds[j].person};
+                if (j == 2) e.what += "0";
+                if (j == 1) e.what += "1";
+                e.entered = e.time;
+                entries.push_back(e);
+                e.mark = sched::journal::Mark::Done;
+                e.time = e.entered = e.time + std::chrono::seconds{std::llround(seconds)};
+                entries.push_back(e);
+            }
+        }
+    }
+    REQUIRE(journal->add(entries, problem));
+}
+
+struct Alarms {
+    int of_rinse = 0, of_others = 0;
+    std::vector<std::string> since;  // of rinse
+};
+
+Alarms alarms(std::uint64_t first, int journals, std::optional<model::SimTime> drifts) {
+    Alarms out;
+    for (int r = 0; r < journals; ++r) {
+        const TuneFolder folder;
+        journal_of_weeks(folder.path, first + static_cast<std::uint64_t>(r), drifts);
+        const Told told = tune(folder.path.string() + " --json");
+        INFO(told.out);
+        REQUIRE(told.status == 0);
+        const auto json = nlohmann::json::parse(told.out);
+        REQUIRE(json.at("steps").size() == 3);
+        for (const auto& step : json.at("steps")) {
+            if (step.at("drift").is_null()) continue;
+            if (step.at("step") != "rinse") {
+                ++out.of_others;
+                continue;
+            }
+            ++out.of_rinse;
+            if (drifts) CHECK(step.at("drift").at("longer") == true);
+            out.since.push_back(step.at("drift").at("since").get<std::string>().substr(0, 10));
+        }
+    }
+    return out;
+}
+
+}  // namespace
+
+TEST_CASE("a step that takes longer from a day on is told, and no other", "[app][tune]") {
+    // Working day 18 of 24: Wednesday of the fourth week.
+    const auto drifts = *model::parse_date_time("2026-09-30T00:00");
+    const Alarms got = alarms(1, 20, drifts);
+    CHECK(got.of_rinse == 20);
+    // 25 % is 1.1 standard deviations: the change is placed within a day as a rule.
+    std::size_t near = 0;
+    for (const auto& day : got.since)
+        near += day >= "2026-09-29" && day <= "2026-10-01" ? 1 : 0;
+    CHECK(near >= 17);
+    // One false alarm in twenty calls is what is promised: of 60 calls 3, and three binomial
+    // standard deviations more, 5.
+    const Alarms quiet = alarms(101, 40, std::nullopt);
+    CHECK(got.of_others + quiet.of_rinse + quiet.of_others <= 8);
+    // In words, with the day from which on to tune.
+    REQUIRE(alarms(3, 1, drifts).of_others == 0);
+    const TuneFolder folder;
+    journal_of_weeks(folder.path, 3, drifts);
+    const Told told = tune(folder.path.string());
+    const auto heading = told.out.find("Something has changed");
+    REQUIRE(heading != std::string::npos);
+    const std::string words = told.out.substr(heading);
+    CHECK(words.find("rinse: takes longer since about 2026-09-") != std::string::npos);
+    CHECK(words.find("--since 2026-09-") != std::string::npos);
+    CHECK(words.find("inspect") == std::string::npos);
+    CHECK(words.find("degrease") == std::string::npos);
 }
 
 TEST_CASE("bad marks end with every error and status 2", "[app][tune]") {

@@ -116,6 +116,20 @@ public:
                                       files_.weather, options);
     }
 
+    /// How many times as long as the files say the works of a step really take on average: not
+    /// quite factor_of, since times are whole seconds and ways are as long as they are.
+    double true_factor(const sched::tune::Tuning& tuning, model::Step step) const {
+        double sum = 0.0, n = 0.0;
+        for (const auto& w : tuning.seen.work) {
+            if (w.step != step) continue;
+            sum +=
+                sched::tune::planned_seconds(scenario_.room, step, w.screen, w.station, w.person) /
+                w.planned;
+            ++n;
+        }
+        return sum / n;
+    }
+
 private:
     model::Scenario files_;     // what the shop believes
     model::Scenario scenario_;  // what is so
@@ -161,8 +175,9 @@ inline Recovery recover(const Shop& shop, const Truth& truth, std::uint64_t firs
             out.lost += fit.lost;
             out.whole += fit.whole;
             if (!fit.fitted || !sched::tune::by_hand(fit.step)) continue;
-            out.times.add(fit.mean, factor_of(truth, fit.step));
-            out.each[fit.step].add(fit.mean, factor_of(truth, fit.step));
+            const double factor = shop.true_factor(tuning, fit.step);
+            out.times.add(fit.mean, factor);
+            out.each[fit.step].add(fit.mean, factor);
         }
         if (tuning.work_cv) out.work_cv.add(*tuning.work_cv, truth.work_cv);
         for (const auto& d : tuning.drying) {
