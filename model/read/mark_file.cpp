@@ -23,8 +23,9 @@ const Choices<MarkKind>& choices_of(MarkKind) {
         {"absent", MarkKind::Absent}, {"present", MarkKind::Present},
         {"film", MarkKind::Film},     {"returned", MarkKind::Returned},
         {"opened", MarkKind::Opened}, {"empty", MarkKind::Empty},
-        {"ready", MarkKind::Ready},   {"undo", MarkKind::Undo},
-        {"posted", MarkKind::Posted}};
+        {"ready", MarkKind::Ready},   {"longer", MarkKind::Longer},
+        {"first", MarkKind::First},   {"another", MarkKind::Another},
+        {"undo", MarkKind::Undo},     {"posted", MarkKind::Posted}};
     return table;
 }
 

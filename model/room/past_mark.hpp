@@ -25,6 +25,9 @@ enum class MarkKind {
     Opened,
     Empty,
     Ready,
+    Longer,
+    First,
+    Another,
     Undo,
     Posted
 };

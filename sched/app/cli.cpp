@@ -370,7 +370,8 @@ void add_mark(CLI::App& app, MarkArgs& args, Runner& runner) {
         "marks", args.marks,
         "start TAG [STEP], done TAG [STEP], dry TAG, remake TAG [REASON] [from STEP], down "
         "STATION, up STATION, absent PERSON, present PERSON, film ORDER, returned FRAME, "
-        "opened POT, empty POT, ready ORDER, undo [NUMBER]; each in quotes, \"in STATION\", \"with "
+        "opened POT, empty POT, longer PERSON, first ORDER, another ORDER, ready ORDER, undo "
+        "[NUMBER]; each in quotes, \"in STATION\", \"with "
         "PERSON\", \"at 10:12\" behind it; -: one a line from the input");
     c->add_option("--at", args.at, "When: 10:40, or 2026-11-26T10:40; default: now");
     c->add_option("--by", args.by, "Initials of whoever marks");

@@ -26,6 +26,9 @@ constexpr std::array all_marks{
     MarkRow{Mark::Opened, "opened", About::Pot, "opened"},
     MarkRow{Mark::Empty, "empty", About::Pot, "empty"},
     MarkRow{Mark::Ready, "ready", About::Promise, "all screens ready"},
+    MarkRow{Mark::Longer, "longer", About::Hours, "stays an hour longer"},
+    MarkRow{Mark::First, "first", About::Order, "goes first"},
+    MarkRow{Mark::Another, "another", About::Order, "is ordered once more"},
     MarkRow{Mark::Undo, "undo", About::Entry, "taken back"},
     MarkRow{Mark::Posted, "posted", About::Plan, "posted"},
 };

@@ -29,12 +29,27 @@ enum class Mark {
     Opened,    // a pot of emulsion
     Empty,     // a pot of emulsion
     Ready,     // all screens of a promised order
+    Longer,    // a person stays an hour longer than planned
+    First,     // an order goes before all others
+    Another,   // one more order like this one
     Undo,      // the entry `undoes` was wrong
     Posted,    // a plan was hung up (Journal::post)
 };
 
 /// What a mark is about.
-enum class About { Screen, Station, Person, Film, Returned, Pot, Promise, Entry, Plan };
+enum class About {
+    Screen,
+    Station,
+    Person,
+    Film,
+    Returned,
+    Pot,
+    Promise,
+    Hours,
+    Order,
+    Entry,
+    Plan
+};
 
 struct MarkRow {
     Mark mark;

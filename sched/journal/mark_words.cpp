@@ -126,9 +126,11 @@ const char* kind_words(About about) {
         case About::Station:
             return "no station is called";
         case About::Person:
+        case About::Hours:
             return "nobody is called";
         case About::Film:
         case About::Promise:
+        case About::Order:
             return "no order is called";
         case About::Pot:
             return "no pot is called";
@@ -144,8 +146,10 @@ const std::vector<std::string>& names_of(About about, const Names& names) {
         case About::Station:
             return names.stations;
         case About::Person:
+        case About::Hours:
             return names.people;
         case About::Film:
+        case About::Order:
             return names.orders;
         case About::Promise:
             return names.promised;
@@ -187,10 +191,10 @@ public:
         } else if (about == About::Returned) {
             said_.entry.what = std::exchange(rest, {});
         } else {
-            const std::string first =
-                about == About::Screen || about == About::Film || about == About::Promise
-                    ? rest.substr(0, rest.find(' '))
-                    : rest;
+            const std::string first = about == About::Screen || about == About::Film ||
+                                              about == About::Promise || about == About::Order
+                                          ? rest.substr(0, rest.find(' '))
+                                          : rest;
             return fail(std::string(kind_words(about)) + " \"" + first + "\". " +
                         closest(first, names_of(about, names_)));
         }
@@ -209,9 +213,11 @@ private:
             case About::Station:
                 return "a station";
             case About::Person:
+            case About::Hours:
                 return "a person";
             case About::Film:
             case About::Promise:
+            case About::Order:
                 return "an order";
             case About::Pot:
                 return "a pot";

@@ -66,6 +66,8 @@ public:
                 if (e.time >= from_) thing(e);
                 break;
             case About::Promise:
+            case About::Hours:
+            case About::Order:
             case About::Entry:
             case About::Plan:
                 break;

@@ -4,9 +4,12 @@
 
 #include <unistd.h>
 
+#include <algorithm>
 #include <atomic>
 #include <filesystem>
 #include <nlohmann/json.hpp>
+#include <set>
+#include <string>
 
 #include "tests/catch.hpp"
 
@@ -118,4 +121,74 @@ TEST_CASE("a batch with a wrong mark is refused whole, with words", "[board][jou
     for (int i = 0; i < 201; ++i)
         many += (i ? "," : "") + start;
     CHECK(day.mark(marks(many)).status == 400);
+}
+
+TEST_CASE("a day of many marks takes no more than what they amount to", "[board][journal]") {
+    const MarkedFolder folder;
+    app::BoardDay day(folder.path, folder.path / "plan.json",
+                      [] { return at("2026-11-26T09:00"); });
+    const auto enter = [&](const std::string& inside) {
+        const auto reply = day.mark(marks(inside));
+        REQUIRE(reply.status == 200);
+        return nlohmann::json::parse(reply.body)["entered"][0]["id"].get<std::int64_t>();
+    };
+    const auto undo = [&](std::int64_t id) {
+        return enter(R"({"mark": "undo", "undoes": )" + std::to_string(id) + "}");
+    };
+    const auto kinds = [&] {
+        std::multiset<std::string> out;
+        const auto json = nlohmann::json::parse(day.json());
+        for (const auto& m : json["marks"])
+            out.insert(m["kind"].get<std::string>() + " " + m["what"].get<std::string>() + " " +
+                       m["at"].get<std::string>().substr(11, 5));
+        return out;
+    };
+    const auto first = enter(R"({"mark": "opened", "what": "pot 0", "at": "2026-11-26T06:10"})");
+    enter(R"({"mark": "down", "what": "Stand", "at": "2026-11-26T06:20"})");
+    const auto taken_back =
+        enter(R"({"mark": "start", "what": "A1-1", "step": "coat", "at": "2026-11-26T06:30"})");
+    const auto its_undo = undo(taken_back);
+    std::size_t most = 0;
+    std::int64_t last = 0;
+    for (int round = 0; round < 40; ++round) {
+        std::string many;
+        for (int i = 0; i < 100; ++i)
+            many += std::string(i > 0 ? "," : "") + R"({"mark": "opened", "what": "pot )" +
+                    std::to_string(1 + i % 5) + "\"}";
+        enter(many);
+        // Touched and taken back, over and over.
+        for (int i = 0; i < 5; ++i)
+            last = undo(enter(R"({"mark": "start", "what": "A1-1", "step": "coat"})"));
+        const auto entries = day.entries();
+        most = std::max(most, entries.size());
+        CHECK(entries.back().id == last);
+    }
+    CHECK(last > 4000);
+    CHECK(most < 1500);
+    CHECK(day.json().size() < 200'000);
+    // What counts is all there, however old.
+    auto now = kinds();
+    CHECK(now.count("down Stand 06:20") == 1);
+    CHECK(now.count("opened pot 0 06:10") == 1);
+    CHECK(now.count("start A1-1 06:30") == 0);
+    // What was let go comes back: the mark whose undo is taken back, the earlier of two of a pot.
+    undo(its_undo);
+    const auto second = enter(R"({"mark": "opened", "what": "pot 0", "at": "2026-11-26T07:10"})");
+    for (int i = 0; i < 20; ++i) {
+        std::string many;
+        for (int k = 0; k < 100; ++k)
+            many += std::string(k > 0 ? "," : "") + R"({"mark": "empty", "what": "pot 9"})";
+        enter(many);
+        (void)day.entries();
+    }
+    now = kinds();
+    CHECK(now.count("start A1-1 06:30") == 1);
+    CHECK(now.count("opened pot 0 07:10") == 1);
+    CHECK(now.count("opened pot 0 06:10") == 0);
+    undo(second);
+    now = kinds();
+    CHECK(now.count("opened pot 0 07:10") == 0);
+    CHECK(now.count("opened pot 0 06:10") == 1);
+    undo(first);
+    CHECK(kinds().count("opened pot 0 06:10") == 0);
 }

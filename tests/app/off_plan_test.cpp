@@ -1,4 +1,4 @@
-// When a day has left its plan, what a new plan changes, and changes of files for one day.
+// When a day has left its plan, what a new plan changes, and what was decided for one day.
 
 #include "sched/app/parts/off_plan.hpp"
 
@@ -158,31 +158,50 @@ TEST_CASE("a difference says what changes for whom", "[board][again]") {
     CHECK(nlohmann::json::parse(app::plan_difference(was, was, moment("00:00")))["people"].empty());
 }
 
-TEST_CASE("changes for one day are made in the text of the files", "[board][again]") {
-    const std::string room =
-        "room: x\nstations:\n  - name: Ada\n    does: coat\npeople:  # all\n  - name: Ada\n"
-        "    can: everything\n    overtime: 1 h  # at most\n  - {name: Ben, can: coat}\n"
-        "  - {name: Cleo, overtime: 30 min, can: coat}\n  - name: Dan\n    can: coat\n";
-    const auto ada = app::with_longer(room, "Ada");
-    REQUIRE(ada);
-    CHECK(ada->find("    overtime: 120 min  # at most\n") != std::string::npos);
-    CHECK(app::with_longer(room, "Ben")->find("{overtime: 60 min, name: Ben, can: coat}") !=
-          std::string::npos);
-    CHECK(app::with_longer(room, "Cleo")->find("overtime: 90 min, can") != std::string::npos);
-    CHECK(app::with_longer(room, "Dan")->find("  - name: Dan\n    overtime: 60 min\n") !=
-          std::string::npos);
-    CHECK_FALSE(app::with_longer(room, "Eve"));
-    // The same by the reader itself.
-    const std::string demo = whole(COATROOM_SOURCE "/scenarios/tomorrow/room.yaml");
-    CHECK(app::with_longer(demo, "Ada"));
-
-    const std::string orders = "# mine\norder,job,priority,count\nA1,\"a, b\",2,3\nA2,c,,1\n";
-    CHECK(*app::with_first(orders, "A1") ==
-          "# mine\norder,job,priority,count\nA1,\"a, b\",9,3\nA2,c,,1\n");
-    CHECK(*app::with_first("order,count\nA1,2\nA2,1\n", "A2") ==
-          "order,count,priority\nA1,2,\nA2,1,9\n");
-    CHECK(*app::with_another("order,film ready,count\nA1,9:00,2\n", "A1", "A1-more1") ==
-          "order,film ready,count\nA1,9:00,2\nA1-more1,,2\n");
-    CHECK_FALSE(app::with_first(orders, "A3"));
-    CHECK_FALSE(app::with_another(orders, "A3", "x"));
+TEST_CASE("what was decided for the day is put into the scenario", "[board][again]") {
+    using journal::Entry;
+    using journal::Mark;
+    model::Diagnostics diagnostics;
+    const auto read = model::read_scenario(COATROOM_SOURCE "/scenarios/first-day", diagnostics);
+    REQUIRE(read);
+    const std::string order = read->orders.front().name, person = read->room.people.front().name;
+    const auto from = moment("06:00"), now = moment("10:00");
+    std::int64_t id = 0;
+    std::vector<Entry> entries;
+    const auto mark = [&](Mark m, const std::string& what, const char* clock) {
+        entries.push_back({.id = ++id, .time = moment(clock), .mark = m, .what = what});
+    };
+    mark(Mark::Another, order, "08:00");
+    mark(Mark::Another, order, "08:10");
+    mark(Mark::Undo, "", "08:20");
+    entries.back().undoes = 1;
+    mark(Mark::Longer, person, "09:00");
+    mark(Mark::Longer, person, "09:30");
+    mark(Mark::First, order, "09:40");
+    mark(Mark::Longer, "nobody", "09:40");
+    mark(Mark::First, "nothing", "09:40");
+    mark(Mark::Another, order, "10:01");  // not yet
+    auto changed = *read;
+    app::put_changes(entries, from, now, changed);
+    CHECK(changed.room.people.front().overtime ==
+          read->room.people.front().overtime + std::chrono::hours{2});
+    REQUIRE(changed.orders.size() == read->orders.size() + 1);
+    CHECK(changed.orders.front().priority == 9);
+    // The name stays what it was when the first of the two was taken back.
+    CHECK(changed.orders.back().name == order + "-more2");
+    CHECK(changed.orders.back().due == read->orders.front().due);
+    CHECK(changed.orders.back().lines.size() == read->orders.front().lines.size());
+    // Of another shift, of a later mark, of before the day: nothing.
+    auto next = *read;
+    app::put_changes(entries, from, moment("10:00") + std::chrono::hours{24}, next);
+    CHECK(next.room == read->room);
+    auto early = *read;
+    app::put_changes(entries, from, now, early, 1);
+    CHECK(early == *read);
+    auto of_today = *read;
+    app::put_changes(entries, now, now, of_today);
+    CHECK(of_today == *read);
+    // A board says so by itself, and offers a plan, when somebody marks it elsewhere.
+    CHECK(app::words_of_change(Mark::Longer, "Ada") == "Ada stays an hour longer");
+    CHECK_FALSE(app::can_be_tried(Mark::Posted));
 }

@@ -75,6 +75,12 @@ TEST_CASE("each mark in the words of the room", "[journal]") {
     CHECK(read("returned 58 x 84 cm").entry.what == "58 x 84 cm");
     CHECK(read("returned R1").entry.what == "R1");
     CHECK(read("empty blue 1").entry.mark == Mark::Empty);
+    CHECK(read("longer Ada B").entry.what == "Ada B");
+    CHECK(read("longer Ada B").entry.mark == Mark::Longer);
+    CHECK(read("first A7").entry.mark == Mark::First);
+    CHECK(read("another b1 at 12:30").entry.what == "B1");
+    CHECK(refused("longer Zoe").find("nobody is called \"Zoe\"") != std::string::npos);
+    CHECK(refused("another Z9").find("no order is called \"Z9\"") != std::string::npos);
     CHECK(read("undo").last);
     CHECK(read("undo 17").entry.undoes == 17);
     CHECK(read("start B1-1 haze").entry.step == "haze");  // nothing is planned of it: any step

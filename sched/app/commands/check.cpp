@@ -160,18 +160,22 @@ std::string scenario_of(const CheckArgs& args, const report::PlanDocument& docum
     return beside.empty() ? "." : beside.string();
 }
 
-// Films that had come sooner than orders.csv says, by the journal or else by state.yaml.
-void films_by_then(const std::string& folder, const report::PlanDocument& document,
-                   model::Scenario& scenario, std::string& problem,
-                   model::Diagnostics& diagnostics) {
+// Films that had come sooner than orders.csv says, by the journal or else by state.yaml, and what
+// was decided for the day.
+void told_by_then(const std::string& folder, const report::PlanDocument& document,
+                  model::Scenario& scenario, std::string& problem,
+                  model::Diagnostics& diagnostics) {
     const model::SimTime now = document.again->now;
     Hanging hanging;
     hanging.journal = read_journal_day(folder, problem, diagnostics);
     std::string source;
     if (!problem.empty() || diagnostics.has_errors()) return;
     const auto orders = scenario.orders;
-    read_state_of({.scenario = folder}, hanging, document.run.from, now, scenario, source,
-                  diagnostics);
+    UnderWay words{.scenario = folder};
+    // Of the plan that is posted last it is known what was entered before it.
+    if (hanging.journal && hanging.journal->posted && *hanging.journal->posted == document)
+        words.last = hanging.journal->plan.entry;
+    read_state_of(words, hanging, document.run.from, now, scenario, source, diagnostics);
     // The plan may have been told otherwise (--state): what came later binds nobody here.
     for (std::size_t o = 0; o < orders.size(); ++o) {
         for (std::size_t k = 0; k < orders[o].lines.size(); ++k) {
@@ -195,8 +199,7 @@ std::optional<bool> keeps_the_room(const CheckArgs& args, const report::PlanDocu
     auto scenario = model::read_scenario(
         folder, diagnostics, {.day = model::midnight(model::date_of(document.run.from))});
     std::string problem;
-    if (scenario && document.again)
-        films_by_then(folder, document, *scenario, problem, diagnostics);
+    if (scenario && document.again) told_by_then(folder, document, *scenario, problem, diagnostics);
     if (!problem.empty()) std::fprintf(stderr, "coatroom check: %s\n", problem.c_str());
     if (!scenario || !problem.empty() || diagnostics.has_errors()) {
         print_diagnostics(diagnostics, args.json);

@@ -50,15 +50,6 @@ std::string stamp_of_file(const fs::path& path) {
     return fmt::format("{}-{}", time.time_since_epoch().count(), fs::file_size(path, error));
 }
 
-std::optional<DayChange::Kind> kind_of(const std::string& word) {
-    if (word == "down") return DayChange::Kind::Down;
-    if (word == "absent") return DayChange::Kind::Absent;
-    if (word == "longer") return DayChange::Kind::Longer;
-    if (word == "first") return DayChange::Kind::First;
-    if (word == "another") return DayChange::Kind::Another;
-    return std::nullopt;
-}
-
 // A folder of the program under way; gone with it.
 std::string new_folder() {
     std::string name = (fs::temp_directory_path() / "coatroom-again-XXXXXX").string();
@@ -82,22 +73,6 @@ std::string last_words(const std::string& path) {
 }
 
 }  // namespace
-
-std::string DayChange::words() const {
-    switch (kind) {
-        case Kind::Down:
-            return name + " is out of work from now on";
-        case Kind::Absent:
-            return name + " is not here from now on";
-        case Kind::Longer:
-            return name + " stays an hour longer";
-        case Kind::First:
-            return name + " goes first";
-        case Kind::Another:
-            return "one more order like " + name;
-    }
-    return "";
-}
 
 AgainService::AgainService(BoardDay& day, std::function<model::SimTime()> clock,
                            AgainOptions options)
@@ -156,6 +131,7 @@ void AgainService::look() {
         }
         if (seen_ > 0 && hangs.document->again) plan_seen_ = seen_;
         handled_.clear();
+        if (adopted_ != 0) handled_.insert(fmt::format("entry {}", adopted_));  // this plan has it
     }
     const auto now = clock_();
     const auto& run = hangs.document->run;
@@ -186,8 +162,8 @@ void AgainService::look() {
     }
 }
 
-// The scenario, or a copy of it with what is changed for today. @returns whether it could be made.
-bool AgainService::prepare(const std::string& folder, const std::vector<DayChange>& changes,
+// A copy of the scenario with what is tried in its journal. @returns whether it could be made.
+bool AgainService::prepare(const std::string& folder, const DayChange& change,
                            std::string& problem) {
     std::error_code error;
     fs::create_directory(folder, error);
@@ -202,52 +178,15 @@ bool AgainService::prepare(const std::string& folder, const std::vector<DayChang
         }
     }
     if (!day_.copy_to(folder, problem)) return false;
-    const auto change_file = [&](const char* name, const auto& changed) {
-        const std::string path = (fs::path(folder) / name).string();
-        const auto text = read_text(path, most_input_bytes);
-        const auto next = text ? changed(*text) : std::nullopt;
-        if (!next) return false;
-        return !model::write_file_atomically(path, *next);
-    };
-    std::vector<journal::Entry> marks;
-    int another = 0;
-    for (const auto& c : changes) {
-        bool done = true;
-        switch (c.kind) {
-            case DayChange::Kind::Down:
-            case DayChange::Kind::Absent:
-                marks.push_back({.time = clock_(),
-                                 .entered = clock_(),
-                                 .mark = c.kind == DayChange::Kind::Down ? journal::Mark::Down
-                                                                         : journal::Mark::Absent,
-                                 .what = c.name,
-                                 .device = "what if"});
-                break;
-            case DayChange::Kind::Longer:
-                done = change_file("room.yaml", [&](const std::string& text) {
-                    return with_longer(text, c.name);
-                });
-                break;
-            case DayChange::Kind::First:
-                done = change_file("orders.csv", [&](const std::string& text) {
-                    return with_first(text, c.name);
-                });
-                break;
-            case DayChange::Kind::Another:
-                done = change_file("orders.csv", [&](const std::string& text) {
-                    return with_another(text, c.name, fmt::format("{}-more{}", c.name, ++another));
-                });
-                break;
-        }
-        if (!done) {
-            problem = c.name + " is not in the room's files in a form that can be changed here.";
-            return false;
-        }
-    }
-    if (marks.empty()) return true;
     journal::Problem why;
     auto copy = journal::Journal::open(folder, journal::Journal::For::Writing, why);
-    if (copy && copy->add(marks, why)) return true;
+    if (copy && copy->add({{.time = change.time,
+                            .entered = clock_(),
+                            .mark = change.mark,
+                            .what = change.name,
+                            .device = "what if"}},
+                          why))
+        return true;
     problem = why.words;
     return false;
 }
@@ -265,12 +204,13 @@ bool AgainService::begin(const std::vector<OffPlan>& why, std::optional<DayChang
         problem = "There is no room for temporary files.";
         return false;
     }
-    std::vector<DayChange> changes = adopted_;
-    if (change) changes.push_back(*change);
+    const auto now = clock_();
+    const auto minute = now - model::time_of_day(now) % model::minutes(1);
     std::string scenario = options_.scenario;
-    if (!changes.empty()) {
+    if (change) {
+        change->time = minute;
         scenario = folder_ + "/room";
-        if (!prepare(scenario, changes, problem)) {
+        if (!prepare(scenario, *change, problem)) {
             end_child();
             return false;
         }
@@ -284,9 +224,7 @@ bool AgainService::begin(const std::vector<OffPlan>& why, std::optional<DayChang
     }
     const auto entries = day_.entries();
     seen_ = entries.empty() ? 0 : entries.back().id;
-    const auto now = clock_();
-    const std::string at =
-        model::format_date_time(now - model::time_of_day(now) % model::minutes(1));
+    const std::string at = model::format_date_time(minute);
     const std::string self = fs::read_symlink("/proc/self/exe").string();
     const std::vector<std::string> words = {self,
                                             "plan",
@@ -398,19 +336,19 @@ board::Reply AgainService::adopt(std::int64_t id, const std::string& by,
     if (state_ != State::Ready || id != id_ || !offered_)
         return board::refuse(409, "That plan is not offered any more.");
     std::string problem;
-    if (change_ && change_->kind <= DayChange::Kind::Absent) {
-        const bool down = change_->kind == DayChange::Kind::Down;
-        if (!day_.add({{.time = clock_(),
-                        .entered = clock_(),
-                        .mark = down ? journal::Mark::Down : journal::Mark::Absent,
-                        .what = change_->name,
-                        .by = by,
-                        .device = device}},
-                      problem))
-            return board::refuse(507, problem);
-        ++seen_;  // the mark that the plan was made with
-    } else if (change_) {
-        adopted_.push_back(*change_);
+    adopted_ = 0;
+    if (change_) {
+        const auto entered = day_.add({.time = change_->time,
+                                       .entered = clock_(),
+                                       .mark = change_->mark,
+                                       .what = change_->name,
+                                       .by = by,
+                                       .device = device},
+                                      problem);
+        if (!entered) return board::refuse(507, problem);
+        adopted_ = *entered;
+        // The plan was made with it; with marks that came in between it was not.
+        if (adopted_ == seen_ + 1) seen_ = adopted_;
     }
     if (!day_.post(*offered_, offered_text_, seen_, by, device, problem) ||
         !hang(*offered_, offered_text_, problem))
@@ -422,7 +360,8 @@ board::Reply AgainService::adopt(std::int64_t id, const std::string& by,
     return {.body = "{\"done\": true}\n"};
 }
 
-// The plan before comes back: the posting is undone, and what hung before hangs again.
+// The plan before comes back: the posting is undone, with the mark that it was made with, and what
+// hung before hangs again.
 board::Reply AgainService::undo(const std::string& by, const std::string& device) {
     if (!may_undo_) return board::refuse(409, "There is no plan to go back to.");
     std::int64_t last = 0;
@@ -430,13 +369,16 @@ board::Reply AgainService::undo(const std::string& by, const std::string& device
         if (e.mark == journal::Mark::Posted) last = e.id;
     }
     std::string problem;
-    if (last == 0 || !day_.add({{.time = clock_(),
-                                 .entered = clock_(),
-                                 .mark = journal::Mark::Undo,
-                                 .by = by,
-                                 .device = device,
-                                 .undoes = last}},
-                               problem))
+    const auto take_back = [&](std::int64_t entry) {
+        return day_.add({.time = clock_(),
+                         .entered = clock_(),
+                         .mark = journal::Mark::Undo,
+                         .by = by,
+                         .device = device,
+                         .undoes = entry},
+                        problem);
+    };
+    if (last == 0 || !take_back(last) || (adopted_ != 0 && !take_back(adopted_)))
         return board::refuse(507, problem.empty() ? "There is no posted plan." : problem);
     const std::string text = day_.posted();
     model::Diagnostics none;
@@ -444,6 +386,7 @@ board::Reply AgainService::undo(const std::string& by, const std::string& device
     if (!before || !hang(*before, text, problem))
         return board::refuse(507, problem.empty() ? "The plan before cannot be read." : problem);
     may_undo_ = false;
+    adopted_ = 0;
     ++version_;
     return {.body = "{\"done\": true}\n"};
 }
@@ -485,11 +428,11 @@ board::Reply AgainService::act(const std::string& body) {
         return {.body = "{\"done\": true}\n"};
     }
     if (what == "what-if") {
-        const auto kind = kind_of(text("kind"));
-        if (!kind || text("name").empty())
+        const auto mark = journal::mark_of(text("kind"));
+        if (!mark || !can_be_tried(*mark) || text("name").empty())
             return board::refuse(400, "Say what is tried: kind and name.");
-        DayChange change{*kind, text("name")};
-        const std::string words = change.words();
+        DayChange change{.mark = *mark, .name = text("name"), .time = {}};
+        const std::string words = words_of_change(change.mark, change.name);
         if (!begin({{"what-if", words}}, std::move(change), problem))
             return board::refuse(409, problem);
         return {.body = "{\"done\": true}\n"};
@@ -515,8 +458,12 @@ std::string AgainService::json() {
         out["budget"] = options_.budget;
     }
     Json held = Json::array();
-    for (const auto& c : adopted_)
-        held.push_back(c.words());
+    const auto from = day_.day_begins();
+    for (const auto& e : journal::in_force(day_.entries())) {
+        const bool decided = can_be_tried(e.mark) && e.mark != journal::Mark::Down &&
+                             e.mark != journal::Mark::Absent;
+        if (decided && e.time >= from) held.push_back(words_of_change(e.mark, e.what));
+    }
     out["today"] = std::move(held);
     if (state_ == State::Ready) out["difference"] = Json::parse(difference_, nullptr, false);
     return dumped(out);

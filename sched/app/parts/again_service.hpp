@@ -28,12 +28,11 @@ struct AgainOptions {
     model::Seconds settle{5};  // marks that come together are planned together; of real time
 };
 
-/// Something that is tried, or that holds for the rest of the day once it was accepted.
+/// Something that is tried: a mark of the journal as soon as it is accepted (day_change).
 struct DayChange {
-    enum class Kind { Down, Absent, Longer, First, Another };
-    Kind kind = Kind::Down;
-    std::string name;  // station, person, person, order, order
-    std::string words() const;
+    journal::Mark mark = journal::Mark::Down;
+    std::string name;       // station, person or order
+    model::SimTime time{};  // from then on; the plan is of that time
 };
 
 /// Safe from any thread.
@@ -65,8 +64,7 @@ private:
                std::string& problem);  // @pre locked
     void collect();                    // has the program ended?
     void end_child();
-    bool prepare(const std::string& folder, const std::vector<DayChange>& changes,
-                 std::string& problem);
+    bool prepare(const std::string& folder, const DayChange& change, std::string& problem);
     board::Reply adopt(std::int64_t id, const std::string& by, const std::string& device);
     board::Reply undo(const std::string& by, const std::string& device);
     bool hang(const report::PlanDocument& document, const std::string& text, std::string& problem);
@@ -85,7 +83,6 @@ private:
     std::atomic<std::uint64_t> version_{0};
     std::vector<OffPlan> why_, pending_;
     std::optional<DayChange> change_;  // tried
-    std::vector<DayChange> adopted_;   // for the rest of the day
     std::set<std::string> handled_;    // causes that were offered, accepted or put aside
     std::string last_posted_;          // stamp of the plan that `handled_` is of
     std::int64_t seen_ = 0;            // last entry that the plan under way took account of
@@ -98,6 +95,7 @@ private:
     std::optional<report::PlanDocument> offered_;
     std::string difference_;  // JSON
     bool may_undo_ = false;
+    std::int64_t adopted_ = 0;  // the mark that the last plan was accepted with; 0: none
     Posted posted_;
 };
 

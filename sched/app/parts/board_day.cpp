@@ -1,6 +1,8 @@
 // How it works: the journal is opened when there is one, for writing with the first mark; entries
-// are kept in memory and those behind them read when the file has more. A mark is checked field by
-// field before any of its batch is entered.
+// are kept in memory and those behind them read when the file has more. What cannot count any more
+// is let go, so that a day of many marks takes no more memory than what they amount to; an undo may
+// bring it back, then the file is read anew. A mark is checked field by field before any of its
+// batch is entered.
 
 #include "sched/app/parts/board_day.hpp"
 
@@ -10,6 +12,8 @@
 #include <filesystem>
 #include <limits>
 #include <nlohmann/json.hpp>
+#include <set>
+#include <utility>
 
 #include "model/room/steps.hpp"
 #include "sched/app/parts/files.hpp"
@@ -27,6 +31,15 @@ using journal::Mark;
 constexpr std::size_t most_marks = 200;  // at once: what a device queued in an hour without network
 constexpr model::Seconds before_day{12 * 3600};  // marks of a shift that began the evening before
 constexpr model::Seconds ahead{15 * 60};         // a device's clock may be that much before ours
+
+constexpr std::size_t least_to_compact = 512;  // entries
+
+/// Of these only the last of each name counts (journal::so_far).
+bool replaces(const Entry& e) {
+    const auto about = journal::row_of(e.mark).about;
+    return about == journal::About::Film || about == journal::About::Returned ||
+           about == journal::About::Pot || about == journal::About::Promise;
+}
 
 std::string json_text(const Json& json) {
     return json.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n";
@@ -177,20 +190,59 @@ bool BoardDay::read(std::string& problem) {
         problem = why.words;
         return false;
     }
+    const auto told = [this](std::int64_t id) {
+        const auto found =
+            std::lower_bound(entries_.begin(), entries_.end(), id,
+                             [](const Entry& e, std::int64_t i) { return e.id < i; });
+        return found == entries_.end() || found->id != id ? nullptr : &*found;
+    };
+    // What an undo takes back had replaced, or taken back, what is not in memory any more.
+    const bool anew = after != 0 && std::any_of(more->begin(), more->end(), [&](const Entry& e) {
+                          if (e.mark != Mark::Undo || e.undoes > after) return false;
+                          const Entry* about = told(e.undoes);
+                          return about == nullptr || about->mark == Mark::Undo || replaces(*about);
+                      });
+    if (anew) {
+        more = journal_->entries(0, why);
+        if (!more) {
+            problem = why.words;
+            return false;
+        }
+        entries_.clear();
+    }
     entries_.insert(entries_.end(), more->begin(), more->end());
+    if (anew || entries_.size() > 2 * kept_ + least_to_compact) compact();
     return true;
+}
+
+void BoardDay::compact() {
+    if (entries_.empty()) return;
+    const Entry last = entries_.back();
+    auto counting = journal::in_force(entries_);
+    std::set<std::pair<Mark, std::string>> later;
+    std::vector<Entry> kept;
+    for (auto e = counting.rbegin(); e != counting.rend(); ++e) {
+        if (!replaces(*e) || later.emplace(e->mark, e->what).second) kept.push_back(std::move(*e));
+    }
+    std::reverse(kept.begin(), kept.end());
+    if (kept.empty() || kept.back().id != last.id) kept.push_back(last);
+    kept.shrink_to_fit();
+    entries_ = std::move(kept);
+    kept_ = entries_.size();
 }
 
 // What is marked is marked against the plan that hangs: so that one is entered before the first
 // mark, unless the journal has one.
 bool BoardDay::post_first(std::string& problem) {
+    if (posted_) return true;
     journal::Problem why;
     const auto there = journal_->posted(why);
     if (!there) {
         problem = why.words;
         return false;
     }
-    if (there->entry != 0) return true;
+    posted_ = there->entry != 0;
+    if (posted_) return true;
     constexpr std::size_t most_bytes = std::size_t{64} << 20;
     const auto text = read_text(plan_, most_bytes);
     if (!text) return true;
@@ -206,7 +258,8 @@ bool BoardDay::post_first(std::string& problem) {
                         .document = *text},
                        why);
     if (!posted) problem = why.words;
-    return posted.has_value();
+    posted_ = posted.has_value();
+    return posted_;
 }
 
 board::Reply BoardDay::mark(const std::string& body) {
@@ -241,13 +294,13 @@ board::Reply BoardDay::mark(const std::string& body) {
     return {.body = json_text(out)};
 }
 
-bool BoardDay::add(const std::vector<Entry>& entries, std::string& problem) {
+std::optional<std::int64_t> BoardDay::add(const Entry& entry, std::string& problem) {
     const std::lock_guard lock(mutex_);
-    if (!open(true, problem) || !post_first(problem)) return false;
+    if (!open(true, problem) || !post_first(problem)) return std::nullopt;
     journal::Problem why;
-    if (journal_->add(entries, why)) return true;
+    if (const auto entered = journal_->add({entry}, why)) return entered->front().id;
     problem = why.words;
-    return false;
+    return std::nullopt;
 }
 
 bool BoardDay::post(const report::PlanDocument& document, const std::string& text,

@@ -33,10 +33,12 @@ public:
     /// Changes whenever json() does, whoever marked.
     std::string version();
 
-    /// What was marked, whoever did it, in the order of entry; empty without a journal.
+    /// What was marked, whoever did it, in the order of entry; empty without a journal. What was
+    /// taken back may be missing, and of a film, frame or pot what a later mark has replaced; the
+    /// last entry is there.
     std::vector<journal::Entry> entries();
-    /// Enters marks of the board itself. @returns false with `problem`.
-    bool add(const std::vector<journal::Entry>& entries, std::string& problem);
+    /// Enters a mark of the board itself. @returns its number; nullopt with `problem`.
+    std::optional<std::int64_t> add(const journal::Entry& entry, std::string& problem);
     /// Enters the plan as the one that hangs. @returns false with `problem`.
     bool post(const report::PlanDocument& document, const std::string& text, std::int64_t seen,
               const std::string& by, const std::string& device, std::string& problem);
@@ -51,13 +53,16 @@ private:
     bool open(bool writing, std::string& problem);
     bool read(std::string& problem);
     bool post_first(std::string& problem);
+    void compact();
 
     std::mutex mutex_;
     std::string folder_, plan_;
     std::function<model::SimTime()> clock_;
     std::optional<journal::Journal> journal_;
     bool writing_ = false;
+    bool posted_ = false;  // the journal has a plan
     std::vector<journal::Entry> entries_;
+    std::size_t kept_ = 0;      // of entries_, when they were compacted last
     std::string marks_text_;    // of json(), as it was last made
     std::size_t marks_of_ = 0;  // ... from so many entries
     model::SimTime marks_from_{};

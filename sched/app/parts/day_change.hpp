@@ -1,22 +1,31 @@
 #pragma once
-// Changes to a scenario's files for one day, as text: whoever stays longer, an order that goes
-// first, one more order.
+// What somebody decided for the day, as the journal keeps it: a person stays an hour longer, an
+// order goes first, there is one more order. Each plan from then on is made as if the scenario's
+// files said so; the files stay as they are.
 
-#include <optional>
-#include <string>
+#include <cstdint>
+#include <limits>
+#include <vector>
+
+#include "model/room/order.hpp"
+#include "sched/journal/entry.hpp"
 
 namespace sched::app {
 
-/// room.yaml with an hour more overtime for this person, whether the person is written over several
-/// lines or in braces. @returns nullopt: no such person, or an overtime that is not in h or min.
-std::optional<std::string> with_longer(const std::string& room, const std::string& person);
+/// Puts the marks `longer`, `first` and `another` that count at `now` into the scenario. Who stays
+/// longer does so in the shift of the mark. One more order is like the one that is named, under a
+/// name of its own ("A7-more1"), and waits for no film. What the scenario does not know is left
+/// out.
+/// @param entries all of the journal, ids rising. @param from marks before it belong to another
+/// day.
+/// @param last later entries do not count.
+void put_changes(const std::vector<journal::Entry>& entries, model::SimTime from,
+                 model::SimTime now, model::Scenario& scenario,
+                 std::int64_t last = std::numeric_limits<std::int64_t>::max());
 
-/// orders.csv with the highest priority for this order. @returns nullopt: no such order.
-std::optional<std::string> with_first(const std::string& orders, const std::string& order);
-
-/// orders.csv with one more order like this one, under a new name, without a film to wait for.
-/// @returns nullopt: no such order.
-std::optional<std::string> with_another(const std::string& orders, const std::string& order,
-                                        const std::string& name);
+/// Whether a mark of this kind may be tried and adopted.
+bool can_be_tried(journal::Mark mark);
+/// "Ada stays an hour longer".
+std::string words_of_change(journal::Mark mark, const std::string& what);
 
 }  // namespace sched::app

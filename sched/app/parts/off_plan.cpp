@@ -10,6 +10,7 @@
 #include <map>
 #include <set>
 
+#include "sched/app/parts/day_change.hpp"
 #include "sched/journal/so_far.hpp"
 
 namespace sched::app {
@@ -132,6 +133,11 @@ std::vector<OffPlan> off_plan(const report::PlanDocument& plan,
             case journal::Mark::Remake:
                 words = fmt::format("{} is made again{}", e.what,
                                     e.reason.empty() ? "" : ": " + e.reason);
+                break;
+            case journal::Mark::Longer:
+            case journal::Mark::First:
+            case journal::Mark::Another:
+                words = words_of_change(e.mark, e.what);
                 break;
             default:
                 continue;

@@ -7,6 +7,7 @@
 
 #include "model/base/files.hpp"
 #include "model/read/state_file.hpp"
+#include "sched/app/parts/day_change.hpp"
 #include "sched/app/parts/files.hpp"
 #include "sched/report/document/plan_json.hpp"
 
@@ -91,6 +92,7 @@ std::optional<model::RoomState> read_state_of(const UnderWay& words, const Hangi
     const std::size_t marks =
         hanging.journal && words.state.empty() ? marks_of(*hanging.journal, start) : 0;
     if (marks > 0) {
+        put_changes(hanging.journal->entries, start, now, scenario, words.last);
         state = state_of(*hanging.journal, hanging.plan(), start, now, scenario);
         std::error_code error;
         const bool both = fs::exists(own, error);

@@ -3,6 +3,7 @@
 // board have in common about a day that is under way.
 
 #include <cstdint>
+#include <limits>
 #include <optional>
 #include <string>
 
@@ -20,6 +21,8 @@ struct UnderWay {
     std::string now;       // 10:40, or a date and time
     std::string earlier;   // plan.json that hangs, or its folder; empty: the journal's posted plan
     std::string state;     // empty: what the journal says, else state.yaml of the folder
+    /// Decisions for the day that were entered later do not count (day_change).
+    std::int64_t last = std::numeric_limits<std::int64_t>::max();
 };
 
 /// The plan that hangs, and the journal, if it was asked.
@@ -46,7 +49,8 @@ std::optional<model::SimTime> now_of(const std::string& now, model::SimTime star
                                      std::string& problem);
 
 /// What is otherwise than the posted plan says: by --state, else by the marks of the journal,
-/// else by state.yaml; empty where nothing says anything. Films are put into the orders.
+/// else by state.yaml; empty where nothing says anything. Films are put into the orders, and what
+/// was decided for the day (day_change) into the scenario.
 /// @param source which of them it was, a sentence for people; empty: there was nothing to choose.
 std::optional<model::RoomState> read_state_of(const UnderWay& words, const Hanging& hanging,
                                               model::SimTime start, model::SimTime now,
