@@ -1,5 +1,5 @@
 #!/usr/bin/python3
-"""Load on the board, measured: displays that listen and fetch what is new, marks at a steady rate, memory at both ends. Not in the tests:
+"""Load on the board, measured: displays that listen and fetch what is new, marks at a steady rate, memory every 30 s. Not in the tests:
 what it says is of the machine that it runs on.
 Arguments: program, scenario folder (copied), folder of its plan; seconds, displays, marks a second (120, 50, 20)."""
 import http.client
@@ -14,6 +14,7 @@ import threading
 import time
 
 PROGRAM, SCENARIO, PLAN = sys.argv[1:4]
+EVERY = 30  # s
 SECONDS, DISPLAYS, RATE = [int(x) for x in sys.argv[4:7]] + [120, 50, 20][len(sys.argv[4:7]):]
 
 
@@ -86,11 +87,12 @@ def main():
                 if status != 200:
                     wrong.append((status, data[:200]))
 
-        begun, threads, middle = time.monotonic(), [], None
+        begun, threads, sampled = time.monotonic(), [], []
         for i in range(SECONDS * RATE):
             time.sleep(max(0.0, begun + i / RATE - time.monotonic()))
-            if middle is None and i >= SECONDS * RATE // 2:
-                middle = memory(server.pid)
+            if i % (EVERY * RATE) == 0:
+                sampled.append(memory(server.pid))
+                threads = [t for t in threads if t.is_alive()]
             threads.append(threading.Thread(target=mark, args=(i,)))
             threads[-1].start()
         for t in threads:
@@ -103,7 +105,7 @@ def main():
         print(f"{len(took)} marks in {length:.0f} s, {len(wrong)} refused {wrong[:1]}; {DISPLAYS} displays: {sum(c[0] for c in counts)} events, "
               f"{sum(c[1] for c in counts)} times the day, up to {max(c[2] for c in counts) // 1024} KiB")
         print(f"mark, ms: p50 {quantile(.5):.1f}, p90 {quantile(.9):.1f}, p99 {quantile(.99):.1f}, longest {took[-1]:.1f}")
-        print(f"memory, MiB: {before:.1f} at the start, {middle:.1f} half way, {after:.1f} at the end; processor {used:.1f} s")
+        print(f"memory, MiB: {before:.1f} at the start, every {EVERY} s {' '.join(f'{m:.1f}' for m in sampled)}, {after:.1f} at the end; processor {used:.1f} s")
     finally:
         server.kill()
         shutil.rmtree(folder)
