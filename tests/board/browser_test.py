@@ -127,6 +127,8 @@ def board(driver, url, local):
     dark(driver, "board-phone")
     over = driver.execute_script("return document.documentElement.scrollWidth")
     assert over <= 390, over
+    cut = driver.execute_script("""return [...document.querySelectorAll(".slot")].filter((s) => s.scrollHeight > s.clientHeight + 1 || s.scrollWidth > s.clientWidth + 1 || s.clientHeight < 16).map((s) => s.textContent)""")
+    assert not cut and all_of(driver, ".slot.full"), cut
     quiet(driver)
 
 

@@ -136,10 +136,10 @@ void AgainService::look() {
     const auto now = clock_();
     const auto& run = hangs.document->run;
     if (now < run.first_start || now > run.last_end) return;
-    // Of marks that come together one plan is made.
-    if (std::chrono::seconds(now.time_since_epoch().count() -
-                             entries.back().entered.time_since_epoch().count()) < options_.settle)
-        return;
+    // Of marks that come together one plan is made. An entry of later than now is of before the
+    // clock was put back.
+    const auto since = now - entries.back().entered;
+    if (since >= model::Seconds{0} && since < options_.settle) return;
     std::vector<OffPlan> fresh;
     for (auto& cause :
          off_plan(*hangs.document, entries, plan_seen_, day_.day_begins(), now, options_.limits)) {
