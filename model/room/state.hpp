@@ -24,6 +24,7 @@ struct ScreenNow {
     std::string at;  // station; empty: as planned
     std::string by;  // person; empty: as planned
     SourcePlace place;
+    bool assumed = false;  // nobody said so: a mark is missing
     friend bool operator==(const ScreenNow&, const ScreenNow&) = default;
 };
 
@@ -44,11 +45,34 @@ struct FilmNow {
     friend bool operator==(const FilmNow&, const FilmNow&) = default;
 };
 
+/// A pot that was opened, or is empty, in the day.
+struct PotState {
+    std::string pot;
+    std::optional<Seconds> opened, empty;  // since; one of them
+    std::string emulsion{};                // in it, once it is known
+    SourcePlace place{};
+    friend bool operator==(const PotState&, const PotState&) = default;
+};
+
+/// A frame that is back from the press, or will be, whatever frames.csv says.
+struct ReturnedNow {
+    std::string frame;            // tag of a screen or of a frame that returns (R2), or its size
+    std::optional<Seconds> from;  // absent: it is there
+    SourcePlace place{};
+    friend bool operator==(const ReturnedNow&, const ReturnedNow&) = default;
+};
+
 struct RoomState {
     std::vector<ScreenNow> screens;
     std::vector<AwayNow> people, stations;
     std::vector<FilmNow> films;
+    std::vector<PotState> pots;
+    std::vector<ReturnedNow> returned;
     SourcePlace place;
+    /// By marks: of these screens there are some. Marks are forgotten; where more screens would be
+    /// at a station than it has places, some have gone on, or not come yet. None: by hand; then
+    /// what cannot be is refused.
+    std::optional<std::vector<std::string>> marked;
     friend bool operator==(const RoomState&, const RoomState&) = default;
 };
 

@@ -11,6 +11,7 @@
 
 #include "model/room/steps.hpp"
 #include "sched/compile/hands.hpp"
+#include "sched/compile/missing_marks.hpp"
 
 namespace sched::compile {
 
@@ -21,6 +22,8 @@ using core::OperationId;
 using core::ResourceId;
 using core::Seconds;
 using core::SimTime;
+
+const std::string assumed = "ASSUMED, a mark is missing: ";
 
 class StateApplier {
 public:
@@ -64,10 +67,16 @@ public:
         for (const auto& s : state.people)
             hand_over(s, ends);
         number_batches();
-        for (const auto& s : state.screens)
-            crowded(s);
+        if (state.marked) {
+            crowd_ = first_crowd(state);
+            if (!crowd_.screens.empty()) return false;
+        } else {
+            for (const auto& s : state.screens)
+                crowded(s);
+        }
         if (diagnostics_.error_count() > before) return false;
         stand_on(state);
+        say_things(state);
         p_.now = now_;
         p_.begun.clear();
         for (auto& [i, b] : facts_)
@@ -77,8 +86,79 @@ public:
         loosen_hands(p_);
         return true;
     }
+    /// Why run() ended without errors; no screens: it did not.
+    const Crowd& crowd() const { return crowd_; }
+    std::vector<char> begun() const {
+        std::vector<char> out(p_.operations.size(), 0);
+        for (const auto& [i, b] : facts_)
+            out[i] = 1;
+        return out;
+    }
 
 private:
+    void say_things(const model::RoomState& state) {
+        for (const model::PotState& s : state.pots) {
+            const auto store = std::find_if(p_.stores.begin(), p_.stores.end(),
+                                            [&](const core::Store& x) { return x.name == s.pot; });
+            if (s.empty) {
+                notes_.push_back(s.pot + " is empty since " + clock(day_ + *s.empty) +
+                                 ": what is still to be coated" +
+                                 (s.emulsion.empty() ? "" : " with " + s.emulsion) +
+                                 " needs another pot or a new mix.");
+            } else if (s.opened && store != p_.stores.end()) {
+                notes_.push_back(
+                    s.pot + " was opened " + clock(day_ + *s.opened) +
+                    (store->until ? ": it is good until " + model::format_date_time(*store->until)
+                                  : "") +
+                    ".");
+            }
+        }
+        for (const model::ReturnedNow& s : state.returned) {
+            const SimTime from = at_clock(s.from, now_);
+            notes_.push_back(s.frame +
+                             (from > now_ ? " comes back from the press at "
+                                          : " is back from the press since ") +
+                             clock(from) + ".");
+        }
+    }
+    // The first station that somebody is told to be at and that has more screens than places.
+    Crowd first_crowd(const model::RoomState& state) const {
+        const auto told = [&](const Occupant& o) {
+            const std::string& tag = room_.screens[static_cast<std::size_t>(o.screen)].tag;
+            return std::any_of(state.screens.begin(), state.screens.end(),
+                               [&](const model::ScreenNow& s) { return s.screen == tag; });
+        };
+        for (std::size_t r = 0; r < p_.resources.size(); ++r) {
+            if (room_.resources[r].kind != ResourceKind::Station) continue;
+            Crowd crowd{.station = p_.resources[r].name, .screens = {}};
+            int used = 0;
+            std::vector<int> batches;
+            for (const auto& [i, b] : facts_) {
+                if (b.end || b.chosen.empty() || b.chosen.front() != ResourceId{r}) continue;
+                const bool shared =
+                    b.batch && std::find(batches.begin(), batches.end(), *b.batch) != batches.end();
+                if (b.batch) batches.push_back(*b.batch);
+                const core::Mode& mode = p_.operations[i].modes[static_cast<std::size_t>(b.mode)];
+                if (!shared) used += mode.needs.front().amount;
+                if (room_.operations[i].screen < 0) continue;
+                const SimTime over =
+                    b.work_end ? *b.work_end : b.start + usual_length(i, mode.work);
+                crowd.screens.push_back({.screen = room_.operations[i].screen,
+                                         .operation = i,
+                                         .since = b.start,
+                                         .over = over <= now_});
+            }
+            if (used > p_.resources[r].capacity &&
+                std::any_of(crowd.screens.begin(), crowd.screens.end(), told))
+                return crowd;
+        }
+        return {};
+    }
+    // Of what dries by the cabinet's clock as long as the plan had it.
+    Seconds usual_length(std::size_t i, Seconds work) const {
+        const bool planned = i < posted_.size() && posted_[i].has_value();
+        return planned ? std::max(work, posted_[i]->work_end - posted_[i]->start) : work;
+    }
     // Whoever shares a place with what is told to last longer stands there as long, whatever the
     // plan allowed: it has happened.
     void stand_on(const model::RoomState& state) {
@@ -382,7 +462,8 @@ private:
         // Back to a step: what stood anywhere has been put aside.
         keep_only(mine, before(first));
         over_before(first, now_ - Seconds{1});
-        notes_.push_back(s.screen + " goes back to " + words(first) + ".");
+        notes_.push_back(s.assumed ? assumed + s.screen + " has not begun " + words(first) + "."
+                                   : s.screen + " goes back to " + words(first) + ".");
     }
     void keep_only(const std::vector<std::size_t>& mine, const std::vector<std::size_t>& kept) {
         for (const std::size_t i : mine) {
@@ -427,8 +508,8 @@ private:
         Begun b = fact_of(parts[k], start, &s);
         if (s.until) b.work_end = std::max(start, day_ + *s.until);
         facts_[parts[k]] = std::move(b);
-        notes_.push_back(words(parts[k]) + " is under way since " + clock(start) +
-                         (s.until ? ", till " + clock(day_ + *s.until) : "") + ".");
+        notes_.push_back((s.assumed ? assumed : "") + words(parts[k]) + " is under way since " +
+                         clock(start) + (s.until ? ", till " + clock(day_ + *s.until) : "") + ".");
     }
     void done_step(const model::ScreenNow& s, const std::vector<std::size_t>& mine,
                    const std::vector<std::size_t>& parts, SimTime since) {
@@ -444,7 +525,8 @@ private:
         b.work_end = since;
         if (!handed_on(last)) b.end = since;
         facts_[last] = std::move(b);
-        notes_.push_back(words(last) + " is done since " + clock(since) + ".");
+        notes_.push_back((s.assumed ? assumed : "") + words(last) + " is done since " +
+                         clock(since) + ".");
         if (room_.operations[last].step == model::Step::Expose) others_done(parts, since);
     }
     // Who shares an exposure comes out with it, unless something else is told of him.
@@ -731,6 +813,7 @@ private:
     model::Diagnostics& diagnostics_;
     std::map<std::size_t, Begun> facts_;  // by operation
     std::vector<std::string> told_;       // screens of which something is said
+    Crowd crowd_;
     std::vector<const core::TimeLag*> lags_;
 };
 
@@ -739,7 +822,30 @@ private:
 bool apply_state(const model::RoomState& state, core::SimTime now, const PostedPlan& posted,
                  std::vector<core::Begun> begun, RoomProblem& room, std::vector<std::string>& notes,
                  model::Diagnostics& diagnostics) {
-    return StateApplier(now, posted, std::move(begun), room, notes, diagnostics).run(state);
+    if (!state.marked)
+        return StateApplier(now, posted, std::move(begun), room, notes, diagnostics).run(state);
+    // One screen is moved a step at a time; each only one way, so that it ends.
+    std::vector<std::optional<SimTime>> ends(posted.size());
+    for (std::size_t i = 0; i < posted.size(); ++i) {
+        if (posted[i]) ends[i] = posted[i]->work_end;
+    }
+    model::RoomState told = state;
+    Moved moved;
+    for (;;) {
+        std::vector<std::string> said = notes;
+        StateApplier applier(now, posted, begun, room, said, diagnostics);
+        if (applier.run(told)) {
+            notes = std::move(said);
+            return true;
+        }
+        if (applier.crowd().screens.empty()) return false;
+        if (move_one(applier.crowd(), room, applier.begun(), ends, now, told, moved)) continue;
+        diagnostics.error(state.place, "state-full",
+                          "more screens are at " + applier.crowd().station +
+                              " than it has places, by the marks and by the plan.",
+                          "Take back the mark that is wrong (coatroom mark SCENARIO --list).");
+        return false;
+    }
 }
 
 }  // namespace sched::compile

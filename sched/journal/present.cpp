@@ -5,6 +5,7 @@
 #include "sched/journal/present.hpp"
 
 #include <algorithm>
+#include <iterator>
 #include <map>
 #include <set>
 #include <utility>
@@ -114,22 +115,47 @@ public:
         make_room();
         for (const std::string& tag : spoken_of_)
             screen(tag, state);
+        state.marked.emplace();
+        for (const ScreenSoFar& screen : so_far_.screens)
+            state.marked->push_back(screen.tag);
         away(so_far_.stations, state.stations);
         away(so_far_.people, state.people);
         for (const ThingSoFar& thing : so_far_.things) {
-            if (thing.mark != Mark::Film) continue;
-            model::FilmNow film{.order = thing.name};
-            if (thing.time > moment_.now) film.from = thing.time - day_;
-            state.films.push_back(std::move(film));
+            const bool later = thing.time > moment_.now;
+            if (thing.mark == Mark::Film) {
+                model::FilmNow film{.order = thing.name};
+                if (later) film.from = thing.time - day_;
+                state.films.push_back(std::move(film));
+            } else if (thing.mark == Mark::Returned) {
+                state.returned.push_back({.frame = thing.name, .from = thing.time - day_});
+            } else if (!later) {
+                pot(thing, state, day_);
+            }
         }
         return state;
     }
 
 private:
+    // Opened and empty, of one pot: what happened last. Things come with opened first.
+    static void pot(const ThingSoFar& thing, model::RoomState& state, SimTime day) {
+        const auto since = thing.time - day;
+        auto known = std::find_if(state.pots.begin(), state.pots.end(),
+                                  [&](const auto& p) { return p.pot == thing.name; });
+        if (known == state.pots.end()) {
+            state.pots.push_back({.pot = thing.name, .opened = {}, .empty = {}});
+            known = std::prev(state.pots.end());
+        } else if (known->opened && thing.mark == Mark::Empty && *known->opened > since) {
+            return;
+        }
+        known->opened.reset();
+        (thing.mark == Mark::Opened ? known->opened : known->empty) = since;
+    }
+
     struct Where {
         Position at;
         bool marked = false;
         bool not_begun = false;  // not even its first step
+        bool assumed = false;    // a mark is missing: make_room
     };
 
     void find_all() {
@@ -200,6 +226,7 @@ private:
             --k;
         where.not_begun = k == 0;
         const PlannedStep& step = way.steps[k == 0 ? 0 : k - 1];
+        where.assumed = true;
         where.at = {k == 0 ? 0 : k - 1, step.step, step.round, false, step.end, {}, {}};
         if (!where.not_begun) hung_up(&way, where.at);
     }
@@ -212,6 +239,7 @@ private:
             ++k;
         const bool waits = !where.at.in && k == where.at.at;
         const PlannedStep& step = way.steps[k];
+        where.assumed = true;
         where.at = {k, step.step, step.round, false, std::max(t, where.at.since), {}, {}};
         if (!waits) hung_up(&way, where.at);
     }
@@ -228,7 +256,11 @@ private:
                 goes_back(tag, *back, way, state);
             } else if (found != where_.end()) {
                 const auto first = step_with(way->steps.front().step);
-                if (first) state.screens.push_back({.screen = tag, .back_to = {*first}});
+                if (first)
+                    state.screens.push_back({.screen = tag,
+                                             .back_to = {*first},
+                                             .place = {},
+                                             .assumed = found->second.assumed});
             }
             return;
         }
@@ -244,6 +276,7 @@ private:
         if (!step) return;
         model::ScreenNow now{.screen = tag, .round = marked.round, .since = marked.since - day_};
         (marked.in ? now.in : now.done) = {*step};
+        now.assumed = found->second.assumed;
         now.at = marked.station;
         // Several people: who else is with it the plan knows better.
         if (marked.person.find(" + ") == std::string::npos) now.by = marked.person;

@@ -241,13 +241,14 @@ private:
         std::set<std::int64_t> doubtful;
         for (const auto& c : contradictions_)
             doubtful.insert(c.entries.begin(), c.entries.end());
+        std::map<std::string, std::vector<std::int64_t>> fits;  // by what, rising
+        for (const Entry& e : entries) {
+            if (doubtful.count(e.id) == 0) fits[e.what].push_back(e.id);
+        }
         for (auto& c : contradictions_) {
-            for (const Entry& e : entries) {
-                if (e.id <= c.entries.back() || e.what != c.about || doubtful.count(e.id) > 0)
-                    continue;
-                c.settled_by = e.id;
-                break;
-            }
+            const auto& mine = fits[c.about];
+            const auto later = std::upper_bound(mine.begin(), mine.end(), c.entries.back());
+            if (later != mine.end()) c.settled_by = *later;
         }
     }
 

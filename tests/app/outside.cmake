@@ -36,8 +36,11 @@ if(TARGET coatroom)
   add_test(NAME "app: planned again from the journal"
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/journal_plan_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom>)
+  add_test(NAME "app: marks are forgotten, and there is a plan"
+           COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/patchy_test.py ${CMAKE_SOURCE_DIR}
+                   $<TARGET_FILE:coatroom>)
   set_tests_properties("app: marks are kept, killed at any moment" "app: planned again from the journal"
-                       PROPERTIES TIMEOUT 900)
+                       "app: marks are forgotten, and there is a plan" PROPERTIES TIMEOUT 900)
   add_test(NAME "app: all pages in a browser"
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/pages_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom>)
