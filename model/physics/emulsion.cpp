@@ -25,10 +25,11 @@ std::int64_t whole_millilitres(Millilitres v) {
 }
 
 std::optional<SimTime> pot_expiry(const Emulsion& emulsion, const Pot& pot) {
-    if (!pot.mixed || emulsion.family == EmulsionFamily::Photopolymer) return std::nullopt;
+    const bool from_mixing = pot.mixed && emulsion.family != EmulsionFamily::Photopolymer;
+    if (!pot.opened && !from_mixing) return std::nullopt;
     const Seconds life = pot.refrigerated ? emulsion.pot_life_cold : emulsion.pot_life_room;
     if (life <= Seconds{0}) return std::nullopt;
-    return *pot.mixed + life;
+    return (pot.opened ? *pot.opened : *pot.mixed) + life;
 }
 
 std::optional<SimTime> pot_usable_from(const Pot& pot, Seconds stand) {

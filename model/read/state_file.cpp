@@ -80,7 +80,43 @@ const Table<FilmNow>& film_now_table() {
     return table;
 }
 
+const Table<PotState>& pot_now_table() {
+    static const Table<PotState> table{
+        row("pot", &PotState::pot,
+            {.required = true,
+             .example = "blue 1",
+             .help = "As in room.yaml, or as the earlier plan calls what it mixes."}),
+        row_as<ClockTrait>(
+            "opened", &PotState::opened,
+            {.example = "10:20",
+             .help = "When it was opened: its life counts from then; one that needed "
+                     "mixing is mixed since."}),
+        row_as<ClockTrait>("empty", &PotState::empty,
+                           {.example = "10:40", .help = "Instead: nothing is left since."}),
+    };
+    return table;
+}
+
+const Table<ReturnedNow>& returned_now_table() {
+    static const Table<ReturnedNow> table{
+        row("frame", &ReturnedNow::frame,
+            {.required = true,
+             .example = "R2",
+             .help = "Its tag in the earlier plan, the tag of a screen, or size and mesh as in "
+                     "frames.csv: 58 x 84 cm 77-55."}),
+        row_as<ClockTrait>("from", &ReturnedNow::from,
+                           {.example = "12:30", .help = "Left out: it is there."}),
+    };
+    return table;
+}
+
 void check_state(const RoomState& state, Findings& findings) {
+    for (const PotState& p : state.pots) {
+        if (!p.pot.empty() && p.opened.has_value() == p.empty.has_value())
+            findings.error(p.place, "state-pot",
+                           in_quotes(p.pot) + " needs one of opened and empty.",
+                           "Say when it was opened, or since when it is empty.");
+    }
     for (const ScreenNow& s : state.screens) {
         const int given =
             (s.in.empty() ? 0 : 1) + (s.done.empty() ? 0 : 1) + (s.back_to.empty() ? 0 : 1);
@@ -118,6 +154,11 @@ const Table<RoomState>& state_table() {
                             "is over."}),
         groups_row("films", &RoomState::films, film_now_table(),
                    {.help = "Films that have come, or come later than orders.csv says."}),
+        groups_row("pots", &RoomState::pots, pot_now_table(),
+                   {.help = "Pots of emulsion that were opened or are empty."}),
+        groups_row("returned", &RoomState::returned, returned_now_table(),
+                   {.help = "Frames that are back from the press, or come otherwise than "
+                            "frames.csv says."}),
     };
     return table;
 }
@@ -208,6 +249,19 @@ std::string state_text(const RoomState& state) {
         out += "  - ";
         put_line(out, "order", yaml_text(f.order));
         put_clock(out, "from", f.from);
+    }
+    if (!state.pots.empty()) out += "pots:\n";
+    for (const PotState& p : state.pots) {
+        out += "  - ";
+        put_line(out, "pot", yaml_text(p.pot));
+        put_clock(out, "opened", p.opened);
+        put_clock(out, "empty", p.empty);
+    }
+    if (!state.returned.empty()) out += "returned:\n";
+    for (const ReturnedNow& r : state.returned) {
+        out += "  - ";
+        put_line(out, "frame", yaml_text(r.frame));
+        put_clock(out, "from", r.from);
     }
     // Nothing to say is a file of one list without members.
     return out.empty() ? "screens: []\n" : out;

@@ -57,6 +57,7 @@ struct FrameStock {
     std::optional<std::string> coat_plan;
     std::optional<std::string> order;  // KeptStencil: belongs to this order
     std::optional<SimTime> from;       // comes back from the press at; none: is there
+    std::optional<SimTime> due_back;   // as frames.csv has it, where a mark says otherwise
     SourcePlace place;
     friend bool operator==(const FrameStock&, const FrameStock&) = default;
 };

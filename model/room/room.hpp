@@ -194,8 +194,17 @@ struct Pot {
     std::optional<SimTime> mixed;  // none: comes ready (photopolymer) or is still unmixed
     bool needs_mixing = false;     // the two parts still stand apart
     bool refrigerated = false;
+    std::optional<SimTime> opened;  // by a mark of the day: its life counts from then
     SourcePlace place;
     friend bool operator==(const Pot&, const Pot&) = default;
+};
+
+/// A pot, of room.yaml or mixed in the run, that is marked empty: from then on nothing is taken.
+struct EmptiedPot {
+    std::string name;
+    SimTime at{};
+    Millilitres taken{0.0};  // of it by then, as far as it is sure
+    friend bool operator==(const EmptiedPot&, const EmptiedPot&) = default;
 };
 
 struct Mesh {
@@ -289,6 +298,7 @@ struct Room {
     std::vector<Person> people;
     std::vector<Emulsion> emulsions;
     std::vector<Pot> pots;
+    std::vector<EmptiedPot> emptied;  // in the day that is under way; not of room.yaml
     std::vector<Mesh> meshes;
     std::vector<CoatPlan> coat_plans;
     std::map<Step, StepTime> steps;  // steps not named have the usual times of model/room/steps

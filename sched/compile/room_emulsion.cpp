@@ -43,6 +43,13 @@ core::SimTime coats_until(const Builder& b) {
     return std::min(last, b.out.problem.horizon_end);
 }
 
+const model::EmptiedPot* emptied(const Builder& b, const std::string& pot) {
+    for (const model::EmptiedPot& e : b.room().emptied) {
+        if (e.name == pot) return &e;
+    }
+    return nullptr;
+}
+
 // Pots that can be used as they stand become stores, first to expire first. One that ends during
 // the run is used until then, but nobody can count on what is left in it.
 std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, std::int64_t largest,
@@ -55,7 +62,9 @@ std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, std::
     const auto start = b.out.problem.horizon_start;
     for (const model::Pot& pot : b.room().pots) {
         if (pot.emulsion != emulsion.name || pot.needs_mixing) continue;
-        const auto until = pot_expiry(emulsion, pot);
+        auto until = pot_expiry(emulsion, pot);
+        if (const auto* empty = emptied(b, pot.name))
+            until = std::min(until.value_or(empty->at), empty->at);
         if (until && *until <= start) {
             b.diagnostics.warning(pot.place, "pot-expired",
                                   "pot " + pot.name + " expired " +
@@ -78,7 +87,9 @@ std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, std::
             store.from = *r.pot->mixed + model::time_of(b.room(), Step::MixStir).stand;
         }
         stores.push_back(StoreId{b.out.problem.stores.size()});
-        if (r.until && *r.until < coats_until(b)) {
+        if (const auto* empty = emptied(b, r.pot->name)) {
+            usable += static_cast<std::int64_t>(empty->taken.value);
+        } else if (r.until && *r.until < coats_until(b)) {
             b.diagnostics.warning(r.pot->place, "pot-ends",
                                   "pot " + r.pot->name + " ends " +
                                       model::format_date_time(*r.until) +
@@ -171,7 +182,13 @@ void add_emulsion(Builder& b) {
             }
             stores.push_back(add_mix(b, emulsion, pot, ++bought));
             ++mixes;
-            usable += volume - (largest - 1);
+            core::Store& store = b.out.problem.stores[stores.back().index()];
+            if (const auto* empty = emptied(b, store.name)) {
+                store.until = empty->at;
+                usable += static_cast<std::int64_t>(empty->taken.value);
+            } else {
+                usable += volume - (largest - 1);
+            }
         }
         for (const Coat& coat : coats) {
             b.out.problem.constraints.push_back(core::Take{
@@ -222,6 +239,7 @@ void add_spare_emulsion(Builder& b) {
         std::vector<StoreId> stores = b.stores[emulsion.name];
         const std::size_t of_run = stores.size();
         for (const StoreId s : stores) {
+            if (emptied(b, problem.stores[s.index()].name) != nullptr) continue;
             std::int64_t volume = problem.stores[s.index()].initial;
             for (const auto& c : problem.constraints) {
                 const auto* give = std::get_if<core::Give>(&c);

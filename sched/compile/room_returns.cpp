@@ -40,8 +40,12 @@ std::vector<ReturnInfo> frames_that_come(const Builder& b, core::SimTime until) 
                            .parts = {}});
         }
     }
+    // They keep their numbers when marks say that they came otherwise.
+    const auto due = [&](const ReturnInfo& x) {
+        return b.scenario.frames[static_cast<std::size_t>(x.stock)].due_back.value_or(x.from);
+    };
     std::stable_sort(out.begin(), out.end(),
-                     [](const auto& x, const auto& y) { return x.from < y.from; });
+                     [&](const auto& x, const auto& y) { return due(x) < due(y); });
     for (std::size_t i = 0; i < out.size(); ++i)
         out[i].tag = "R" + std::to_string(i + 1);
     return out;
@@ -193,7 +197,10 @@ RoomProblem with_returns(const model::Scenario& scenario, const CompileOptions& 
     // thousand frames costs no more than what a day holds of them.
     const std::int64_t hands = hands_until(b, until);
     for (std::size_t i = 0; i < b.out.returns.size(); ++i) {
-        const auto known = begun.find(b.out.returns[i].tag);
+        const auto& stock = scenario.frames[static_cast<std::size_t>(b.out.returns[i].stock)];
+        // One that is late has not been begun, whatever the earlier plan says.
+        const bool late = stock.due_back && stock.from && *stock.from > *stock.due_back;
+        const auto known = late ? begun.end() : begun.find(b.out.returns[i].tag);
         const std::size_t most = parts ? (*parts)[i] : maker.attended() <= hands ? SIZE_MAX : 0;
         maker.add(i, most, known == begun.end() ? 0 : known->second);
     }

@@ -212,6 +212,121 @@ def a_day_of_it(scratch):
     return room
 
 
+def pots_of(plan):
+    """(start, screen) -> pot that the coat takes from."""
+    problem = plan["problem"]
+    out = {}
+    for op, placed in zip(plan["operations"], plan["schedule"]):
+        if op["step"] in ("coat", "face-coat") and len(placed) > 5 and placed[5]:
+            out[at(op["start"]), op["screen"]] = problem["stores"][placed[5][0]]["name"]
+    return out
+
+
+def pots(scratch):
+    """A pot that is empty, and one that was opened: what is still to be coated goes by that, and is judged by it."""
+    for clock, minute in (("08:30", "08:20"), ("10:10", "10:00")):
+        room = fresh(scratch, "tomorrow", "pots-" + clock.replace(":", ""))
+        run("plan", room, *QUICK, "--on-paper", "--post", "--out", scratch / "pots-hangs")
+        hangs = plan_of(scratch / "pots-hangs")
+        now = at(hangs["run"]["first_start"][:11] + clock)
+        _, plain = again(room, clock, scratch / "pots-plain")
+        later = {key: pot for key, pot in pots_of(plain).items() if key[0] >= now}
+        assert "blue 1" in later.values(), later
+        run("mark", room, f"empty blue 1 at {minute}")
+        said, new = again(room, clock, scratch / "pots-empty")
+        note = f"blue 1 is empty since {minute}: what is still to be coated with dual-cure A needs another pot or a new mix."
+        assert note in new["again"]["notes"], new["again"]["notes"]
+        taken = {key: pot for key, pot in pots_of(new).items() if key[0] >= now}
+        assert len(taken) == len(later) and "blue 1" not in taken.values(), taken
+        assert set(taken.values()) - {"pink 1"}, taken
+        mixed = {mix["pot"] for mix in new["mixes"]}
+        assert "blue 2" in mixed or "blue 2" in pots_of(new).values(), new["mixes"]
+        # No more is bought than what is still to be coated asks for, of pots of 1 l; a rest smaller than one coat may stay.
+        takes = [(c[1], c[-1]) for c in new["problem"]["constraints"] if c[0] == "take"]
+        dual = [(i, ml) for i, ml in takes if new["operations"][i]["screen"] in
+                {s["tag"] for s in new["screens"] if s["emulsion"] == "dual-cure A"}]
+        wanted = sum(ml for i, ml in dual if pots_of(new)[at(new["operations"][i]["start"]),
+                                                          new["operations"][i]["screen"]] != "blue 1")
+        pots_needed = -(-wanted // (1000 - max(ml for _, ml in dual) + 1))
+        assert len(mixed) == pots_needed, (mixed, wanted)
+        # Mixed meanwhile by hand: nobody mixes it again, it stands its time, and its life counts from then.
+        run("mark", room, f"opened blue 2 at {minute}")
+        said, opened = again(room, clock, scratch / "pots-opened")
+        assert not any(mix["pot"] == "blue 2" and mix.get("start") and at(mix["start"]) >= now for mix in opened["mixes"])
+        good = [note for note in opened["again"]["notes"] if note.startswith(f"blue 2 was opened {minute}: it is good until")]
+        until = now.replace(hour=int(minute[:2]), minute=int(minute[3:])) + timedelta(weeks=5)
+        assert good and f"{until:%Y-%m-%dT%H:%M}" in good[0], opened["again"]["notes"]
+        assert "blue 2" in [pot for key, pot in pots_of(opened).items() if key[0] >= now]
+        # A promise goes by it as well; taken back, all is as before.
+        said = run("promise", room, "--screens", "1", "--mesh", "120/cm", "--frame", "58x84", "--coats", "2+2", "--quick",
+                   "--replications", "19", "--effort", "15", "--threads", "1", "--now", clock)
+        for _ in range(2):
+            run("mark", room, "undo")
+        _, back = again(room, clock, scratch / "pots-back")
+        assert without(back, "run", "again") == without(plain, "run", "again")
+    # The only pot of an emulsion: the next is bought, and what waits for it is later.
+    room = fresh(scratch, "first-day", "only-pot")
+    run("plan", room, *QUICK, "--on-paper", "--post", "--out", scratch / "only-hangs")
+    run("mark", room, "empty can 1 at 07:25")
+    said, new = again(room, "07:30", scratch / "only-new")
+    assert any(mix["to_buy"] and mix["pot"] == "photopolymer B (new 1)" for mix in new["mixes"]), new["mixes"]
+
+
+def frames(scratch):
+    """Frames from the press: there from the mark on, to be reclaimed or made a screen of; not there before the time that
+    the mark says."""
+    room = fresh(scratch, "first-day", "frames")
+    stock = room / "frames.csv"
+    lines = [line if line.startswith("#") else line + "," for line in stock.read_text().splitlines()]
+    text = "\n".join(lines).replace("count,", "count,from") + "\n58 x 84 cm,77-55,inky,1,2026-11-26 12:00\n"
+    stock.write_text(text)
+    run("plan", room, *QUICK, "--on-paper", "--post", "--out", scratch / "frames-hangs")
+    hangs = plan_of(scratch / "frames-hangs")
+    day = hangs["run"]["first_start"][:11]
+    tag = next(line["tag"] for line in hangs["returns"] if at(line["back"]) == at(day + "12:00"))
+    _, plain = again(room, "08:00", scratch / "frames-plain")
+
+    def first(plan, name):
+        return min(at(op["start"]) for op in plan["operations"] if op["screen"] == name)
+
+    def back(plan):
+        return at(next(line["back"] for line in plan["returns"] if line["tag"] == tag))
+
+    assert back(plain) == at(day + "12:00") and first(plain, tag) >= at(day + "12:00")
+    run("mark", room, f"returned {tag} at 07:40")
+    _, new = again(room, "08:00", scratch / "frames-new")
+    assert f"{tag} is back from the press since 07:40." in new["again"]["notes"], new["again"]["notes"]
+    assert back(new) == at(day + "07:40"), new["returns"]
+    assert at(day + "08:00") <= first(new, tag) < at(day + "12:00"), first(new, tag)
+    # Later than frames.csv says: not there before.
+    run("mark", room, "undo", f"returned {tag} at 13:00")
+    _, late = again(room, "08:00", scratch / "frames-late")
+    assert f"{tag} comes back from the press at 13:00." in late["again"]["notes"], late["again"]["notes"]
+    assert back(late) == at(day + "13:00") and first(late, tag) >= at(day + "13:00"), first(late, tag)
+    # By size and mesh; and a screen that was printed, whose frame frames.csv does not have.
+    run("mark", room, "undo", "returned 58 x 84 cm 77-55 at 07:50", "returned T1-1 at 07:50")
+    _, more = again(room, "08:00", scratch / "frames-more")
+    assert len(more["returns"]) == len(plain["returns"]) + 1, more["returns"]
+    assert sum(at(line["back"]) == at(day + "07:50") for line in more["returns"]) == 2, more["returns"]
+    # Nothing like it: said, and nothing changes.
+    run("mark", room, "undo", "undo", "returned 10 x 10 cm")
+    said, same = again(room, "08:00", scratch / "frames-same")
+    assert "no frame of frames.csv that is still to come is like it" in said, said
+    assert same["returns"] == plain["returns"]
+    # A screen that waits for a frame from the press can begin when it is back.
+    room = fresh(scratch, "tomorrow", "frames-made")
+    stock = room / "frames.csv"
+    stock.write_text(stock.read_text().replace("2026-11-26 10:30", "2026-11-26 14:30"))
+    run("plan", room, *QUICK, "--on-paper", "--post", "--out", scratch / "made-hangs")
+    run("mark", room, "returned 58 x 84 cm 77-55 at 06:20")
+    _, made = again(room, "06:30", scratch / "made-new")
+    assert made["again"]["notes"][0].startswith("58 x 84 cm 77-55 is back from the press since 06:20"), made["again"]["notes"]
+    inky = [s["tag"] for s in made["screens"] if s["made_on"] == "inky" and s["mesh"] == "77-55"]
+    before = plan_of(scratch / "made-hangs")
+    assert inky and min(first(before, name) for name in inky) >= at(day + "14:30"), inky
+    assert min(first(made, name) for name in inky) < at(day + "14:30"), inky
+
+
 def fits(room):
     said = run("check", room)
     assert "was made of these files" in said, said
@@ -263,6 +378,8 @@ def main():
         as_planned(scratch, "tomorrow", ["07:10", "10:40"])
         later_than_planned(scratch, "first-day", "09:00", 7)
         later_than_planned(scratch, "tomorrow", "10:40", 4)
+        pots(scratch)
+        frames(scratch)
         fits(a_day_of_it(scratch))
         files_broken(scratch)
         refused(scratch)

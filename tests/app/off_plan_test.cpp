@@ -67,16 +67,18 @@ TEST_CASE("what is new since the plan asks for another", "[board][again]") {
         entry(3, journal::Mark::Remake, "A1-1", "07:05"),
         entry(4, journal::Mark::Film, "A1", "06:30"),  // is there: no news
         entry(5, journal::Mark::Film, "A1", "08:30"),  // comes late
-        entry(6, journal::Mark::Absent, "Ada", "07:06")};
+        entry(6, journal::Mark::Absent, "Ada", "07:06"),
+        entry(7, journal::Mark::Empty, "blue 1", "07:08")};
     const auto causes = app::off_plan(plan, entries, 1, moment("00:00"), moment("07:10"));
     CHECK(words(causes) ==
           std::vector<std::string>{"Cabinet <1> is out of work since 07:00", "A1-1 is made again",
-                                   "the film of A1 comes at 08:30", "Ada is not here since 07:06"});
+                                   "the film of A1 comes at 08:30", "Ada is not here since 07:06",
+                                   "blue 1 is empty since 07:08"});
     // A plan that was made after them has settled them.
-    CHECK(app::off_plan(plan, entries, 6, moment("00:00"), moment("07:10")).empty());
+    CHECK(app::off_plan(plan, entries, 7, moment("00:00"), moment("07:10")).empty());
     auto undone = entries;
-    undone.push_back({.id = 7, .time = moment("07:07"), .mark = journal::Mark::Undo, .undoes = 2});
-    CHECK(app::off_plan(plan, undone, 1, moment("00:00"), moment("07:10")).size() == 3);
+    undone.push_back({.id = 8, .time = moment("07:07"), .mark = journal::Mark::Undo, .undoes = 2});
+    CHECK(app::off_plan(plan, undone, 1, moment("00:00"), moment("07:10")).size() == 4);
 }
 
 TEST_CASE("a step that is marked late puts its screen behind", "[board][again]") {

@@ -122,6 +122,26 @@ TEST_CASE("stations, people and films as they are and are announced", "[journal]
     CHECK(s.films[1].from == model::hours(12) + model::minutes(30));
 }
 
+TEST_CASE("pots and frames: what happened last", "[journal]") {
+    const auto s = state(
+        {entry(1, "08:00", Mark::Empty, "", "blue 1"),
+         entry(2, "09:00", Mark::Opened, "", "blue 1"),
+         entry(3, "08:00", Mark::Opened, "", "blue 2"),
+         entry(4, "09:00", Mark::Empty, "", "blue 2"),
+         entry(5, "11:00", Mark::Empty, "", "pink 1"),  // not yet
+         entry(6, "09:30", Mark::Returned, "", "R2"), entry(7, "12:30", Mark::Returned, "", "R3")},
+        "10:00");
+    REQUIRE(s.pots.size() == 2);
+    CHECK(s.pots[0].pot == "blue 1");
+    CHECK(s.pots[0].opened == model::hours(9));
+    CHECK_FALSE(s.pots[0].empty);
+    CHECK(s.pots[1].empty == model::hours(9));
+    CHECK_FALSE(s.pots[1].opened);
+    REQUIRE(s.returned.size() == 2);
+    CHECK(s.returned[0].from == model::hours(9) + model::minutes(30));
+    CHECK(s.returned[1].from == model::hours(12) + model::minutes(30));
+}
+
 TEST_CASE("where a mark is missing, no more are at a station than it has places", "[journal]") {
     const std::vector<Way> two{{"A1-1",
                                 {{"strip", 1, at("09:00"), at("09:05"), "sink", "Ada"},
@@ -143,6 +163,8 @@ TEST_CASE("where a mark is missing, no more are at a station than it has places"
     CHECK(s[0].in == std::vector{Step::Strip});
     CHECK(s[1].screen == "A1-2");
     CHECK(s[1].back_to == std::vector{Step::Strip});
+    CHECK_FALSE(s[0].assumed);
+    CHECK(s[1].assumed);
     CHECK(screens({entry(1, "09:11", Mark::Start, "strip")}, "09:13", 2).size() == 1);
     // Both are begun: the first has been rinsed since, and left.
     s = screens(
@@ -150,6 +172,7 @@ TEST_CASE("where a mark is missing, no more are at a station than it has places"
         "09:13", 1);
     REQUIRE(s.size() == 2);
     CHECK(s[0].done == std::vector{Step::Rinse});
+    CHECK(s[0].assumed);
     CHECK(s[0].since == model::hours(9) + model::minutes(11));
     CHECK(s[1].in == std::vector{Step::Strip});
     // What is wet then hangs.

@@ -172,6 +172,10 @@ TEST_CASE("pots expire by their storage and are used first expired first",
     pots[2].needs_mixing = true;
     pots[3].emulsion = "other";
     CHECK(pot_expiry(diazo, pots[0]) == mixed + hours(24 * 90));
+    // Marked as opened: its life counts from then.
+    Pot opened = pots[0];
+    opened.opened = mixed + hours(48);
+    CHECK(pot_expiry(diazo, opened) == mixed + hours(48) + hours(24 * 90));
     CHECK(pot_expiry(diazo, pots[1]) == *parse_date_time("2026-11-30T07:00"));
     CHECK_FALSE(pot_expiry(diazo, pots[2]));
     CHECK(use_order(diazo, pots) == std::vector<std::size_t>{1, 0, 2});

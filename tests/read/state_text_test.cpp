@@ -31,6 +31,10 @@ RoomState read_back(const std::string& text) {
     }
     for (auto& x : state->films)
         x.place = {};
+    for (auto& x : state->pots)
+        x.place = {};
+    for (auto& x : state->returned)
+        x.place = {};
     return *state;
 }
 
@@ -50,6 +54,8 @@ TEST_CASE("a state as text reads back", "[state]") {
     state.people = {{.name = "Ben", .from = hours(10), .until = hours(12)}, {.name = "yes"}};
     state.stations = {{.name = "booth"}};
     state.films = {{.order = "A9"}, {.order = "010", .from = hours(12) + minutes(30)}};
+    state.pots = {{.pot = "blue 1", .empty = hours(10)}, {.pot = "7", .opened = hours(9)}};
+    state.returned = {{.frame = "R2"}, {.frame = "58 x 84 cm", .from = hours(12)}};
     CHECK(read_back(state_text(state)) == state);
     // What began before midnight is said from midnight on.
     state.screens.resize(1);

@@ -18,6 +18,7 @@
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
+#include "sched/app/parts/day_things.hpp"
 #include "sched/app/parts/files.hpp"
 #include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/journal_day.hpp"
@@ -160,8 +161,8 @@ std::string scenario_of(const CheckArgs& args, const report::PlanDocument& docum
     return beside.empty() ? "." : beside.string();
 }
 
-// Films that had come sooner than orders.csv says, by the journal or else by state.yaml, and what
-// was decided for the day.
+// Films that had come sooner than orders.csv says, pots and frames, by the journal or else by
+// state.yaml, and what was decided for the day.
 void told_by_then(const std::string& folder, const report::PlanDocument& document,
                   model::Scenario& scenario, std::string& problem,
                   model::Diagnostics& diagnostics) {
@@ -171,12 +172,14 @@ void told_by_then(const std::string& folder, const report::PlanDocument& documen
     std::string source;
     if (!problem.empty() || diagnostics.has_errors()) return;
     const auto orders = scenario.orders;
+    const auto room = scenario.room;
     UnderWay words{.scenario = folder};
     // Of the plan that is posted last it is known what was entered before it.
     if (hanging.journal && hanging.journal->posted && *hanging.journal->posted == document)
         words.last = hanging.journal->plan.entry;
     read_state_of(words, hanging, document.run.from, now, scenario, source, diagnostics);
     // The plan may have been told otherwise (--state): what came later binds nobody here.
+    as_plan_knew(document, room, scenario);
     for (std::size_t o = 0; o < orders.size(); ++o) {
         for (std::size_t k = 0; k < orders[o].lines.size(); ++k) {
             auto& film = scenario.orders[o].lines[k].film_ready;

@@ -142,6 +142,12 @@ model::RoomState state_of(const JournalDay& day, const report::PlanDocument* ear
     std::erase_if(state.stations, [&](const auto& x) { return !knows(known.stations, x.name); });
     std::erase_if(state.people, [&](const auto& x) { return !knows(known.people, x.name); });
     std::erase_if(state.films, [&](const auto& x) { return !knows(known.orders, x.order); });
+    std::erase_if(state.pots, [&](const auto& x) {
+        return !knows(known.pots, x.pot) &&
+               (earlier == nullptr ||
+                std::none_of(earlier->mixes.begin(), earlier->mixes.end(),
+                             [&](const auto& mix) { return mix.pot == x.pot; }));
+    });
     state.place.file = day.path;
     for (auto& x : state.screens)
         x.place.file = day.path;
@@ -149,31 +155,9 @@ model::RoomState state_of(const JournalDay& day, const report::PlanDocument* ear
         for (auto& x : *list)
             x.place.file = day.path;
     }
+    for (auto& x : state.returned)
+        x.place.file = day.path;
     return state;
-}
-
-bool put_films(const model::RoomState& state, model::SimTime now, model::Scenario& scenario,
-               model::Diagnostics& diagnostics) {
-    const auto day = model::midnight(model::date_of(now));
-    bool all = true;
-    for (const model::FilmNow& film : state.films) {
-        const auto order =
-            std::find_if(scenario.orders.begin(), scenario.orders.end(),
-                         [&](const model::Order& o) { return o.name == film.order; });
-        if (order == scenario.orders.end()) {
-            const auto names = names_in(scenario.orders);
-            diagnostics.error(film.place, "unknown-name",
-                              "there is no order named \"" + film.order + "\".",
-                              journal::closest(film.order, names));
-            all = false;
-            continue;
-        }
-        for (model::ScreenLine& line : order->lines) {
-            line.film_ready.reset();
-            if (film.from && day + *film.from > now) line.film_ready = day + *film.from;
-        }
-    }
-    return all;
 }
 
 std::optional<std::int64_t> post_plan(const std::string& folder,

@@ -43,10 +43,6 @@ journal::Names names_of(const model::Scenario* scenario, const report::PlanDocum
 model::RoomState state_of(const JournalDay& day, const report::PlanDocument* earlier,
                           model::SimTime from, model::SimTime now, const model::Scenario& scenario);
 
-/// Puts what a state says of films into the orders. @returns false when diagnostics got an error.
-bool put_films(const model::RoomState& state, model::SimTime now, model::Scenario& scenario,
-               model::Diagnostics& diagnostics);
-
 /// Enters the plan as the posted one. @param seen the last entry that it took account of. @param
 /// day of the room, where it has one: then it is posted on that day.
 /// @returns its entry; nullopt with `problem`.

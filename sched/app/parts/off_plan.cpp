@@ -130,6 +130,9 @@ std::vector<OffPlan> off_plan(const report::PlanDocument& plan,
                 words = fmt::format("the film of {} comes at {}", e.what, clock(e.time));
                 break;
             }
+            case journal::Mark::Empty:
+                words = fmt::format("{} is empty since {}", e.what, clock(e.time));
+                break;
             case journal::Mark::Remake:
                 words = fmt::format("{} is made again{}", e.what,
                                     e.reason.empty() ? "" : ": " + e.reason);

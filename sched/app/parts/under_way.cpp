@@ -8,6 +8,7 @@
 #include "model/base/files.hpp"
 #include "model/read/state_file.hpp"
 #include "sched/app/parts/day_change.hpp"
+#include "sched/app/parts/day_things.hpp"
 #include "sched/app/parts/files.hpp"
 #include "sched/report/document/plan_json.hpp"
 
@@ -106,7 +107,8 @@ std::optional<model::RoomState> read_state_of(const UnderWay& words, const Hangi
             source = fmt::format("the state is that of {}{}.",
                                  words.state.empty() && !fs::exists(own) ? "the plan" : path, plan);
     }
-    if (!state || !put_films(*state, now, scenario, diagnostics)) return std::nullopt;
+    if (!state || !put_things(*state, now, hanging.plan(), scenario, diagnostics))
+        return std::nullopt;
     return state;
 }
 

@@ -49,8 +49,8 @@ std::optional<model::SimTime> now_of(const std::string& now, model::SimTime star
                                      std::string& problem);
 
 /// What is otherwise than the posted plan says: by --state, else by the marks of the journal,
-/// else by state.yaml; empty where nothing says anything. Films are put into the orders, and what
-/// was decided for the day (day_change) into the scenario.
+/// else by state.yaml; empty where nothing says anything. Films, pots and frames, and what was
+/// decided for the day (day_change), are put into the scenario.
 /// @param source which of them it was, a sentence for people; empty: there was nothing to choose.
 std::optional<model::RoomState> read_state_of(const UnderWay& words, const Hanging& hanging,
                                               model::SimTime start, model::SimTime now,

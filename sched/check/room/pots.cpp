@@ -66,6 +66,13 @@ std::optional<SimTime> judge_mixing(const Case& c, const report::MixLine& mix) {
     return second->start + Case::attended(*second) + stir.stand;
 }
 
+// From when it is marked empty on nothing is taken from it.
+void put_empty(const Case& c, Supply& x) {
+    for (const model::EmptiedPot& e : c.room.emptied) {
+        if (e.name == x.name) x.until = std::min(x.until.value_or(e.at), e.at);
+    }
+}
+
 std::map<std::string, Supply> supplies_of(const Case& c) {
     std::map<std::string, Supply> out;
     const Seconds stand = usual_time(c.room, Step::MixStir).stand;
@@ -74,6 +81,7 @@ std::map<std::string, Supply> supplies_of(const Case& c) {
             .name = pot.name, .emulsion = emulsion_of(c, pot.emulsion), .volume = pot.volume.value};
         if (x.emulsion == nullptr || pot.needs_mixing) continue;
         x.until = model::physics::pot_expiry(*x.emulsion, pot);
+        put_empty(c, x);
         if (pot.mixed && x.emulsion->family != model::EmulsionFamily::Photopolymer)
             x.from = *pot.mixed + stand;
         out[pot.name] = x;
@@ -110,6 +118,7 @@ std::map<std::string, Supply> supplies_of(const Case& c) {
         if (mix.good_until && (!mix.usable || *mix.good_until <= *mix.usable)) {
             c.say("pot", mix.pot + " is good until a time at which it is not usable.");
         }
+        put_empty(c, x);
         out[mix.pot] = x;
     }
     return out;
