@@ -27,6 +27,7 @@ namespace {
 
 constexpr std::size_t least_for_groups = 12;  // observations of a step
 constexpr std::size_t least_for_chart = 30;
+constexpr std::size_t least_for_family = 30;  // fewer choose the law that flatters them
 // Small shifts and lengths that are not lognormal ask for a small weight (Borror, Montgomery and
 // Runger, Robustness of the EWMA control chart to non-normality, J. Quality Technology 31 (1999)).
 constexpr double chart_weight = 0.1;
@@ -220,7 +221,7 @@ StepFit fit_step(model::Step step, const std::vector<const Work*>& work,
     }
     fit.one_time = high <= 1.02 * low;
     if (fit.whole < options.least) return fit;
-    if (options.families) {
+    if (options.families && fit.whole >= least_for_family) {
         const auto choice = study::choose_family(factors);
         fit.family = choice.family;
         fit.score = choice.score;

@@ -198,7 +198,8 @@ def on_paper(driver, url):
     driver.find_element(By.CSS_SELECTOR, '[data-view="more"]').click()
     busy = set(driver.execute_async_script("fetch('/plan.json').then((r) => r.json()).then((p) => arguments[0](p.operations.flatMap((o) => o.people)))"))
     assert len(busy) >= 6, busy
-    all_of(driver, "a.button")[[a.text for a in all_of(driver, "a.button")].index("Run sheets")].click()
+    # In one go: the page draws itself anew at any time.
+    driver.execute_script("""[...document.querySelectorAll("a.button")].find((a) => a.textContent === "Run sheets").click()""")
     WebDriverWait(driver, 20).until(lambda d: d.title.endswith("run sheets"))
     driver.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
     driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
