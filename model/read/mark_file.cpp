@@ -69,33 +69,38 @@ bool of_a_step(MarkKind kind) {
     return kind == MarkKind::Start || kind == MarkKind::Done || kind == MarkKind::Dry;
 }
 
-struct MarkLines {
-    std::string file;
-    CsvTable<PastMark> table;
-};
-
-void check_lines(const MarkLines& lines, Findings& findings) {
-    for (std::size_t i = 0; i < lines.table.values.size(); ++i) {
-        if (!lines.table.sound[i]) continue;
-        const PastMark& m = lines.table.values[i];
-        if (of_a_step(m.mark) && !m.step)
-            findings.error(lines.table.place(i, "step"), "mark-incomplete",
-                           "this mark does not say of which step.",
-                           "Write its key, wash-out for example.");
+// What a mark must say.
+void check_lines(CsvTable<PastMark>& table, MarkUse use, Findings& findings) {
+    const bool learn = use == MarkUse::Learn;
+    for (std::size_t i = 0; i < table.values.size(); ++i) {
+        if (!table.sound[i]) continue;
+        const PastMark& m = table.values[i];
+        bool sound = true;
+        const auto wrong = [&](const char* column, const char* code, std::string what,
+                               std::string hint) {
+            findings.error(table.place(i, column), code, std::move(what), std::move(hint));
+            sound = false;
+        };
+        // Whether it is dry can be said of whatever the screen is in; to learn from it is another
+        // thing.
+        if (of_a_step(m.mark) && !m.step && (learn || m.mark != MarkKind::Dry))
+            wrong("step", "mark-incomplete", "this mark does not say of which step.",
+                  "Write its key, wash-out for example.");
         if (m.mark != MarkKind::Undo && m.mark != MarkKind::Posted && m.what.empty())
-            findings.error(lines.table.place(i, "what"), "mark-incomplete",
-                           "this mark does not say of what.",
-                           "Write the tag of the screen, A7-2 for example.");
+            wrong("what", "mark-incomplete", "this mark does not say of what.",
+                  "Write the tag of the screen, A7-2 for example.");
         if (m.mark == MarkKind::Undo && m.undoes.empty())
-            findings.error(lines.table.place(i, "undoes"), "mark-incomplete",
-                           "this undo does not say which mark it takes back.",
-                           "Write the id of that mark.");
-        // A film, a station or a person may be told of beforehand.
-        if ((of_a_step(m.mark) || m.mark == MarkKind::Remake) && m.entered && *m.entered < m.at)
-            findings.error(lines.table.place(i, "entered"), "mark-order",
-                           "this mark was entered at " + format_date_time(*m.entered) +
-                               ", before what it says happened.",
-                           "Mend one of the two times.");
+            wrong("undoes", "mark-incomplete", "this undo does not say which mark it takes back.",
+                  "Write the id of that mark.");
+        // A film, a station or a person may be told of beforehand; and days are invented.
+        if (learn && (of_a_step(m.mark) || m.mark == MarkKind::Remake) && m.entered &&
+            *m.entered < m.at)
+            wrong("entered", "mark-order",
+                  "this mark was entered at " + format_date_time(*m.entered) +
+                      ", before what it says happened.",
+                  "Mend one of the two times.");
+        // What is learnt from is read to its end: what is wrong between lines is found, too.
+        if (!learn) table.sound[i] = sound;
     }
 }
 
@@ -133,6 +138,15 @@ const Table<PastMark>& past_mark_table() {
     return table;
 }
 
+std::optional<CsvTable<PastMark>> read_mark_table(const std::string& path, MarkUse use,
+                                                  Findings& findings) {
+    const auto text = load(path, most_bytes, Missing::Error, findings);
+    if (!text || !check_text(*text, findings)) return std::nullopt;
+    auto table = read_csv_table(*text, findings, past_mark_table(), nullptr, most_lines);
+    check_lines(table, use, findings);
+    return table;
+}
+
 }  // namespace read
 
 std::vector<PastMark> read_marks(const std::vector<std::string>& paths, Diagnostics& diagnostics) {
@@ -143,20 +157,16 @@ std::vector<PastMark> read_marks(const std::vector<std::string>& paths, Diagnost
     std::vector<std::pair<PastMark, SourcePlace>> undone;
     for (const std::string& path : paths) {
         Findings findings(path, diagnostics);
-        const auto text = load(path, most_bytes, Missing::Error, findings);
-        if (!text || !check_text(*text, findings)) continue;
-        MarkLines lines{path,
-                        read_csv_table(*text, findings, past_mark_table(), nullptr, most_lines)};
-        check_lines(lines, findings);
-        for (std::size_t i = 0; i < lines.table.values.size(); ++i) {
-            PastMark& m = lines.table.values[i];
-            if (!lines.table.sound[i]) continue;
+        auto table = read_mark_table(path, MarkUse::Learn, findings);
+        for (std::size_t i = 0; table && i < table->values.size(); ++i) {
+            PastMark& m = table->values[i];
+            if (!table->sound[i]) continue;
             if (!m.id.empty()) {
                 const auto [at, fresh] = by_id.emplace(m.id, all.size());
                 if (!fresh) {
                     const PastMark& other = all[at->second];
                     if (said_alike(other, m)) continue;  // files that overlap
-                    findings.error(lines.table.place(i, "id"), "mark-twice",
+                    findings.error(table->place(i, "id"), "mark-twice",
                                    "another mark has the id " + in_quotes(m.id) + ", too (" +
                                        other.place.file + ", line " +
                                        std::to_string(other.place.line) + ").",
@@ -165,7 +175,7 @@ std::vector<PastMark> read_marks(const std::vector<std::string>& paths, Diagnost
                 }
             }
             if (m.mark == MarkKind::Undo && !m.undoes.empty())
-                undone.emplace_back(m, lines.table.place(i, "undoes"));
+                undone.emplace_back(m, table->place(i, "undoes"));
             all.push_back(std::move(m));
         }
     }

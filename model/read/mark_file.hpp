@@ -1,9 +1,11 @@
 #pragma once
 // CSV of marks of past days, as the journal writes it: what tune learns from.
 
+#include <optional>
 #include <string>
 #include <vector>
 
+#include "model/read/csv_table.hpp"
 #include "model/read/spec.hpp"
 #include "model/room/past_mark.hpp"
 
@@ -18,6 +20,15 @@ std::vector<PastMark> read_marks(const std::vector<std::string>& paths, Diagnost
 namespace read {
 
 const Table<PastMark>& past_mark_table();
+
+/// What marks are read for: to learn from them a step must be named, and be over when it is
+/// entered.
+enum class MarkUse { Learn, Enter };
+
+/// The lines of a file; what is wrong with one by itself is reported (and, to enter it, not sound).
+/// @returns nullopt where there is no such file, or no text in it.
+std::optional<CsvTable<PastMark>> read_mark_table(const std::string& path, MarkUse use,
+                                                  Findings& findings);
 
 }  // namespace read
 

@@ -1,6 +1,6 @@
-// How it works: a line of CSV is read by the table of marks of past days, then checked as a mark of
-// the journal: what it is about, its step, what it undoes. Numbers of entries are the file's own
-// and are given anew; an undo finds its entry by them, in the file first and in the journal else.
+// How it works: the lines are read as tune reads them (model/read/mark_file), then become entries
+// of the journal: their step, what they undo. Numbers of entries are the file's own and are given
+// anew; an undo finds its entry by them, in the file first and in the journal else.
 
 #include "sched/app/parts/mark_csv.hpp"
 
@@ -23,9 +23,6 @@ using journal::Mark;
 using model::read::in_quotes;
 
 using MarkLine = model::PastMark;
-
-constexpr std::size_t most_bytes = std::size_t{64} << 20;
-constexpr std::size_t most_lines = 400'000;
 
 // Both in the order of the words in the file.
 static_assert(static_cast<int>(model::MarkKind::Start) == static_cast<int>(Mark::Start));
@@ -111,21 +108,13 @@ private:
                 return wrong(k, "time", "too-long", "this line has a text of more than 200 bytes.",
                              "Shorten it.");
         }
-        const bool nameless = e.mark == Mark::Undo || e.mark == Mark::Posted;
-        if (line.what.empty() && !nameless)
-            return wrong(k, "what", "nothing-marked", "the line does not say what is marked.",
-                         "Name the screen, order, station, person or pot.");
         if (!step_of(k, e) || !undo_of(k, e)) return std::nullopt;
         return e;
     }
 
     bool step_of(std::size_t k, Entry& e) {
         const MarkLine& line = table_.values[k];
-        const bool needs = e.mark == Mark::Start || e.mark == Mark::Done;
-        if (needs && !line.step)
-            wrong(k, "step", "mark-incomplete", "this mark does not say of which step.",
-                  "Write its key, wash-out for example.");
-        if (!line.step) return !needs;
+        if (!line.step) return true;
         e.step = model::row_of(*line.step).key;
         e.round = line.round;
         std::string step;
@@ -151,10 +140,8 @@ private:
             e.undoes = *number.value;
             return true;
         }
-        wrong(k, "undoes", undoes.empty() ? "mark-incomplete" : "unknown-mark",
-              undoes.empty()
-                  ? "this undo does not say which mark it takes back."
-                  : "no mark " + in_quotes(undoes) + " stands above this line or in the journal.",
+        wrong(k, "undoes", "unknown-mark",
+              "no mark " + in_quotes(undoes) + " stands above this line or in the journal.",
               "Write the id of that mark.");
         return false;
     }
@@ -200,12 +187,9 @@ std::optional<std::vector<Entry>> read_marks(const std::string& path,
     using namespace model::read;
     const std::size_t before = diagnostics.error_count();
     Findings findings(path, diagnostics);
-    const auto text = load(path, most_bytes, Missing::Error, findings);
     std::vector<Entry> entries;
-    if (text && check_text(*text, findings)) {
-        const auto table = read_csv_table(*text, findings, past_mark_table(), nullptr, most_lines);
-        entries = MarkReader(known, now, table, findings).read();
-    }
+    if (const auto table = read_mark_table(path, MarkUse::Enter, findings))
+        entries = MarkReader(known, now, *table, findings).read();
     if (diagnostics.error_count() > before) return std::nullopt;
     return entries;
 }
