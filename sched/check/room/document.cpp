@@ -259,15 +259,25 @@ private:
             if (w.resource.index() >= d_.problem.resources.size()) continue;
             const std::string& name = d_.problem.resources[w.resource.index()].name;
             std::vector<report::Period> work;
+            std::map<int, std::int64_t> loads;  // that are told, by batch: as long as its longest
             for (const OperationLine& op : d_.operations) {
                 if (!holds(op.people, name) || !op.people_until) continue;
                 const SimTime from = std::max(op.start, w.window.from);
                 const SimTime to = std::min(*op.people_until, w.window.to);
                 // What is told may have her at two things at once; each counts.
-                const bool told = d_.again && op.start < d_.again->now && !op.batch;
-                if (told && from < to) sum += (to - from).count();
-                if (!told && from < to) work.push_back({from, to});
+                const bool told = d_.again && op.start < d_.again->now;
+                if (from >= to) continue;
+                if (!told) {
+                    work.push_back({from, to});
+                } else if (op.batch) {
+                    std::int64_t& longest = loads[*op.batch];
+                    longest = std::max(longest, (to - from).count());
+                } else {
+                    sum += (to - from).count();
+                }
             }
+            for (const auto& [batch, seconds] : loads)
+                sum += seconds;
             std::sort(work.begin(), work.end(),
                       [](const auto& a, const auto& b) { return a.from < b.from; });
             SimTime counted = SimTime::min();
