@@ -167,7 +167,10 @@ private:
             const ScreenSoFar* marks = so_far_.screen(tag);
             auto at = marks != nullptr ? position_of(*marks, way) : std::nullopt;
             const bool marked = at.has_value();
-            if (marked) hung_up(way, *at);
+            // Where the plan has it on its way to the cabinet still, it is.
+            const auto planned =
+                way != nullptr ? planned_position(*way, moment_.now) : std::optional<Position>{};
+            if (marked && !(planned && same(*at, *planned))) hung_up(way, *at);
             const bool back = marks != nullptr && marks->remake.has_value();
             if (!marked && way != nullptr && !back && taken_back_.count(tag) == 0)
                 at = planned_position(*way, moment_.now);

@@ -50,6 +50,19 @@ TEST_CASE("what is marked as planned is not told", "[journal]") {
     CHECK(later.screens[0].since == model::hours(9) + model::minutes(10));
 }
 
+TEST_CASE("wet, and on its way to the cabinet by the plan as well, is not told", "[journal]") {
+    std::vector<Way> carried = ways;
+    carried[0].steps[2].start = at("09:13");  // somebody brings something else there first
+    const std::vector<Entry> marks{entry(1, "09:10", Mark::Done, "degrease")};
+    const auto told = [&](const std::string& now) {
+        return present(marks, carried, {.from = at("00:00"), .now = at(now)}).screens;
+    };
+    CHECK(told("09:12").empty());
+    // By the plan it was to hang later than it did.
+    REQUIRE(told("09:20").size() == 1);
+    CHECK(told("09:20")[0].in == std::vector{Step::DryMesh});
+}
+
 TEST_CASE("the last mark says where a screen is", "[journal]") {
     auto s = state({entry(1, "09:07", Mark::Start, "strip")}, "09:09").screens;
     REQUIRE(s.size() == 1);

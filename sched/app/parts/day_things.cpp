@@ -12,6 +12,7 @@
 #include "model/base/units.hpp"
 #include "model/room/steps.hpp"
 #include "sched/app/parts/journal_day.hpp"
+#include "sched/report/words/steps.hpp"
 
 namespace sched::app {
 
@@ -110,6 +111,22 @@ public:
                              "Name it by its tag in the plan (R2), by the tag of a screen, or by "
                              "size and mesh; or put it into frames.csv.");
         return true;
+    }
+
+    /// Where the room marks what comes back: what was to be back by now and is not marked.
+    void not_marked() const {
+        for (const model::FrameStock& f : scenario_.frames) {
+            if (!f.from || f.due_back || *f.from > now_ || *f.from < day_) continue;
+            diagnostics_.warning(
+                f.place, "return-not-marked",
+                std::to_string(f.count) + (f.count == 1 ? " frame " : " frames ") +
+                    model::format_size(f.size) + " " + f.mesh + (f.count == 1 ? " was" : " were") +
+                    " to be back from the press at " + model::format_time_of_day(*f.from) +
+                    " and not marked: the plan takes " + (f.count == 1 ? "it" : "them") +
+                    " to be there.",
+                "If one comes later, say when: returned " + model::format_size(f.size) + " " +
+                    f.mesh + " at 14:00.");
+        }
     }
 
 private:
@@ -218,7 +235,7 @@ private:
                 (!wanted.mesh.empty() && f->mesh != wanted.mesh))
                 continue;
             // One that a screen is made on since is not late.
-            if (!wanted.due && from > *f->from) continue;
+            if (!wanted.due && from > *f->from && made_on(*f)) continue;
             const bool due = wanted.due == f->from;
             const bool best_due = best != scenario_.frames.end() && wanted.due == best->from;
             if (best == scenario_.frames.end() || (due && !best_due) ||
@@ -226,6 +243,23 @@ private:
                 best = f;
         }
         return best;
+    }
+
+    // A screen that has begun by the earlier plan stands on such a frame.
+    bool made_on(const model::FrameStock& stock) const {
+        if (earlier_ == nullptr) return false;
+        for (const auto& line : earlier_->screens) {
+            const auto size = model::parse_size(line.frame);
+            if (line.mesh != stock.mesh || line.made_on != report::state_key(stock.state) ||
+                !size.value || !alike(*size.value, stock.size))
+                continue;
+            const auto& operations = earlier_->operations;
+            if (std::any_of(operations.begin(), operations.end(), [&](const auto& op) {
+                    return op.screen == line.tag && op.start < now_;
+                }))
+                return true;
+        }
+        return false;
     }
 
     const model::RoomState& state_;
@@ -247,6 +281,7 @@ bool put_things(model::RoomState& state, SimTime now, const report::PlanDocument
         all = putter.pot(pot) && all;
     for (const auto& frame : state.returned)
         all = putter.frame(frame) && all;
+    if (!state.returned.empty()) putter.not_marked();
     return all;
 }
 
