@@ -366,6 +366,7 @@ TEST_CASE("while a machine coats, its minder does something else", "[ways]") {
     Scenario s = small_room();
     s.frames = {
         {.size = s.frames[0].size, .mesh = "90-48", .state = FrameState::Ready, .count = 3}};
+    s.room.between_stations = Seconds{0};  // who takes it to the cabinet is there at once
     s.room.steps[Step::Coat] = {.attended = minutes(1), .stand = minutes(6)};
     const Planned p = planned(s);
     for (const auto& tag : p.tags()) {
