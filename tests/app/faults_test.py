@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
-"""Faults while files are written: killed at every stage, no room on the disk, folders that may not
-be written, two writers at once, devices in the way. Old files or new ones, never a mixture; what
-was asked for is said to be missing. faults_test.py SOURCE PROGRAM [--kills N]"""
+"""Faults while files are written and orders are accepted: killed at every stage, no room on the disk,
+folders that may not be written, two writers at once, devices in the way. Old files or new ones, never a
+mixture; what was asked for is said to be missing. faults_test.py SOURCE PROGRAM [--kills N] [--accept-kills N]"""
 
 import argparse
 import os
