@@ -4,6 +4,7 @@ folders that may not be written, two writers at once, devices in the way. Old fi
 mixture; what was asked for is said to be missing. faults_test.py SOURCE PROGRAM [--kills N] [--accept-kills N]"""
 
 import argparse
+import contextlib
 import os
 import pathlib
 import random
@@ -116,7 +117,8 @@ def rows(room, sql):
     """By another reader of SQLite; what is not there yet has no rows."""
     if not (room / "journal.sqlite").exists():
         return []
-    with sqlite3.connect(room / "journal.sqlite") as db:
+    # Closed at once: a reader that stays, of a file whose log is looked at otherwise, too, loses its locks on it.
+    with contextlib.closing(sqlite3.connect(room / "journal.sqlite")) as db:
         if not db.execute("SELECT count(*) FROM sqlite_master WHERE name = 'placed'").fetchone()[0]:
             return []
         return db.execute(sql).fetchall()

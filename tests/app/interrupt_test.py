@@ -4,6 +4,7 @@ no half-written file stays. How long the answer took is printed, and held to no 
 program may have the machine. interrupt_test.py SOURCE PROGRAM [--moments N]"""
 
 import argparse
+import contextlib
 import http.client
 import os
 import pathlib
@@ -122,7 +123,7 @@ def promised(room):
     """Names of what the journal has promised, by another reader."""
     if not (room / "journal.sqlite").exists():
         return set()
-    with sqlite3.connect(room / "journal.sqlite") as db:
+    with contextlib.closing(sqlite3.connect(room / "journal.sqlite")) as db:
         if not db.execute("SELECT count(*) FROM sqlite_master WHERE name = 'promise'").fetchone()[0]:
             return set()
         return {name for name, in db.execute("SELECT enquiry FROM promise")}
