@@ -378,7 +378,7 @@ private:
 };
 
 // Rooms before this one are as they were found, when nobody needed time from place to place.
-constexpr std::uint64_t first_with_walks = 500001;
+constexpr std::uint64_t first_with_walks = 250001;
 
 }  // namespace
 
