@@ -240,6 +240,33 @@ Ranking rank(const SizeHead& head, const std::vector<Days>& simulated,
         });
 }
 
+/// More work is never easier: neighbours that say so by chance share their mean (pool adjacent
+/// violators; Barlow and others 1972).
+template <class Value>
+void never_easier(SizeResult& r, std::size_t option, Value value) {
+    struct Pool {
+        double sum;
+        std::size_t size;
+        double mean() const { return sum / static_cast<double>(size); }
+    };
+    const std::size_t volumes = r.head.volumes.size();
+    std::vector<Pool> pools;
+    for (std::size_t v = 0; v < volumes; ++v) {
+        pools.push_back({value(r.cells[option * volumes + v]), 1});
+        while (pools.size() > 1 && pools.back().mean() > pools[pools.size() - 2].mean()) {
+            const Pool last = pools.back();
+            pools.pop_back();
+            pools.back().sum += last.sum;
+            pools.back().size += last.size;
+        }
+    }
+    std::size_t v = 0;
+    for (const Pool& pool : pools) {
+        for (std::size_t k = 0; k < pool.size; ++k)
+            value(r.cells[option * volumes + v++]) = pool.mean();
+    }
+}
+
 /// Curves over volumes from the days that every room simulated: a room that is left out
 /// early has had other days than one that lives on, and a few kind days would look like a better
 /// room.
@@ -267,6 +294,11 @@ void add_curves(SizeResult& r) {
             }
             on_time_share(common, h.confidence, c.curve, c.curve_interval);
         }
+    }
+    for (std::size_t o = 0; o < h.rooms.size(); ++o) {
+        never_easier(r, o, [](SizeCell& c) -> double& { return c.curve; });
+        never_easier(r, o, [](SizeCell& c) -> double& { return c.curve_interval.low; });
+        never_easier(r, o, [](SizeCell& c) -> double& { return c.curve_interval.high; });
     }
 }
 
