@@ -158,7 +158,7 @@ void Decoder::put_one(const CompiledBegun& x) {
             state_.early[ix(op)] = x.start;
         state_.placed.batch[ix(op)] = -1;
         // Whoever has just left it is still near it.
-        const Tick left = std::min({x.work_end, x.start + m.work, state_.now});
+        const Tick left = std::min(x.work_end, state_.now);
         for (std::int32_t n = 1; n < m.needs.size(); ++n) {
             const std::int32_t r = x.chosen[ix(n)];
             const Tick walk = problem_.resources[ix(r)].walk;
