@@ -297,8 +297,8 @@ TEST_CASE("a day that is cut and goes on with its luck is the day", "[begun]") {
         int same = 0;
         std::vector<double> later;  // minutes, per order that was not ready at the cut
         model::Scenario scenario = demo_room(name);
-        // What is booked ahead within a block keeps its turn, seconds later than anew where somebody
-        // walks in between.
+        // What is booked ahead within a block keeps its turn, seconds later than anew where
+        // somebody walks in between.
         scenario.room.between_stations = Seconds{0};
         const Hung hung = hang(scenario);
         study::Chance chance;
