@@ -212,10 +212,14 @@ private:
         }
         plan_.schedule = std::move(best->plan.schedule);
         plan_.turns = std::move(best->plan.turns);
+        const double less = 100.0 * (1.0 - with / std::max(1e-9, without));
         plan_.words = fmt::format(
-            "The order of work was chosen on simulated days (from: {}): {:.0f} % less lateness "
-            "than with the plan that is best on paper.",
-            best->words, 100.0 * (1.0 - with / std::max(1e-9, without)));
+            "The order of work was chosen on simulated days (from: {}): {} with the plan that is "
+            "best on paper.",
+            best->words,
+            std::abs(less) < 0.5 ? "about the same lateness as"
+                                 : fmt::format("{:.0f} % {} lateness than", std::abs(less),
+                                               less > 0.0 ? "less" : "more"));
     }
 
     static std::string paper_words() { return "the plan that is best on paper"; }

@@ -11,40 +11,19 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from datetime import datetime, timedelta
+from datetime import timedelta
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "support"))
+from plan_steps import at, plan_of, steps_of  # noqa: E402
 
 SOURCE, PROGRAM = pathlib.Path(sys.argv[1]), sys.argv[2]
 QUICK = ["--budget", "15sch", "--threads", "1", "--quiet"]
-CARRYING = ("take-out", "put-in")
 
 
 def run(*arguments, status=0):
     done = subprocess.run([PROGRAM, *map(str, arguments)], capture_output=True, text=True, timeout=280)
     assert done.returncode == status, (arguments, done.returncode, done.stdout[-2000:], done.stderr[-3000:])
     return done.stdout + done.stderr
-
-
-def plan_of(folder):
-    return json.loads((folder / "plan.json").read_text())
-
-
-def at(text):
-    return datetime.fromisoformat(text)
-
-
-def steps_of(plan):
-    """(screen, step, round) -> [start, end of work], in the order of the plan; carrying left out."""
-    tags = {s["tag"] for s in plan["screens"]}
-    steps = {}
-    for op in plan["operations"]:
-        if op["screen"] not in tags or op["step"] in CARRYING:
-            continue
-        key = (op["screen"], op["step"], op["round"] + 1)
-        if key in steps:
-            steps[key][1] = at(op["work_end"])
-        else:
-            steps[key] = [at(op["start"]), at(op["work_end"])]
-    return steps
 
 
 def as_marks(steps, now, later=timedelta(0)):

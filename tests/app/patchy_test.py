@@ -4,7 +4,6 @@ dropped, and the rest of the day is planned again. There is always a plan, both 
 said. patchy_test.py SOURCE PROGRAM [--days N] [--first N] [--rooms NAME,...] [--keep FOLDER]"""
 
 import argparse
-import json
 import pathlib
 import random
 import re
@@ -12,7 +11,10 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from datetime import datetime, timedelta
+from datetime import timedelta
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "support"))
+from plan_steps import at, plan_of, steps_of  # noqa: E402
 
 parser = argparse.ArgumentParser()
 parser.add_argument("source", type=pathlib.Path)
@@ -23,31 +25,11 @@ parser.add_argument("--rooms", default="first-day,tomorrow,damp-day,second-cabin
 parser.add_argument("--keep", type=pathlib.Path, help="where days that end without a plan are put")
 args = parser.parse_args()
 QUICK = ["--budget", "8sch", "--threads", "1", "--quiet"]
-CARRYING = ("take-out", "put-in")
 failed = 0
 
 
 def run(*arguments):
     return subprocess.run([args.program, *map(str, arguments)], capture_output=True, text=True, timeout=280)
-
-
-def at(text):
-    return datetime.fromisoformat(text)
-
-
-def steps_of(plan):
-    """(screen, step, round) -> [start, end of work], in the order of the plan; carrying left out."""
-    tags = {s["tag"] for s in plan["screens"]}
-    steps = {}
-    for op in plan["operations"]:
-        if op["screen"] not in tags or op["step"] in CARRYING:
-            continue
-        key = (op["screen"], op["step"], op["round"] + 1)
-        if key in steps:
-            steps[key][1] = at(op["work_end"])
-        else:
-            steps[key] = [at(op["start"]), at(op["work_end"])]
-    return steps
 
 
 def marks_of(steps, now, dice):
@@ -78,7 +60,7 @@ def main():
             shutil.copytree(args.source / "scenarios" / scenario, room)
             done = run("plan", room, *QUICK, "--on-paper", "--post", "--out", scratch / "out")
             assert done.returncode == 0, done.stderr
-            days[scenario] = json.loads((scratch / "out" / "plan.json").read_text())
+            days[scenario] = plan_of(scratch / "out")
         told = 0
         for number in range(args.first, args.first + args.days):
             dice = random.Random(number)
