@@ -89,6 +89,9 @@ public:
         ++tally.asked;
         tally.plans += simulated.days;
         tally.without += simulated.unfinished;
+        improvised_ += simulated.improvised;
+        ready_ += simulated.screens;
+        stays_ += simulated.stays;
         tally.screens += static_cast<int>(result.plan->screens.size()) * simulated.days;
         if (!simulated.broken.empty()) ++tally.broken;
         say(tally.what, seed, "", simulated.broken);
@@ -103,6 +106,16 @@ public:
                 std::printf("%s seed %llu%s: %s\n", what, static_cast<unsigned long long>(seed),
                             told.c_str(), words.c_str());
         }
+    }
+
+    void print_days(const Tally& t) const {
+        std::printf(
+            "%d days simulated of %d rooms (%d screens), %d unfinished, %d improvised; "
+            "%d rooms break a rule\n",
+            t.plans, t.asked, t.screens, t.without, improvised_, t.broken);
+        std::printf(
+            "  %lld screens ready, inside for %.2f h on average\n", static_cast<long long>(ready_),
+            ready_ > 0 ? static_cast<double>(stays_) / 3600.0 / static_cast<double>(ready_) : 0.0);
     }
 
     /// The rule of the first finding since it was last asked; "": none.
@@ -131,6 +144,8 @@ public:
 
 private:
     int shown_;
+    int improvised_ = 0;
+    std::int64_t ready_ = 0, stays_ = 0;
     bool whole_;  // print the plans that break a rule
     std::map<std::string, int> by_rule_, none_;
     std::string first_rule_;
@@ -217,11 +232,7 @@ int main(int argc, char** argv) {
     }
     for (const Tally* t : {&plain, &odd, &again, &odd_again})
         run.print(*t);
-    if (days > 0)
-        std::printf(
-            "%d days simulated of %d rooms (%d screens), %d unfinished; %d rooms break a rule\n",
-            simulated.plans, simulated.asked, simulated.screens, simulated.without,
-            simulated.broken);
+    if (days > 0) run.print_days(simulated);
     run.print_rules();
     const int broken =
         plain.broken + odd.broken + again.broken + odd_again.broken + simulated.broken;

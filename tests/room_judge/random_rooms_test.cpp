@@ -200,6 +200,7 @@ TEST_CASE("of an odd room without a plan it is proved that there is none", "[pro
 // A little of what coatroom-judge --days does.
 TEST_CASE("simulated days of random rooms keep what every day has to keep", "[property]") {
     int days = 0, unfinished = 0;
+    std::int64_t screens = 0, inside = 0;
     for (std::uint64_t seed = 1; seed <= 60; ++seed) {
         const auto scenario = seed % 2 == 0 ? random_scenario::make_odd(seed / 2)
                                             : random_scenario::make(seed / 2 + 1);
@@ -210,8 +211,12 @@ TEST_CASE("simulated days of random rooms keep what every day has to keep", "[pr
         CHECK(simulated.broken == std::vector<std::string>{});
         days += simulated.days;
         unfinished += simulated.unfinished;
+        screens += simulated.screens;
+        inside += simulated.stays;
     }
     CHECK(days > 150);
+    CHECK(screens > 5 * days);
+    CHECK(inside > 3600 * screens);  // drying alone takes so long
     // Who is away, pots that end, orders that come in: some rooms then need more than their days.
     CHECK(unfinished < days / 5);
 }

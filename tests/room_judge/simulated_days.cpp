@@ -9,7 +9,9 @@
 #include "sched/engine/sequence.hpp"
 #include "sched/simulate/day_run.hpp"
 #include "sched/simulate/realise.hpp"
+#include "sched/simulate/replicate.hpp"
 #include "tests/room_judge/dice.hpp"
+#include "tests/room_judge/screen_flow.hpp"
 
 namespace planned {
 
@@ -58,8 +60,8 @@ public:
         }
         room_ = *std::move(room);
         as_planned();
-        const Chance chance = eventful(scenario_, dice_);
-        const Realiser realiser(scenario_, room_, chance);
+        chance_ = eventful(scenario_, dice_);
+        const Realiser realiser(scenario_, room_, chance_);
         const char* policies[] = {"follow", "in-order", "timetable", "review", "edd", "atc"};
         for (int d = 0; d < days; ++d)
             one(realiser, policies[dice_.below(6)], static_cast<std::uint64_t>(d));
@@ -112,6 +114,8 @@ private:
             ++out_.unfinished;
             return;
         }
+        out_.improvised += simulated.improvised ? 1 : 0;
+        flows(day, simulated, name, which, d);
         if (simulated.misses > 0) say("limits", which + "a limit of a fresh day was given up");
         for (const auto& v : check::check(day.problem, simulated.schedule))
             say(check::words(v.rule), which + v.words);
@@ -148,6 +152,86 @@ private:
                 which + "the two ways to simulate it differ in " + day.problem.operations[i].name);
             break;
         }
+    }
+
+    // Whoever comes in becomes ready, once, and nobody stays; who is found bad is made again, as
+    // often as the day says; the number inside, summed over time, is what the screens' times
+    // inside add up to (Little's law, of a day that begins and ends empty exact to the second).
+    void flows(const Reality& day, const SimulatedDay& simulated, const char* policy,
+               const std::string& which, std::uint64_t d) {
+        std::map<int, int> last;  // by screen of the room: its last operation of the run
+        const int run = run_operations();
+        for (int i = 0; i < run; ++i) {
+            if (room_.operations[ix(i)].screen >= 0) last[room_.operations[ix(i)].screen] = i;
+        }
+        std::vector<LoggedStep> log;
+        std::map<int, std::size_t> before;  // by job: its step before in the log
+        for (std::size_t i = 0; i < day.nominal.size(); ++i) {
+            const auto& info = room_.operations[ix(day.nominal[i])];
+            const core::JobId job = day.problem.operations[i].job;
+            if (!job.valid() || info.screen < 0) continue;
+            const auto& end = room_.operations[ix(last.at(info.screen))];
+            const auto& placed = simulated.schedule.placements[i];
+            // Rush orders are made once.
+            const int round = std::max(0, day.attempt[i]);
+            const auto [at, first] = before.try_emplace(job.value, log.size());
+            if (!first && log[at->second].round < round) log[at->second].bad = true;
+            at->second = log.size();
+            log.push_back(
+                {.screen = job.value,
+                 .round = round,
+                 .last = info.step == end.step && info.part == end.part && info.round == end.round,
+                 .from = placed.start.time_since_epoch().count(),
+                 .to = placed.work_end.time_since_epoch().count()});
+        }
+        const ScreenFlow flow = flow_of(log);
+        for (const auto& words : flow.wrong)
+            say("flow", which + words);
+        if (flow.came != flow.ready || flow.inside != 0)
+            say("flow", fmt::format("{}{} screens come, {} become ready, {} are inside at the end",
+                                    which, flow.came, flow.ready, flow.inside));
+        if (flow.came != static_cast<int>(before.size()))
+            say("flow", fmt::format("{}{} screens of {} come", which, flow.came, before.size()));
+        if (flow.again != day.remakes)
+            say("flow", fmt::format("{}{} screens are made again, {} were to be", which, flow.again,
+                                    day.remakes));
+        if (flow.area != flow.stays)
+            say("Little", fmt::format("{}{} screen-seconds inside by the clock, {} by the screens",
+                                      which, flow.area, flow.stays));
+        out_.screens += flow.ready;
+        out_.stays += flow.stays;
+        if (comparable(day)) reported(day, flow, policy, which, d);
+    }
+
+    // What the program reports of that day is what its log says.
+    void reported(const Reality& day, const ScreenFlow& flow, const char* policy,
+                  const std::string& which, std::uint64_t d) {
+        ReplicateOptions options;
+        options.replications = 1;
+        options.first = d;
+        options.seed = seed_;
+        options.policy = policy;
+        options.chance = chance_;
+        const auto said =
+            replicate(scenario_, planned_.how, planned_.room, &planned_.schedule, options);
+        if (!said || said->all.size() != 1 || !said->all.front().complete) {
+            say("reported", which + "replicate() tells of no such day");
+            return;
+        }
+        const Replication& one = said->all.front();
+        std::vector<std::int64_t> ready(one.ready.size(), 0);
+        for (const auto& [screen, at] : flow.ready_at) {
+            const std::size_t order = day.problem.jobs[ix(screen)].order.index();
+            const std::int64_t after = at - day.problem.horizon_start.time_since_epoch().count();
+            if (order < ready.size()) ready[order] = std::max(ready[order], after);
+        }
+        for (std::size_t o = 0; o < ready.size(); ++o) {
+            if (ready[o] != one.ready[o])
+                say("reported", fmt::format("{}{} is ready at {} s, replicate() says {} s", which,
+                                            day.problem.orders[o].name, ready[o], one.ready[o]));
+        }
+        if (one.remakes != flow.again || one.rush_orders != day.rush())
+            say("reported", which + "replicate() tells of other remakes or rush orders");
     }
 
     // Every planned screen goes through its last step once; every coat takes once.
@@ -204,6 +288,7 @@ private:
     Dice dice_;
     std::uint64_t seed_;
     compile::RoomProblem room_;
+    Chance chance_;
     SimulatedDays out_;
 };
 
