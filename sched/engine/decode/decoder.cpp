@@ -125,6 +125,8 @@ void Decoder::start() {
         slips_at_ = never;
         wet_.clear();
     }
+    promised_.clear();
+    crowded_at_ = never;
     if (sequence_->keeps_turn) kept_start_.assign(problem_.blocks.size(), -1);
     hold_until_.assign(problem_.operations.size(), never);
     keeping_.clear();
@@ -230,6 +232,15 @@ bool Decoder::pass() {
             if (sequence_->keeps_turn && problem_.blocks[ix(b)].bulky) keep_turn(b);
             i = told_ ? 0 : i + 1;
             told_ = false;
+            continue;
+        }
+        if (baseline_ && all_on_time_ && began_on_time_[ix(b)] == 0) {
+            // Not as planned: the plan ends before it is booked, which must not count on it.
+            take_back(b);
+            if (!kept_.empty()) give_back(0);
+            leave_known_way();
+            if (stuck_) return false;
+            i = 0;
             continue;
         }
         restart_ = i;
@@ -359,11 +370,7 @@ bool Decoder::try_block(std::int32_t b) {
     // While all goes as planned, all come out as they do in the plan.
     const bool known = baseline_ && all_on_time_ && began_on_time_[ix(b)] != 0;
     if (ok && problem_.circles && !known && !safe_after({&b, 1}) && !stuck_before(b)) {
-        for (std::size_t k = ops.size(); k-- > first;)
-            unplace(ops[k]);
-        pass_exits(b);
-        if (baseline_) began_on_time_[ix(b)] = 0;
-        if (first > 0) lift_standing(b, 1);
+        take_back(b);
         state_.waiting.sleep(b, never, -2);
         fail(Obstacle::Blocked, ops.front());
         return false;
@@ -374,6 +381,17 @@ bool Decoder::try_block(std::int32_t b) {
     state_.waiting.sleep(b, found >= never ? never : std::max(state_.now + 1, found - lookahead_),
                          waits_for_);
     return false;
+}
+
+// The block, booked as a whole and not committed, is not booked any more.
+void Decoder::take_back(std::int32_t b) {
+    const Block& block = problem_.blocks[ix(b)];
+    const auto ops = problem_.ops_of(block);
+    for (std::size_t k = ops.size(); k-- > static_cast<std::size_t>(block.begun);)
+        unplace(ops[k]);
+    pass_exits(b);
+    if (baseline_) began_on_time_[ix(b)] = 0;
+    if (block.begun > 0) lift_standing(b, 1);
 }
 
 bool Decoder::book_now(std::int32_t b, std::size_t first, Tick limit, Tick& found) {

@@ -145,11 +145,14 @@ private:
     void take_again();
     void look_for_slips(std::int32_t b, std::size_t first);
     void leave_known_way();
+    bool somebody_overstays() const;
+    void look_for_crowds(Tick by);
     void release_followers(std::int32_t op);
     bool put_as_planned(std::int32_t b, std::size_t first);
     bool as_long_as_planned(std::int32_t op, const CompiledMode& m);
     bool open_as_planned(std::int32_t op, const CompiledMode& m) const;
     bool book_now(std::int32_t b, std::size_t first, Tick limit, Tick& found);
+    void take_back(std::int32_t b);
     void keep_turn(std::int32_t b);
     void give_back(std::int32_t from_place);
     bool book(std::int32_t b, std::size_t first, Tick limit, bool joins, Tick& found);
@@ -302,6 +305,9 @@ private:
     bool patient_ = false;           // a latest start that is far off does not press
     Tick slips_at_ = never;          // when it shows that something takes longer than planned
     std::vector<Tick> hold_until_;   // per operation: an open hold is booked so far; else never
+    // Places promised to others that the plan would free, and who is still there.
+    std::vector<std::pair<std::int32_t, std::int32_t>> promised_;
+    Tick crowded_at_ = never;            // the first instant at which one of them is too full
     std::vector<char> began_on_time_;    // per block
     std::vector<std::int32_t> keeping_;  // blocks that keep their turn
     std::vector<std::int32_t> kept_;     // those of them that are booked for the time of a pass

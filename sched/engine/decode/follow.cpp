@@ -3,6 +3,7 @@
 // not yet, what stands in a place leaves it when the plan says, what dries takes as long as
 // planned. The first thing that is late ends that (leave_known_way): what was booked on the
 // strength of the plan is booked again as it is without one, and the plan is a list from then on.
+// What is off the plan ends it before it is booked itself (pass), so it never counts on the plan.
 // And blocks that need two people or two places at once, which keep their turn.
 
 #include <algorithm>
@@ -194,12 +195,14 @@ void Decoder::leave_known_way() {
         const CompiledOperation& o = problem_.operations[ix(op)];
         const Range ns = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])].needs;
         for (std::int32_t n = ns.begin; n < ns.end; ++n) {
-            if (problem_.needs[ix(n)].whole)
-                state_.profile[ix(state_.placed.chosen[ix(o.chosen + n - ns.begin)])].add(
-                    until, never, problem_.needs[ix(n)].amount);
+            if (!problem_.needs[ix(n)].whole) continue;
+            const std::int32_t r = state_.placed.chosen[ix(o.chosen + n - ns.begin)];
+            state_.profile[ix(r)].add(until, never, problem_.needs[ix(n)].amount);
+            promised_.emplace_back(r, op);
         }
         until = never;
     }
+    look_for_crowds(never);
     for (const std::int32_t op : wet_) {
         if (state_.is_placed[ix(op)] == 3) continue;
         const CompiledOperation& o = problem_.operations[ix(op)];
@@ -236,6 +239,20 @@ void Decoder::leave_known_way() {
         if (state_.done[b] == 0) state_.waiting.wake(static_cast<std::int32_t>(b));
     }
     restart_ = 0;
+}
+
+// By the plan others have been promised the places of those who would have left by then. That is
+// no harm if they leave in time; whoever comes while they are still there makes it known then.
+void Decoder::look_for_crowds(Tick by) {
+    crowded_at_ = never;
+    std::erase_if(promised_, [&](const std::pair<std::int32_t, std::int32_t>& x) {
+        const auto [r, op] = x;
+        const Tick full =
+            state_.profile[ix(r)].free_until(state_.now, never, problem_.resources[ix(r)].capacity);
+        if (full <= by && by < never) give_up_day(op);
+        crowded_at_ = std::min(crowded_at_, full);
+        return full >= never;
+    });
 }
 
 // What is to be taken from a pot that the plan would have had by then is booked again.

@@ -264,12 +264,35 @@ void Decoder::pass_windows() {
     }
 }
 
+// Somebody was to leave a place by now, nobody has come for him, and another one comes in.
+bool Decoder::somebody_overstays() const {
+    return std::any_of(
+        state_.open_operations.begin(), state_.open_operations.end(), [&](std::int32_t op) {
+            if (hold_until_[ix(op)] > state_.now) return false;
+            bool full = false;
+            for_held_places(op, [&](std::int32_t r, std::int32_t amount) {
+                const std::int32_t spare = problem_.resources[ix(r)].capacity - amount;
+                full |= state_.profile[ix(r)].free_until(state_.now, state_.now + 1, spare) <=
+                        state_.now;
+            });
+            return full;
+        });
+}
+
 // To the next instant at which something happens or is worth trying.
 bool Decoder::advance() {
+    if (baseline_ && all_on_time_ && somebody_overstays()) {
+        leave_known_way();
+        return true;
+    }
+    if (crowded_at_ <= state_.now) {
+        look_for_crowds(state_.now);
+        if (stuck_) return true;
+    }
     Tick next = state_.entries.empty() ? never : state_.entries.top().time;
     for (const std::int32_t r : state_.clocks)
         next = std::min(next, state_.clock_next[ix(r)]);
-    next = std::min({next, state_.waiting.next_time(), next_asked()});
+    next = std::min({next, state_.waiting.next_time(), next_asked(), crowded_at_});
     // Whether it is dry when the plan says is looked at just then: what follows is booked there.
     if (baseline_ && all_on_time_) {
         next = std::min(next, slips_at_);
