@@ -10,6 +10,7 @@
 #include "model/physics/exposure.hpp"
 #include "model/read/cross_check.hpp"
 #include "model/room/breaks.hpp"
+#include "model/room/spots.hpp"
 #include "model/room/steps.hpp"
 
 namespace model::read {
@@ -336,6 +337,29 @@ void check_walks(const Room& room, const YamlNode& tree, Findings& findings) {
     }
 }
 
+void check_neighbours(const Room& room, const YamlNode& tree, Findings& findings) {
+    std::vector<std::string> names;
+    for (const Station& station : room.stations)
+        names.push_back(station.name);
+    for (std::size_t i = 0; i < room.stations.size(); ++i) {
+        const Station& station = room.stations[i];
+        if (station.beside.empty() || station.beside == stands_alone) continue;
+        const SourcePlace place = place_under(element(tree, "stations", i), "beside");
+        if (station.beside == station.name) {
+            findings.error(place, "beside-itself",
+                           fmt::format("{} is beside itself.", in_quotes(station.name)),
+                           "Write the station next to it, or leave it out.");
+        } else if (std::find(names.begin(), names.end(), station.beside) == names.end()) {
+            const std::string near = nearest_name(station.beside, names);
+            findings.error(
+                place, "unknown-name",
+                fmt::format("beside: there is no station {}.", in_quotes(station.beside)),
+                near.empty() ? "Write the name of a station, or none."
+                             : fmt::format("Did you mean {}?", in_quotes(near)));
+        }
+    }
+}
+
 }  // namespace
 
 void check_room(const Room& room, const YamlNode& tree, Findings& findings) {
@@ -358,6 +382,7 @@ void check_room(const Room& room, const YamlNode& tree, Findings& findings) {
         check_pot(room, room.pots[i], element(tree, "pots", i), findings);
     }
     check_walks(room, tree, findings);
+    check_neighbours(room, tree, findings);
     check_promise(room.promise, tree, findings);
     if (room.limits.remover_min > room.limits.remover_max) {
         const YamlNode* limits = tree.find("limits");

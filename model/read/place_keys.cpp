@@ -137,6 +137,10 @@ const Table<Station>& station_table() {
         row("stands in", &Station::stands_in,
             {.example = "dark room",
              .help = "Part of the premises, as `walks` calls it; left out: no time to walk."}),
+        row("beside", &Station::beside,
+            {.example = "drying cabinet",
+             .help = "A station next to it: from one to the other nobody walks. A rack stands "
+                     "beside the first drying cabinet unless it says another one, or none."}),
     };
     return table;
 }

@@ -111,6 +111,7 @@ struct Station {
     std::vector<std::pair<SimTime, SimTime>> closed;  // downtime windows
     Seconds walk{0};        // hand-over time added to the attended part of steps done here
     std::string stands_in;  // part of the premises, a name of Room::walks; empty: none
+    std::string beside;     // a station next to it: no way between them (spots.hpp)
     SourcePlace place;
     friend bool operator==(const Station&, const Station&) = default;
 };

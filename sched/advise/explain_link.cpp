@@ -168,7 +168,8 @@ Seconds LinkFinder::walk_between(OperationId a, OperationId b, ResourceId r) con
     const auto place = [&](OperationId op) -> std::optional<ResourceId> {
         const auto& needs = mode(op).needs;
         if (needs.empty() || needs.front().span != Span::Whole) return std::nullopt;
-        return placement(op).chosen.front();
+        const ResourceId at = placement(op).chosen.front();
+        return problem_.resources[at.index()].beside.value_or(at);
     };
     const auto from = place(a), to = place(b);
     if (!from || !to || from == to) return Seconds{0};

@@ -107,9 +107,9 @@ private:
         const auto& needs = p_.operations[i].modes[static_cast<std::size_t>(p.mode)].needs;
         for (std::size_t n = 0; n < needs.size(); ++n) {
             if (walk_of(p.chosen[n], needs[n]) > 0) {
-                const bool at_place = needs.front().span == core::Span::Whole;
-                profiles_[p.chosen[n].index()].book_at(tick(p.start), tick(p.work_end), sign,
-                                                       at_place ? p.chosen.front().value : -1);
+                profiles_[p.chosen[n].index()].book_at(
+                    tick(p.start), tick(p.work_end), sign,
+                    needs.front().span == core::Span::Whole ? spot_of(p.chosen.front()) : -1);
                 continue;
             }
             const SimTime to = needs[n].span == core::Span::Whole ? p.end : p.work_end;
@@ -170,6 +170,9 @@ private:
         return list;
     }
 
+    std::int32_t spot_of(ResourceId r) const {
+        return p_.resources[r.index()].beside.value_or(r).value;
+    }
     Tick walk_of(ResourceId r, const core::Need& need) const {
         return need.span == core::Span::Work ? p_.resources[r.index()].walk.count() : 0;
     }
@@ -197,7 +200,7 @@ private:
                     const Tick x =
                         walk > 0 && length > 0
                             ? profiles_[r.index()].earliest_at(
-                                  t, length, at_place ? at.chosen.front().value : -1, walk)
+                                  t, length, at_place ? spot_of(at.chosen.front()) : -1, walk)
                             : free_from(r, t, length, mode.needs[n].amount);
                     if (x < best) {
                         best = x;

@@ -139,7 +139,8 @@ void check_walks(Case& c) {
     const auto place = [&](std::size_t i) -> std::optional<ResourceId> {
         const auto& needs = c.mode(i).needs;
         if (needs.empty() || needs.front().span != Span::Whole) return std::nullopt;
-        return c.placement(i).chosen.front();
+        const ResourceId at = c.placement(i).chosen.front();
+        return c.resource(at).beside.value_or(at);
     };
     for (std::size_t r = 0; r < c.problem.resources.size(); ++r) {
         const core::Resource& resource = c.problem.resources[r];

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "model/room/breaks.hpp"
+#include "model/room/spots.hpp"
 #include "model/room/steps.hpp"
 #include "sched/compile/room_builder.hpp"
 #include "sched/core/calendar.hpp"
@@ -91,7 +92,7 @@ PersonDays days_of(const Builder& b, std::size_t k) {
     return days;
 }
 
-void add_station(Builder& b, std::size_t index) {
+void add_station(Builder& b, std::size_t index, std::size_t spot) {
     const model::Station& station = b.room().stations[index];
     core::Problem& problem = b.out.problem;
     core::Resource resource;
@@ -113,6 +114,7 @@ void add_station(Builder& b, std::size_t index) {
                                          .gap_mm = millimetres(b.room().limits.blanket_gap),
                                          .max_members = most_on_blanket};
     }
+    if (spot != index) resource.beside = b.station_resource[spot];
     b.station_resource.push_back(ResourceId{problem.resources.size()});
     problem.resources.push_back(std::move(resource));
     b.out.resources.push_back({ResourceKind::Station, static_cast<int>(index)});
@@ -151,8 +153,9 @@ bool person_can(const model::Person& person, Step step) {
 }
 
 void add_resources(Builder& b) {
+    const auto spots = model::spots_of(b.room());
     for (std::size_t i = 0; i < b.room().stations.size(); ++i)
-        add_station(b, i);
+        add_station(b, i, spots[i]);
     for (std::size_t i = 0; i < b.room().people.size(); ++i)
         add_person(b, i);
     core::place_pauses(b.out.problem, b.options.pauses);

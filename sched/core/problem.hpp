@@ -99,7 +99,8 @@ struct BatchArea {
 /// `walk` (capacity 1 only): between two operations that choose it with span Work, one after the
 /// other, at different places (what the first need chooses, if its span is Whole), it needs so long
 /// to come from one place to the other; none if it is closed in between, or if the first of them
-/// has begun before Problem::now. A sequence-dependent set-up time.
+/// has begun before Problem::now. A sequence-dependent set-up time. Of a place, `beside`: one that
+/// it stands next to; the two are one place to whoever walks, as are all beside the same one.
 struct Resource {
     std::string name;
     int capacity = 1;
@@ -107,6 +108,7 @@ struct Resource {
     std::optional<SharedRate> shared;
     std::optional<BatchArea> batch;
     Seconds walk{0};
+    std::optional<ResourceId> beside;  // one that is beside none itself
     friend bool operator==(const Resource&, const Resource&) = default;
 };
 

@@ -68,6 +68,9 @@ private:
         if (r.capacity < 1) say("resource " + r.name + " has no capacity");
         if (r.walk.count() < 0 || (r.walk.count() > 0 && r.capacity != 1))
             say("resource " + r.name + " walks, and is not one");
+        if (r.beside &&
+            (r.beside->index() >= p_.resources.size() || p_.resources[r.beside->index()].beside))
+            say("resource " + r.name + " is beside nothing that stands by itself");
         if (r.calendar) {
             for (std::size_t i = 0; i < r.calendar->size(); ++i) {
                 if ((*r.calendar)[i].from >= (*r.calendar)[i].to)

@@ -91,6 +91,7 @@ void CompiledProblem::add_resources() {
         if (r.batch) c.batch = *r.batch;
         batches |= c.has_batch;
         c.walk = r.walk.count();
+        c.spot = r.beside ? r.beside->value : count(resources.size());
         walk = std::max(walk, c.walk);
         resources.push_back(c);
     }

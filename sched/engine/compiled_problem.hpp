@@ -105,6 +105,7 @@ struct CompiledResource {
     Range windows, steps, overtime;
     core::BatchArea batch;
     Tick walk = 0;
+    std::int32_t spot = -1;  // the same number: one place to whoever walks
     double full_load = 0.0;  // largest S that its capacity allows
 };
 

@@ -580,6 +580,13 @@ TEST_CASE("whoever goes on at another place has walked there", "[check]") {
         c.move(b, -14);
         CHECK(c.rules().empty());
     }
+    SECTION("nor between places side by side") {
+        c.problem.resources[booth].beside = ResourceId{stand};
+        c.move(b, -14);
+        CHECK(c.rules().empty());
+        c.problem.resources[stand].beside = ResourceId{booth};
+        CHECK_FALSE(c.sound());
+    }
     SECTION("after a break nothing is counted") {
         c.last_resource().calendar = Calendar{{at(0), at(12)}, {at(20), at(100)}};
         CHECK(c.rules().empty());

@@ -91,6 +91,8 @@ const std::vector<OtherRoom>& other_rooms() {
              }
          }},
         {"the room is larger", "walk", [](auto& s) { s.room.between_stations = minutes(10); }},
+        {"the rack stands apart", "walk",
+         [](auto& s) { each(s, Step::TakeOut, [](auto& x) { x.beside = "none"; }); }},
         {"somebody unlearns", "skill",
          [](auto& s) {
              for (auto& p : s.room.people)

@@ -278,6 +278,43 @@ struct Crew {
         }
     }
 
+    // Whether b is reached from a over stations that stand beside each other. A rack says it of the
+    // first station of its part of the premises where mesh, coats or stencils dry, unless it says
+    // something else.
+    bool side_by_side(const std::string& a, const std::string& b) const {
+        std::vector<std::string> reached{a};
+        for (std::size_t k = 0; k < reached.size(); ++k) {
+            for (const model::Station& x : c.room.stations) {
+                for (const model::Station& y : c.room.stations) {
+                    if (!says_beside(x, y)) continue;
+                    for (const auto& [from, to] : {std::pair{x.name, y.name}, {y.name, x.name}}) {
+                        if (from == reached[k] &&
+                            std::find(reached.begin(), reached.end(), to) == reached.end())
+                            reached.push_back(to);
+                    }
+                }
+            }
+        }
+        return std::find(reached.begin(), reached.end(), b) != reached.end();
+    }
+
+    bool says_beside(const model::Station& x, const model::Station& y) const {
+        if (x.name == y.name) return false;
+        if (!x.beside.empty()) return x.beside == y.name;
+        const auto has = [](const model::Station& s, std::initializer_list<Step> steps) {
+            return std::any_of(s.does.begin(), s.does.end(), [&](Step step) {
+                return std::count(steps.begin(), steps.end(), step) > 0;
+            });
+        };
+        if (!has(x, {Step::TakeOut})) return false;
+        const auto cabinet = std::find_if(
+            c.room.stations.begin(), c.room.stations.end(), [&](const model::Station& s) {
+                return s.name != x.name && s.stands_in == x.stands_in &&
+                       has(s, {Step::DryMesh, Step::DryCoat, Step::DryStencil});
+            });
+        return cabinet != c.room.stations.end() && cabinet->name == y.name;
+    }
+
     // From one station to another somebody walks, but where a time not there or a break lies
     // between.
     void judge_walks() const {
@@ -291,7 +328,8 @@ struct Crew {
                     if (until > line.start) before = nullptr;
                     continue;
                 }
-                if (before != nullptr && before->place != line.place && c.begins_later(i)) {
+                if (before != nullptr && before->place != line.place && c.begins_later(i) &&
+                    !side_by_side(before->place, line.place)) {
                     const SimTime left = *before->people_until;
                     const Presence& p = presence.at(name);
                     const bool stays =

@@ -165,8 +165,10 @@ void Decoder::put_one(const CompiledBegun& x) {
             if (problem_.needs[ix(m.needs.begin + n)].whole || walk == 0 ||
                 left <= std::max(x.start, state_.now - walk))
                 continue;
-            state_.profile[ix(r)].book_at(
-                x.start, left, 1, problem_.needs[ix(m.needs.begin)].whole ? x.chosen.front() : -1);
+            state_.profile[ix(r)].book_at(x.start, left, 1,
+                                          problem_.needs[ix(m.needs.begin)].whole
+                                              ? problem_.resources[ix(x.chosen.front())].spot
+                                              : -1);
         }
         return;
     }

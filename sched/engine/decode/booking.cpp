@@ -20,7 +20,8 @@ Tick Decoder::sets_out(std::int32_t op, const EarliestFit& earliest_fit) const {
         const std::int32_t r = best_pick_[ix(n)];
         const Tick walk = problem_.resources[ix(r)].walk;
         if (walk > 0 && !problem_.needs[ix(m.needs.begin + n)].whole &&
-            state_.profile[ix(r)].comes_from_elsewhere(earliest_fit.start, best_pick_[0]))
+            state_.profile[ix(r)].comes_from_elsewhere(earliest_fit.start,
+                                                       problem_.resources[ix(best_pick_[0])].spot))
             out = std::min(out, earliest_fit.start - walk);
     }
     return out;
@@ -31,7 +32,10 @@ void Decoder::attend(std::int32_t op, const CompiledMode& m, Tick from, Tick to,
                      std::int32_t amount) {
     const bool at_place = problem_.needs[ix(m.needs.begin)].whole;
     const std::int32_t at =
-        at_place ? state_.placed.chosen[ix(problem_.operations[ix(op)].chosen)] : -1;
+        at_place
+            ? problem_.resources[ix(state_.placed.chosen[ix(problem_.operations[ix(op)].chosen)])]
+                  .spot
+            : -1;
     state_.profile[ix(r)].book_at(from, to, amount, at);
 }
 

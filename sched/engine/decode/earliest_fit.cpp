@@ -314,6 +314,8 @@ Tick Decoder::fit_plain(std::int32_t op, const CompiledOperation& o, const Compi
     Tick* const known = known_.data();
     for (std::int32_t c = 0; c < m.candidates; ++c)
         known[c] = -never;
+    // From where somebody has to come depends on the place chosen.
+    const bool other_places = needs > 0 && need_rows->any_of.size() > 1;
     while (t < never) {
         Tick next = t;
         Tick* seen = known;
@@ -336,8 +338,12 @@ Tick Decoder::fit_plain(std::int32_t op, const CompiledOperation& o, const Compi
                 if ((must >= 0 && r != must) || (tied && avoided(op, r))) continue;
                 Tick e = seen[which];
                 const CompiledResource& row = resources[r];
-                if (row.walk > 0 && !need.whole) {  // from where depends on the place chosen
-                    e = profiles[r].earliest_at(t, span, need_rows->whole ? *pick : -1, row.walk);
+                if (row.walk > 0 && !need.whole) {
+                    if (e < t || other_places) {
+                        e = profiles[r].earliest_at(
+                            t, span, need_rows->whole ? resources[*pick].spot : -1, row.walk);
+                        seen[which] = e;
+                    }
                 } else if (e < t) {
                     const std::int32_t spare = row.capacity - need.amount;
                     e = known_hold && need.whole            ? fit_as_planned(op, r, t, span, spare)
@@ -442,7 +448,8 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
                 const CompiledResource& c = resources[r];
                 Tick e = known[at + which];
                 if (c.walk > 0 && plain && !need.whole && here > 0) {
-                    e = profiles[r].earliest_at(t, here, need_rows->whole ? *pick : -1, c.walk);
+                    e = profiles[r].earliest_at(
+                        t, here, need_rows->whole ? resources[*pick].spot : -1, c.walk);
                 } else if (e < t || dries) {
                     const Tick span = open ? holds : here;
                     const std::int32_t spare = c.capacity - need.amount;

@@ -97,6 +97,7 @@ private:
                 {r.batch->width_mm, r.batch->height_mm, r.batch->gap_mm, r.batch->max_members});
         }
         if (r.walk.count() > 0) out["walk"] = r.walk.count();
+        if (r.beside) out["beside"] = r.beside->value;
         return out;
     }
 

@@ -179,6 +179,8 @@ private:
         }
         if (const Json* walk = find(j, "walk"))
             out.walk = Seconds{r_.integer(walk, 0, most_seconds, w + ".walk")};
+        if (const Json* beside = find(j, "beside"))
+            out.beside = id<core::ResourceId>(beside, w + ".beside");
         return out;
     }
 

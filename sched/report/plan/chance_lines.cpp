@@ -77,7 +77,9 @@ std::string recourse_words(const PlanDocument& document) {
     if (turns)
         return "Steps stand at the time at which they begin if nothing takes longer than planned; "
                "there is no slack in them. If the day differs: whoever is free takes, of what can "
-               "be done now, the step with the lowest number.";
+               "be done now, the step with the lowest number. Numbers say what goes first, not "
+               "what "
+               "begins first: a step may have to wait for a dry screen or a free place.";
     if (!document.run.replications) return {};
     return "Steps stand at the time at which they begin if nothing takes longer than planned; "
            "there is no slack in them. If the day differs: whoever is free takes, of what can be "

@@ -50,9 +50,10 @@ private:
     bool too_long(core::Seconds s) const { return std::abs(s.count()) / grain_ > kMostGrains; }
 
     std::string of(const core::Resource& r) const {
-        const auto& [name, capacity, calendar, shared, batch, walk] = r;
+        const auto& [name, capacity, calendar, shared, batch, walk, beside] = r;
         static_cast<void>(capacity);
         static_cast<void>(calendar);  // with of(Operation)
+        static_cast<void>(beside);    // means something to who walks only
         if (shared) return "drying clock of " + name;
         if (batch) return "batches of " + name;
         if (walk.count() > 0) return "walks of " + name;
