@@ -254,6 +254,17 @@ void check_pot(const Room& room, const Pot& pot, const YamlNode& node, Findings&
 
 namespace {
 
+void check_sizes(const PromiseRule& rule, const YamlNode& tree, Findings& findings) {
+    const YamlNode* promise = tree.find("promise");
+    for (std::size_t i = 1; promise != nullptr && i < rule.sizes.size(); ++i) {
+        if (rule.sizes[i - 1] < rule.sizes[i]) continue;
+        findings.error(
+            item_place(*promise, "order sizes", i), "sizes-not-rising",
+            fmt::format("order sizes: {} comes after {}.", rule.sizes[i], rule.sizes[i - 1]),
+            "Write the most screens of each class, small ones first: [4, 8, 16].");
+    }
+}
+
 // A slot that the press never takes would promise nothing.
 void check_promise(const PromiseRule& rule, const YamlNode& tree, Findings& findings) {
     const YamlNode* promise = tree.find("promise");
@@ -384,6 +395,7 @@ void check_room(const Room& room, const YamlNode& tree, Findings& findings) {
     check_walks(room, tree, findings);
     check_neighbours(room, tree, findings);
     check_promise(room.promise, tree, findings);
+    check_sizes(room.promise, tree, findings);
     if (room.limits.remover_min > room.limits.remover_max) {
         const YamlNode* limits = tree.find("limits");
         findings.error(limits != nullptr ? place_under(*limits, "remover at least") : tree.place,

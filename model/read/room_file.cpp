@@ -311,6 +311,12 @@ const Table<PromiseRule>& promise_table() {
              .example = "48 h",
              .help = "A promised order that a new one makes late weighs as much as so many hours "
                      "later for the new one."}),
+        list_row("order sizes", &PromiseRule::sizes,
+                 {.least = "1",
+                  .most = "500",
+                  .example = "[4, 8, 16]",
+                  .help = "Most screens of each class of the lead-time table; larger orders are a "
+                          "class of their own. Left out: 4, 8, 16."}),
     };
     return table;
 }

@@ -281,6 +281,8 @@ struct PromiseRule {
     std::vector<Shift> press;    // when the press takes screens; none: always
     /// What a promised order weighs that a new one makes late, in time of the new one.
     Seconds late_order = hours(48);
+    /// Largest number of screens of each class of the lead-time table; none: 4, 8, 16.
+    std::vector<int> sizes;
     friend bool operator==(const PromiseRule&, const PromiseRule&) = default;
 };
 

@@ -454,11 +454,12 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
                   "Write the journal's promises to this CSV file; -: print them");
     c->add_flag("--explain", args.explain, "The chain that decides the date");
     c->add_flag("--quick", args.quick, "Do not look for what would make it sooner");
-    c->add_flag("--table", args.table, "Lead times by size, kind and time of entry, for the wall");
-    c->add_option("--weeks", args.weeks, "Simulated weeks of the table")
-        ->check(CLI::Range(1, 10000))
-        ->capture_default_str();
-    c->add_option("--load", args.load, "Orders a day in the table, per cent of the scenario's")
+    c->add_flag("--table", args.table,
+                "Lead times by size, kind and time of entry, and a price list");
+    c->add_option("--weeks", args.weeks,
+                  "Weeks of the table's run; default: as many as coatroom weeks takes")
+        ->check(CLI::Range(1, 10000));
+    c->add_option("--load", args.load, "Orders a day in the table, per cent of those of weeks")
         ->check(CLI::Range(5.0, 400.0))
         ->capture_default_str();
     c->add_option("--out", args.out, "Write page, CSV and JSON to this folder");

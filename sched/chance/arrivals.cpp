@@ -67,6 +67,26 @@ void ArrivalProcess::draw(std::int64_t from, const engine::Draws& draws,
                      [](const Arrival& a, const Arrival& b) { return a.at < b.at; });
 }
 
+ArrivalProcess times_as_many(ArrivalProcess process, double factor) {
+    for (auto& day : process.per_hour) {
+        for (double& rate : day)
+            rate *= factor;
+    }
+    for (auto& days : process.history) {
+        for (auto& day : days) {
+            ArrivalProcess::PastDay more;
+            for (std::size_t k = 0; k < day.size(); ++k) {
+                const auto upto = [&](std::size_t n) {
+                    return static_cast<std::int64_t>(std::floor(static_cast<double>(n) * factor));
+                };
+                more.insert(more.end(), static_cast<std::size_t>(upto(k + 1) - upto(k)), day[k]);
+            }
+            day = std::move(more);
+        }
+    }
+    return process;
+}
+
 ArrivalProcess even_arrivals(double orders_a_day, const std::array<bool, 7>& weekdays,
                              int from_hour, int to_hour, std::vector<double> kind_weight) {
     ArrivalProcess out;

@@ -43,6 +43,10 @@ struct ArrivalProcess {
     void draw(std::int64_t from, const engine::Draws& draws, std::vector<Arrival>& out) const;
 };
 
+/// So many times the orders: rates are multiplied; of past days order k comes floor((k + 1) f) -
+/// floor(k f) times, evenly spread over the day.
+ArrivalProcess times_as_many(ArrivalProcess process, double factor);
+
 /// The same number of orders on each of the given weekdays, evenly between two hours.
 ArrivalProcess even_arrivals(double orders_a_day, const std::array<bool, 7>& weekdays,
                              int from_hour, int to_hour, std::vector<double> kind_weight);

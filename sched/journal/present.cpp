@@ -278,7 +278,7 @@ private:
         const auto step = step_with(marked.step);
         if (!step) return;
         model::ScreenNow now{.screen = tag, .round = marked.round, .since = marked.since - day_};
-        (marked.in ? now.in : now.done) = {*step};
+        (marked.in ? now.in : now.done).assign(1, *step);
         now.assumed = found->second.assumed;
         now.at = marked.station;
         // Several people: who else is with it the plan knows better.

@@ -1,49 +1,23 @@
-// How it works: for every week a scenario is made in which orders like the given ones come in
-// through the hours of the counter; it is compiled and simulated once under a dispatching rule,
-// with random variation. Each order that came in falls into a cell by kind, size and time of
-// entry; a cell says the working days by which so many of its orders were ready.
+// How it works: the long run is made as `weeks` makes it, and its orders are kept. Each falls into
+// a cell by kind, size and time of entry; a cell says the working days by which so many of its
+// orders were ready. Cells that say too little borrow, and sizes are put in order.
 
 #include "sched/promise/lead_table.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
-#include <atomic>
-#include <cmath>
-#include <map>
-#include <thread>
 
 #include "model/room/working_day.hpp"
-#include "sched/core/objective.hpp"
+#include "sched/core/index.hpp"
 #include "sched/promise/promise_inside.hpp"
-#include "sched/simulate/executor.hpp"
-#include "sched/simulate/realise.hpp"
 
 namespace sched::study {
 
 using core::Seconds;
 using core::SimTime;
-using engine::Draws;
-using engine::name_key;
 
 namespace {
-
-constexpr int run_days = 14;                     // of a run, weekends included
-constexpr int first_counted = 3;                 // Thursday: the room has filled up
-constexpr int last_counted = first_counted + 6;  // to the next Wednesday: five working days
-constexpr int days_after = 14;                   // until the last order is ready
-
-/// Orders come in while somebody is there to take them.
-std::pair<Seconds, Seconds> counter_hours(const model::Room& room) {
-    Seconds from = model::hours(24);
-    Seconds to{0};
-    for (const auto& person : room.people) {
-        for (const auto& shift : person.shifts) {
-            from = std::min(from, shift.from);
-            to = std::max(to, std::min(shift.to, model::hours(24)));
-        }
-    }
-    if (from >= to) return {model::hours(8), model::hours(17)};
-    return {from, to};
-}
 
 int screens_of(const model::Order& order) {
     int n = 0;
@@ -52,69 +26,7 @@ int screens_of(const model::Order& order) {
     return n;
 }
 
-/// A run: the scenario of all its days, and when each order came in.
-struct LeadRun {
-    model::Scenario scenario;
-    std::vector<SimTime> entry;
-};
-
-LeadRun make_run(const model::Scenario& like, const LeadTableOptions& options, int week) {
-    LeadRun run;
-    run.scenario = like;
-    run.scenario.orders.clear();
-    run.scenario.frames.clear();
-    run.scenario.room.pots.clear();
-    const Draws draws(options.seed, static_cast<std::uint64_t>(week));
-    const SimTime day0 = model::first_due_day(like.orders).value_or(options.start);
-    int screens = 0;
-    for (const auto& order : like.orders)
-        screens += screens_of(order);
-    const double target = options.load * screens;
-    const auto [opens, closes] = counter_hours(like.room);
-    double owed = 0.0;  // screens that the days so far still lack
-    for (int d = 0; d < run_days; ++d) {
-        const SimTime day = options.start + std::chrono::days{d};
-        const auto later = [&](SimTime t) { return day + (t - day0); };
-        if (!model::works_on(like.room, model::date_of(day))) continue;
-        for (auto stock : like.frames) {
-            if (stock.state == model::FrameState::KeptStencil) continue;
-            stock.from = stock.from ? later(*stock.from) : day;
-            if (stock.coated_dry) stock.coated_dry = later(*stock.coated_dry);
-            run.scenario.frames.push_back(std::move(stock));
-        }
-        for (auto pot : like.room.pots) {
-            pot.name += " " + std::to_string(d);
-            if (pot.mixed) pot.mixed = later(*pot.mixed);
-            run.scenario.room.pots.push_back(std::move(pot));
-        }
-        owed += target;
-        for (std::uint64_t k = 0; owed > 0.0; ++k) {
-            const auto u = [&](const char* what) {
-                return draws.uniform({name_key(what), static_cast<std::uint64_t>(d), k, 0});
-            };
-            const auto i =
-                static_cast<std::size_t>(u("order") * static_cast<double>(like.orders.size()));
-            model::Order order = like.orders[std::min(i, like.orders.size() - 1)];
-            owed -= screens_of(order);
-            const SimTime entry = day + opens +
-                                  Seconds{static_cast<std::int64_t>(
-                                      u("entry") * static_cast<double>((closes - opens).count()))};
-            order.name = std::to_string(d) + "." + std::to_string(k);
-            for (auto& line : order.lines) {
-                line.kept_stencil = false;
-                // A film that came so long after the run began comes so long after the order.
-                if (line.film_ready)
-                    line.film_ready = entry + std::max(Seconds{0}, *line.film_ready - day0 - opens);
-            }
-            order.due = entry + std::chrono::days{2};  // orders: who takes a frame first
-            run.scenario.orders.push_back(std::move(order));
-            run.entry.push_back(entry);
-        }
-    }
-    fill_frames(run.scenario, 0);
-    return run;
-}
-
+/// The kind of most of its screens.
 std::size_t kind_of(const model::Order& order, const std::vector<ScreenKind>& kinds) {
     std::vector<int> screens(kinds.size(), 0);
     for (const auto& line : order.lines) {
@@ -130,77 +42,152 @@ std::size_t kind_of(const model::Order& order, const std::vector<ScreenKind>& ki
                                     screens.begin());
 }
 
-struct LeadWeek {
-    std::vector<LeadOrder> orders;
-    std::size_t screens = 0;
-    bool complete = false;
-    std::string problem;
+struct LeadOrder {
+    std::size_t kind = 0, size = 0, entry = 0;
+    double hours = 0.0;
+    LeadTime by;
 };
 
-LeadWeek live_week(const model::Scenario& like, const LeadTableOptions& options,
-                   const std::vector<ScreenKind>& kinds, int week) {
-    LeadWeek out;
-    const LeadRun run = make_run(like, options, week);
-    model::Diagnostics diagnostics;
-    auto room = compile::compile_room(run.scenario,
-                                      {.start = options.start,
-                                       .days = run_days + days_after,
-                                       .day_kind = options.day_kind,
-                                       .spare_ways = true},
-                                      diagnostics);
-    if (!room) {
-        out.problem = diagnostics.all().empty() ? "does not compile"
-                                                : model::to_text(diagnostics.all().front());
-        return out;
+template <class Value>
+using Samples = std::vector<std::vector<Value>>;  // per class of size
+
+/// The level's quantile of each class (see promise_rank), never falling from one class to the next;
+/// none where a class has too few.
+template <class Value>
+std::vector<std::optional<Value>> rising(Samples<Value> samples, double level) {
+    struct Pool {
+        std::vector<Value> sample;
+        Value value;
+        std::vector<std::size_t> classes;
+    };
+    const auto quantile = [&](std::vector<Value>& x) {
+        std::sort(x.begin(), x.end());
+        return x[promise_rank(x.size(), level) - 1];
+    };
+    std::vector<Pool> pools;
+    for (std::size_t g = 0; g < samples.size(); ++g) {
+        if (promise_rank(samples[g].size(), level) == 0) continue;
+        Pool next{std::move(samples[g]), {}, {g}};
+        next.value = quantile(next.sample);
+        while (!pools.empty() && next.value < pools.back().value) {
+            Pool& last = pools.back();
+            next.sample.insert(next.sample.end(), last.sample.begin(), last.sample.end());
+            next.classes.insert(next.classes.end(), last.classes.begin(), last.classes.end());
+            next.value = quantile(next.sample);
+            pools.pop_back();
+        }
+        pools.push_back(std::move(next));
     }
-    for (std::size_t o = 0; o < run.entry.size(); ++o)
-        room->problem.orders[o].release = run.entry[o];
-    const Realiser realiser(run.scenario, *room, options.chance);
-    const auto policy = Policy::make(options.rule, *room, nullptr);
-    if (!policy) {
-        out.problem = "no rule named " + options.rule;
-        return out;
-    }
-    Reality reality = realiser.realise(Draws(options.seed, static_cast<std::uint64_t>(week)));
-    const SimulatedDay simulated = policy->live(reality);
-    if (!simulated.complete) return out;
-    out.complete = true;
-    const auto done = core::completions(reality.problem, simulated.schedule);
-    for (std::size_t o = 0; o < run.entry.size(); ++o) {
-        const auto day = (run.entry[o] - options.start) / std::chrono::days{1};
-        if (day < first_counted || day > last_counted || !done[o]) continue;
-        const auto& order = run.scenario.orders[o];
-        out.orders.push_back({.week = week,
-                              .kind = kind_of(order, kinds),
-                              .screens = screens_of(order),
-                              .entry = run.entry[o],
-                              .ready = *done[o]});
-        out.screens += static_cast<std::size_t>(screens_of(order));
+    std::vector<std::optional<Value>> out(samples.size());
+    for (const Pool& pool : pools) {
+        for (const std::size_t g : pool.classes)
+            out[g] = pool.value;
     }
     return out;
 }
 
-LeadCell cell_of(const model::Scenario& scenario, std::vector<const LeadOrder*> orders) {
-    LeadCell cell;
-    cell.n = orders.size();
-    if (orders.empty()) return cell;
-    std::vector<double> lead;
-    std::vector<std::pair<int, Seconds>> by;  // working days, slot
-    for (const auto* o : orders) {
-        lead.push_back(static_cast<double>((o->ready - o->entry).count()) / 3600.0);
-        const SimTime slot = next_slot(scenario.room.promise, o->ready);
-        by.emplace_back(working_days_between(scenario.room, o->entry, slot),
-                        model::time_of_day(slot));
+LeadOrder lead_order(const model::Scenario& scenario, const std::vector<ScreenKind>& kinds,
+                     const std::vector<SizeClass>& sizes, const LongRunOrder& o) {
+    const model::Order& order = scenario.orders[ix(o.kind)];
+    LeadOrder out;
+    out.kind = kind_of(order, kinds);
+    const int screens = screens_of(order);
+    while (out.size + 1 < sizes.size() && screens > sizes[out.size].most.value_or(screens))
+        ++out.size;
+    const Seconds at = model::time_of_day(o.entry);
+    while (out.entry + 1 < entry_classes().size() && at >= entry_classes()[out.entry].to)
+        ++out.entry;
+    out.hours = static_cast<double>((o.ready - o.entry).count()) / 3600.0;
+    const SimTime slot = next_slot(scenario.room.promise, o.ready);
+    out.by = {working_days_between(scenario.room, o.entry, slot), model::time_of_day(slot)};
+    return out;
+}
+
+/// Per class of size what `take` finds in the orders that `holds` holds.
+template <class Value, class Take, class Holds>
+Samples<Value> samples_of(const std::vector<LeadOrder>& orders, std::size_t sizes, Take&& take,
+                          Holds&& holds) {
+    Samples<Value> out(sizes);
+    for (const LeadOrder& o : orders) {
+        if (holds(o)) out[o.size].push_back(take(o));
     }
-    std::sort(lead.begin(), lead.end());
-    std::sort(by.begin(), by.end());
-    cell.median_h = sample_quantile(lead, 0.5);
-    const std::size_t rank = promise_rank(lead.size(), scenario.room.promise.level.value);
-    if (rank == 0) return cell;
-    cell.level_h = lead[rank - 1];
-    cell.working_days = by[rank - 1].first;
-    cell.slot = by[rank - 1].second;
-    return cell;
+    return out;
+}
+
+class Cells {
+public:
+    Cells(const std::vector<LeadOrder>& orders, LeadTable& table) : orders_(orders), t_(table) {}
+
+    void fill() {
+        for (std::size_t k = 0; k < t_.kinds.size(); ++k) {
+            std::vector<LeadCell> cells(t_.sizes.size() * entry_classes().size());
+            for (std::size_t e = 0; e < entry_classes().size(); ++e)
+                fill(k, e, cells);
+            t_.cells.insert(t_.cells.end(), cells.begin(), cells.end());
+        }
+    }
+
+private:
+    // Too few of a class: those of all kinds, then of all hours, at the level of the shop.
+    template <class Take>
+    auto statistic(std::size_t kind, std::size_t entry, double level, Take take) {
+        using Value = decltype(take(orders_.front()));
+        const std::size_t n = t_.sizes.size();
+        auto own = samples_of<Value>(orders_, n, take, [&](const LeadOrder& o) {
+            return o.kind == kind && o.entry == entry;
+        });
+        const auto of_entry = samples_of<Value>(
+            orders_, n, take, [&](const LeadOrder& o) { return o.entry == entry; });
+        const auto all = samples_of<Value>(orders_, n, take, [](const LeadOrder&) { return true; });
+        for (std::size_t g = 0; g < n; ++g) {
+            for (const auto* wider : {&of_entry, &all}) {
+                if (promise_rank(own[g].size(), t_.level) == 0) own[g] = (*wider)[g];
+            }
+            if (promise_rank(own[g].size(), t_.level) == 0) own[g].clear();
+        }
+        return rising(std::move(own), level);
+    }
+
+    // One kind and time of entry, all sizes.
+    void fill(std::size_t kind, std::size_t entry, std::vector<LeadCell>& cells) {
+        const auto level = [&](auto take) { return statistic(kind, entry, t_.level, take); };
+        const auto by = level([](const LeadOrder& o) { return o.by; });
+        const auto hours = [](const LeadOrder& o) { return o.hours; };
+        const auto level_h = level(hours);
+        const auto median = statistic(kind, entry, 0.5, hours);
+        for (std::size_t g = 0; g < t_.sizes.size(); ++g) {
+            LeadCell& cell = cells[g * entry_classes().size() + entry];
+            cell.kind = kind;
+            cell.size = g;
+            cell.entry = entry;
+            cell.n = ix(std::count_if(orders_.begin(), orders_.end(), [&](const LeadOrder& o) {
+                return o.kind == kind && o.size == g && o.entry == entry;
+            }));
+            cell.by = by[g];
+            cell.level_h = level_h[g];
+            if (cell.by) cell.median_h = median[g];
+            cell.pooled = cell.by && promise_rank(cell.n, t_.level) == 0;
+        }
+    }
+
+    const std::vector<LeadOrder>& orders_;
+    LeadTable& t_;
+};
+
+void fill_prices(const std::vector<LeadOrder>& orders, LeadTable& t) {
+    const auto samples = samples_of<LeadTime>(
+        orders, t.sizes.size(), [](const LeadOrder& o) { return o.by; },
+        [](const LeadOrder&) { return true; });
+    t.prices.resize(t.sizes.size());
+    for (std::size_t g = 0; g < t.sizes.size(); ++g) {
+        t.prices[g].size = g;
+        t.prices[g].n = samples[g].size();
+    }
+    for (const double level : t.levels) {
+        const auto by = rising(samples, level);
+        for (std::size_t g = 0; g < t.sizes.size(); ++g)
+            t.prices[g].by.push_back(by[g]);
+    }
 }
 
 }  // namespace
@@ -213,12 +200,31 @@ const std::vector<EntryClass>& entry_classes() {
     return classes;
 }
 
-std::string LeadCell::words() const {
-    if (!working_days) return n == 0 ? "–" : "too few";
+std::string SizeClass::words() const {
+    if (!most) return fmt::format("{} and more", least);
+    return least == *most ? std::to_string(least) : fmt::format("{} to {}", least, *most);
+}
+
+std::vector<SizeClass> size_classes(const model::Scenario& scenario) {
+    std::vector<int> most = scenario.room.promise.sizes;
+    if (most.empty()) most = {4, 8, 16};
+    std::vector<SizeClass> out;
+    int least = 1;
+    for (const int m : most) {
+        out.push_back({least, m});
+        least = m + 1;
+    }
+    if (std::any_of(scenario.orders.begin(), scenario.orders.end(),
+                    [&](const auto& o) { return screens_of(o) >= least; }))
+        out.push_back({least, std::nullopt});
+    return out;
+}
+
+std::string LeadTime::words() const {
     const std::string time = model::format_time_of_day(SimTime{} + slot);
-    if (*working_days == 0) return "same day " + time;
-    if (*working_days == 1) return "next working day " + time;
-    return std::to_string(*working_days) + " working days, " + time;
+    if (working_days == 0) return "same day " + time;
+    if (working_days == 1) return "next working day " + time;
+    return std::to_string(working_days) + " working days, " + time;
 }
 
 int working_days_between(const model::Room& room, SimTime entry, SimTime ready) {
@@ -232,73 +238,80 @@ int working_days_between(const model::Room& room, SimTime entry, SimTime ready) 
     return days;
 }
 
-std::optional<LeadTable> lead_table(const model::Scenario& scenario,
-                                    const LeadTableOptions& options, std::string& problem) {
+void fill_lead_table(const model::Scenario& scenario, const std::vector<LongRunOrder>& orders,
+                     LeadTable& table) {
     const auto kinds = screen_kinds(scenario);
-    if (kinds.empty() || scenario.orders.empty()) {
+    table.room = scenario.room.name;
+    table.invented = scenario.room.invented;
+    table.level = scenario.room.promise.level.value;
+    table.levels = {0.5, 0.8, 0.9, 0.95};
+    if (std::find(table.levels.begin(), table.levels.end(), table.level) == table.levels.end())
+        table.levels.push_back(table.level);
+    std::sort(table.levels.begin(), table.levels.end());
+    table.slot_words = slot_words(scenario.room.promise);
+    table.sizes = size_classes(scenario);
+    for (const auto& kind : kinds)
+        table.kinds.push_back(kind.words);
+    std::vector<LeadOrder> rows;
+    std::vector<double> hours;
+    for (const LongRunOrder& o : orders) {
+        rows.push_back(lead_order(scenario, kinds, table.sizes, o));
+        hours.push_back(rows.back().hours);
+    }
+    std::sort(hours.begin(), hours.end());
+    table.orders = rows.size();
+    if (!hours.empty()) {
+        table.median_h = sample_quantile(hours, 0.5);
+        table.level_h = sample_quantile(hours, table.level);
+    }
+    Cells(rows, table).fill();
+    fill_prices(rows, table);
+}
+
+std::optional<LeadTable> lead_table(const model::Scenario& scenario,
+                                    const compile::CompileOptions& compile_options,
+                                    LongRunOptions options, double load, std::string& problem) {
+    if (screen_kinds(scenario).empty() || scenario.orders.empty()) {
         problem = "the scenario has no orders to draw from.";
         return std::nullopt;
     }
-    std::vector<LeadWeek> weeks(static_cast<std::size_t>(options.weeks));
-    std::atomic<std::size_t> next{0};
-    const auto work = [&] {
-        for (std::size_t w = next++; w < weeks.size(); w = next++) {
-            if (options.stop && options.stop()) return;
-            weeks[w] = live_week(scenario, options, kinds, static_cast<int>(w));
-        }
-    };
-    {
-        std::vector<std::jthread> pool;
-        for (int t = 1; t < options.threads; ++t)
-            pool.emplace_back(work);
-        work();
-    }
-    LeadTable out;
-    out.room = scenario.room.name;
-    out.invented = scenario.room.invented;
-    out.level = scenario.room.promise.level.value;
-    out.load = options.load;
-    out.slot_words = slot_words(scenario.room.promise);
-    std::size_t screens = 0;
-    for (const auto& week : weeks) {
-        if (!week.problem.empty()) {
-            problem = week.problem;
-            return std::nullopt;
-        }
-        if (!week.complete) {
-            ++out.unfinished;
-            continue;
-        }
-        ++out.weeks;
-        screens += week.screens;
-        out.orders.insert(out.orders.end(), week.orders.begin(), week.orders.end());
-    }
-    if (out.weeks == 0) {
-        problem = "no simulated week ends: this room cannot keep up with such a load.";
+    options.keep_orders = true;
+    options.arrivals = times_as_many(std::move(options.arrivals), load);
+    const auto run = run_long(scenario, compile_options, options);
+    if (!run) {
+        problem = "this room cannot be run for weeks. Does coatroom plan find a plan for it?";
         return std::nullopt;
     }
-    out.screens_a_day = static_cast<double>(screens) / (5.0 * out.weeks);
-    for (const auto& kind : kinds)
-        out.kinds.push_back(kind.words);
-    for (std::size_t k = 0; k < kinds.size(); ++k) {
-        for (std::size_t g = 0; g < size_groups().size(); ++g) {
-            for (std::size_t e = 0; e < entry_classes().size(); ++e) {
-                std::vector<const LeadOrder*> some;
-                for (const auto& o : out.orders) {
-                    const Seconds entry = model::time_of_day(o.entry);
-                    if (o.kind == k && size_groups()[g].holds(o.screens) &&
-                        entry_classes()[e].from <= entry && entry < entry_classes()[e].to) {
-                        some.push_back(&o);
-                    }
-                }
-                LeadCell cell = cell_of(scenario, std::move(some));
-                cell.kind = k;
-                cell.size = g;
-                cell.entry = e;
-                out.cells.push_back(cell);
-            }
-        }
+    if (run->days == 0 && run->offered.share > 1.0) {
+        problem = fmt::format(
+            "this room cannot keep up with {:.1f} orders a working day: more than {:.1f} cannot be "
+            "done. No lead time can be stated.",
+            run->offered.orders_a_day, run->offered.most_orders_a_day());
+        return std::nullopt;
     }
+    if (run->grows > 0.0) {
+        problem = fmt::format(
+            "the queue grows by {:.1f} orders a working day: no lead time can be stated. With "
+            "fewer "
+            "orders, --load says how many per cent, it can.",
+            run->grows);
+        return std::nullopt;
+    }
+    if (!run->stuck.empty()) {
+        problem = "the run could not go on, " + run->stuck;
+        return std::nullopt;
+    }
+    LeadTable out;
+    out.load = load;
+    out.days = run->days;
+    out.warm_up = std::min(run->warm_up, run->orders.size());
+    out.trusted = run->trusted;
+    out.interrupted = run->interrupted;
+    out.orders_a_day =
+        static_cast<double>(run->orders_in) / static_cast<double>(std::max(1, run->days));
+    fill_lead_table(
+        scenario,
+        {run->orders.begin() + static_cast<std::ptrdiff_t>(out.warm_up), run->orders.end()}, out);
     return out;
 }
 

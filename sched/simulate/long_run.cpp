@@ -237,6 +237,7 @@ std::optional<LongRun> run_long(const model::Scenario& scenario,
     WeeksSeries series;
     series.working.resize(problem.resources.size());
     series.allocated.resize(problem.resources.size());
+    const model::SimTime monday = monday_of(compile_options.start);
     // Weekends pass too, but nobody counts them: what becomes ready then counts with the next day.
     int wanted = options.longer > 1 ? std::max(options.days, least_days) : options.days;
     const int most = options.longer * options.days;
@@ -251,6 +252,10 @@ std::optional<LongRun> run_long(const model::Scenario& scenario,
             series.tardiness.push_back(
                 static_cast<double>(std::max<std::int64_t>(0, o.ready - o.due)));
             ++out.orders_out;
+            if (options.keep_orders) {
+                out.orders.push_back(
+                    {o.kind, monday + core::Seconds{o.at}, monday + core::Seconds{o.ready}});
+            }
         }
         if (weeks.working_day()) {
             ++out.days;

@@ -63,12 +63,20 @@ struct LongRunOptions {
     std::function<bool()> stop;                     // asked every day
     std::function<void(int day, int of)> progress;  // every day
     std::function<void(const TraceEvent&)> trace;   // called in order
+    bool keep_orders = false;                       // LongRun::orders
 };
 
 struct LongRunResource {
     std::string name;
     MeanInterval utilisation;  // working / open, means of days (docs/glossary.md)
     MeanInterval allocation;   // (working + holding) / open
+};
+
+/// An order that became ready.
+struct LongRunOrder {
+    int kind = 0;                    // index into Scenario::orders: the order that it is like
+    core::SimTime entry{}, ready{};  // from when it came in to when its last screen was ready
+    friend bool operator==(const LongRunOrder&, const LongRunOrder&) = default;
 };
 
 /// Some working days in a row and the orders that became ready in them [s from coming in].
@@ -101,6 +109,7 @@ struct LongRun {
     MeanInterval throughput;                      // screens ready per working day
     double inside_mean = 0.0;                     // screens in the room, mean over time
     std::vector<LongRunResource> resources;
+    std::vector<LongRunOrder> orders;  // as they became ready, warm-up included; if asked for
     /// The whole run, warm-up included, in at most 80 stretches of whole weeks of five working
     /// days; those without orders are left out.
     std::vector<LongRunStretch> stretches;

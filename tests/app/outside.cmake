@@ -19,6 +19,9 @@ if(TARGET coatroom)
                    $<TARGET_FILE:coatroom>)
   set_tests_properties("app: the same room written otherwise" "app: twice as much takes no four times as long"
                        PROPERTIES TIMEOUT 300)
+  add_test(NAME "app: lead times are those of weeks"
+           COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/lead_times_test.py ${CMAKE_SOURCE_DIR}
+                   $<TARGET_FILE:coatroom>)
   add_test(NAME "app: first plans of two shifts"
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/two_shifts_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom>)

@@ -161,31 +161,45 @@ TEST_CASE("an enquiry is read from JSON, whatever somebody sends", "[promise]") 
     }
 }
 
-TEST_CASE("the lead-time table says for each cell what held, or that it is too few", "[promise]") {
-    study::LeadTable t{.room = "Room & Co", .level = 0.9, .weeks = 3, .kinds = {"77-55, 1+1"}};
-    for (std::size_t g = 0; g < study::size_groups().size(); ++g) {
+TEST_CASE("the lead-time table says for each cell what held, or to ask", "[promise]") {
+    study::LeadTable t{.room = "Room & Co",
+                       .level = 0.9,
+                       .levels = {0.5, 0.9},
+                       .trusted = true,
+                       .kinds = {"77-55, 1+1"},
+                       .sizes = {{1, 4}, {5, 8}, {9, std::nullopt}}};
+    for (std::size_t g = 0; g < 3; ++g) {
+        const study::LeadTime by{static_cast<int>(g), model::hours(16)};
         for (std::size_t e = 0; e < study::entry_classes().size(); ++e) {
             study::LeadCell cell{.kind = 0, .size = g, .entry = e};
-            if (e == 0) {
-                cell.n = 40;
+            if (e < 2) {
+                cell.n = e == 0 ? 40 : 5;
+                cell.pooled = e == 1;
                 cell.median_h = 3.25;
                 cell.level_h = 5.5;
-                cell.working_days = static_cast<int>(g);
-                cell.slot = model::hours(16);
-            } else if (e == 1) {
-                cell.n = 5;
+                cell.by = by;
             }
             t.cells.push_back(cell);
         }
+        t.prices.push_back({.size = g, .n = 45, .by = {study::LeadTime{0, model::hours(11)}, by}});
     }
     const std::string page = report::lead_page(t);
     CHECK(page.find("Room &amp; Co") != std::string::npos);
+    CHECK(page.find("<td><b>same day 11:00</b></td>") < page.find("By kind and time"));
     CHECK(page.find("<b>same day 16:00</b>") != std::string::npos);
-    CHECK(page.find("<b>next working day 16:00</b>") != std::string::npos);
+    CHECK(page.find("<b>next working day 16:00 *</b>") != std::string::npos);
     CHECK(page.find("<b>2 working days, 16:00</b>") != std::string::npos);
-    CHECK(page.find("too few<small>5 orders</small>") != std::string::npos);
+    CHECK(page.find("ask<small>0 orders</small>") != std::string::npos);
     const std::string csv = report::lead_csv(t);
-    CHECK(csv.find("\"77-55, 1+1\",1 to 2,before 10:00,40,3.25,5.50,0,16:00,same day 16:00\n") !=
-          std::string::npos);
+    CHECK(csv.find("\"77-55, 1+1\",1 to 4,before 10:00,40,3.25,5.50,0,16:00,same day 16:00,its "
+                   "own\n") != std::string::npos);
+    CHECK(csv.find("9 and more,10:00 to 13:00,5,3.25,5.50,2,16:00,\"2 working days, 16:00\",all "
+                   "kinds\n") != std::string::npos);
     CHECK(std::count(csv.begin(), csv.end(), '\n') == 10);
+    const std::string prices = report::price_csv(t);
+    CHECK(prices.find("5 to 8,45,90,1,16:00,next working day 16:00\n") != std::string::npos);
+    CHECK(std::count(prices.begin(), prices.end(), '\n') == 7);
+    std::istringstream lines(report::lead_text(t));
+    for (std::string line; std::getline(lines, line);)
+        CHECK(line.size() <= 80);
 }

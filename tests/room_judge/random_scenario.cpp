@@ -379,6 +379,18 @@ private:
 
 // Rooms before this one are as they were found, when nobody needed time from place to place.
 constexpr std::uint64_t first_with_walks = 250001;
+// And before this one stations stood beside nothing that they did not have to.
+constexpr std::uint64_t first_with_neighbours = 350001;
+
+void set_side_by_side(std::uint64_t seed, Scenario& scenario) {
+    Dice dice(seed);
+    auto& stations = scenario.room.stations;
+    for (std::size_t i = 0; i < stations.size(); ++i) {
+        const auto other = static_cast<std::size_t>(dice.below(static_cast<int>(stations.size())));
+        if (dice.chance(15)) stations[i].beside = "none";
+        if (dice.chance(15) && other != i) stations[i].beside = stations[other].name;
+    }
+}
 
 }  // namespace
 
@@ -389,6 +401,7 @@ SimTime first_day() {
 Scenario make(std::uint64_t seed) {
     Scenario scenario = RoomMaker(seed).make();
     scenario.room.between_stations = Seconds{seed < first_with_walks ? 0 : 5 * (seed % 5)};
+    if (seed >= first_with_neighbours) set_side_by_side(seed, scenario);
     return scenario;
 }
 

@@ -62,6 +62,10 @@ Changes changes_of(const Scenario& s) {
         for (Station& station : x.room.stations)
             station.stands_in.clear();
     });
+    out.emplace_back("beside", [](Scenario& x) {
+        for (Station& station : x.room.stations)
+            station.beside.clear();
+    });
     out.emplace_back("limits", [](Scenario& x) { x.room.limits = Limits{}; });
     out.emplace_back("two people", [](Scenario& x) { x.room.limits.two_people_from.reset(); });
     out.emplace_back("walks", [](Scenario& x) { x.room.between_stations = Seconds{0}; });

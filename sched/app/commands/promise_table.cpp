@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cstdio>
 #include <optional>
 
@@ -13,6 +14,7 @@
 #include "sched/app/parts/files.hpp"
 #include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/promise_parts.hpp"
+#include "sched/app/parts/weeks_question.hpp"
 #include "sched/promise/lead_table.hpp"
 #include "sched/report/promise/lead_page.hpp"
 #include "sched/report/promise/promise_json.hpp"
@@ -26,27 +28,33 @@ int run_promise_table(const PromiseArgs& args) {
     const auto scenario =
         model::read_scenario(args.scenario, diagnostics,
                              run_day({.from = args.from, .date = args.date, .now = args.now}));
+    auto question =
+        scenario ? weeks_question(*scenario, args.seed, "urgency", diagnostics) : std::nullopt;
     print_diagnostics(diagnostics, args.json);
-    if (!scenario) return BadInput;
-    const auto promise = promise_options(args, *scenario);
-    if (!promise) return BadInput;
-    study::LeadTableOptions options{.weeks = args.weeks,
-                                    .load = args.load / 100.0,
-                                    .day_kind = args.day,
-                                    .chance = promise->chance,
-                                    .seed = args.seed,
-                                    .threads = promise->threads,
-                                    .stop = promise->stop};
-    // The weeks begin on a Monday.
-    options.start = model::midnight(model::date_of(promise->compile.start));
-    options.start -= std::chrono::days{model::weekday_index(model::date_of(options.start))};
-    known_so_far("No table: its weeks were not all simulated.");
+    if (!question) return BadInput;
+    if (args.weeks > 0) {
+        const auto weekdays = study::open_week(scenario->room).weekdays;
+        question->options.days = std::max(
+            1, args.weeks * static_cast<int>(std::count(weekdays.begin(), weekdays.end(), true)));
+        question->options.longer = 1;
+    }
+    if (!args.day.empty()) {
+        const auto& climate = scenario->room.climate;
+        if (!climate || !climate->named_days.contains(args.day)) {
+            std::fprintf(stderr, "coatroom promise: the climate has no day called \"%s\".\n",
+                         args.day.c_str());
+            return BadInput;
+        }
+        question->options.chance.days = {{args.day, 1.0}};
+    }
     std::string problem;
-    const auto table = study::lead_table(*scenario, options, problem);
+    const auto table = study::lead_table(*scenario, question->compile, question->options,
+                                         args.load / 100.0, problem);
+    question->options.progress = nullptr;  // its line goes
     const Undivided writing;
     if (interrupted()) {
-        return say_interrupted(fmt::format("No table: {} of its {} weeks had been simulated.",
-                                           table ? table->weeks : 0, args.weeks));
+        return say_interrupted(fmt::format("No table: {} of its {} days had been simulated.",
+                                           table ? table->days : 0, question->options.days));
     }
     if (!table) {
         std::fprintf(stderr, "coatroom promise: %s\n", problem.c_str());
@@ -56,7 +64,8 @@ int run_promise_table(const PromiseArgs& args) {
     if (!args.out.empty()) {
         error = model::write_files_together(
             args.out, {{"lead-times.html", [&] { return report::lead_page(*table); }},
-                       {"lead-times.csv", [&] { return report::lead_csv(*table); }}});
+                       {"lead-times.csv", [&] { return report::lead_csv(*table); }},
+                       {"price-list.csv", [&] { return report::price_csv(*table); }}});
         if (!error) report::join_pages(args.out);
     }
     const std::string text = args.json ? report::lead_json(*table) : report::lead_text(*table);

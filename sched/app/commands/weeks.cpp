@@ -5,13 +5,13 @@
 #include <fstream>
 
 #include "model/base/files.hpp"
-#include "model/read/chance_file.hpp"
 #include "model/read/scenario.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/files.hpp"
 #include "sched/app/parts/interrupt.hpp"
+#include "sched/app/parts/weeks_question.hpp"
 #include "sched/report/weeks/weeks_page.hpp"
 #include "sched/report/weeks/weeks_report.hpp"
 #include "sched/report/words/navigation.hpp"
@@ -22,39 +22,23 @@ namespace sched::app {
 int run_weeks(const WeeksArgs& args) {
     model::Diagnostics diagnostics;
     const auto scenario = model::read_scenario(args.scenario, diagnostics, run_day({}));
-    const auto files = scenario ? model::read_chance(*scenario, diagnostics) : std::nullopt;
+    auto question =
+        scenario ? weeks_question(*scenario, args.seed, args.rule, diagnostics) : std::nullopt;
     print_diagnostics(diagnostics, args.json);
-    if (!scenario || !files) return BadInput;
+    if (!question) return BadInput;
 
-    study::LongRunOptions options;
+    study::LongRunOptions& options = question->options;
+    const compile::CompileOptions& compile_options = question->compile;
     options.days = args.days;
-    options.longer = args.trace.empty() && args.precision <= 0.0 ? 32 : 1;
-    options.seed = args.seed;
-    options.chance = study::Chance::of(files->chance, *scenario);
-    options.allowed = files->chance.promised;
-    options.arrivals = study::arrivals_of(files->chance, files->past, *scenario);
+    if (!args.trace.empty() || args.precision > 0.0) options.longer = 1;
     if (args.orders_a_day > 0.0) {
         const auto open = study::open_week(scenario->room);
         options.arrivals =
             study::even_arrivals(args.orders_a_day, open.weekdays, open.from_hour, open.to_hour,
                                  std::move(options.arrivals.kind_weight));
     }
-    for (const auto& rule : study::long_run_rules()) {
-        if (rule.name == args.rule) options.rule = rule.rule;
-    }
     if (args.precision > 0.0)
         options.precision = study::Precision{.relative = args.precision / 100.0};
-    options.stop = [] { return interrupted(); };
-    ProgressLine line;
-    options.progress = [&](int day, int of) {
-        known_so_far("Only " + std::to_string(day) + " of " + std::to_string(of) +
-                     " days had been simulated: too few to say anything.");
-        if (day % 10 == 0)
-            line.show("simulating day " + std::to_string(day) + " of " + std::to_string(of));
-    };
-    compile::CompileOptions compile_options;
-    compile_options.start = day_of_plan({.command = "weeks", .typical_day = true}, *scenario)
-                                .value_or(model::SimTime{});
     std::ofstream trace;
     std::optional<compile::RoomProblem> names;
     if (!args.trace.empty()) {
@@ -72,6 +56,7 @@ int run_weeks(const WeeksArgs& args) {
         };
     }
     const auto run = study::run_long(*scenario, compile_options, options);
+    options.progress = nullptr;  // its line goes
     const Undivided printing;
     if (interrupted() && (!run || (run->interrupted && run->resources.empty())))
         return say_interrupted("No figures: too few days had been simulated.");

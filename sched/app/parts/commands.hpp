@@ -209,7 +209,7 @@ struct PromiseArgs {
     bool explain = false;
     bool quick = false;  // no remedies
     bool table = false;
-    int weeks = 20;  // of the table
+    int weeks = 0;  // of the table; 0: until the figures have settled
     double load = 100.0;
     std::string out;  // folder for the page
     bool json = false;

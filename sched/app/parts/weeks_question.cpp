@@ -1,0 +1,39 @@
+#include "sched/app/parts/weeks_question.hpp"
+
+#include <memory>
+
+#include "model/read/chance_file.hpp"
+#include "sched/app/parts/context.hpp"
+#include "sched/app/parts/day_of_plan.hpp"
+#include "sched/app/parts/interrupt.hpp"
+
+namespace sched::app {
+
+std::optional<WeeksQuestion> weeks_question(const model::Scenario& scenario, std::uint64_t seed,
+                                            const std::string& rule,
+                                            model::Diagnostics& diagnostics) {
+    const auto files = model::read_chance(scenario, diagnostics);
+    if (!files) return std::nullopt;
+    WeeksQuestion out;
+    study::LongRunOptions& options = out.options;
+    options.seed = seed;
+    options.chance = study::Chance::of(files->chance, scenario);
+    options.allowed = files->chance.promised;
+    options.arrivals = study::arrivals_of(files->chance, files->past, scenario);
+    for (const auto& row : study::long_run_rules()) {
+        if (row.name == rule) options.rule = row.rule;
+    }
+    options.longer = 32;
+    options.stop = [] { return interrupted(); };
+    options.progress = [line = std::make_shared<ProgressLine>()](int day, int of) {
+        known_so_far("Only " + std::to_string(day) + " of " + std::to_string(of) +
+                     " days had been simulated: too few to say anything.");
+        if (day % 10 == 0)
+            line->show("simulating day " + std::to_string(day) + " of " + std::to_string(of));
+    };
+    out.compile.start =
+        day_of_plan({.command = "weeks", .typical_day = true}, scenario).value_or(model::SimTime{});
+    return out;
+}
+
+}  // namespace sched::app

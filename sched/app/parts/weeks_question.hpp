@@ -1,0 +1,26 @@
+#pragma once
+// The run over weeks that `weeks` makes and `promise --table` reads: one question, so that both
+// give one answer.
+
+#include <cstdint>
+#include <optional>
+#include <string>
+
+#include "model/room/order.hpp"
+#include "sched/compile/room_problem.hpp"
+#include "sched/simulate/long_run.hpp"
+
+namespace sched::app {
+
+struct WeeksQuestion {
+    compile::CompileOptions compile;
+    study::LongRunOptions options;  // chances, arrivals, seed, rule, stop, progress
+};
+
+/// By chance.yaml and arrivals.csv of the folder, else the defaults of the trade. Complaints go
+/// @returns nullopt where the files cannot be read.
+std::optional<WeeksQuestion> weeks_question(const model::Scenario& scenario, std::uint64_t seed,
+                                            const std::string& rule,
+                                            model::Diagnostics& diagnostics);
+
+}  // namespace sched::app
