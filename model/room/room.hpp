@@ -144,6 +144,12 @@ struct Break {
     friend bool operator==(const Break&, const Break&) = default;
 };
 
+struct LongerDay {
+    LocalDate date{};
+    Seconds by{0};
+    friend bool operator==(const LongerDay&, const LongerDay&) = default;
+};
+
 struct Person {
     std::string name;
     std::vector<Step> can;  // skills; empty in the file means every step
@@ -151,6 +157,8 @@ struct Person {
     std::vector<Break> breaks;
     std::vector<LocalDate> absent;
     Seconds overtime{0};  // may stay this long after the shift when asked; counts as overtime
+    /// Decided for a date: after the last shift that begins on it, beyond `overtime`.
+    std::vector<LongerDay> longer = {};
     SourcePlace place;
     friend bool operator==(const Person&, const Person&) = default;
 };

@@ -74,10 +74,19 @@ PersonDays days_of(const Builder& b, std::size_t k) {
         if (std::find(person.absent.begin(), person.absent.end(), date) != person.absent.end()) {
             continue;
         }
+        std::optional<SimTime> last;  // end of the last shift of the date
         for (const model::Shift& shift : person.shifts) {
             if (!shift.weekdays[static_cast<std::size_t>(model::weekday_index(date))]) continue;
-            core::open_window(days.shifts, {day + shift.from, day + shift.to + person.overtime});
-            core::open_window(days.overtime, {day + shift.to, day + shift.to + person.overtime});
+            const SimTime end = day + shift.to;
+            core::open_window(days.shifts, {day + shift.from, end + person.overtime});
+            core::open_window(days.overtime, {end, end + person.overtime});
+            last = std::max(last.value_or(end), end);
+        }
+        for (const model::LongerDay& longer : person.longer) {
+            if (!last || longer.date != date) continue;
+            const Window more{*last, *last + person.overtime + longer.by};
+            core::open_window(days.shifts, more);
+            core::open_window(days.overtime, more);
         }
     }
     add_breaks(b, k, first, days);

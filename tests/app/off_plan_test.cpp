@@ -185,18 +185,25 @@ TEST_CASE("what was decided for the day is put into the scenario", "[board][agai
     mark(Mark::Another, order, "10:01");  // not yet
     auto changed = *read;
     app::put_changes(entries, from, now, changed);
-    CHECK(changed.room.people.front().overtime ==
-          read->room.people.front().overtime + std::chrono::hours{2});
+    const std::vector<model::LongerDay> two_hours{{model::date_of(now), std::chrono::hours{2}}};
+    CHECK(changed.room.people.front().longer == two_hours);
+    CHECK(changed.room.people.front().overtime == read->room.people.front().overtime);
     REQUIRE(changed.orders.size() == read->orders.size() + 1);
     CHECK(changed.orders.front().priority == 9);
     // The name stays what it was when the first of the two was taken back.
     CHECK(changed.orders.back().name == order + "-more2");
     CHECK(changed.orders.back().due == read->orders.front().due);
     CHECK(changed.orders.back().lines.size() == read->orders.front().lines.size());
-    // Of another shift, of a later mark, of before the day: nothing.
+    // On the next day it is still of that day; of a later mark, of before the day: nothing.
     auto next = *read;
-    app::put_changes(entries, from, moment("10:00") + std::chrono::hours{24}, next);
-    CHECK(next.room == read->room);
+    app::put_changes(entries, from, now + std::chrono::hours{24}, next);
+    CHECK(next.room.people.front().longer == two_hours);
+    // A plan that was accepted with one mark has seen that one, and not those before it.
+    auto with = *read;
+    app::put_changes(entries, from, now, with, 3, 5);
+    CHECK(with.room.people.front().longer ==
+          std::vector<model::LongerDay>{{model::date_of(now), std::chrono::hours{1}}});
+    CHECK(with.orders.front().priority == read->orders.front().priority);
     auto early = *read;
     app::put_changes(entries, from, now, early, 1);
     CHECK(early == *read);

@@ -84,6 +84,9 @@ def main():
             assert screens(planned, order + "-more1") == screens(before, order)
             hour = lambda p: int(ends(p, person, day)[11:13]) * 60 + int(ends(p, person, day)[14:16])
             assert hour(planned) == hour(before) + 60, (ends(planned, person, day), ends(before, person, day))
+            # That day alone: on each later one they go as ever.
+            days = sorted({p["from"][:10] for x in before["people"] if x["name"] == person for p in x["present"]} - {day})
+            assert days and all(ends(planned, person, d) == ends(before, person, d) for d in days), days
 
         holds(plan())
         run("check", out + "/plan.json", "--scenario", room)

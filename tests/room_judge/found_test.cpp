@@ -241,6 +241,39 @@ TEST_CASE("what a plan says of the middle of the day is the problem's", "[found]
         "nothing was compared"));
 }
 
+TEST_CASE("an hour longer on one day is none on another", "[found]") {
+    // Whoever works last on the first day goes half an hour before that by room.yaml.
+    const auto& d = tomorrow().plan;
+    const auto day = model::midnight(model::date_of(d.run.from));
+    const report::OperationLine* latest = nullptr;
+    for (const auto& line : d.operations) {
+        if (line.people.empty() || !line.people_until || *line.people_until <= line.start ||
+            *line.people_until > day + std::chrono::days{1})
+            continue;
+        if (latest == nullptr || *line.people_until > *latest->people_until) latest = &line;
+    }
+    REQUIRE(latest != nullptr);
+    Scenario s = tomorrow().scenario;
+    const auto person =
+        std::find_if(s.room.people.begin(), s.room.people.end(),
+                     [&](const auto& p) { return p.name == latest->people.front(); });
+    REQUIRE(person != s.room.people.end());
+    person->overtime = Seconds{0};
+    for (auto& shift : person->shifts)
+        shift.to = *latest->people_until - day - minutes(30);
+    const auto gone = [&](const Scenario& with) {
+        return saying(check::room::judge_room(d, with),
+                      latest->words + ": " + person->name + " is not there from ");
+    };
+    CHECK(gone(s) > 0);
+    person->longer = {{model::date_of(day), minutes(60)}};
+    CHECK(gone(s) == 0);
+    person->longer = {{model::date_of(day), minutes(29)}};
+    CHECK(gone(s) > 0);
+    person->longer = {{model::date_of(day + std::chrono::days{1}), minutes(60)}};
+    CHECK(gone(s) > 0);
+}
+
 TEST_CASE("overtime of one person at two screens counts once", "[found]") {
     PlanDocument d = tomorrow().plan;
     auto& a = op(d, "coat");

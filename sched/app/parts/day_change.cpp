@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <map>
+#include <optional>
 
 namespace sched::app {
 
@@ -12,7 +13,6 @@ namespace {
 using journal::Mark;
 
 constexpr model::Seconds longer_by{3600};
-constexpr model::Seconds one_shift{12 * 3600};  // a shift may end after midnight
 constexpr int highest_priority = 9;
 
 template <class Named>
@@ -22,10 +22,34 @@ Named* with_name(std::vector<Named>& list, const std::string& name) {
     return found == list.end() ? nullptr : &*found;
 }
 
+// The day that a mark of `t` means: the first whose last shift has not ended, or less than that
+// hour ago; tomorrow at the latest. None: it asks for nothing.
+std::optional<model::LocalDate> longer_on(const model::Person& person, model::SimTime t) {
+    const auto today = model::midnight(model::date_of(t));
+    for (int k = -1; k <= 1; ++k) {
+        const auto day = today + std::chrono::days{k};
+        const auto date = model::date_of(day);
+        if (std::find(person.absent.begin(), person.absent.end(), date) != person.absent.end())
+            continue;
+        std::optional<model::SimTime> end;
+        for (const auto& shift : person.shifts) {
+            if (shift.weekdays[static_cast<std::size_t>(model::weekday_index(date))])
+                end = std::max(end.value_or(day + shift.to), day + shift.to);
+        }
+        if (!end) continue;
+        for (const auto& asked : person.longer) {
+            if (asked.date == date) *end += asked.by;
+        }
+        if (t < *end + person.overtime + longer_by) return date;
+    }
+    return std::nullopt;
+}
+
 }  // namespace
 
 void put_changes(const std::vector<journal::Entry>& entries, model::SimTime from,
-                 model::SimTime now, model::Scenario& scenario, std::int64_t last) {
+                 model::SimTime now, model::Scenario& scenario, std::int64_t last,
+                 std::int64_t with) {
     // Numbers of further orders count what was taken back, too: a name is never given twice.
     std::map<std::int64_t, std::string> name_of;
     std::map<std::string, int> numbers;
@@ -34,10 +58,19 @@ void put_changes(const std::vector<journal::Entry>& entries, model::SimTime from
             name_of[e.id] = fmt::format("{}-more{}", e.what, ++numbers[e.what]);
     }
     for (const auto& e : journal::in_force(entries)) {
-        if (e.time < from || e.time > now || e.id > last) continue;
-        if (e.mark == Mark::Longer && now - e.time < one_shift) {
-            if (auto* person = with_name(scenario.room.people, e.what))
-                person->overtime += longer_by;
+        if (e.time < from || e.time > now || (e.id > last && e.id != with)) continue;
+        if (e.mark == Mark::Longer) {
+            auto* person = with_name(scenario.room.people, e.what);
+            const auto date = person ? longer_on(*person, e.time) : std::nullopt;
+            if (date) {
+                const auto same = [&](const auto& asked) { return asked.date == *date; };
+                auto& all = person->longer;
+                const auto known = std::find_if(all.begin(), all.end(), same);
+                if (known == all.end())
+                    all.push_back({*date, longer_by});
+                else
+                    known->by += longer_by;
+            }
         }
         auto* order = with_name(scenario.orders, e.what);
         if (order == nullptr) continue;

@@ -13,15 +13,16 @@
 namespace sched::app {
 
 /// Puts the marks `longer`, `first` and `another` that count at `now` into the scenario. Who stays
-/// longer does so in the shift of the mark. One more order is like the one that is named, under a
-/// name of its own ("A7-more1"), and waits for no film. What the scenario does not know is left
-/// out.
+/// longer does so after the last shift of the mark's day, and on no other. One more order is like
+/// the one that is named, under a name of its own ("A7-more1"), and waits for no film. What the
+/// scenario does not know is left out.
 /// @param entries all of the journal, ids rising. @param from marks before it belong to another
 /// day.
-/// @param last later entries do not count.
+/// @param last later entries do not count, but for `with`.
 void put_changes(const std::vector<journal::Entry>& entries, model::SimTime from,
                  model::SimTime now, model::Scenario& scenario,
-                 std::int64_t last = std::numeric_limits<std::int64_t>::max());
+                 std::int64_t last = std::numeric_limits<std::int64_t>::max(),
+                 std::int64_t with = 0);
 
 /// Whether a mark of this kind may be tried and adopted.
 bool can_be_tried(journal::Mark mark);

@@ -56,6 +56,14 @@ Presence presence_of(const Case& c, const model::Person& person) {
             out.shifts.push_back({day + shift.from, day + shift.to});
             out.there.push_back({day + shift.from, day + shift.to + person.overtime});
         }
+        // Who was asked to stay longer does so after what is his last shift of that date.
+        for (const model::LongerDay& asked : person.longer) {
+            if (asked.date != date || out.there.empty()) continue;
+            const auto end =
+                std::max_element(out.there.begin(), out.there.end(),
+                                 [](const auto& a, const auto& b) { return a.to < b.to; });
+            if (model::date_of(end->from) == date) end->to += asked.by;
+        }
     }
     join(out.shifts);
     join(out.there);
