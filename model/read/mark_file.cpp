@@ -65,13 +65,8 @@ Row<PastMark> step_row(Words words) {
     return out;
 }
 
-bool of_a_step(MarkKind kind) {
-    return kind == MarkKind::Start || kind == MarkKind::Done || kind == MarkKind::Dry;
-}
-
 // What a mark must say.
 void check_lines(CsvTable<PastMark>& table, MarkUse use, Findings& findings) {
-    const bool learn = use == MarkUse::Learn;
     for (std::size_t i = 0; i < table.values.size(); ++i) {
         if (!table.sound[i]) continue;
         const PastMark& m = table.values[i];
@@ -81,9 +76,8 @@ void check_lines(CsvTable<PastMark>& table, MarkUse use, Findings& findings) {
             findings.error(table.place(i, column), code, std::move(what), std::move(hint));
             sound = false;
         };
-        // Whether it is dry can be said of whatever the screen is in; to learn from it is another
-        // thing.
-        if (of_a_step(m.mark) && !m.step && (learn || m.mark != MarkKind::Dry))
+        // Whether it is dry can be said of whatever the screen is in.
+        if ((m.mark == MarkKind::Start || m.mark == MarkKind::Done) && !m.step)
             wrong("step", "mark-incomplete", "this mark does not say of which step.",
                   "Write its key, wash-out for example.");
         if (m.mark != MarkKind::Undo && m.mark != MarkKind::Posted && m.what.empty())
@@ -92,15 +86,8 @@ void check_lines(CsvTable<PastMark>& table, MarkUse use, Findings& findings) {
         if (m.mark == MarkKind::Undo && m.undoes.empty())
             wrong("undoes", "mark-incomplete", "this undo does not say which mark it takes back.",
                   "Write the id of that mark.");
-        // A film, a station or a person may be told of beforehand; and days are invented.
-        if (learn && (of_a_step(m.mark) || m.mark == MarkKind::Remake) && m.entered &&
-            *m.entered < m.at)
-            wrong("entered", "mark-order",
-                  "this mark was entered at " + format_date_time(*m.entered) +
-                      ", before what it says happened.",
-                  "Mend one of the two times.");
         // What is learnt from is read to its end: what is wrong between lines is found, too.
-        if (!learn) table.sound[i] = sound;
+        if (use == MarkUse::Enter) table.sound[i] = sound;
     }
 }
 

@@ -21,8 +21,7 @@ namespace read {
 
 const Table<PastMark>& past_mark_table();
 
-/// What marks are read for: to learn from them a step must be named, and be over when it is
-/// entered.
+/// What marks are read for. Both take the same lines; to learn from them all are read to the end.
 enum class MarkUse { Learn, Enter };
 
 /// The lines of a file; what is wrong with one by itself is reported (and, to enter it, not sound).

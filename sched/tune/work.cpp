@@ -70,9 +70,24 @@ std::optional<Step> dries_after(Step step) {
     }
 }
 
+using Key = std::tuple<std::string, Step, int>;
+
+/// The drying that the screen is in, by the last of them to begin.
+std::optional<Key> drying_of(const std::vector<Piece>& pieces,
+                             const std::map<Key, std::size_t>& open, const std::string& screen) {
+    std::optional<Key> out;
+    SimTime since{};
+    for (const auto& [key, at] : open) {
+        if (std::get<0>(key) != screen || !model::dries_alone(std::get<1>(key))) continue;
+        if (out && pieces[at].start <= since) continue;
+        out = key;
+        since = pieces[at].start;
+    }
+    return out;
+}
+
 Walk walk_through(const std::vector<PastMark>& marks) {
     Walk out;
-    using Key = std::tuple<std::string, Step, int>;
     std::map<Key, std::size_t> open;           // piece under way
     std::map<std::string, std::size_t> tries;  // of the screen, that may still turn out bad
     std::map<std::string, std::size_t> last;   // piece of the screen before
@@ -96,6 +111,12 @@ Walk walk_through(const std::vector<PastMark>& marks) {
                                : done != tries.end() ? std::get<1>(out.tried[done->second])
                                                      : Step::Inspect;
             key = {m.what, found, before != last.end() ? out.pieces[before->second].round : 1};
+        }
+        // Dry without a step is said of what the screen dries in.
+        if (m.mark == MarkKind::Dry && !m.step) {
+            const auto drying = drying_of(out.pieces, open, m.what);
+            if (!drying) continue;
+            key = *drying;
         }
         const Step step = std::get<1>(key);
         const auto at = open.find(key);
@@ -336,14 +357,15 @@ std::optional<Work> typed_drying(const model::Room& room, const Hung& h) {
 }  // namespace
 
 Observations observe(const model::Room& room, const Screens& screens,
-                     const std::vector<PastMark>& marks) {
+                     const std::vector<PastMark>& said) {
     Observations out;
-    out.marks = marks.size();
-    if (marks.empty()) return out;
+    out.marks = said.size();
+    if (said.empty()) return out;
+    const auto marks = set_clocks_right(said, out.clocks);
     std::set<SimTime> days;
     for (const PastMark& m : marks) {
         // A film or a station may be told of for a time to come.
-        if (!m.step && m.mark != MarkKind::Remake) continue;
+        if (!m.step && m.mark != MarkKind::Remake && m.mark != MarkKind::Dry) continue;
         if (!out.first) out.first = m.at;
         out.last = m.at;
         days.insert(model::midnight(model::date_of(m.at)));

@@ -11,6 +11,7 @@
 #include "model/room/order.hpp"
 #include "model/room/past_mark.hpp"
 #include "sched/statistics/censored_fit.hpp"
+#include "sched/tune/clocks.hpp"
 
 namespace sched::tune {
 
@@ -89,6 +90,7 @@ struct Observations {
     std::size_t marks = 0;
     std::optional<model::SimTime> first, last;
     int days = 0;  // with a mark
+    Clocks clocks;
     // Marks that tell nothing, by reason:
     std::size_t without_start = 0;   // done without a start
     std::size_t forgotten = 0;       // a start that nothing followed, on a day that is over

@@ -107,6 +107,57 @@ TEST_CASE("tune says what was seen and writes it, comments kept", "[app][tune]")
     CHECK(again.out.find("nothing to change") != std::string::npos);
 }
 
+TEST_CASE("tune takes every mark that the journal took", "[app][tune]") {
+    const TuneFolder folder;
+    sched::journal::Problem problem;
+    {
+        auto journal = sched::journal::Journal::open(
+            folder.path.string(), sched::journal::Journal::For::Writing, problem);
+        REQUIRE(journal);
+        // Twelve works of 5 min, each touched on a tablet that is 40 s ahead; a dry without a step.
+        std::vector<sched::journal::Entry> entries;
+        for (int k = 0; k < 12; ++k) {
+            sched::journal::Entry e{
+                .time = *model::parse_date_time("2026-11-02T07:00") + std::chrono::minutes{10 * k},
+                .mark = sched::journal::Mark::Start,
+                .what = "A" + std::to_string(k) + "-1",
+                .step = "rinse",
+                .station = "washout booth",
+                .person = "Ben",
+                .device = "t1"};
+            e.entered = e.time - std::chrono::seconds{40};
+            entries.push_back(e);
+            e.mark = sched::journal::Mark::Done;
+            e.time += std::chrono::minutes{5};
+            e.entered += std::chrono::minutes{5};
+            entries.push_back(e);
+        }
+        auto dry = entries.back();
+        dry.mark = sched::journal::Mark::Dry;
+        dry.step.clear();
+        dry.time += std::chrono::minutes{40};
+        dry.entered = dry.time;
+        entries.push_back(dry);
+        REQUIRE(journal->add(entries, problem));
+    }
+    const Told told = tune(folder.path.string());
+    INFO(told.out);
+    REQUIRE(told.status == 0);
+    CHECK(told.out.find("Entered before they happened: 24 marks. Set back, since the clock was "
+                        "ahead:\n t1  1 day, by up to 0:40 min:s\n") != std::string::npos);
+    const std::string from_journal = tune(folder.path.string() + " --json").out;
+    const auto json = nlohmann::json::parse(from_journal);
+    CHECK(json.at("entered_before") == 24);
+    CHECK(json.at("steps").at(0).at("whole") == 12);  // lengths are what they were
+    CHECK(json.at("clocks_ahead").at(0).at("most_seconds") == 40);
+    // The same by way of CSV.
+    const std::string csv = (folder.path / "out.csv").string();
+    REQUIRE(std::system((std::string(COATROOM_PROGRAM) + " mark " + folder.path.string() +
+                         " --csv " + csv + " > /dev/null")
+                            .c_str()) == 0);
+    CHECK(tune(folder.path.string() + " --marks " + csv + " --json").out == from_journal);
+}
+
 TEST_CASE("tune reads the journal of the scenario", "[app][tune]") {
     const TuneFolder folder;
     sched::journal::Problem problem;

@@ -215,7 +215,7 @@ TEST_CASE("every code that the reader can give has a case that gives it", "[read
     for (const char* elsewhere : {"before-asked", "forecast-order", "not-json"})
         in_source.erase(elsewhere);
     // Of marks of past days: mark_file_test.cpp.
-    for (const char* elsewhere : {"mark-incomplete", "mark-order", "mark-twice", "unknown-mark"})
+    for (const char* elsewhere : {"mark-incomplete", "mark-twice", "unknown-mark"})
         in_source.erase(elsewhere);
     // What only generated files can show (hostile_test.cpp) or what needs another machine.
     for (const char* elsewhere : {"file-too-large", "nul-byte", "not-utf8", "too-many-rows",

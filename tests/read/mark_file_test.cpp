@@ -78,8 +78,14 @@ TEST_CASE("all that is wrong with marks is said in one pass, each with its place
                             "2026-11-26T09:15:00,done,A1-1,coat,,,,,,,7,\n") ==
           std::vector<std::string>{"2:21 unknown-word", "3:1 bad-value", "3:18 unknown-step",
                                    "4:31 mark-incomplete", "5:26 mark-incomplete",
-                                   "6:36 mark-incomplete", "7:36 unknown-mark", "8:42 mark-order",
-                                   "9:42 mark-twice"});
+                                   "6:36 mark-incomplete", "7:36 unknown-mark", "9:42 mark-twice"});
+    // What the journal takes is read: clocks differ, and dry is said of whatever the screen is in.
+    const MarkFile taken(head +
+                         "2026-11-26T09:12:00,start,A1-1,coat,,,,,t2,2026-11-26T09:11:20,1,\n"
+                         "2026-11-26T09:40:00,dry,A1-1,,,,,,t2,2026-11-26T09:40:00,2,\n");
+    Diagnostics taking;
+    CHECK(read_marks({taken.path.string()}, taking).size() == 2);
+    CHECK_FALSE(taking.has_errors());
     Diagnostics none;
     CHECK(read_marks({"/nowhere/marks.csv"}, none).empty());
     CHECK(none.has_errors());

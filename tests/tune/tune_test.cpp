@@ -189,6 +189,69 @@ TEST_CASE("marks become lengths of work", "[tune][work]") {
     }
 }
 
+TEST_CASE("a device whose clock is ahead is set back, what was told beforehand is not",
+          "[tune][clocks]") {
+    const std::string a = scenario_of("tomorrow").orders.front().name + "-1";
+    const auto entered = [](PastMark m, const std::string& clock) {
+        m.entered = at(clock);
+        return m;
+    };
+    // Tablet 2 is 3 min ahead, which the board's clock shows but for a second or two on the way; on
+    // tablet 1 somebody marks the done at 07:08 by the right clock. By tablet 2 the work began at
+    // 07:05, so it would have lasted 3 min; it has lasted 6.
+    const std::vector<PastMark> marks = {
+        entered(mark(MarkKind::Start, "06:30", "x", Step::Strip, "Ada", "tablet 2"), "06:27:02"),
+        entered(mark(MarkKind::Done, "06:34", "x", Step::Strip, "Ada", "tablet 2"), "06:31:01"),
+        // Queued without network: it says nothing of clocks, and is set back with the others.
+        entered(mark(MarkKind::Start, "06:40", "x", Step::Rinse, "Ada", "tablet 2"), "06:50"),
+        entered(mark(MarkKind::Start, "07:05", a, Step::Degrease, "Ben", "tablet 2"), "07:02:01"),
+        entered(mark(MarkKind::Done, "07:08", a, Step::Degrease, "Ben", "tablet 1"), "07:08:01")};
+    const auto seen = observed(marks);
+    CHECK(seen.clocks.ahead == 3);
+    CHECK(seen.clocks.devices ==
+          std::vector<tune::ClockAhead>{{"tablet 2", 1, model::Seconds{179}}});
+    const auto found = std::find_if(seen.work.begin(), seen.work.end(),
+                                    [](const auto& w) { return w.step == Step::Degrease; });
+    REQUIRE(found != seen.work.end());
+    CHECK(found->start == at("07:02:01"));
+    CHECK(found->length == study::Observed::exact(359.0));
+    const auto strip = std::find_if(seen.work.begin(), seen.work.end(),
+                                    [](const auto& w) { return w.step == Step::Strip; });
+    REQUIRE(strip != seen.work.end());
+    CHECK(strip->length == study::Observed::exact(240.0));  // both ends of one device
+
+    // One of four is ahead: told a minute beforehand. It stands.
+    auto once = marks;
+    for (auto& m : once)
+        m.entered = m.at + model::Seconds{1};
+    once[3].entered = once[3].at - model::minutes(1);
+    const auto stands = observed(once);
+    CHECK(stands.clocks.ahead == 1);
+    CHECK(stands.clocks.devices.empty());
+    CHECK(stands.work.back().length == study::Observed::exact(180.0));
+    // Days that are invented lie days ahead: no clock.
+    for (auto& m : once)
+        m.entered = m.at - std::chrono::days{3};
+    const auto invented = observed(once);
+    CHECK(invented.clocks.ahead == 5);
+    CHECK(invented.clocks.devices.empty());
+    CHECK(invented.work.size() == stands.work.size());
+}
+
+TEST_CASE("dry without a step is said of what the screen dries in", "[tune][work]") {
+    const std::string a = scenario_of("tomorrow").orders.front().name + "-1";
+    PastMark dry = mark(MarkKind::Dry, "07:45", a, Step::Coat);
+    dry.step = std::nullopt;
+    const std::vector<PastMark> marks = {mark(MarkKind::Start, "07:00", a, Step::Coat),
+                                         mark(MarkKind::Done, "07:04", a, Step::Coat), dry};
+    const auto seen = observed(marks);
+    REQUIRE(seen.hung.size() == 1);
+    CHECK(seen.hung[0].step == Step::DryCoat);
+    CHECK(seen.hung[0].dry == at("07:45"));
+    // Of a screen that dries nowhere it tells nothing.
+    CHECK(observed({dry}).hung.empty());
+}
+
 TEST_CASE("remake rates have the interval of the textbook", "[tune][remake]") {
     // Newcombe, Two-sided confidence intervals for the single proportion, Statistics in Medicine 17
     // (1998), table I: 15 of 148, 95 %, Wilson: 0.0624 to 0.1605.

@@ -151,6 +151,20 @@ std::string told_nothing(const tune::Observations& o) {
     return out.empty() ? out : "Marks that tell nothing: " + out + ".\n";
 }
 
+std::string clocks_text(const tune::Clocks& c) {
+    if (c.ahead == 0) return "";
+    std::string out = fmt::format("Entered before {} happened: {} mark{}",
+                                  c.ahead == 1 ? "it" : "they", c.ahead, c.ahead == 1 ? "" : "s");
+    if (c.devices.empty())
+        return out + (c.ahead == 1 ? "; its time stands as it was said.\n"
+                                   : "; their times stand as they were said.\n");
+    out += ". Set back, since the clock was ahead:\n";
+    for (const auto& d : c.devices)
+        out += fmt::format(" {}  {} day{}, by up to {} min:s\n", printable(d.device), d.days,
+                           d.days == 1 ? "" : "s", minutes_of(static_cast<double>(d.most.count())));
+    return out;
+}
+
 std::string changes_text(const std::vector<Change>& changes, const std::string& scenario) {
     if (changes.empty()) return "\nThe files say what the marks say: nothing to change.\n";
     std::string out;
@@ -235,6 +249,8 @@ std::string tune_text(const Tuning& t, const std::vector<Change>& changes,
     out += drying_text(t) + groups_text(t) + remakes_text(t) + drift_text(t);
     const std::string nothing = told_nothing(o);
     if (!nothing.empty()) out += "\n" + nothing;
+    const std::string clocks = clocks_text(o.clocks);
+    if (!clocks.empty()) out += "\n" + clocks;
     return out + changes_text(changes, scenario);
 }
 
@@ -254,7 +270,12 @@ std::string tune_json(const Tuning& t, const std::vector<Change>& changes) {
                {"forgotten", o.forgotten},
                {"at_once", o.at_once},
                {"unknown_screen", o.unknown_screen}}},
+             {"entered_before", o.clocks.ahead},
+             {"clocks_ahead", Json::array()},
              {"changes", Json::array()}};
+    for (const auto& d : o.clocks.devices)
+        out["clocks_ahead"].push_back(
+            {{"device", d.device}, {"days", d.days}, {"most_seconds", d.most.count()}});
     for (const StepFit& s : t.steps)
         out["steps"].push_back(step_json(s));
     for (const auto& d : t.drying) {
