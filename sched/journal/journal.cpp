@@ -197,19 +197,34 @@ std::optional<std::vector<Entered>> Journal::add(const std::vector<Entry>& entri
     return out;
 }
 
-std::optional<Entered> Journal::post(Entry entry, const PostedPlan& plan, Problem& problem) {
+std::int64_t seen_by(const PostedPlan& plan, const std::vector<Entry>& entries) {
+    if (plan.seen > 0 || !plan.now) return plan.seen;
+    std::int64_t out = 0;
+    for (const Entry& e : entries) {
+        if (plan.entry > 0 && e.id >= plan.entry) break;
+        if (e.entered <= *plan.now) out = e.id;
+    }
+    return out;
+}
+
+std::optional<Entered> Journal::post(Entry entry, const PostedPlan& plan, Problem& problem,
+                                     const std::optional<Entry>& with) {
     entry.mark = Mark::Posted;
     entry.reason = plan.fingerprint;
     if (entry.what.empty()) entry.what = "plan";
     std::optional<Entered> out;
     const auto both = [&] {
+        std::optional<Entered> mark;
+        if (with) mark = enter_one(*file_, *with, problem);
+        if (with && !mark) return false;
         out = enter_one(*file_, entry, problem);
         if (!out || !out->fresh) return out.has_value();
-        Statement s(
-            file_->db,
-            "INSERT INTO plan (entry, fingerprint, now, seen, document) VALUES (?,?,?,?,?)");
+        Statement s(file_->db,
+                    "INSERT INTO plan (entry, fingerprint, now, seen, accepted_with, document) "
+                    "VALUES (?,?,?,?,?,?)");
         const std::string now = plan.now ? stamp(*plan.now) : "";
-        s.bind(out->id).bind(plan.fingerprint).bind(now).bind(plan.seen).bind(plan.document);
+        s.bind(out->id).bind(plan.fingerprint).bind(now).bind(plan.seen);
+        s.bind(mark ? mark->id : std::int64_t{0}).bind(plan.document);
         s.row();
         return !s.failed() || file_->fail(s.code(), problem);
     };
@@ -229,16 +244,38 @@ std::optional<std::int64_t> Journal::last_id(Problem& problem) const {
 }
 
 std::optional<PostedPlan> Journal::posted(Problem& problem) const {
+    return posted_where(nullptr, problem);
+}
+
+std::optional<PostedPlan> Journal::posted_as(const std::string& document, Problem& problem) const {
+    return posted_where(&document, problem);
+}
+
+std::optional<PostedPlan> Journal::posted_where(const std::string* document,
+                                                Problem& problem) const {
     PostedPlan out;
     const auto all = read_entries(*file_, 0, "AND mark IN ('posted', 'undo')", problem);
     if (!all) return std::nullopt;
     for (const Entry& e : in_force(*all)) {
         if (e.mark != Mark::Posted) continue;
+        if (document != nullptr) {
+            Statement s(file_->db, "SELECT 1 FROM plan WHERE entry = ? AND document = ?");
+            s.bind(e.id).bind(*document);
+            if (!s.row()) {
+                if (!s.failed()) continue;
+                file_->fail(s.code(), problem);
+                return std::nullopt;
+            }
+        }
         out.entry = e.id;
         out.time = e.time;
     }
     if (out.entry == 0) return out;
-    Statement s(file_->db, "SELECT fingerprint, now, seen, document FROM plan WHERE entry = ?");
+    const std::string sql = std::string("SELECT fingerprint, now, seen, ") +
+                            (file_->version < 4 ? "0" : "accepted_with") +
+                            (document != nullptr ? ", ''" : ", document") +
+                            " FROM plan WHERE entry = ?";
+    Statement s(file_->db, sql.c_str());
     s.bind(out.entry);
     if (!s.row()) {
         if (s.failed())
@@ -251,7 +288,8 @@ std::optional<PostedPlan> Journal::posted(Problem& problem) const {
     out.fingerprint = s.text(0);
     out.now = model::parse_date_time(s.text(1));
     out.seen = s.number(2);
-    out.document = s.text(3);
+    out.with = s.number(3);
+    out.document = s.text(4);
     return out;
 }
 

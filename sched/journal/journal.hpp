@@ -17,8 +17,8 @@ namespace sched::journal {
 /// Name of the file in a scenario folder.
 inline constexpr const char* journal_name = "journal.sqlite";
 /// Version of the tables that this program writes. 1: before devices queued marks. 2: before
-/// promises stood in it.
-inline constexpr int schema_version = 3;
+/// promises stood in it. 3: before plans said with which mark they were accepted.
+inline constexpr int schema_version = 4;
 
 /// Why something could not be done, in words for people.
 struct Problem {
@@ -43,9 +43,15 @@ struct PostedPlan {
     std::string fingerprint;     // of the files it was made of
     std::optional<SimTime> now;  // of a plan from the middle of the day; none: of a whole day
     std::int64_t seen = 0;       // the last entry that it took account of; 0: none
+    std::int64_t with = 0;       // the mark that it was accepted with, known to it as well; 0: none
     std::string document;        // text of its plan.json
     friend bool operator==(const PostedPlan&, const PostedPlan&) = default;
 };
+
+/// The last entry that the plan took account of. One of the middle of the day that does not say it
+/// knew what had been entered by its moment, and before it was posted.
+/// @param entries ids rise.
+std::int64_t seen_by(const PostedPlan& plan, const std::vector<Entry>& entries);
 
 /// What became of an entry.
 struct Entered {
@@ -75,8 +81,10 @@ public:
     /// that is there, or, by -k, the k-th of this call. Mark::Posted is entered by post() alone.
     /// @returns one per entry; nullopt with `problem`: nothing was entered.
     std::optional<std::vector<Entered>> add(const std::vector<Entry>& entries, Problem& problem);
-    /// Enters a plan: entry.mark is Posted; plan.entry and plan.time are not read.
-    std::optional<Entered> post(Entry entry, const PostedPlan& plan, Problem& problem);
+    /// Enters a plan: entry.mark is Posted; plan.entry, plan.time and plan.with are not read.
+    /// @param with the mark that it is accepted with: entered before it, both or neither.
+    std::optional<Entered> post(Entry entry, const PostedPlan& plan, Problem& problem,
+                                const std::optional<Entry>& with = std::nullopt);
 
     /// Those with an id above `after`, in the order of their ids, all of them: undone ones too.
     std::optional<std::vector<Entry>> entries(std::int64_t after, Problem& problem) const;
@@ -84,6 +92,8 @@ public:
     std::optional<std::int64_t> last_id(Problem& problem) const;
     /// The plan posted last whose entry was not taken back; without one `entry` is 0.
     std::optional<PostedPlan> posted(Problem& problem) const;
+    /// The same of those with this text; without its text.
+    std::optional<PostedPlan> posted_as(const std::string& document, Problem& problem) const;
     /// All promises, ready when the marks say so.
     std::optional<Promises> promises(Problem& problem) const;
     /// What a file of promises says and is not kept yet is entered with the file's name, or none of
@@ -105,6 +115,7 @@ public:
 
 private:
     explicit Journal(std::unique_ptr<JournalFile> file);
+    std::optional<PostedPlan> posted_where(const std::string* document, Problem& problem) const;
     std::unique_ptr<JournalFile> file_;
 };
 

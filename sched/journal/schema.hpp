@@ -101,6 +101,10 @@ CREATE TRIGGER placed_stays BEFORE UPDATE ON placed
 CREATE TRIGGER placed_is_kept BEFORE DELETE ON placed
   BEGIN SELECT RAISE(ABORT, 'acceptances are never taken out'); END;
 )sql",
+    // 3 -> 4: a plan that was accepted with a mark (somebody stays longer) knows it
+    R"sql(
+ALTER TABLE plan ADD COLUMN accepted_with INTEGER NOT NULL DEFAULT 0;
+)sql",
 };
 
 }  // namespace sched::journal

@@ -225,7 +225,7 @@ def versions(folder):
     assert path.read_bytes() == before
     mark(room, "done A1-1 coat at 09:06")
     with sqlite3.connect(path) as db:
-        assert db.execute("PRAGMA user_version").fetchone() == (3,)
+        assert db.execute("PRAGMA user_version").fetchone() == (4,)
         assert db.execute("SELECT count(*), max(round), max(client) FROM entry").fetchone() == (4, 1, "")
     assert rows(room)[0][2:] == ("start", "A1-1", "coat")
     # Version 2: marks stay, promises can be kept, never changed or taken out.
@@ -239,7 +239,7 @@ def versions(folder):
     (second / "promises.csv").write_text("enquiry,asked,screens,promised\nA7,2026-11-24 10:15,4,2026-11-25 16:00\n")
     run("promise", second, "--import", second / "promises.csv")
     with sqlite3.connect(second / "journal.sqlite") as db:
-        assert db.execute("PRAGMA user_version").fetchone() == (3,)
+        assert db.execute("PRAGMA user_version").fetchone() == (4,)
         assert db.execute("SELECT count(*), max(client) FROM entry").fetchone() == (4, "7")
         assert db.execute("SELECT enquiry, asked, name FROM promise JOIN promise_file f ON f.id = file").fetchall() == [
             ("A7", "2026-11-24T10:15:00", "promises.csv")]
@@ -253,6 +253,21 @@ def versions(folder):
                     raise AssertionError(sql)
                 except sqlite3.IntegrityError as e:
                     assert "never" in str(e), e
+    # Version 3: as this program makes it, without what the fourth has added; a plan that is posted stays posted.
+    third = fresh(folder, "third")
+    run("plan", third, "--on-paper", "--budget", "5sch", "--quiet", "--post")
+    with sqlite3.connect(third / "journal.sqlite") as db:
+        db.execute("ALTER TABLE plan DROP COLUMN accepted_with")
+        db.execute("PRAGMA user_version = 3")
+        db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    before = (third / "journal.sqlite").read_bytes()
+    assert "was made of these files" in run("check", third)[0]
+    assert (third / "journal.sqlite").read_bytes() == before
+    mark(third, "down cabinet")
+    with sqlite3.connect(third / "journal.sqlite") as db:
+        assert db.execute("PRAGMA user_version").fetchone() == (4,)
+        assert db.execute("SELECT entry, accepted_with FROM plan").fetchall() == [(1, 0)]
+    assert "was made of these files" in run("check", third)[0]
     with sqlite3.connect(path) as db:
         db.execute("PRAGMA user_version = 99")
         db.execute("PRAGMA wal_checkpoint(TRUNCATE)")

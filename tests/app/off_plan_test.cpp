@@ -59,6 +59,47 @@ std::vector<std::string> words(const std::vector<app::OffPlan>& causes) {
 
 }  // namespace
 
+TEST_CASE("what the plan took for true and is taken back asks for another", "[board][again]") {
+    const auto plan = golden_plan();
+    const auto undo = [](std::int64_t id, std::int64_t of) {
+        auto e = entry(id, journal::Mark::Undo, "", "07:09");
+        e.undoes = of;
+        return e;
+    };
+    std::vector<journal::Entry> entries = {
+        entry(1, journal::Mark::Down, "Cabinet <1>", "07:00"),
+        entry(2, journal::Mark::Absent, "Ada", "07:01"),
+        entry(3, journal::Mark::Opened, "blue 1", "07:02"),
+        entry(4, journal::Mark::Posted, "plan", "07:03"),
+        entry(5, journal::Mark::Down, "Sink", "07:05"),
+        undo(6, 1),
+        undo(7, 2),
+        undo(8, 3),  // no reason for a plan: nor is taking it back
+        undo(9, 5),  // the plan never knew it
+        undo(10, 7)};
+    const auto causes = app::off_plan(plan, entries, 3, moment("00:00"), moment("07:10"));
+    CHECK(causes == std::vector<app::OffPlan>{
+                        {"entry 1 not", "Cabinet <1> is out of work since 07:00: taken back"}});
+    // A plan that has seen it all.
+    CHECK(app::off_plan(plan, entries, 10, moment("00:00"), moment("07:10")).empty());
+}
+
+TEST_CASE("of the day before a plan need not know, but of what is out of work", "[board][again]") {
+    const auto plan = golden_plan();
+    REQUIRE(plan.problem.horizon_start == moment("00:00"));
+    std::vector<journal::Entry> entries = {entry(1, journal::Mark::Down, "Sink", "10:12"),
+                                           entry(2, journal::Mark::Down, "Oven", "10:12"),
+                                           entry(3, journal::Mark::Up, "Oven", "11:00"),
+                                           entry(4, journal::Mark::Remake, "A1-1", "21:30"),
+                                           entry(5, journal::Mark::Absent, "Ada", "21:30")};
+    for (auto& e : entries)
+        e.time -= std::chrono::hours{24};
+    const auto from = moment("00:00") - std::chrono::hours{5};  // 19:00, as a board has it at 07:00
+    const auto causes = app::off_plan(plan, entries, 0, from, moment("07:10"));
+    CHECK(words(causes) == std::vector<std::string>{"Sink is out of work since 2026-11-25T10:12"});
+    CHECK(app::off_plan(plan, entries, 1, from, moment("07:10")).empty());
+}
+
 TEST_CASE("what is new since the plan asks for another", "[board][again]") {
     const auto plan = golden_plan();
     const std::vector<journal::Entry> entries = {

@@ -174,9 +174,12 @@ void told_by_then(const std::string& folder, const report::PlanDocument& documen
     const auto orders = scenario.orders;
     const auto room = scenario.room;
     UnderWay words{.scenario = folder};
-    // Of the plan that is posted last it is known what was entered before it.
-    if (hanging.journal && hanging.journal->posted && *hanging.journal->posted == document)
-        words.last = hanging.journal->plan.entry;
+    // Of the plan that is posted last it is known what it knew.
+    if (hanging.journal && hanging.journal->posted && *hanging.journal->posted == document) {
+        const auto& posted = hanging.journal->plan;
+        words.last = journal::seen_by(posted, hanging.journal->entries);
+        words.with = posted.with;
+    }
     read_state_of(words, hanging, document.run.from, now, scenario, source, diagnostics);
     // The plan may have been told otherwise (--state): what came later binds nobody here.
     as_plan_knew(document, room, scenario);

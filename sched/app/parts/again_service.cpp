@@ -118,21 +118,41 @@ const AgainService::Posted& AgainService::posted() {
     return posted_;
 }
 
+// Of the plan that hangs, by the journal alone: a board that was started again knows what it knew
+// before. What was put aside is not in the journal: it is offered once more.
+void AgainService::learn(const std::vector<journal::Entry>& entries) {
+    const auto& hangs = posted();
+    if (!hangs.document) return;
+    std::int64_t last = 0;
+    int plans = 0;
+    for (const auto& e : journal::in_force(entries)) {
+        if (e.mark != journal::Mark::Posted) continue;
+        last = e.id;
+        if (e.time >= day_.day_begins()) ++plans;
+    }
+    const bool same_plan = hangs.stamp == learnt_stamp_;
+    if (same_plan && last == learnt_last_ && plans == learnt_plans_) return;
+    const auto& again = hangs.document->again;
+    auto knew = day_.knew(hangs.text, again ? std::optional(again->now) : std::nullopt);
+    if (!same_plan || knew.seen != knew_.seen || knew.with != knew_.with) {
+        handled_.clear();
+        if (knew.with != 0) handled_.insert(fmt::format("entry {}", knew.with));  // it has that
+    }
+    learnt_stamp_ = hangs.stamp;
+    learnt_last_ = last;
+    learnt_plans_ = plans;
+    const bool may_undo = knew.entry != 0 && knew.entry == last && plans > 1;
+    if (may_undo != may_undo_) ++version_;
+    may_undo_ = may_undo;
+    knew_ = std::move(knew);
+}
+
 void AgainService::look() {
     const auto entries = day_.entries();
     if (entries.empty()) return;
+    learn(entries);
     const auto& hangs = posted();
     if (!hangs.document) return;
-    if (hangs.stamp != last_posted_) {  // another plan: what it knew is settled
-        last_posted_ = hangs.stamp;
-        plan_seen_ = 0;
-        for (const auto& e : entries) {
-            if (e.mark == journal::Mark::Posted) plan_seen_ = e.id;
-        }
-        if (seen_ > 0 && hangs.document->again) plan_seen_ = seen_;
-        handled_.clear();
-        if (adopted_ != 0) handled_.insert(fmt::format("entry {}", adopted_));  // this plan has it
-    }
     const auto now = clock_();
     const auto& run = hangs.document->run;
     if (now < run.first_start || now > run.last_end) return;
@@ -142,7 +162,7 @@ void AgainService::look() {
     if (since >= model::Seconds{0} && since < options_.settle) return;
     std::vector<OffPlan> fresh;
     for (auto& cause :
-         off_plan(*hangs.document, entries, plan_seen_, day_.day_begins(), now, options_.limits)) {
+         off_plan(*hangs.document, entries, knew_.seen, day_.day_begins(), now, options_.limits)) {
         if (handled_.count(cause.key) == 0) fresh.push_back(std::move(cause));
     }
     if (fresh.empty()) return;
@@ -336,24 +356,20 @@ board::Reply AgainService::adopt(std::int64_t id, const std::string& by,
     if (state_ != State::Ready || id != id_ || !offered_)
         return board::refuse(409, "That plan is not offered any more.");
     std::string problem;
-    adopted_ = 0;
+    // The plan was made with it; with marks that came in between it was not.
+    std::optional<journal::Entry> with;
     if (change_) {
-        const auto entered = day_.add({.time = change_->time,
-                                       .entered = clock_(),
-                                       .mark = change_->mark,
-                                       .what = change_->name,
-                                       .by = by,
-                                       .device = device},
-                                      problem);
-        if (!entered) return board::refuse(507, problem);
-        adopted_ = *entered;
-        // The plan was made with it; with marks that came in between it was not.
-        if (adopted_ == seen_ + 1) seen_ = adopted_;
+        with = journal::Entry{.time = change_->time,
+                              .entered = clock_(),
+                              .mark = change_->mark,
+                              .what = change_->name,
+                              .by = by,
+                              .device = device};
     }
-    if (!day_.post(*offered_, offered_text_, seen_, by, device, problem) ||
+    if (!day_.post(*offered_, offered_text_, seen_, with, by, device, problem) ||
         !hang(*offered_, offered_text_, problem))
         return board::refuse(507, problem);
-    may_undo_ = true;
+    learn(day_.entries());
     state_ = State::None;
     change_.reset();
     ++version_;
@@ -363,30 +379,28 @@ board::Reply AgainService::adopt(std::int64_t id, const std::string& by,
 // The plan before comes back: the posting is undone, with the mark that it was made with, and what
 // hung before hangs again.
 board::Reply AgainService::undo(const std::string& by, const std::string& device) {
-    if (!may_undo_) return board::refuse(409, "There is no plan to go back to.");
-    std::int64_t last = 0;
-    for (const auto& e : journal::in_force(day_.entries())) {
-        if (e.mark == journal::Mark::Posted) last = e.id;
-    }
+    learn(day_.entries());
+    const auto last = day_.posted();
+    if (!may_undo_ || last.entry != knew_.entry)
+        return board::refuse(409, "There is no plan to go back to.");
     std::string problem;
-    const auto take_back = [&](std::int64_t entry) {
-        return day_.add({.time = clock_(),
-                         .entered = clock_(),
-                         .mark = journal::Mark::Undo,
-                         .by = by,
-                         .device = device,
-                         .undoes = entry},
-                        problem);
-    };
-    if (last == 0 || !take_back(last) || (adopted_ != 0 && !take_back(adopted_)))
-        return board::refuse(507, problem.empty() ? "There is no posted plan." : problem);
-    const std::string text = day_.posted();
+    std::vector<journal::Entry> undone;
+    for (const std::int64_t entry : {last.entry, last.with}) {
+        if (entry == 0) continue;
+        undone.push_back({.time = clock_(),
+                          .entered = clock_(),
+                          .mark = journal::Mark::Undo,
+                          .by = by,
+                          .device = device,
+                          .undoes = entry});
+    }
+    if (!day_.add(undone, problem)) return board::refuse(507, problem);
+    const std::string text = day_.posted().document;
     model::Diagnostics none;
     const auto before = report::plan_from_json(text, none, "plan.json");
     if (!before || !hang(*before, text, problem))
         return board::refuse(507, problem.empty() ? "The plan before cannot be read." : problem);
-    may_undo_ = false;
-    adopted_ = 0;
+    learn(day_.entries());
     ++version_;
     return {.body = "{\"done\": true}\n"};
 }

@@ -60,6 +60,7 @@ private:
 
     void run();
     void look();  // is the day off its plan?
+    void learn(const std::vector<journal::Entry>& entries);
     bool begin(const std::vector<OffPlan>& why, std::optional<DayChange> change,
                std::string& problem);  // @pre locked
     void collect();                    // has the program ended?
@@ -84,18 +85,19 @@ private:
     std::vector<OffPlan> why_, pending_;
     std::optional<DayChange> change_;  // tried
     std::set<std::string> handled_;    // causes that were offered, accepted or put aside
-    std::string last_posted_;          // stamp of the plan that `handled_` is of
     std::int64_t seen_ = 0;            // last entry that the plan under way took account of
-    std::int64_t plan_seen_ = 0;       // ... that the plan that hangs did
-    std::string words_;                // why it failed
-    std::string folder_;               // of the program under way
+    journal::PostedPlan knew_;         // the plan that hangs
+    std::string learnt_stamp_;         // knew_ is of this file and of these plans in the journal
+    std::int64_t learnt_last_ = -1;
+    int learnt_plans_ = 0;
+    std::string words_;   // why it failed
+    std::string folder_;  // of the program under way
     int child_ = 0;
     std::chrono::steady_clock::time_point begun_{};
     std::string offered_text_;
     std::optional<report::PlanDocument> offered_;
     std::string difference_;  // JSON
     bool may_undo_ = false;
-    std::int64_t adopted_ = 0;  // the mark that the last plan was accepted with; 0: none
     Posted posted_;
 };
 

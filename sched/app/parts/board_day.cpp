@@ -219,12 +219,26 @@ void BoardDay::compact() {
     if (entries_.empty()) return;
     const Entry last = entries_.back();
     auto counting = journal::in_force(entries_);
+    // What was taken back today may be news to the plan that hangs (off_plan).
+    std::set<std::int64_t> undone;
+    for (auto e = entries_.rbegin(); e != entries_.rend(); ++e) {
+        const bool today = e->mark == Mark::Undo && e->entered >= day_begins();
+        if (undone.count(e->id) == 0 && !today) continue;
+        undone.insert(e->id);
+        if (e->mark == Mark::Undo) undone.insert(e->undoes);
+    }
     std::set<std::pair<Mark, std::string>> later;
     std::vector<Entry> kept;
     for (auto e = counting.rbegin(); e != counting.rend(); ++e) {
         if (!replaces(*e) || later.emplace(e->mark, e->what).second) kept.push_back(std::move(*e));
     }
     std::reverse(kept.begin(), kept.end());
+    for (const Entry& e : entries_) {
+        if (undone.count(e.id) == 0) continue;
+        const auto at = std::lower_bound(kept.begin(), kept.end(), e.id,
+                                         [](const Entry& x, std::int64_t id) { return x.id < id; });
+        if (at == kept.end() || at->id != e.id) kept.insert(at, e);
+    }
     if (kept.empty() || kept.back().id != last.id) kept.push_back(last);
     kept.shrink_to_fit();
     entries_ = std::move(kept);
@@ -251,12 +265,11 @@ bool BoardDay::post_first(std::string& problem) {
     if (!document) return true;
     Entry entry{.time = clock_(), .entered = clock_(), .mark = Mark::Posted, .device = "board"};
     entry.reason = document->fingerprint;
-    const auto posted =
-        journal_->post(entry,
-                       {.fingerprint = document->fingerprint,
-                        .now = document->again ? std::optional(document->again->now) : std::nullopt,
-                        .document = *text},
-                       why);
+    journal::PostedPlan plan{.fingerprint = document->fingerprint, .document = *text};
+    if (document->again) plan.now = document->again->now;
+    if (!read(problem)) return false;
+    plan.seen = journal::seen_by(plan, entries_);
+    const auto posted = journal_->post(entry, plan, why);
     if (!posted) problem = why.words;
     posted_ = posted.has_value();
     return posted_;
@@ -294,18 +307,18 @@ board::Reply BoardDay::mark(const std::string& body) {
     return {.body = json_text(out)};
 }
 
-std::optional<std::int64_t> BoardDay::add(const Entry& entry, std::string& problem) {
+bool BoardDay::add(const std::vector<Entry>& entries, std::string& problem) {
     const std::lock_guard lock(mutex_);
-    if (!open(true, problem) || !post_first(problem)) return std::nullopt;
+    if (!open(true, problem) || !post_first(problem)) return false;
     journal::Problem why;
-    if (const auto entered = journal_->add({entry}, why)) return entered->front().id;
+    if (journal_->add(entries, why)) return true;
     problem = why.words;
-    return std::nullopt;
+    return false;
 }
 
 bool BoardDay::post(const report::PlanDocument& document, const std::string& text,
-                    std::int64_t seen, const std::string& by, const std::string& device,
-                    std::string& problem) {
+                    std::int64_t seen, const std::optional<Entry>& with, const std::string& by,
+                    const std::string& device, std::string& problem) {
     const std::lock_guard lock(mutex_);
     if (!open(true, problem) || !post_first(problem)) return false;
     Entry entry{.time = clock_(), .entered = clock_(), .mark = Mark::Posted};
@@ -319,18 +332,30 @@ bool BoardDay::post(const report::PlanDocument& document, const std::string& tex
                         .now = document.again ? std::optional(document.again->now) : std::nullopt,
                         .seen = seen,
                         .document = text},
-                       why);
+                       why, with);
     if (!posted) problem = why.words;
     return posted.has_value();
 }
 
-std::string BoardDay::posted() {
+journal::PostedPlan BoardDay::posted() {
     const std::lock_guard lock(mutex_);
     std::string problem;
-    if (!open(false, problem) || !journal_) return "";
+    if (!open(false, problem) || !journal_) return {};
     journal::Problem why;
-    const auto plan = journal_->posted(why);
-    return plan && plan->entry != 0 ? plan->document : "";
+    return journal_->posted(why).value_or(journal::PostedPlan{});
+}
+
+journal::PostedPlan BoardDay::knew(const std::string& text,
+                                   const std::optional<model::SimTime>& now) {
+    const std::lock_guard lock(mutex_);
+    std::string problem;
+    journal::PostedPlan plan;
+    if (!read(problem) || !journal_) return plan;
+    journal::Problem why;
+    plan = journal_->posted_as(text, why).value_or(plan);
+    if (plan.entry == 0) plan.now = now;
+    plan.seen = journal::seen_by(plan, entries_);
+    return plan;
 }
 
 bool BoardDay::copy_to(const std::string& folder, std::string& problem) {

@@ -37,15 +37,20 @@ public:
     /// taken back may be missing, and of a film, frame or pot what a later mark has replaced; the
     /// last entry is there.
     std::vector<journal::Entry> entries();
-    /// Enters a mark of the board itself. @returns its number; nullopt with `problem`.
-    std::optional<std::int64_t> add(const journal::Entry& entry, std::string& problem);
-    /// Enters the plan as the one that hangs. @returns false with `problem`.
+    /// Enters marks of the board itself, all or none. @returns false with `problem`.
+    bool add(const std::vector<journal::Entry>& entries, std::string& problem);
+    /// Enters the plan as the one that hangs, and before it the mark that it is accepted with: both
+    /// or neither. @returns false with `problem`.
     bool post(const report::PlanDocument& document, const std::string& text, std::int64_t seen,
-              const std::string& by, const std::string& device, std::string& problem);
+              const std::optional<journal::Entry>& with, const std::string& by,
+              const std::string& device, std::string& problem);
     /// The journal as it is, into another folder. @returns false with `problem`.
     bool copy_to(const std::string& folder, std::string& problem);
-    /// The text of the plan that is posted in the journal; empty: none.
-    std::string posted();
+    /// The plan that is posted in the journal; entry 0: none.
+    journal::PostedPlan posted();
+    /// What a plan knew that hangs: as it is posted with this text, and else by its moment alone
+    /// (then its entry is 0). `seen` is told in any case.
+    journal::PostedPlan knew(const std::string& text, const std::optional<model::SimTime>& now);
     /// From here on a plan's marks are of that day.
     model::SimTime day_begins() const;
 

@@ -127,9 +127,7 @@ model::RoomState state_of(const JournalDay& day, const report::PlanDocument* ear
     // plan.json of --out may be the one that was posted.
     const bool hangs =
         earlier != nullptr && day.posted && (earlier == &*day.posted || *earlier == *day.posted);
-    // A plan of the middle of the day that does not say what it knew had known what was there.
-    const bool says = day.plan.seen > 0 || !day.plan.now;
-    if (hangs) moment.seen = says ? day.plan.seen : day.plan.entry;
+    if (hangs) moment.seen = journal::seen_by(day.plan, day.entries);
     if (earlier != nullptr && earlier->again) moment.seen_now = earlier->again->now;
     // Of a plan that was not posted only its time is known.
     if (!hangs && moment.seen_now) moment.seen = day.last();

@@ -66,6 +66,47 @@ std::string plain(std::string step) {
     return step;
 }
 
+// What a mark says that a plan must know; empty: it need not.
+std::string told(const journal::Entry& e, SimTime now) {
+    const bool today = model::date_of(e.time) == model::date_of(now);
+    const auto since = today ? model::format_time_of_day(e.time) : model::format_date_time(e.time);
+    switch (e.mark) {
+        case journal::Mark::Down:
+            return fmt::format("{} is out of work since {}", e.what, since);
+        case journal::Mark::Up:
+            return fmt::format("{} works again since {}", e.what, since);
+        case journal::Mark::Absent:
+            return fmt::format("{} is not here since {}", e.what, since);
+        case journal::Mark::Present:
+            return fmt::format("{} is here again since {}", e.what, since);
+        case journal::Mark::Film:
+            return fmt::format("the film of {} comes at {}", e.what, since);
+        case journal::Mark::Empty:
+            return fmt::format("{} is empty since {}", e.what, since);
+        case journal::Mark::Remake:
+            return fmt::format("{} is made again{}", e.what,
+                               e.reason.empty() ? "" : ": " + e.reason);
+        case journal::Mark::Longer:
+        case journal::Mark::First:
+        case journal::Mark::Another:
+            return words_of_change(e.mark, e.what);
+        default:
+            return "";
+    }
+}
+
+// The mark that an undo, or an undo of it, is about. @pre ids rise.
+const journal::Entry* root_of(const std::vector<journal::Entry>& entries, const journal::Entry& e) {
+    const journal::Entry* at = &e;
+    while (at->mark == journal::Mark::Undo) {
+        const auto found = std::lower_bound(entries.begin(), entries.end(), at->undoes,
+                                            [](const auto& x, auto id) { return x.id < id; });
+        if (found == entries.end() || found->id != at->undoes) return nullptr;
+        at = &*found;
+    }
+    return at;
+}
+
 // How far a screen is behind by its last mark; zero where it is not.
 Seconds behind_of(const Tasks& tasks, const journal::ScreenSoFar& screen, SimTime now,
                   std::string& step) {
@@ -104,48 +145,41 @@ std::vector<OffPlan> off_plan(const report::PlanDocument& plan,
                               const std::vector<journal::Entry>& entries, std::int64_t seen,
                               SimTime from, SimTime now, const OffPlanLimits& limits) {
     std::vector<OffPlan> out;
-    const auto clock = [](SimTime t) { return model::format_time_of_day(t); };
-    for (const auto& e : journal::in_force(entries)) {
-        if (e.id <= seen || e.time < from) continue;
-        std::string words;
-        switch (e.mark) {
-            case journal::Mark::Down:
-                words = fmt::format("{} is out of work since {}", e.what, clock(e.time));
-                break;
-            case journal::Mark::Up:
-                words = fmt::format("{} works again since {}", e.what, clock(e.time));
-                break;
-            case journal::Mark::Absent:
-                words = fmt::format("{} is not here since {}", e.what, clock(e.time));
-                break;
-            case journal::Mark::Present:
-                words = fmt::format("{} is here again since {}", e.what, clock(e.time));
-                break;
-            case journal::Mark::Film: {
-                // A film that comes no later than it was waited for changes nothing.
-                const auto order = std::find_if(plan.orders.begin(), plan.orders.end(),
-                                                [&](const auto& o) { return o.name == e.what; });
-                if (e.time <= now || order == plan.orders.end() || e.time <= order->release)
-                    continue;
-                words = fmt::format("the film of {} comes at {}", e.what, clock(e.time));
-                break;
-            }
-            case journal::Mark::Empty:
-                words = fmt::format("{} is empty since {}", e.what, clock(e.time));
-                break;
-            case journal::Mark::Remake:
-                words = fmt::format("{} is made again{}", e.what,
-                                    e.reason.empty() ? "" : ": " + e.reason);
-                break;
-            case journal::Mark::Longer:
-            case journal::Mark::First:
-            case journal::Mark::Another:
-                words = words_of_change(e.mark, e.what);
-                break;
-            default:
-                continue;
+    const auto counting = journal::in_force(entries);
+    // Of stations, whichever day they failed on; all else is of the plan's day.
+    from = std::max(from, plan.problem.horizon_start);
+    std::map<std::string, std::int64_t> down;  // since this entry
+    for (const auto& e : counting) {
+        if (e.mark == journal::Mark::Down) down[e.what] = e.id;
+        if (e.mark == journal::Mark::Up) down.erase(e.what);
+    }
+    const auto counts = [&](const journal::Entry& e) {
+        const auto station = down.find(e.what);
+        return e.time >= from ||
+               (e.mark == journal::Mark::Down && station != down.end() && station->second == e.id);
+    };
+    for (const auto& e : counting) {
+        if (e.id <= seen || !counts(e)) continue;
+        if (e.mark == journal::Mark::Film) {
+            // A film that comes no later than it was waited for changes nothing.
+            const auto order = std::find_if(plan.orders.begin(), plan.orders.end(),
+                                            [&](const auto& x) { return x.name == e.what; });
+            if (e.time <= now || order == plan.orders.end() || e.time <= order->release) continue;
         }
-        out.push_back({fmt::format("entry {}", e.id), words});
+        const std::string words = told(e, now);
+        if (!words.empty()) out.push_back({fmt::format("entry {}", e.id), words});
+    }
+    for (const auto& e : entries) {
+        if (e.mark != journal::Mark::Undo || e.id <= seen) continue;
+        // What the plan took for true and is not.
+        const auto* about = root_of(entries, e);
+        if (about == nullptr || about->id > seen) continue;
+        if (about->time < from && about->mark != journal::Mark::Down) continue;
+        const bool stands = std::any_of(counting.begin(), counting.end(),
+                                        [&](const auto& x) { return x.id == about->id; });
+        const std::string words = told(*about, now);
+        if (!stands && !words.empty())
+            out.push_back({fmt::format("entry {} not", about->id), words + ": taken back"});
     }
 
     const auto tasks = tasks_of(plan);

@@ -20,9 +20,11 @@ struct OffPlanLimits {
     double chance = 0.2;           // to be late, of an order
 };
 
-/// @param entries all of the journal. @param from marks before it are of another day.
+/// @param entries all of the journal, ids rising. @param from marks before it, or before
+/// the plan begins, are of another day; but a station that is out of work is, whenever it was said.
 /// @param seen last entry that the plan took account of.
-/// @returns in the order of stations and people, films, remakes, screens, stations behind, orders.
+/// @returns marks in the order of their entry, what was taken back, screens, stations behind,
+/// orders.
 std::vector<OffPlan> off_plan(const report::PlanDocument& plan,
                               const std::vector<journal::Entry>& entries, std::int64_t seen,
                               model::SimTime from, model::SimTime now,

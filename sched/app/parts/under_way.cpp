@@ -93,7 +93,7 @@ std::optional<model::RoomState> read_state_of(const UnderWay& words, const Hangi
     const std::size_t marks =
         hanging.journal && words.state.empty() ? marks_of(*hanging.journal, start) : 0;
     if (marks > 0) {
-        put_changes(hanging.journal->entries, start, now, scenario, words.last);
+        put_changes(hanging.journal->entries, start, now, scenario, words.last, words.with);
         state = state_of(*hanging.journal, hanging.plan(), start, now, scenario);
         std::error_code error;
         const bool both = fs::exists(own, error);

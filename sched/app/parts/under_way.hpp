@@ -21,8 +21,8 @@ struct UnderWay {
     std::string now;       // 10:40, or a date and time
     std::string earlier;   // plan.json that hangs, or its folder; empty: the journal's posted plan
     std::string state;     // empty: what the journal says, else state.yaml of the folder
-    /// Decisions for the day that were entered later do not count (day_change).
-    std::int64_t last = std::numeric_limits<std::int64_t>::max();
+    /// Decisions for the day that were entered later do not count, but for one (day_change).
+    std::int64_t last = std::numeric_limits<std::int64_t>::max(), with = 0;
 };
 
 /// The plan that hangs, and the journal, if it was asked.
