@@ -2,7 +2,8 @@
 // when it is open and how long it has waited, and refuses to wait longer. The library's own bounds
 // are of each read and write alone, so a client that sends or takes a byte now and then would hold
 // its thread for ever. One request a connection: the library loses what a client sends on before
-// the answer, and a connection that idles holds a thread.
+// the answer, and a connection that idles holds a thread. Who waits for a client is written down:
+// when a connection comes and all threads are taken, one of those is let go.
 
 #include "sched/board/patience.hpp"
 
@@ -17,6 +18,7 @@
 #include <array>
 #include <cstring>
 #include <functional>
+#include <utility>
 
 namespace sched::board {
 
@@ -48,8 +50,12 @@ void address_of(int sock, bool remote, std::string& ip, int& port) {
 class PatientStream : public httplib::Stream {
 public:
     PatientStream(PatientServer& server, const std::atomic<int>& listening, int sock,
-                  std::string address)
-        : server_(server), listening_(listening), sock_(sock), address_(std::move(address)) {}
+                  std::string address, std::uint64_t number)
+        : server_(server),
+          listening_(listening),
+          sock_(sock),
+          address_(std::move(address)),
+          number_(number) {}
     ~PatientStream() override { whole(); }
     PatientStream(const PatientStream&) = delete;
     PatientStream& operator=(const PatientStream&) = delete;
@@ -78,6 +84,7 @@ public:
         whole_ = true;
     }
     bool cut() const { return cut_; }
+    bool let_go() const { return let_go_; }
 
 private:
     // The end of the silence, or of the request's time.
@@ -86,6 +93,7 @@ private:
                         begun_ + server_.patience_.request);
     }
     bool wait(short what, steady_clock::time_point until) const;
+    bool polled(short what, steady_clock::time_point until) const;
     bool waited_for_room() const;
     bool alive() const;
 
@@ -93,9 +101,10 @@ private:
     const std::atomic<int>& listening_;
     int sock_;
     std::string address_;
+    std::uint64_t number_;
     steady_clock::time_point begun_ = steady_clock::now();
     bool whole_ = false;
-    mutable bool cut_ = false;
+    mutable bool cut_ = false, let_go_ = false;
     mutable steady_clock::duration waited_{};  // for a client that takes nothing
     std::size_t sent_ = 0;                     // bytes, as far as the kernel took them
     std::array<char, 4096> buffer_{};          // the library reads heads byte by byte
@@ -108,7 +117,40 @@ thread_local PatientStream* at_this_thread = nullptr;
 
 }  // namespace
 
+/// The library's threads, told of to the server: each task is one connection.
+class CountingQueue : public httplib::TaskQueue {
+public:
+    CountingQueue(PatientServer& server, std::size_t threads) : server_(server), pool_(threads) {}
+    // Later versions of the library say whether there was room.
+    auto enqueue(std::function<void()> task)
+        -> decltype(std::declval<httplib::ThreadPool&>().enqueue(std::function<void()>()))
+            override {
+        server_.accepted();
+        return pool_.enqueue(std::move(task));
+    }
+    void shutdown() override { pool_.shutdown(); }
+
+private:
+    PatientServer& server_;
+    httplib::ThreadPool pool_;
+};
+
 bool PatientStream::wait(short what, steady_clock::time_point until) const {
+    pollfd at_once{.fd = sock_, .events = what, .revents = 0};
+    if (poll(&at_once, 1, 0) > 0) return !let_go_;
+    server_.waits(number_, {.address = address_, .sock = sock_});
+    struct Over {
+        const PatientStream& of;
+        ~Over() { of.let_go_ = of.server_.waits_no_more(of.number_) || of.let_go_; }
+    };
+    const bool ready = [&] {
+        const Over over{*this};
+        return polled(what, until);
+    }();
+    return ready && !let_go_;
+}
+
+bool PatientStream::polled(short what, steady_clock::time_point until) const {
     while (listening_ != INVALID_SOCKET) {
         const auto now = steady_clock::now();
         if (now >= until) break;
@@ -177,8 +219,60 @@ bool PatientServer::cut() {
     return at_this_thread != nullptr && at_this_thread->cut();
 }
 
-bool PatientServer::enter(const std::string& address) {
+PatientServer::PatientServer(const Patience& patience) : patience_(patience) {
+    new_task_queue = [this] {
+        return new CountingQueue(*this, static_cast<std::size_t>(patience_.connections));
+    };
+}
+
+void PatientServer::accepted() {
     const std::lock_guard lock(mutex_);
+    ++open_;
+    make_room();
+}
+
+void PatientServer::ended(bool let_go) {
+    const std::lock_guard lock(mutex_);
+    --open_;
+    if (let_go) --going_;
+}
+
+void PatientServer::waits(std::uint64_t number, Waiting connection) {
+    const std::lock_guard lock(mutex_);
+    waiting_[number] = std::move(connection);
+    make_room();
+}
+
+bool PatientServer::waits_no_more(std::uint64_t number) {
+    const std::lock_guard lock(mutex_);
+    const auto found = waiting_.find(number);
+    const bool let_go = found->second.let_go;
+    waiting_.erase(found);
+    return let_go;
+}
+
+// Whoever wants a thread and finds none gets that of the oldest connection of an address that has
+// most of those that wait: those of somebody who opens many go before the one of somebody else.
+void PatientServer::make_room() {
+    while (open_ - going_ > patience_.connections) {
+        std::map<std::string, int> of;
+        int most = 0;
+        for (const auto& [number, w] : waiting_) {
+            if (!w.let_go) most = std::max(most, ++of[w.address]);
+        }
+        const auto oldest = std::find_if(waiting_.begin(), waiting_.end(), [&](const auto& one) {
+            return !one.second.let_go && of[one.second.address] == most;
+        });
+        if (oldest == waiting_.end()) return;  // all are being answered
+        oldest->second.let_go = true;
+        ++going_;
+        ::shutdown(oldest->second.sock, SHUT_RDWR);  // wakes it
+    }
+}
+
+bool PatientServer::enter(const std::string& address, std::uint64_t& number) {
+    const std::lock_guard lock(mutex_);
+    number = ++last_number_;
     int& count = coming_in_[address];
     if (count >= patience_.most_coming_in) return false;
     ++count;
@@ -210,15 +304,18 @@ bool PatientServer::process_and_close_socket(int sock) {
     std::string address;
     int port = 0;
     address_of(sock, true, address, port);
-    bool good = false;
-    if (enter(address)) {
-        PatientStream stream(*this, svr_sock_, sock, address);
+    bool good = false, gone = false;
+    std::uint64_t number = 0;
+    if (enter(address, number)) {
+        PatientStream stream(*this, svr_sock_, sock, address, number);
         at_this_thread = &stream;
         good = one_request(*this, stream);
         at_this_thread = nullptr;
+        gone = stream.let_go();
     }
     ::shutdown(sock, SHUT_RDWR);
     ::close(sock);
+    ended(gone);
     return good;
 }
 

@@ -1,12 +1,14 @@
 #pragma once
 // How long the board waits for a client: a request must have come whole after a while, however
 // busily it drips, an answer must be taken at a least speed, and one address may have so many
-// requests coming in at a time. Includes the HTTP library: for server.cpp alone.
+// requests coming in at a time. Where all connections are taken, an address with most of those that
+// wait for their client loses one. Includes the HTTP library: for server.cpp alone.
 
 #include <httplib.h>
 
 #include <chrono>
 #include <cstddef>
+#include <cstdint>
 #include <map>
 #include <mutex>
 #include <string>
@@ -19,12 +21,13 @@ struct Patience {
     std::chrono::milliseconds answer{10'000};   // spent waiting for a client that takes nothing...
     std::size_t slowest = 32u << 10;            // ... and a second more for so many bytes taken
     int most_coming_in = 64;                    // requests of one address that are not whole yet
+    int connections = 256;                      // at a time: each has a thread
 };
 
 /// The library's server with one request a connection, within these bounds.
 class PatientServer : public httplib::Server {
 public:
-    explicit PatientServer(const Patience& patience) : patience_(patience) {}
+    explicit PatientServer(const Patience& patience);
 
     /// For handlers: the request of this thread has come whole; from here on it may take its time.
     static void whole();
@@ -33,15 +36,32 @@ public:
 
 private:
     bool process_and_close_socket(int sock) override;
-    bool enter(const std::string& address);
+    bool enter(const std::string& address, std::uint64_t& number);
     void leave(const std::string& address);
     template <class Self>
     static bool one_request(Self& self, httplib::Stream& stream);
 
+    /// A connection that waits for its client to send or to take something.
+    struct Waiting {
+        std::string address;
+        int sock = -1;
+        bool let_go = false;
+    };
+    void accepted();  // it has a thread, or waits for one
+    void ended(bool let_go);
+    void waits(std::uint64_t number, Waiting connection);
+    bool waits_no_more(std::uint64_t number);  // @returns whether it was let go meanwhile
+    void make_room();                          // @pre locked
+
     friend class PatientStream;
+    friend class CountingQueue;
     Patience patience_;
     std::mutex mutex_;
-    std::map<std::string, int> coming_in_;  // by address
+    std::map<std::string, int> coming_in_;      // by address
+    std::map<std::uint64_t, Waiting> waiting_;  // by the connection's number: the oldest first
+    std::uint64_t last_number_ = 0;
+    int open_ = 0;   // connections that have a thread or wait for one
+    int going_ = 0;  // let go, and not ended yet
 };
 
 }  // namespace sched::board

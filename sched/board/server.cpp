@@ -25,9 +25,6 @@ namespace {
 using httplib::Request;
 using httplib::Response;
 
-// Threads that answer. A client that sends a byte a second, or nothing, holds one until it is cut
-// (patience); one address may hold a quarter of them.
-constexpr std::size_t answering_threads = 256;
 constexpr int most_connecting = 256;  // connections that are not accepted yet
 
 std::string error_json(const std::string& words) {
@@ -82,7 +79,8 @@ struct Server::Inside {
           options(opts),
           http({.request = opts.request_within,
                 .answer = opts.answer_taken,
-                .most_coming_in = opts.most_coming_in}),
+                .most_coming_in = opts.most_coming_in,
+                .connections = opts.most_connections}),
           guard(guard_of(opts)),
           live([this] { return state_text(false); }, opts.most_listening) {}
 
@@ -343,7 +341,6 @@ Server::~Server() {
 
 bool Server::start() {
     auto& http = in_->http;
-    http.new_task_queue = [] { return new httplib::ThreadPool(answering_threads); };
     http.set_payload_max_length(in_->options.largest_body);
     // The library would let a second program share the port; this one says that it is taken.
     int listening = -1;

@@ -45,6 +45,7 @@ struct ServerOptions {
     std::string token;      // asked for from everybody; empty: from nobody
     std::vector<std::string> proxied;  // names under which a proxy serves it
     int most_a_second = 0;             // requests of one address; 0: as the guard has it
+    int most_connections = 256;        // at a time, a thread each; then one that waits is let go
     int most_coming_in = 64;           // requests of one address that are not whole yet
     std::chrono::milliseconds request_within{10'000};  // from the connection on, all of it
     std::chrono::milliseconds answer_taken{10'000};    // and a second more for each 32 KiB

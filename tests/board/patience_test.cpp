@@ -64,20 +64,29 @@ struct Patient {
     static constexpr std::size_t large = 64u << 20;
 };
 
-int connected(int port, const char* from = "127.0.0.1") {
+// @returns -1 where there is none.
+int try_connected(int port, const char* from) {
     const int s = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
     // A small window: what the client's kernel takes counts as taken.
     const int window = 4096;
     setsockopt(s, SOL_SOCKET, SO_RCVBUF, &window, sizeof(window));
     sockaddr_in own{};
     own.sin_family = AF_INET;
-    REQUIRE(inet_pton(AF_INET, from, &own.sin_addr) == 1);
-    REQUIRE(bind(s, reinterpret_cast<sockaddr*>(&own), sizeof(own)) == 0);
+    bool good = inet_pton(AF_INET, from, &own.sin_addr) == 1 &&
+                bind(s, reinterpret_cast<sockaddr*>(&own), sizeof(own)) == 0;
     sockaddr_in address{};
     address.sin_family = AF_INET;
     address.sin_port = htons(static_cast<std::uint16_t>(port));
     address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
-    REQUIRE(connect(s, reinterpret_cast<sockaddr*>(&address), sizeof(address)) == 0);
+    good = good && connect(s, reinterpret_cast<sockaddr*>(&address), sizeof(address)) == 0;
+    if (good) return s;
+    close(s);
+    return -1;
+}
+
+int connected(int port, const char* from = "127.0.0.1") {
+    const int s = try_connected(port, from);
+    REQUIRE(s >= 0);
     return s;
 }
 
@@ -206,5 +215,129 @@ TEST_CASE("one address that drips shuts no other out", "[board][hostile]") {
     CHECK(first_still_in);  // with all threads taken the answer would have come after its end
     // It is that address which is not answered any more.
     for (const int s : many)
+        close(s);
+}
+
+namespace {
+
+// Addresses that hold as many connections as they may: half a request each, a byte now and then,
+// and a new one for each that ends.
+class Hoarders {
+public:
+    Hoarders(int port, int addresses, int each) : port_(port) {
+        for (int a = 0; a < addresses; ++a)
+            held_.emplace_back(static_cast<std::size_t>(each), -1);
+        round();
+        thread_ = std::thread([this] {
+            while (!over_) {
+                round();
+                std::this_thread::sleep_for(milliseconds(20));
+            }
+        });
+    }
+    ~Hoarders() {
+        over_ = true;
+        thread_.join();
+        for (const auto& of : held_) {
+            for (const int s : of) {
+                if (s >= 0) close(s);
+            }
+        }
+    }
+    Hoarders(const Hoarders&) = delete;
+    Hoarders& operator=(const Hoarders&) = delete;
+    int lost() const { return lost_; }
+
+private:
+    void round() {
+        for (std::size_t a = 0; a < held_.size(); ++a) {
+            for (int& s : held_[a]) {
+                const bool there = s >= 0;
+                if (there && !ended(s)) {
+                    (void)send(s, "a", 1, MSG_NOSIGNAL | MSG_DONTWAIT);
+                    continue;
+                }
+                if (there) {
+                    ++lost_;
+                    close(s);
+                }
+                s = try_connected(port_, ("127.0.0." + std::to_string(a + 2)).c_str());
+                if (s >= 0) (void)send(s, "GET /st", 7, MSG_NOSIGNAL);
+            }
+        }
+    }
+    int port_;
+    std::vector<std::vector<int>> held_;
+    std::atomic<int> lost_{0};
+    std::atomic<bool> over_{false};
+    std::thread thread_;
+};
+
+// Four addresses that may hold every connection, for longer than this test waits for an answer.
+board::ServerOptions small_board() {
+    return {.port = 0,
+            .most_connections = 32,
+            .most_coming_in = 8,
+            .request_within = std::chrono::minutes(5)};
+}
+
+}  // namespace
+
+TEST_CASE("addresses that hold all connections shut no other out", "[board][hostile]") {
+    const Patient board(small_board());
+    // Somebody whose request comes in slowly, on the only connection of its address.
+    const int slow = connected(board.server.port());
+    const std::string head = "GET /state HTTP/1.1\r\n" + board.host() + "X-Long: ";
+    REQUIRE(send(slow, head.data(), head.size(), MSG_NOSIGNAL) ==
+            static_cast<ssize_t>(head.size()));
+    std::atomic<bool> over{false};
+    std::thread dripping([&] {
+        while (!over) {
+            (void)send(slow, "y", 1, MSG_NOSIGNAL);
+            std::this_thread::sleep_for(milliseconds(100));
+        }
+    });
+    int answered = 0, lost = 0;
+    {
+        const Hoarders many(board.server.port(), 4, 8);
+        for (int k = 0; k < 20; ++k) {
+            answered += board.state() == 200 ? 1 : 0;
+            std::this_thread::sleep_for(milliseconds(50));  // they take what has become free
+        }
+        lost = many.lost();
+    }
+    over = true;
+    dripping.join();
+    CHECK(answered == 20);
+    CHECK(lost > 0);  // all connections were taken
+    CHECK_FALSE(ended(slow));
+    REQUIRE(send(slow, "\r\n\r\n", 4, MSG_NOSIGNAL) == 4);
+    char buffer[4096];
+    timeval patience{.tv_sec = 30, .tv_usec = 0};
+    setsockopt(slow, SOL_SOCKET, SO_RCVTIMEO, &patience, sizeof(patience));
+    const auto n = recv(slow, buffer, sizeof(buffer), 0);
+    REQUIRE(n > 0);
+    CHECK(std::string(buffer, static_cast<std::size_t>(n)).find(" 200 ") != std::string::npos);
+    close(slow);
+}
+
+TEST_CASE("answers that nobody takes hold no connection that is needed", "[board][hostile]") {
+    auto options = small_board();
+    options.answer_taken = std::chrono::minutes(5);
+    options.most_connections = 4;
+    const Patient board(options);
+    // One address asks for more than it takes, as often as the board has connections.
+    std::vector<int> idle;
+    const std::string ask = "GET /promise?screens=1 HTTP/1.1\r\n" + board.host() + "\r\n";
+    char byte = 0;
+    for (int i = 0; i < 4; ++i) {
+        idle.push_back(connected(board.server.port(), "127.0.0.2"));
+        REQUIRE(send(idle.back(), ask.data(), ask.size(), MSG_NOSIGNAL) ==
+                static_cast<ssize_t>(ask.size()));
+        REQUIRE(recv(idle.back(), &byte, 1, 0) == 1);  // its answer has begun
+    }
+    for (int k = 0; k < 5; ++k)
+        CHECK(board.state() == 200);
+    for (const int s : idle)
         close(s);
 }
