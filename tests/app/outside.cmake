@@ -39,6 +39,9 @@ if(TARGET coatroom)
   add_test(NAME "app: planned again from the journal"
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/journal_plan_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom>)
+  add_test(NAME "app: pots and frames as they are marked"
+           COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/pots_test.py $<TARGET_FILE:coatroom>)
+  set_tests_properties("app: pots and frames as they are marked" PROPERTIES TIMEOUT 300)
   add_test(NAME "app: marks are forgotten, and there is a plan"
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/patchy_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom>)
