@@ -5,6 +5,11 @@
 //
 //     coatroom-chance scenarios/tomorrow --seconds 15 --days 1000 --perfect 50
 //     coatroom-chance --random 12 --seconds 15 --days 1000
+//
+// Or whether chances hold: "late with p" of the sheets, from 200 days, against fresh days, by
+// tenths.
+//
+//     coatroom-chance --calibrate 2000 --days 50
 
 #include <fmt/format.h>
 
@@ -13,6 +18,7 @@
 #include <cstdio>
 
 #include "model/read/scenario.hpp"
+#include "sched/app/parts/chances.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/find_plan.hpp"
 #include "sched/check/checker.hpp"
@@ -137,6 +143,79 @@ std::optional<std::pair<double, double>> measure(const std::string& name, app::Q
     return std::pair(mine.tardiness / best.tardiness, mine.late / punctual.late);
 }
 
+struct Tenth {
+    int orders = 0;
+    double said = 0.0, came = 0.0;
+};
+
+/// The chances that the sheets of one plan give, and the share of fresh days on which it came so.
+/// @returns false: no plan.
+bool add_to(std::vector<Tenth>& tenths, app::Question question, const Settings& how) {
+    model::Diagnostics diagnostics;
+    question.how.budget = {.evaluations = how.schedules};
+    question.how.seed = how.seed;
+    question.how.threads = how.threads;
+    question.quiet = true;
+    question.days.number = 200;
+    question.days.chance = study::Chance::of({}, question.scenario);
+    const auto room = app::room_of(question, diagnostics);
+    if (!room || room->first.kind != search::FirstAnswer::Kind::Plan) return false;
+    const auto plan = app::find_plan(question, *room, room->room.problem, question.how);
+    if (!plan.solution.schedule) return false;
+    const app::SimulatedRoom of{question, plan.how, plan.room};
+    report::PlanDocument document;
+    for (const auto& order : plan.room.problem.orders) {
+        if (order.due) document.orders.push_back({.name = order.name});
+    }
+    app::add_chances(of, *plan.solution.schedule, plan.turns, document);
+    study::ReplicateOptions fresh;
+    fresh.replications = how.days;
+    fresh.seed = how.seed + 1'000'000;
+    fresh.threads = how.threads;
+    fresh.chance = question.days.chance;
+    fresh.turns = study::turns_in_seconds(*plan.solution.schedule, plan.turns);
+    const auto days =
+        study::replicate(question.scenario, plan.how, plan.room, &*plan.solution.schedule, fresh);
+    if (!days) return false;
+    for (const auto& line : document.orders) {
+        for (const auto& outcome : days->orders) {
+            if (outcome.name != line.name || !line.chance_late || outcome.n == 0) continue;
+            Tenth& tenth = tenths[std::min<std::size_t>(
+                9, static_cast<std::size_t>(10.0 * *line.chance_late))];
+            ++tenth.orders;
+            tenth.said += *line.chance_late;
+            tenth.came += static_cast<double>(outcome.late) / static_cast<double>(outcome.n);
+        }
+    }
+    return true;
+}
+
+int calibrate(int wanted, std::uint64_t first, const Settings& how) {
+    std::vector<Tenth> tenths(10);
+    const auto orders = [&] {
+        int n = 0;
+        for (const Tenth& t : tenths)
+            n += t.orders;
+        return n;
+    };
+    int rooms = 0;
+    for (std::uint64_t seed = first; orders() < wanted; ++seed) {
+        rooms += add_to(
+            tenths,
+            {.scenario = random_scenario::make(seed), .start = random_scenario::first_day()}, how);
+    }
+    std::printf("| late with | orders | said, mean | came so | apart |\n|---|---|---|---|---|\n");
+    for (std::size_t k = 0; k < tenths.size(); ++k) {
+        const Tenth& t = tenths[k];
+        if (t.orders == 0) continue;
+        const double said = 100.0 * t.said / t.orders, came = 100.0 * t.came / t.orders;
+        std::printf("| %zu to %zu %% | %d | %.1f %% | %.1f %% | %+.1f |\n", 10 * k, 10 * k + 10,
+                    t.orders, said, came, came - said);
+    }
+    std::printf("\n%d orders of %d rooms, %zu fresh days each.\n", orders(), rooms, how.days);
+    return 0;
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -153,9 +232,13 @@ int main(int argc, char** argv) {
     app.add_option("--days", how.days, "Fresh days");
     app.add_option("--threads", how.threads, "Threads");
     app.add_option("--seed", how.seed, "Of the search");
+    int calibrated = 0;
+    app.add_option("--calibrate", calibrated, "So many orders of invented rooms: do chances hold?");
+    app.add_option("--schedules", how.schedules, "Of the search, with --calibrate");
     app.add_option("--perfect", how.perfect, "Days planned with perfect information");
     CLI11_PARSE(app, argc, argv);
 
+    if (calibrated > 0) return calibrate(calibrated, first, how);
     model::Diagnostics diagnostics;
     if (random == 0) {
         auto scenario = model::read_scenario(folder, diagnostics);
