@@ -138,7 +138,7 @@ private:
 bool PatientStream::wait(short what, steady_clock::time_point until) const {
     pollfd at_once{.fd = sock_, .events = what, .revents = 0};
     if (poll(&at_once, 1, 0) > 0) return !let_go_;
-    server_.waits(number_, {.address = address_, .sock = sock_});
+    server_.waits(number_, {.address = address_, .sock = sock_, .whole = whole_});
     struct Over {
         const PatientStream& of;
         ~Over() { of.let_go_ = of.server_.waits_no_more(of.number_) || of.let_go_; }
@@ -234,6 +234,7 @@ void PatientServer::accepted() {
 void PatientServer::ended(bool let_go) {
     const std::lock_guard lock(mutex_);
     --open_;
+    --begun_;
     if (let_go) --going_;
 }
 
@@ -251,19 +252,22 @@ bool PatientServer::waits_no_more(std::uint64_t number) {
     return let_go;
 }
 
-// Whoever wants a thread and finds none gets that of the oldest connection of an address that has
-// most of those that wait: those of somebody who opens many go before the one of somebody else.
+// Whoever wants a thread and finds none gets that of the oldest connection that waits of an address
+// that has most: those of somebody who opens many go before the one of somebody else. Who holds
+// threads is known when all of them have begun; where none of that address waits just now, the next
+// that does is let go.
 void PatientServer::make_room() {
-    while (open_ - going_ > patience_.connections) {
-        std::map<std::string, int> of;
+    while (begun_ >= patience_.connections && open_ - going_ > patience_.connections) {
+        auto of = coming_in_;
+        for (const auto& [number, w] : waiting_)
+            of[w.address] += w.whole && !w.let_go ? 1 : !w.whole && w.let_go ? -1 : 0;
         int most = 0;
-        for (const auto& [number, w] : waiting_) {
-            if (!w.let_go) most = std::max(most, ++of[w.address]);
-        }
+        for (const auto& [address, count] : of)
+            most = std::max(most, count);
         const auto oldest = std::find_if(waiting_.begin(), waiting_.end(), [&](const auto& one) {
             return !one.second.let_go && of[one.second.address] == most;
         });
-        if (oldest == waiting_.end()) return;  // all are being answered
+        if (oldest == waiting_.end()) return;
         oldest->second.let_go = true;
         ++going_;
         ::shutdown(oldest->second.sock, SHUT_RDWR);  // wakes it
@@ -273,10 +277,11 @@ void PatientServer::make_room() {
 bool PatientServer::enter(const std::string& address, std::uint64_t& number) {
     const std::lock_guard lock(mutex_);
     number = ++last_number_;
-    int& count = coming_in_[address];
-    if (count >= patience_.most_coming_in) return false;
-    ++count;
-    return true;
+    ++begun_;
+    const bool may = coming_in_[address] < patience_.most_coming_in;
+    if (may) ++coming_in_[address];
+    make_room();
+    return may;
 }
 
 void PatientServer::leave(const std::string& address) {

@@ -45,6 +45,7 @@ private:
     struct Waiting {
         std::string address;
         int sock = -1;
+        bool whole = false;  // its request has come; it does not take the answer
         bool let_go = false;
     };
     void accepted();  // it has a thread, or waits for one
@@ -61,6 +62,7 @@ private:
     std::map<std::uint64_t, Waiting> waiting_;  // by the connection's number: the oldest first
     std::uint64_t last_number_ = 0;
     int open_ = 0;   // connections that have a thread or wait for one
+    int begun_ = 0;  // that have one
     int going_ = 0;  // let go, and not ended yet
 };
 
