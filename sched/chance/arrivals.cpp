@@ -1,3 +1,7 @@
+// How it works: hour by hour, gaps between orders are exponential by the hour's rate, each drawn by
+// day, hour and number; or the day of the same weekday that a draw names is repeated, order by
+// order. What an order is goes by the kinds' weights.
+
 #include "sched/chance/arrivals.hpp"
 
 #include <algorithm>
