@@ -11,7 +11,9 @@ namespace sched::engine {
 // When somebody must set out for what can start then: it is taken up by then. Otherwise whoever is
 // there already would always be first, whatever comes next by rank.
 Tick Decoder::sets_out(std::int32_t op, const EarliestFit& earliest_fit) const {
-    if (problem_.walk == 0 || earliest_fit.start >= never) return earliest_fit.start;
+    // Where it misses a limit nobody has been chosen.
+    if (problem_.walk == 0 || !earliest_fit.fits || earliest_fit.start >= never)
+        return earliest_fit.start;
     const CompiledOperation& o = problem_.operations[ix(op)];
     const CompiledMode& m = problem_.modes[ix(o.modes.begin + earliest_fit.mode)];
     if (m.needs.size() < 2 || !problem_.needs[ix(m.needs.begin)].whole) return earliest_fit.start;
