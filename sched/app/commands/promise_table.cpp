@@ -52,7 +52,9 @@ int run_promise_table(const PromiseArgs& args) {
                                          args.load / 100.0, problem);
     question->options.progress = nullptr;  // its line goes
     const Undivided writing;
-    if (interrupted()) {
+    constexpr int least_days = 20;
+    const bool cut = interrupted();
+    if (cut && (!table || table->days < least_days)) {
         return say_interrupted(fmt::format("No table: {} of its {} days had been simulated.",
                                            table ? table->days : 0, question->options.days));
     }
@@ -60,8 +62,12 @@ int run_promise_table(const PromiseArgs& args) {
         std::fprintf(stderr, "coatroom promise: %s\n", problem.c_str());
         return No;
     }
+    if (cut) {
+        say_interrupted(fmt::format(
+            "The table rests on {} days, too few to be sure. Nothing was written.", table->days));
+    }
     std::optional<std::string> error;
-    if (!args.out.empty()) {
+    if (!args.out.empty() && !cut) {
         error = model::write_files_together(
             args.out, {{"lead-times.html", [&] { return report::lead_page(*table); }},
                        {"lead-times.csv", [&] { return report::lead_csv(*table); }},
@@ -70,6 +76,7 @@ int run_promise_table(const PromiseArgs& args) {
     }
     const std::string text = args.json ? report::lead_json(*table) : report::lead_text(*table);
     std::fwrite(text.data(), 1, text.size(), stdout);
+    if (cut) return Interrupted;
     return error ? not_written("promise", *error) : int{Done};
 }
 
