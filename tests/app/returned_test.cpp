@@ -168,6 +168,7 @@ TEST_CASE("a frame that comes too late loses at most its ink today", "[returned]
 
 TEST_CASE("who is pinned away reclaims nothing either", "[returned]") {
     auto s = read("tomorrow");
+    s.orders.resize(s.orders.size() / 2);  // so that there is idle time
     s.frames.push_back(back("77-55", FrameState::Inky, 6, at("09:00")));
     const auto people_of_fillers = [](const Planned& p) {
         std::map<std::string, int> count;
@@ -180,14 +181,12 @@ TEST_CASE("who is pinned away reclaims nothing either", "[returned]") {
     };
     const auto free = plan(s);
     expect_sound(free);
-    auto before = people_of_fillers(free);
-    const std::string who = before["Ben"] > before["Cleo"] ? "Ben" : "Cleo";
-    CHECK(before[who] > 0);
-    const auto pinned = plan(s, {"all without " + who});
+    CHECK(people_of_fillers(free)["Ben"] > 0);
+    const auto pinned = plan(s, {"all without Ben"});
     expect_sound(pinned);
     expect_all_counted(s, pinned);
     auto count = people_of_fillers(pinned);
-    CHECK(count[who] == 0);
+    CHECK(count["Ben"] == 0);
     CHECK(count.size() > 1);  // others did
 }
 
