@@ -51,6 +51,10 @@ if(TARGET coatroom)
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/pages_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom>)
   set_tests_properties("app: all pages in a browser" PROPERTIES TIMEOUT 600 SKIP_RETURN_CODE 77)
+  add_test(NAME "report: what is written has its schema"
+           COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/report/written_schema_test.py ${CMAKE_SOURCE_DIR}
+                   $<TARGET_FILE:coatroom>)
+  set_tests_properties("report: what is written has its schema" PROPERTIES TIMEOUT 300)
   add_test(NAME "report: size study from outside"
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/report/size_schema_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom>)
