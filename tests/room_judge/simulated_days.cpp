@@ -10,8 +10,8 @@
 #include "sched/simulate/day_run.hpp"
 #include "sched/simulate/realise.hpp"
 #include "sched/simulate/replicate.hpp"
+#include "tests/room_judge/day_figures.hpp"
 #include "tests/room_judge/dice.hpp"
-#include "tests/room_judge/screen_flow.hpp"
 
 namespace planned {
 
@@ -184,7 +184,7 @@ private:
                  .from = placed.start.time_since_epoch().count(),
                  .to = placed.work_end.time_since_epoch().count()});
         }
-        const ScreenFlow flow = flow_of(log);
+        const DayFigures flow = figures_of(log);
         for (const auto& words : flow.wrong)
             say("flow", which + words);
         if (flow.came != flow.ready || flow.inside != 0)
@@ -204,7 +204,7 @@ private:
     }
 
     // What the program reports of that day is what its log says.
-    void reported(const Reality& day, const ScreenFlow& flow, const char* policy,
+    void reported(const Reality& day, const DayFigures& flow, const char* policy,
                   const std::string& which, std::uint64_t d) {
         ReplicateOptions options;
         options.replications = 1;

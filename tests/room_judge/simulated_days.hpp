@@ -22,7 +22,7 @@ struct SimulatedDays {
 /// gives it back; else, on `days` days that differ in lengths, remakes, failures, absences, films
 /// and rush orders: limits, capacities and calendars of that day are kept (the first checker, on
 /// the day's own problem), no screen is lost or ready twice, each coat takes once, Little's law
-/// holds to the second (screen_flow.hpp), and the quick way to simulate a day gives what the slow
+/// holds to the second (day_figures.hpp), and the quick way to simulate a day gives what the slow
 /// one gives. @pre planned.plan, not from the middle of a day.
 SimulatedDays simulated_days(const model::Scenario& scenario, const Planned& planned, int days,
                              std::uint64_t seed);

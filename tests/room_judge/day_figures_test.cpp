@@ -2,11 +2,11 @@
 // A proof for the queuing formula L = λ W, Operations Research 9 (1961); of a stretch that begins
 // and ends empty it holds without any assumption.
 
-#include "tests/room_judge/screen_flow.hpp"
+#include "tests/room_judge/day_figures.hpp"
 
 #include "tests/catch.hpp"
 
-using planned::flow_of;
+using planned::figures_of;
 using planned::LoggedStep;
 
 namespace {
@@ -27,7 +27,7 @@ std::vector<LoggedStep> three() {
 }  // namespace
 
 TEST_CASE("screens inside summed over time are the screens' times inside", "[flow]") {
-    const auto flow = flow_of(three());
+    const auto flow = figures_of(three());
     CHECK(flow.wrong == Words{});
     CHECK(flow.came == 3);
     CHECK(flow.ready == 3);
@@ -43,7 +43,7 @@ TEST_CASE("screens inside summed over time are the screens' times inside", "[flo
 TEST_CASE("a screen that is lost is inside for ever, and Little's law does not hold", "[flow]") {
     auto log = three();
     log[4].last = false;
-    const auto flow = flow_of(log);
+    const auto flow = figures_of(log);
     CHECK(flow.came == 3);
     CHECK(flow.ready == 2);
     CHECK(flow.inside == 1);
@@ -59,7 +59,7 @@ TEST_CASE("a screen that is found bad is made again, and no other one", "[flow]"
         {.screen = 7, .round = 1, .from = 8, .to = 9},
         {.screen = 7, .round = 1, .last = true, .bad = true, .from = 9, .to = 10},
         {.screen = 7, .round = 2, .last = true, .from = 30, .to = 33}};
-    const auto flow = flow_of(log);
+    const auto flow = figures_of(log);
     CHECK(flow.wrong == Words{});
     CHECK(flow.came == 1);
     CHECK(flow.again == 2);
@@ -71,20 +71,20 @@ TEST_CASE("a screen that is found bad is made again, and no other one", "[flow]"
     other[2].round = 0;
     other[3].round = 0;
     other[4].round = 1;
-    CHECK(flow_of(other).wrong == Words{"screen 7 goes on after it was found bad"});
+    CHECK(figures_of(other).wrong == Words{"screen 7 goes on after it was found bad"});
     other = log;
     other[1].bad = false;
-    CHECK(flow_of(other).wrong == Words{"screen 7 is made again, and was not bad"});
+    CHECK(figures_of(other).wrong == Words{"screen 7 is made again, and was not bad"});
 }
 
 TEST_CASE("no screen is in two steps at a time, nor worked on when it is ready", "[flow]") {
     auto log = three();
     log[1].from = 2;
-    CHECK(flow_of(log).wrong == Words{"screen 1 is in two steps at a time"});
+    CHECK(figures_of(log).wrong == Words{"screen 1 is in two steps at a time"});
     log = three();
     log[0] = {.screen = 1, .from = 11, .to = 12};
-    CHECK(flow_of(log).wrong == Words{"screen 1 is worked on after it is ready"});
+    CHECK(figures_of(log).wrong == Words{"screen 1 is worked on after it is ready"});
     log = three();
     log[0] = {.screen = 1, .from = 4, .to = 2};
-    CHECK(flow_of(log).wrong == Words{"screen 1 ends a step before it begins"});
+    CHECK(figures_of(log).wrong == Words{"screen 1 ends a step before it begins"});
 }

@@ -18,7 +18,7 @@ struct LoggedStep {
     std::int64_t from = 0, to = 0;  // s
 };
 
-struct ScreenFlow {
+struct DayFigures {
     int came = 0;
     int ready = 0;
     int inside = 0;  // have come and are not ready when the log ends
@@ -30,6 +30,6 @@ struct ScreenFlow {
     std::vector<std::string> wrong;        // what no screen can do
 };
 
-ScreenFlow flow_of(const std::vector<LoggedStep>& log);
+DayFigures figures_of(const std::vector<LoggedStep>& steps);
 
 }  // namespace planned
