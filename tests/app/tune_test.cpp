@@ -107,6 +107,34 @@ TEST_CASE("tune says what was seen and writes it, comments kept", "[app][tune]")
     CHECK(again.out.find("nothing to change") != std::string::npos);
 }
 
+namespace {
+
+// Twelve works of 5 min, each longer than the one before by `longer`, on a tablet whose clock is
+// ahead of that which enters.
+std::vector<sched::journal::Entry> twelve_rinses(std::chrono::seconds ahead,
+                                                 std::chrono::seconds longer) {
+    std::vector<sched::journal::Entry> entries;
+    for (int k = 0; k < 12; ++k) {
+        sched::journal::Entry e{
+            .time = *model::parse_date_time("2026-11-02T07:00") + std::chrono::minutes{10 * k},
+            .mark = sched::journal::Mark::Start,
+            .what = "A" + std::to_string(k) + "-1",
+            .step = "rinse",
+            .station = "washout booth",
+            .person = "Ben",
+            .device = "t1"};
+        e.entered = e.time - ahead;
+        entries.push_back(e);
+        e.mark = sched::journal::Mark::Done;
+        e.time += std::chrono::minutes{5} + k * longer;
+        e.entered = e.time - ahead;
+        entries.push_back(e);
+    }
+    return entries;
+}
+
+}  // namespace
+
 TEST_CASE("tune takes every mark that the journal took", "[app][tune]") {
     const TuneFolder folder;
     sched::journal::Problem problem;
@@ -114,24 +142,8 @@ TEST_CASE("tune takes every mark that the journal took", "[app][tune]") {
         auto journal = sched::journal::Journal::open(
             folder.path.string(), sched::journal::Journal::For::Writing, problem);
         REQUIRE(journal);
-        // Twelve works of 5 min, each touched on a tablet that is 40 s ahead; a dry without a step.
-        std::vector<sched::journal::Entry> entries;
-        for (int k = 0; k < 12; ++k) {
-            sched::journal::Entry e{
-                .time = *model::parse_date_time("2026-11-02T07:00") + std::chrono::minutes{10 * k},
-                .mark = sched::journal::Mark::Start,
-                .what = "A" + std::to_string(k) + "-1",
-                .step = "rinse",
-                .station = "washout booth",
-                .person = "Ben",
-                .device = "t1"};
-            e.entered = e.time - std::chrono::seconds{40};
-            entries.push_back(e);
-            e.mark = sched::journal::Mark::Done;
-            e.time += std::chrono::minutes{5};
-            e.entered += std::chrono::minutes{5};
-            entries.push_back(e);
-        }
+        // A tablet that is 40 s ahead; a dry without a step.
+        auto entries = twelve_rinses(std::chrono::seconds{40}, std::chrono::seconds{0});
         auto dry = entries.back();
         dry.mark = sched::journal::Mark::Dry;
         dry.step.clear();
@@ -164,22 +176,7 @@ TEST_CASE("tune reads the journal of the scenario", "[app][tune]") {
     auto journal = sched::journal::Journal::open(folder.path.string(),
                                                  sched::journal::Journal::For::Writing, problem);
     REQUIRE(journal);
-    std::vector<sched::journal::Entry> entries;
-    for (int k = 0; k < 12; ++k) {
-        sched::journal::Entry e{
-            .time = *model::parse_date_time("2026-11-02T07:00") + std::chrono::minutes{10 * k},
-            .mark = sched::journal::Mark::Start,
-            .what = "A" + std::to_string(k) + "-1",
-            .step = "rinse",
-            .station = "washout booth",
-            .person = "Ben",
-            .device = "t1"};
-        e.entered = e.time;
-        entries.push_back(e);
-        e.mark = sched::journal::Mark::Done;
-        e.time = e.entered = e.time + std::chrono::seconds{300 + k};
-        entries.push_back(e);
-    }
+    const auto entries = twelve_rinses(std::chrono::seconds{0}, std::chrono::seconds{1});
     REQUIRE(journal->add(entries, problem));
     const Told told = tune(folder.path.string() + " --json");
     INFO(told.out);

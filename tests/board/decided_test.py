@@ -3,6 +3,7 @@
 that goes first, one more order. The board is killed and started again; its next plan, a plan from the command line and both judges
 know of it, and what is taken back does not count any more. Arguments: program, source folder."""
 import json
+import os
 import re
 import shutil
 import subprocess
@@ -12,19 +13,11 @@ import time
 import urllib.error
 import urllib.request
 
+sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "support"))
+from board_client import PATIENCE, ask, runner  # noqa: E402
+
 PROGRAM, SOURCE = sys.argv[1], sys.argv[2]
-PATIENCE = 120
-
-
-def ask(url, body=None):
-    request = urllib.request.Request(url, data=None if body is None else json.dumps(body).encode(), headers={"Content-Type": "application/json"})
-    return json.load(urllib.request.urlopen(request, timeout=PATIENCE))
-
-
-def run(*arguments, status=0):
-    done = subprocess.run([PROGRAM, *arguments], stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
-    assert done.returncode == status, (arguments, done.stdout)
-    return done.stdout
+run = runner(PROGRAM)
 
 
 def board(room, out):

@@ -1,8 +1,9 @@
 #!/usr/bin/python3
 """A board that is killed and started again believes what it would believe had it kept running: what no plan has seen asks for a new one,
-whenever it was marked; what the plan that hangs was made with does not; the plan before can come back. All of it is read from the
+whenever it was marked; what the posted plan was made with does not; the plan before can come back. All of it is read from the
 journal. Arguments: program, source folder."""
 import json
+import os
 import re
 import shutil
 import subprocess
@@ -10,22 +11,13 @@ import sys
 import tempfile
 import time
 import urllib.error
-import urllib.request
+
+sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "support"))
+from board_client import PATIENCE, ask, runner  # noqa: E402
 
 PROGRAM, SOURCE = sys.argv[1], sys.argv[2]
-PATIENCE = 120
+run = runner(PROGRAM)
 DAY = "2026-11-26T"
-
-
-def ask(url, body=None):
-    request = urllib.request.Request(url, data=None if body is None else json.dumps(body).encode(), headers={"Content-Type": "application/json"})
-    return json.load(urllib.request.urlopen(request, timeout=PATIENCE))
-
-
-def run(*arguments, status=0):
-    done = subprocess.run([PROGRAM, *arguments], stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
-    assert done.returncode == status, (arguments, done.stdout)
-    return done.stdout
 
 
 class Board:
