@@ -51,6 +51,7 @@ CompiledProblem::CompiledProblem(const core::Problem& p, const CompiledProblem* 
     mark_coupling();
     make_blocks();
     make_rests();
+    make_appointments();
     find_on_demand();
     make_circles();
     for (const CompiledLag& l : lags) {

@@ -147,6 +147,15 @@ struct ExitStep {
     std::uint64_t exits = 0;
 };
 
+/// Somebody is kept free for work whose start is fixed and still to come: what is booked ahead of
+/// it takes nobody away from it.
+struct Appointment {
+    std::int32_t operation = 0;
+    std::int32_t resource = 0;
+    std::int32_t spot = -1;  // where the work is; -1: anywhere
+    Tick from = 0, to = 0;
+};
+
 /// A block of an order, and how long its order lasts at least once it has begun.
 struct OrderStep {
     std::int32_t block = 0;
@@ -221,6 +230,9 @@ public:
     std::vector<OrderStep> order_steps;  // by order, longest tail first
     std::vector<Range> order_range;      // per order, into order_steps
 
+    std::vector<Appointment> appointments;  // by block
+    std::vector<Range> appointments_of;     // per block, into appointments; empty: there are none
+
     std::int32_t chosen_size = 0;
     std::int32_t take_count = 0;
     std::int32_t kinds = 0;
@@ -258,6 +270,7 @@ private:
     void make_blocks();
     void mark_begun();
     void make_rests();
+    void make_appointments();
     void find_on_demand();
     void make_circles();
     void make_kinds();

@@ -68,6 +68,37 @@ SimTime at(Tick t) {
 
 }  // namespace
 
+TEST_CASE("work with a fixed start keeps its person, whatever is booked before it",
+          "[engine][decoder][fixed]") {
+    // Ben has 10 s of work at 100, after 100 s elsewhere. 40 s of work that can begin at 80 goes
+    // first in rank and asks Ben first: 80 to 120 would take him away. Ada does it.
+    Small s;
+    const auto machine = s.resource(), ben = s.resource(), ada = s.resource();
+    const auto other = s.operation(40, {{.any_of = {ben, ada}, .span = Span::Work}});
+    const auto before = s.operation(100, {{.any_of = {machine}}});
+    const auto fixed = s.operation(10, {{.any_of = {ben}, .span = Span::Work}});
+    s.before(before, fixed);
+    s.p.constraints.push_back(StartWindow{.operation = other, .not_before = at(80)});
+    s.p.constraints.push_back(
+        StartWindow{.operation = fixed, .not_before = at(100), .not_after = at(100)});
+    CHECK(s.decode() == Starts{80, 0, 100});
+    CHECK(s.chosen[0] == ada.value);
+    // With Ben alone it waits until he is back at 110.
+    s.p.operations[other.index()].modes[0].needs[0].any_of = {ben};
+    CHECK(s.decode() == Starts{110, 0, 100});
+    // Whoever walks has to be there in time: at another place, 5 s away, until 95 at most.
+    for (const auto r : {ben, ada})
+        s.p.resources[r.index()].walk = Seconds{5};
+    const auto sink = s.resource(), table = s.resource();
+    s.p.operations[other.index()].modes[0] = {.work = Seconds{15}, .needs = {{.any_of = {sink}}}};
+    s.p.operations[fixed.index()].modes[0].needs = {{.any_of = {table}}};
+    for (const auto o : {other, fixed})
+        s.p.operations[o.index()].modes[0].needs.push_back({.any_of = {ben}, .span = Span::Work});
+    CHECK(s.decode() == Starts{80, 0, 100});  // 80 to 95
+    s.p.operations[other.index()].modes[0].work = Seconds{16};
+    CHECK(s.decode() == Starts{115, 0, 100});
+}
+
 TEST_CASE("what must leave before its place closes is booked with what takes it out",
           "[engine][decoder][hold]") {
     // A cabinet that is closed from 100 to 160; somebody who is there from 90 to 95 and from 200

@@ -265,6 +265,19 @@ bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Ti
 // Books operations `first`.. of the block; those before stand. False: nothing of them is left
 // booked, and `found` says when it is worth trying again (never: something else must happen first).
 bool Decoder::book(std::int32_t b, std::size_t first, Tick limit, bool joins, Tick& found) {
+    if (problem_.appointments.empty()) return book_all(b, first, limit, joins, found);
+    // Its own appointments it keeps itself.
+    const Range own = problem_.appointments_of[ix(b)];
+    kept_before_.assign(state_.kept_free.begin() + own.begin, state_.kept_free.begin() + own.end);
+    for (std::int32_t k = own.begin; k < own.end; ++k)
+        keep_free(ix(k), false);
+    if (book_all(b, first, limit, joins, found)) return true;
+    for (std::int32_t k = own.begin; k < own.end; ++k)
+        keep_free(ix(k), kept_before_[ix(k - own.begin)] != 0);
+    return false;
+}
+
+bool Decoder::book_all(std::int32_t b, std::size_t first, Tick limit, bool joins, Tick& found) {
     const auto ops = problem_.ops_of(problem_.blocks[ix(b)]);
     for (std::size_t k = first; k < ops.size(); ++k) {
         const CompiledOperation& o = problem_.operations[ix(ops[k])];

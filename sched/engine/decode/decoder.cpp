@@ -147,6 +147,7 @@ void Decoder::reset() {
     for (const std::int32_t r : state_.clocks)
         state_.clock[ix(r)].reset(state_.now);
     state_.waiting.reset(turns_);
+    keep_all_free();
     for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
         if (state_.missing[b] == 0) arrived(static_cast<std::int32_t>(b), false);
     }
@@ -390,6 +391,7 @@ void Decoder::take_back(std::int32_t b) {
     for (std::size_t k = ops.size(); k-- > static_cast<std::size_t>(block.begun);)
         unplace(ops[k]);
     pass_exits(b);
+    keep_free_for(b);
     if (baseline_) began_on_time_[ix(b)] = 0;
     if (block.begun > 0) lift_standing(b, 1);
 }

@@ -156,6 +156,10 @@ private:
     void keep_turn(std::int32_t b);
     void give_back(std::int32_t from_place);
     bool book(std::int32_t b, std::size_t first, Tick limit, bool joins, Tick& found);
+    bool book_all(std::int32_t b, std::size_t first, Tick limit, bool joins, Tick& found);
+    void keep_free(std::size_t appointment, bool kept);
+    void keep_free_for(std::int32_t b);
+    void keep_all_free();
     void commit(std::int32_t b);
     void commit_operation(std::int32_t op, bool& stays);
     EarliestFit find(std::int32_t op, Tick floor, bool joins);
@@ -273,6 +277,7 @@ private:
     // Operation and resource: who takes it up cannot do what is bound to it in time (book()).
     std::vector<std::pair<std::int32_t, std::int32_t>> avoided_;
     std::vector<Extension> extensions_;
+    std::vector<char> kept_before_;  // scratch: Timelines::kept_free of one block
     std::vector<Saved> saved_;
     std::vector<std::int32_t> saved_choices_;
     std::vector<Tick> completion_;

@@ -132,6 +132,7 @@ struct Timelines {
     std::vector<DeadlockAvoidance::Holder> holders;  // their places, by job and resource
     std::vector<std::uint64_t> exits_ahead;          // per job: what its unbooked blocks hold
     std::vector<Standing> standing;
+    std::vector<char> kept_free;  // per appointment: the time is booked for it beforehand
     bool shut_in = false;         // those inside at the moment of the plan could not all come out
     Waiting waiting;              // blocks that may go, by rank
     std::vector<Tick> order_end;  // per order: it ends no sooner, by what is booked
