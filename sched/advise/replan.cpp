@@ -1,7 +1,8 @@
 // How it works: earlier placements are found again by name; what has begun becomes facts of the
-// problem, what begins within the frozen window gets a fixed start, as much of the window as any
-// schedule allows (halved while none does). The room search then starts from the earlier order of
-// work and counts, beside the aims, the operations that differ.
+// problem, what begins within the frozen window gets a fixed start: as much of the window as there
+// is a schedule for that costs the first aim little (halved while there is none). The room search
+// then starts from the earlier order of work and counts, beside the aims, the operations that
+// differ.
 
 #include "sched/advise/replan.hpp"
 
@@ -107,6 +108,16 @@ std::vector<core::SimTime> may_start(const core::Problem& problem) {
             from[w->operation.index()] = std::max(from[w->operation.index()], *w->not_before);
     }
     return from;
+}
+
+// What it may cost in the first aim that nobody is moved about at once: of lateness as much as the
+// window is long, for the order that weighs most; no further late order.
+std::int64_t worth_of_holding(const core::Problem& problem, core::Seconds frozen) {
+    if (problem.objective.empty() || core::row_of(problem.objective.front()).in_orders) return 0;
+    std::int64_t weight = 1;
+    for (const auto& order : problem.orders)
+        weight = std::max<std::int64_t>(weight, order.weight);
+    return weight * frozen.count();
 }
 
 // The old plan as far as it is known; the rest after it.
@@ -272,8 +283,7 @@ Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const Re
         }
         return count;
     };
-    // The longest part of the window, by halves, for which a schedule is found at all.
-    for (std::size_t keep = window.size();; keep /= 2) {
+    const auto search_held = [&](std::size_t keep, const SearchOptions& by) {
         core::Problem held = problem;
         for (std::size_t k = 0; k < keep; ++k) {
             const OperationId id{window[k]};
@@ -296,16 +306,30 @@ Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const Re
             }
             guide.first.push_back(std::move(s));
         }
-        if (keep > 0) {  // a look whether it can be held, before the budget is spent on it
-            SearchOptions look = options;
-            look.budget = {.evaluations = kLook};
-            look.progress = nullptr;
-            if (!search_room(held, look, guide).schedule) continue;
-        }
-        result.solution = search_room(held, options, guide);
-        result.frozen = static_cast<int>(keep);
-        break;
+        return search_room(held, by, guide);
+    };
+    // A look at what holding costs, before the budget is spent on it; nullopt: it cannot be held.
+    const auto first_aim = [&](std::size_t keep) -> std::optional<std::int64_t> {
+        SearchOptions look = options;
+        look.budget = {.evaluations = kLook};
+        look.progress = nullptr;
+        const auto found = search_held(keep, look).schedule;
+        if (!found) return std::nullopt;
+        const auto parts = core::evaluate(problem, *found).parts;
+        return parts.empty() ? 0 : parts.front();
+    };
+    const bool counts = !window.empty() && how.place > 0 && !how.excess;
+    const auto without = counts ? first_aim(0) : std::nullopt;
+    const std::int64_t worth = worth_of_holding(problem, how.frozen);
+    // The longest part of the window, by halves, that there is a schedule for and that costs no
+    // more than it is worth.
+    std::size_t keep = window.size();
+    for (; keep > 0; keep /= 2) {
+        const auto with = first_aim(keep);
+        if (with && (!without || *with <= *without + worth)) break;
     }
+    result.solution = search_held(keep, options);
+    result.frozen = static_cast<int>(keep);
     result.relaxed = static_cast<int>(window.size()) + lost - result.frozen;
     const auto counted = [&](const core::Schedule& s) {
         auto parts = core::evaluate(problem, s).parts;

@@ -179,6 +179,46 @@ TEST_CASE("nothing has happened, nothing moves", "[replan]") {
     }
 }
 
+TEST_CASE("the window holds what costs no more than it is worth", "[replan]") {
+    // One machine. B was to begin at 60 s for so many seconds; now A is there as well, 100 s long
+    // and due at 100. Held, B makes A later than it must be by 60 s and B's length; let go, A is on
+    // time. A window of 600 s is worth 600 s of lateness (times the weight).
+    for (const int b_takes : {500, 700}) {
+        core::Problem p;
+        p.name = "window";
+        p.horizon_end = SimTime{Seconds{100'000}};
+        p.now = SimTime{Seconds{1}};
+        p.objective = {core::Criterion::WeightedTardiness, core::Criterion::Makespan};
+        p.resources = {{.name = "machine"}};
+        for (const int k : {0, 1}) {
+            p.orders.push_back(
+                {.name = k == 0 ? "A" : "B", .due = SimTime{Seconds{k == 0 ? 100 : 50'000}}});
+            p.jobs.push_back({.name = p.orders.back().name,
+                              .order = core::OrderId{static_cast<std::size_t>(k)}});
+            p.operations.push_back({.name = p.orders.back().name,
+                                    .job = core::JobId{static_cast<std::size_t>(k)},
+                                    .modes = {{.work = Seconds{k == 0 ? 100 : b_takes},
+                                               .needs = {{.any_of = {core::ResourceId{0}}}}}}});
+        }
+        REQUIRE(core::validate(p).empty());
+        search::EarlierPlan earlier(2);
+        earlier[1] = core::Placement{.start = SimTime{Seconds{60}},
+                                     .work_end = SimTime{Seconds{60 + b_takes}},
+                                     .end = SimTime{Seconds{60 + b_takes}},
+                                     .chosen = {core::ResourceId{0}}};
+        const auto again = search::replan(
+            p, earlier, {.frozen = Seconds{600}, .place = search::place_of_changes(p)}, tries(50));
+        REQUIRE(again.solution.schedule);
+        INFO(b_takes);
+        const auto& placed = again.solution.schedule->placements;
+        const bool held = b_takes == 500;  // A: 660 - 100 = 560 s late against 1 s
+        CHECK(again.frozen == (held ? 1 : 0));
+        CHECK(again.relaxed == (held ? 0 : 1));
+        CHECK(placed[0].start == SimTime{Seconds{held ? 560 : 1}});
+        CHECK(placed[1].start == SimTime{Seconds{held ? 60 : 101}});
+    }
+}
+
 TEST_CASE("something has happened: what has begun stays, the rest goes on", "[replan]") {
     int longer = 0, gone = 0, back = 0, found = 0;
     for (std::uint64_t seed = 1; seed <= 150; ++seed) {
