@@ -57,6 +57,8 @@ def loaded(driver, url, query=""):
 
 def in_view(driver, least=1):
     """Every card lies within the window, with all its words; no tag is cut or broken."""
+    # As a display that is switched on has it: the line below is not there yet when all is drawn for the first time.
+    driver.execute_script('document.getElementById("strip").replaceChildren(); board.draw();')
     outside = driver.execute_script("""const out = [];
         for (const c of document.querySelectorAll(".card")) {
           const b = c.getBoundingClientRect();

@@ -403,11 +403,12 @@ const board = (function () {
     else if (state.view === "people") cells.append(...p.people.map((x, i) => ({...personCard(x, t, day), i})).sort((a, b) => a.rank - b.rank || a.i - b.i).map((x) => x.card));
     else if (state.view === "orders") cells.append(...ranked(t).map((o) => orderCard(o, t, day)), ...p.pots.map((x) => potCard(x, t, day)));
     const notes = hooks.notes ? hooks.notes(t, day) : [];
+    // What stands below takes its height before the cards are fitted into what is left.
+    strip(t, day);
+    if (hooks.said) hooks.said();
     if (hooks.whole && hooks.whole()) main.replaceChildren(...notes);
     else if (cells.children.length) { main.replaceChildren(...notes, cells); fit(cells); }
     else main.replaceChildren(...notes, state.view === "more" ? more(t, day) : panel(t, day));
-    strip(t, day);
-    if (hooks.said) hooks.said();
     if (had) { const again = document.querySelector('[data-key="' + CSS.escape(had) + '"]'); if (again) again.focus({preventScroll: true}); }
   }
   function message() {
