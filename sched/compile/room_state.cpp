@@ -45,6 +45,7 @@ public:
 
     bool run(const model::RoomState& state) {
         const std::size_t before = diagnostics_.error_count();
+        marked_ = state.marked.has_value();
         for (const auto& s : state.screens)
             told_.push_back(s.screen);
         for (const auto& s : state.screens)
@@ -373,12 +374,40 @@ private:
                 }
             }
         }
+        // Nobody attends while it stands, or is exposed: meant is another part of the same step.
+        if (kind == ResourceKind::Person && possible.empty() && attended_elsewhere(i)) return;
         std::sort(possible.begin(), possible.end());
         possible.erase(std::unique(possible.begin(), possible.end()), possible.end());
+        if (marked_) {  // it has happened; the day goes on
+            std::string names;
+            for (const auto& one : possible)
+                names += (names.empty() ? "" : ", ") + one;
+            notes_.push_back("\"" + words(i) + "\" is marked " +
+                             (kind == ResourceKind::Station ? "in " : "with ") + name +
+                             "; room.yaml has " + (names.empty() ? "nobody" : names) +
+                             " for it, and it is planned by that.");
+            return;
+        }
         wrong(where, code,
               "\"" + words(i) + "\" is not done " +
                   (kind == ResourceKind::Station ? "at " : "by ") + name + ".",
               name, possible);
+    }
+
+    /// Somebody works at another part of the step that `i` is a part of.
+    bool attended_elsewhere(std::size_t i) const {
+        const OperationInfo& mine = room_.operations[i];
+        for (std::size_t k = 0; k < room_.operations.size(); ++k) {
+            const OperationInfo& info = room_.operations[k];
+            if (info.screen != mine.screen || info.returned != mine.returned ||
+                info.step != mine.step || info.round != mine.round)
+                continue;
+            const auto& needs = p_.operations[k].modes.front().needs;
+            if (std::any_of(needs.begin(), needs.end(),
+                            [](const core::Need& n) { return n.span == core::Span::Work; }))
+                return true;
+        }
+        return false;
     }
 
     /// Everything before `i` is over by `by`.
@@ -422,6 +451,11 @@ private:
             std::sort(steps.begin(), steps.end());
             steps.erase(std::unique(steps.begin(), steps.end()), steps.end());
             const std::string word(model::words_of(step));
+            if (marked_) {
+                notes_.push_back(s.screen + " is marked at \"" + word +
+                                 "\", which is not on its way: that mark is left aside.");
+                return;
+            }
             return wrong(s.place, "step-not-on-way",
                          s.screen + " has no step \"" + word + "\"" +
                              (s.round > 1 ? " number " + std::to_string(s.round) : "") +
@@ -813,6 +847,7 @@ private:
     model::Diagnostics& diagnostics_;
     std::map<std::size_t, Begun> facts_;  // by operation
     std::vector<std::string> told_;       // screens of which something is said
+    bool marked_ = false;  // what is told are marks: what cannot be is said, and not refused
     Crowd crowd_;
     std::vector<const core::TimeLag*> lags_;
 };

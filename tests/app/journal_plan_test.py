@@ -196,6 +196,42 @@ def a_day_of_it(scratch):
     return room
 
 
+def who_did_it(scratch):
+    """A step of which a part stands by itself, done by somebody; and marks that room.yaml does not allow: the day is planned all the same."""
+    room = fresh(scratch, "tomorrow", "who")
+    hangs = scratch / "who-hangs"
+    run("plan", room, *QUICK, "--on-paper", "--post", "--out", hangs)
+    plan = plan_of(hangs)
+    day = plan["run"]["first_start"][:11]
+    stands = [op for op in plan["operations"] if op["words"].startswith("let stand") and op["order"]]
+    assert len(stands) > 3
+    for op in stands[:3]:
+        over = at(op["work_end"]) + timedelta(minutes=1)
+        one = scratch / "who-one"
+        shutil.rmtree(one, ignore_errors=True)
+        shutil.copytree(room, one)
+        number = f" {op['round'] + 1}" if op["round"] else ""
+        run("mark", one, f"done {op['screen']} {op['step']}{number} with Ben at {over:%H:%M}", "--by", "AD")
+        said, new = again(one, f"{over + timedelta(minutes=3):%H:%M}", scratch / "who-new")
+        assert not any("not on its way" in note for note in new["again"]["notes"]), said
+    coat = next(op for op in plan["operations"] if op["step"] == "coat")
+    tag = coat["screen"]
+    for mark, told in ((f"start {tag} coat with Ben", "is marked with Ben; room.yaml has Ada, Cleo for it"),
+                       (f"start {tag} coat in light table", "is marked in light table; room.yaml has coating stand for it")):
+        one = scratch / "who-wrong"
+        shutil.rmtree(one, ignore_errors=True)
+        shutil.copytree(room, one)
+        run("mark", one, mark, "--at", "09:00", "--by", "AD")
+        said, new = again(one, "09:01", scratch / "who-new")
+        assert any(told in note for note in new["again"]["notes"]), new["again"]["notes"]
+        placed = next(op for op in new["operations"] if op["screen"] == tag and op["step"] == "coat")
+        assert placed["start"] == day + "09:00" and placed["place"] == "coating stand", placed
+        # By hand the same is a mistake to mend.
+        (one / "by-hand.yaml").write_text(f"screens:\n  - screen: {tag}\n    in: coat\n    since: 09:00\n    by: Ben\n")
+        said = run("plan", one, "--now", "09:01", *QUICK, "--state", one / "by-hand.yaml", status=2)
+        assert "is not done by Ben. Known here: Ada, Cleo." in said, said
+
+
 def pots_of(plan):
     """(start, screen) -> pot that the coat takes from."""
     problem = plan["problem"]
@@ -377,6 +413,7 @@ def main():
         as_planned(scratch, "tomorrow", ["07:10", "10:40"])
         later_than_planned(scratch, "first-day", "09:00", 7)
         later_than_planned(scratch, "tomorrow", "10:40", 4)
+        who_did_it(scratch)
         pots(scratch)
         frames(scratch)
         fits(a_day_of_it(scratch))
