@@ -7,6 +7,10 @@ if(TARGET coatroom)
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/again_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom>)
   set_tests_properties("app: planned again while the day runs" PROPERTIES TIMEOUT 300)
+  add_test(NAME "app: a cabinet fails, and the day goes on"
+           COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/failed_cabinet_test.py ${CMAKE_SOURCE_DIR}
+                   $<TARGET_FILE:coatroom>)
+  set_tests_properties("app: a cabinet fails, and the day goes on" PROPERTIES TIMEOUT 300)
   add_test(NAME "app: interrupted at any moment"
            COMMAND /usr/bin/python3 ${CMAKE_SOURCE_DIR}/tests/app/interrupt_test.py ${CMAKE_SOURCE_DIR}
                    $<TARGET_FILE:coatroom> --moments 2)
