@@ -93,7 +93,7 @@ class Bench:
         self.build_dir = work / "build" / "mutants"
         self.env = dict(os.environ, CCACHE_BASEDIR=str(work))
         configure = ["cmake", "-S", str(work), "-B", str(self.build_dir), "-G", "Ninja", "-DCMAKE_BUILD_TYPE=Release",
-                     "-DCMAKE_UNITY_BUILD=ON", "-DCOATROOM_BENCH=OFF", "-DCOATROOM_APART=" + ";".join(folders)]
+                     "-DCMAKE_UNITY_BUILD=ON", "-DCOATROOM_WERROR=ON", "-DCOATROOM_BENCH=OFF", "-DCOATROOM_APART=" + ";".join(folders)]
         if shutil.which("ccache"):
             configure.append("-DCMAKE_CXX_COMPILER_LAUNCHER=ccache")
         subprocess.run(configure, check=True, stdout=subprocess.DEVNULL, env=self.env)
