@@ -145,6 +145,11 @@ const std::vector<Edit>& edits() {
         {"its fill is missing", [](auto& d) { drop_first(d.fills); }},
         {"alone.",
          [](auto& d) { d.mixes.at(0).operations.push_back(static_cast<int>(at(d, "coat"))); }},
+        {"alone.",
+         [](auto& d) {
+             auto& steps = d.mixes.at(0).operations;
+             steps.push_back(steps.back());
+         }},
         {"steps are out of order",
          [](auto& d) {
              auto& steps = d.mixes.at(0).operations;

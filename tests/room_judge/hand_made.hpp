@@ -74,4 +74,47 @@ inline int saying(const PlanDocument& d, const Scenario& s, const std::string& w
 
 inline const model::Area usual{model::Centimetres{58}, model::Centimetres{84}};
 
+inline model::Area area(double width, double height) {
+    return {model::Centimetres{width}, model::Centimetres{height}};
+}
+
+// Screens of one order on one kind of frame, the plan not yet written.
+struct Screens {
+    Scenario room = demo_room();
+    PlanDocument plan = empty_plan();
+
+    explicit Screens(int count, model::Area frame = usual, const char* made_on = "ready") {
+        room.orders = {{.name = "S",
+                        .lines = {{.count = count,
+                                   .mesh = "77-55",
+                                   .frame = frame,
+                                   .emulsion = "dual-cure A",
+                                   .coat_plan = "2+2"}}}};
+        for (int i = 1; i <= count; ++i)
+            plan.screens.push_back({.tag = "S" + std::to_string(i),
+                                    .order = "S",
+                                    .number = i,
+                                    .mesh = "77-55",
+                                    .frame = "58 x 84 cm",
+                                    .emulsion = "dual-cure A",
+                                    .coat_plan = "2+2",
+                                    .made_on = made_on});
+    }
+    model::Station& station(const std::string& name) {
+        return *std::find_if(room.room.stations.begin(), room.room.stations.end(),
+                             [&](const auto& s) { return s.name == name; });
+    }
+    /// One step of screen `number`, by minute of the day; its place is taken as long.
+    sched::report::OperationLine& step(int number, const char* step, const char* place, int from,
+                                       int to, std::optional<int> batch = {}) {
+        add(plan, "S" + std::to_string(number),
+            {{.step = step, .from = at(0, from), .to = at(0, to), .place = place, .batch = batch}});
+        auto& line = plan.operations.back();
+        line.places = 1;
+        line.place_until = line.end;
+        return line;
+    }
+    int saying(const std::string& words) const { return hand_made::saying(plan, room, words); }
+};
+
 }  // namespace hand_made
