@@ -138,13 +138,14 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
                           [&](const auto& h) { return h.operation == s.operation; });
             hold_places(state_.holders, s.operation);
         }
-        if (f.start[ix(s.operation)] == s.start &&
-            f.chosen[ix(problem_.operations[ix(s.operation)].chosen)] ==
-                saved_choices_[ix(s.choices)])
-            continue;
-        if (baseline_) release_followers(s.operation);
         const CompiledOperation& o = problem_.operations[ix(s.operation)];
         const CompiledMode& m = problem_.modes[ix(o.modes.begin + f.mode[ix(s.operation)])];
+        // What needs nothing has chosen nothing.
+        const bool needed = problem_.modes[ix(o.modes.begin + s.mode)].needs.size() > 0;
+        if (f.start[ix(s.operation)] == s.start && needed == (m.needs.size() > 0) &&
+            (!needed || f.chosen[ix(o.chosen)] == saved_choices_[ix(s.choices)]))
+            continue;
+        if (baseline_) release_followers(s.operation);
         if (m.coupled)
             state_.entries.push(f.start[ix(s.operation)], 0,
                                 static_cast<std::uint32_t>(s.operation));
