@@ -49,7 +49,7 @@ Flow flow(const Problem& p, const Schedule& s, std::size_t wip) {
         static_cast<double>(n / 2) / static_cast<double>(f.leaves[n - 1] - f.leaves[n - 1 - n / 2]);
     double sum = 0;
     for (std::size_t j = n / 2; j < n; ++j)
-        sum += static_cast<double>(f.leaves[j] - f.leaves[j - wip]);
+        sum += static_cast<double>(f.leaves[j] - (j < wip ? 0 : f.leaves[j - wip]));
     f.cycle_time = sum / static_cast<double>(n - n / 2);
     return f;
 }
