@@ -77,6 +77,10 @@ int PartBook::add(int first, int count, std::span<const int> constraints) {
         own.constraints.push_back(counted_from(all.constraints[ix(c)], first));
     }
     CompiledProblem c(own, &whole_);
+    for (auto& mode : c.modes)
+        mode.ask =
+            ask_number_.try_emplace(asked_for(mode, c.needs, c.candidates), rows(ask_number_))
+                .first->second;
     for (auto& need : c.needs)
         need.any_of = moved(need.any_of, rows(candidates_));
     for (auto& take : c.takes)
@@ -283,6 +287,7 @@ void Assembly::link(std::int32_t from, core::Edge edge, Tick min, std::int32_t t
 void Assembly::fix(std::int32_t operation, const Known& known) {
     CompiledOperation& o = out_.operations[ix(operation)];
     o.fixed = o.happened = true;
+    o.plain = false;
     o.not_before = o.not_after = known.start;
     o.batch_family = -1;
     if (known.took) o.takes = {};
@@ -305,6 +310,7 @@ void Assembly::fix(std::int32_t operation, const Known& known) {
     m.needs.end = rows(out_.needs);
     m.candidates = m.needs.size();
     m.overlaps = false;
+    m.ask = -1;
     if (known.work < 0) return;
     m.work = known.work;
     m.stages = {};

@@ -48,7 +48,7 @@ private:
     std::vector<CompiledNeed> needs_;
     std::vector<std::int32_t> candidates_, take_stores_;
     std::vector<Exit> exits_;
-    std::map<std::vector<std::int64_t>, std::int32_t> exit_number_;
+    std::map<std::vector<std::int64_t>, std::int32_t> exit_number_, ask_number_;
 };
 
 /// One problem after another from the parts of a book. One a thread; the book must outlive it.

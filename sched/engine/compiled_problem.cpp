@@ -61,6 +61,8 @@ CompiledProblem::CompiledProblem(const core::Problem& p, const CompiledProblem* 
             from.known_end = std::min(from.known_end, to.not_before - l.min);
     }
     make_kinds();
+    mark_plain();
+    if (whole == nullptr) number_asks();  // a part is numbered with the others of its book
     make_exits();
     make_tails();
     for (const std::int32_t l : lags_in)
@@ -307,6 +309,18 @@ void CompiledProblem::mark_coupling() {
     }
 }
 
+std::vector<std::int64_t> asked_for(const CompiledMode& mode, std::span<const CompiledNeed> needs,
+                                    std::span<const std::int32_t> candidates) {
+    std::vector<std::int64_t> key;
+    for (std::int32_t n = mode.needs.begin; n < mode.needs.end; ++n) {
+        const CompiledNeed& need = needs[static_cast<std::size_t>(n)];
+        key.insert(key.end(), {-2, need.amount, need.whole});
+        for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c)
+            key.push_back(candidates[static_cast<std::size_t>(c)]);
+    }
+    return key;
+}
+
 void CompiledProblem::make_kinds() {
     std::map<std::vector<std::int64_t>, std::int32_t> known;
     const auto number = [&](const std::vector<std::int64_t>& key) {
@@ -343,6 +357,25 @@ void CompiledProblem::make_kinds() {
                                          : number(all);
     }
     kinds = count(known.size());
+}
+
+void CompiledProblem::number_asks() {
+    std::map<std::vector<std::int64_t>, std::int32_t> asks;
+    for (CompiledMode& m : modes)
+        m.ask = asks.try_emplace(asked_for(m, needs, candidates), count(asks.size())).first->second;
+}
+
+void CompiledProblem::mark_plain() {
+    for (CompiledOperation& o : operations) {
+        if (o.modes.size() != 1) continue;
+        const CompiledMode& m = modes[static_cast<std::size_t>(o.modes.begin)];
+        o.plain = !o.happened && !o.pausable && o.batch_family < 0 && o.takes.size() == 0 &&
+                  m.stages.size() == 0 && !m.overlaps && m.work > 0;
+    }
+    for (Block& b : blocks) {
+        for (const std::int32_t op : ops_of(b))
+            b.opens |= operations[static_cast<std::size_t>(op)].open;
+    }
 }
 
 }  // namespace sched::engine

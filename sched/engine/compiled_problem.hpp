@@ -37,6 +37,8 @@ struct CompiledMode {
     bool overlaps = false;        // two of its needs have a candidate in common
     std::int32_t candidates = 0;  // of all its needs together
     std::int32_t kind = -1;       // modes of one kind ask for the same
+    std::int32_t ask = -1;  // modes of one number ask for the same people and places, however long
+                            // it takes; -1: a number of its own
 };
 
 struct CompiledOperation {
@@ -64,6 +66,7 @@ struct CompiledOperation {
     bool coupled = false;  // in at least one mode
     bool open =
         false;  // its end is set by an operation of a later block: holds its place until then
+    bool plain = false;  // one way to do it, and nothing but people and places for a known time
 };
 
 struct CompiledLag {
@@ -134,6 +137,7 @@ struct Block {
     Tick latest = -never;  // if urgent: the first of them; -never: it cannot wait
     bool meets = false;    // one of the holds it ends meets its own places
     bool bulky = false;    // needs more than one unit of something at once: two people, two slots
+    bool opens = false;    // one of its operations is open
 };
 
 /// What an operation holds on its way to leave: one of the ways must find all its places.
@@ -172,6 +176,10 @@ struct CompiledBegun {
     bool over = false;                 // it has left its place
     std::vector<std::int32_t> chosen;  // one per need
 };
+
+/// The people and places that a mode asks for, as numbers: equal for modes that ask for the same.
+std::vector<std::int64_t> asked_for(const CompiledMode& mode, std::span<const CompiledNeed> needs,
+                                    std::span<const std::int32_t> candidates);
 
 /// Immutable after construction; shared by threads.
 class CompiledProblem {
@@ -274,6 +282,8 @@ private:
     void find_on_demand();
     void make_circles();
     void make_kinds();
+    void mark_plain();
+    void number_asks();
     void make_exits();
     void make_tails();
 };

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cstdint>
+#include <cstring>
 #include <memory>
 #include <span>
 #include <vector>
@@ -12,6 +13,18 @@
 #include "sched/engine/compiled_problem.hpp"
 
 namespace sched::engine {
+
+/// Lengths for which a search for a gap goes the same way: more than `low`, at most `high`.
+struct SameLengths {
+    Tick low = 0, high = never;
+    void too_short(Tick gap) { low = std::max(low, gap); }
+    void fits(Tick gap) { high = std::min(high, gap); }
+};
+/// Nobody asks.
+struct AnyLengths {
+    void too_short(Tick) {}
+    void fits(Tick) {}
+};
 
 class Profile {
 public:
@@ -31,6 +44,7 @@ public:
     Profile& operator=(const Profile& o) {
         if (start_ != o.start_) start_ = o.start_;
         if (this == &o) return *this;
+        ++changes_;
         size_ = o.size_ - o.head_;
         head_ = 0;
         if (points_.size() < size_) points_.resize(size_ + 16);
@@ -51,6 +65,7 @@ public:
         start_ = own_;
     }
     void reset() {
+        ++changes_;
         if (points_.size() < start_->size()) points_.resize(start_->size() + 16);
         std::copy(start_->begin(), start_->end(), points_.begin());
         size_ = start_->size();
@@ -66,7 +81,9 @@ public:
     }
     /// earliest() for one of whom there is only one, and who needs `walk` from or to another place
     /// than `at`; a place < 0 is none. What was booked must have come by book_at().
-    Tick earliest_at(Tick from, Tick length, std::int32_t place, Tick walk) const {
+    template <class Lengths = AnyLengths>
+    Tick earliest_at(Tick from, Tick length, std::int32_t place, Tick walk,
+                     Lengths&& lengths = {}) const {
         const Point* p = points_.data();
         const std::size_t n = size_;
         std::size_t i = at(from);
@@ -81,10 +98,20 @@ public:
             std::size_t j = i + 1;
             while (j < n && p[j].used == 0 && p[j].time < x + length)
                 ++j;
-            if (j == n || p[j].used == 0) return x;
+            if (j == n) return x;
+            if (p[j].used == 0) {
+                lengths.fits(p[j].time - x);
+                return x;
+            }
             const bool goes =
                 p[j].used < closed && p[j].place >= 0 && place >= 0 && p[j].place != place;
-            if (p[j].time >= x + length + (goes ? walk : 0)) return x;
+            const Tick gap = p[j].time - x - (goes ? walk : 0);
+            if (length <= gap) {
+                lengths.fits(gap);
+                return x;
+            }
+            // A shorter one might end before the last change of place.
+            lengths.too_short(j > i + 1 ? std::max(gap, p[j - 1].time - x) : gap);
             i = j;
             x = p[j].time;
         }
@@ -97,6 +124,7 @@ public:
     /// Books (sign 1) or gives back (-1) one whole attendant over [from, to), at a place.
     void book_at(Tick from, Tick to, std::int32_t sign, std::int32_t place) {
         if (from >= to) return;
+        ++changes_;
         if (size_ + 2 > points_.size()) points_.resize(2 * points_.size() + 16);
         const std::size_t i = split(from), j = split(to);
         Point* p = points_.data();
@@ -113,13 +141,16 @@ public:
     }
     /// First x >= from with used <= spare and open all over [x, x + length).
     /// @returns never if there is none. length >= never: for good.
-    Tick earliest(Tick from, Tick length, std::int32_t spare) const {
-        return earliest_where(from, length, [spare](std::int32_t used) { return used <= spare; });
+    template <class Lengths = AnyLengths>
+    Tick earliest(Tick from, Tick length, std::int32_t spare, Lengths&& lengths = {}) const {
+        return earliest_where(
+            from, length, [spare](std::int32_t used) { return used <= spare; }, lengths);
     }
     /// The same, open or not.
     Tick earliest_taken(Tick from, Tick length, std::int32_t spare) const {
-        return earliest_where(from, length,
-                              [spare](std::int32_t used) { return taken(used) <= spare; });
+        return earliest_where(
+            from, length, [spare](std::int32_t used) { return taken(used) <= spare; },
+            AnyLengths{});
     }
     /// First instant >= from at which less than the whole [from, to) is free, open or not; `to` if
     /// none.
@@ -132,6 +163,7 @@ public:
     /// Adds `amount` (may be negative) over [from, to).
     void add(Tick from, Tick to, std::int32_t amount) {
         if (from >= to || amount == 0) return;
+        ++changes_;
         if (size_ + 2 > points_.size()) points_.resize(2 * points_.size() + 16);
         Point* p = points_.data();
         std::size_t i = at(from);
@@ -161,6 +193,8 @@ public:
     /// What is taken for good, after the last change.
     std::int32_t finally_used() const { return taken(points_[size_ - 1].used); }
     std::size_t size() const { return size_ - head_; }
+    /// How often it has changed: answers hold as long as this is the same.
+    std::uint64_t changes() const { return changes_; }
 
 private:
     struct Point {
@@ -173,8 +207,8 @@ private:
         return used >= closed / 2 ? used - closed : used;
     }
 
-    template <class Free>
-    Tick earliest_where(Tick from, Tick length, Free free) const {
+    template <class Free, class Lengths>
+    Tick earliest_where(Tick from, Tick length, Free free, Lengths&& lengths) const {
         const Point* p = points_.data();
         const std::size_t n = size_;
         std::size_t i = at(from);
@@ -188,7 +222,12 @@ private:
             std::size_t j = i + 1;
             while (j < n && p[j].time < until && free(p[j].used))
                 ++j;
-            if (j == n || p[j].time >= until) return x;
+            if (j == n) return x;
+            if (p[j].time >= until) {
+                lengths.fits(p[j].time - x);
+                return x;
+            }
+            lengths.too_short(p[j].time - x);
             i = j;
         }
     }
@@ -218,17 +257,15 @@ private:
             erase(i);
     }
     void insert(std::size_t i, Point x) {
-        Point* p = points_.data();
-        for (std::size_t k = size_; k > i; --k)
-            p[k] = p[k - 1];
-        p[i] = x;
+        Point* p = points_.data() + i;
+        std::memmove(p + 1, p, (size_ - i) * sizeof(Point));
+        *p = x;
         ++size_;
     }
     void erase(std::size_t i) {
-        Point* p = points_.data();
+        Point* p = points_.data() + i;
         --size_;
-        for (std::size_t k = i; k < size_; ++k)
-            p[k] = p[k + 1];
+        std::memmove(p, p + 1, (size_ - i) * sizeof(Point));
     }
 
     std::shared_ptr<const std::vector<Point>> start_;  // as it is with nothing taken
@@ -236,6 +273,7 @@ private:
     std::vector<Point> points_;
     std::size_t size_ = 0;  // of points_; the rest is room to grow
     std::size_t head_ = 0;
+    std::uint64_t changes_ = 0;
 };
 
 }  // namespace sched::engine

@@ -306,7 +306,9 @@ bool Decoder::book_all(std::int32_t b, std::size_t first, Tick limit, bool joins
     };
     while (k < ops.size()) {
         const std::int32_t op = ops[k];
-        const EarliestFit earliest_fit = find(op, state_.floor[ix(op)], joins);
+        const EarliestFit earliest_fit =
+            knows_first_ ? first_fit_ : find(op, state_.floor[ix(op)], joins);
+        knows_first_ = false;
         if (op == tied && (earliest_fit.start >= later || !earliest_fit.fits)) {
             others = later < never;
             if (others) state_.floor[ix(op)] = later;

@@ -340,7 +340,7 @@ bool Decoder::try_block(std::int32_t b) {
         }
     }
     const bool simple = first == 0 && !block.meets;  // gives back nothing itself
-    if (simple && !exactly && no_place_for_good(block)) {
+    if (simple && !exactly && block.opens && no_place_for_good(block)) {
         state_.waiting.sleep(b, never, waits_for_);
         return false;
     }
@@ -363,7 +363,9 @@ bool Decoder::try_block(std::int32_t b) {
         // Somebody may still hand over at this very instant.
         found = std::min(found, ahead ? planned : state_.now + 1);
     }
-    if (!ok && !full && (!exactly || rest)) {
+    // Where turns are kept, most are tried in vain; elsewhere a look costs more than it spares.
+    if (!ok && !full && (!exactly || rest) &&
+        !(first == 0 && sequence_->keeps_turn && cannot_begin(b, ops.front(), limit, found))) {
         ok = book_now(b, first, limit, found);
     }
     lift(b, 1);

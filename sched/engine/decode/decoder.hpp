@@ -10,6 +10,7 @@
 #include "sched/engine/baseline.hpp"
 #include "sched/engine/decode/deadlock_avoidance.hpp"
 #include "sched/engine/decode/held_run.hpp"
+#include "sched/engine/decode/remembered_fits.hpp"
 #include "sched/engine/decode/timelines.hpp"
 #include "sched/engine/sequence.hpp"
 
@@ -162,10 +163,13 @@ private:
     void keep_all_free();
     void commit(std::int32_t b);
     void commit_operation(std::int32_t op, bool& stays);
+    bool cannot_begin(std::int32_t b, std::int32_t op, Tick limit, Tick& found);
     EarliestFit find(std::int32_t op, Tick floor, bool joins);
     EarliestFit find_in_mode(std::int32_t op, std::int16_t mode, Tick floor, bool joins);
+    template <class Lengths>
     Tick fit_plain(std::int32_t op, const CompiledOperation& o, const CompiledMode& m, Tick t,
-                   Tick high);
+                   Tick high, Lengths& lengths, Tick& last);
+    std::uint64_t way_of(std::int32_t op, const CompiledOperation& o, const CompiledMode& m) const;
     Limits limits_of(std::int32_t op, const CompiledOperation& o, const CompiledMode& m) const;
     EarliestFit earliest_fit_at(std::int32_t op, const CompiledOperation& o, const CompiledMode& m,
                                 EarliestFit earliest_fit, Tick t, Tick length, Tick quick,
@@ -255,7 +259,10 @@ private:
     Failure failure_;
     Obstacle obstacle_ = Obstacle::None;  // of the last block that did not go
     std::int32_t obstacle_at_ = -1;
-    std::int32_t blocking_ = -1;      // resource that set the last spot's start
+    std::int32_t blocking_ = -1;  // resource that set the last spot's start
+    RememberedFits remembered_;
+    EarliestFit first_fit_;  // of the first operation of the block under work, if it is known
+    bool knows_first_ = false;
     std::vector<Tick> known_;         // per candidate of the mode being looked at
     std::vector<std::int32_t> pick_;  // choices of the spot being looked for
     std::vector<std::int32_t> pick_store_;

@@ -294,9 +294,11 @@ std::int32_t Decoder::planned_first(std::int32_t op, std::int32_t n, const std::
     return static_cast<std::int32_t>(at - any);
 }
 
-// Places and people, nothing else: the common case. From t on.
+// Places and people, nothing else: the common case. From t on. @param last set to the last instant
+// that was tried after t.
+template <class Lengths>
 Tick Decoder::fit_plain(std::int32_t op, const CompiledOperation& o, const CompiledMode& m, Tick t,
-                        Tick high) {
+                        Tick high, Lengths& lengths, Tick& last) {
     const std::uint32_t turn = sequence_->choice.empty() ? 0 : sequence_->choice[ix(op)];
     // What holds a place open is there for good as far as anybody knows, but on the plan's way.
     const bool known_hold = o.open && known_way();
@@ -340,15 +342,17 @@ Tick Decoder::fit_plain(std::int32_t op, const CompiledOperation& o, const Compi
                 const CompiledResource& row = resources[r];
                 if (row.walk > 0 && !need.whole) {
                     if (e < t || other_places) {
-                        e = profiles[r].earliest_at(
-                            t, span, need_rows->whole ? resources[*pick].spot : -1, row.walk);
+                        e = profiles[r].earliest_at(t, span,
+                                                    need_rows->whole ? resources[*pick].spot : -1,
+                                                    row.walk, lengths);
                         seen[which] = e;
                     }
                 } else if (e < t) {
                     const std::int32_t spare = row.capacity - need.amount;
                     e = known_hold && need.whole            ? fit_as_planned(op, r, t, span, spare)
-                        : span < never || !row.has_calendar ? profiles[r].earliest(t, span, spare)
-                                                            : fit(r, t, span, spare, o);
+                        : span >= never && row.has_calendar ? fit(r, t, span, spare, o)
+                        : span >= never                     ? profiles[r].earliest(t, span, spare)
+                                        : profiles[r].earliest(t, span, spare, lengths);
                     seen[which] = e;
                 }
                 if (e >= best) continue;
@@ -366,10 +370,15 @@ Tick Decoder::fit_plain(std::int32_t op, const CompiledOperation& o, const Compi
         }
         if (next == t) break;
         t = next;
-        if (t > high && t < never) break;
+        if (t >= never) continue;
+        if (t > high) return t;
+        last = t;
     }
     return t;
 }
+
+template Tick Decoder::fit_plain(std::int32_t, const CompiledOperation&, const CompiledMode&, Tick,
+                                 Tick, SameLengths&, Tick&);
 
 Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick floor,
                                            bool joins) {
@@ -385,7 +394,9 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
     const bool plain = !o.happened && !o.pausable;
     if (plain && o.batch_family < 0 && m.stages.size() == 0 && !m.overlaps && m.work > 0 &&
         o.takes.size() == 0 && !booking_waiting_batch_) {
-        const Tick t = fit_plain(op, o, m, std::max(limits.low, floor), high);
+        AnyLengths any;
+        Tick last = 0;
+        const Tick t = fit_plain(op, o, m, std::max(limits.low, floor), high, any, last);
         return earliest_fit_at(op, o, m, earliest_fit, t, m.work, m.work, limits);
     }
 
