@@ -53,18 +53,22 @@ CompiledProblem::CompiledProblem(const core::Problem& p, const CompiledProblem* 
     make_rests();
     make_appointments();
     find_on_demand();
-    make_circles();
+    if (whole == nullptr) make_circles();
     for (const CompiledLag& l : lags) {
         CompiledOperation& from = operations[static_cast<std::size_t>(l.from)];
         const CompiledOperation& to = operations[static_cast<std::size_t>(l.to)];
         if (from.fixed && to.fixed && l.edge != core::Edge::Start)
             from.known_end = std::min(from.known_end, to.not_before - l.min);
     }
-    make_kinds();
     mark_plain();
-    if (whole == nullptr) number_asks();  // a part is numbered with the others of its book
     make_exits();
-    make_tails();
+    // An assembly takes circles from the whole, numbers its parts with each other, and asks for no
+    // tails.
+    if (whole == nullptr) {
+        make_kinds();
+        number_asks();
+        make_tails();
+    }
     for (const std::int32_t l : lags_in)
         in_rows.push_back(lags[static_cast<std::size_t>(l)]);
     for (const std::int32_t l : lags_out)
