@@ -152,6 +152,8 @@ void Assembly::begin() {
     out_.in_rows.clear();
     out_.out_rows.clear();
     out_.exit_of.clear();
+    out_.appointments.clear();  // blocks of a day are numbered otherwise
+    out_.appointments_of.clear();
     out_.same_mode.clear();
     out_.same_resource.clear();
     out_.takes.clear();
