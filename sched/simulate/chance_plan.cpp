@@ -29,7 +29,7 @@ struct Padding {
     int minutes = 0;      // orders are due so much earlier
 };
 constexpr Padding paddings[] = {{1.3, 60}, {1.15, 30}, {1.3, 0}, {1.5, 60}};
-constexpr double padded_share = 0.3;    // of the budget, all paddings together
+constexpr double padded_share = 0.2;    // of the budget, all paddings together
 constexpr double deciding_share = 0.2;  // of a budget of time
 constexpr std::size_t first_deciding_days = 25;
 
@@ -71,10 +71,14 @@ public:
         how.chance = options_.chance;
         how.days = left_of_evaluations();
         how.stop = [&] { return over(1.0 - deciding_share); };
+        if (const auto budget = options_.how.budget.seconds) {
+            const double begun = seconds(), has = (1.0 - deciding_share) * *budget - begun;
+            how.spent = [this, begun, has] { return (seconds() - begun) / std::max(1e-9, has); };
+        }
         how.progress = [&](std::int64_t, std::int64_t lists, double value) {
             if (options_.progress)
-                options_.progress(fmt::format("{} orders of work on simulated days, best {}", lists,
-                                              aim_words(value)));
+                options_.progress(fmt::format("{} orders of work on simulated days, now about {}",
+                                              lists, aim_words(value)));
         };
         const auto found = search_lists(scenario_, compiled_, room_, starts, how);
         if (!found) return std::move(plan_);

@@ -1,11 +1,8 @@
-// Local search over lists of work, each move raced against the list that is held on the same
-// simulated days. A list is few numbers: a base (latest starts by due date, or the starts of a good
-// plan), a shift of each order, a shift of each kind of step. Moves aim at the orders that lose
-// most: forward with one of them, back with one that has time, two exchange their places. A move
-// lives through blocks of days that double; it is given up as soon as the paired differences say
-// that it costs more (successive elimination), held when it has stood all of them. When moves find
-// nothing any more, the number of days doubles: what only suits the sample does not last (sample
-// average approximation: Kleywegt, Shapiro and Homem-de-Mello 2002).
+// How it works: a list is few numbers: a base (latest starts by due date, or the starts of a good
+// plan), a shift of each order, a shift of each kind of step. The bases are raced on the same days;
+// from the best of them an evolution strategy (search/base/evolution.hpp) moves all shifts
+// together. The lists of one generation are simulated on the same few days (common random numbers),
+// each generation on days of its own: what only suits some days does not last.
 
 #include "sched/simulate/list_search.hpp"
 
@@ -17,17 +14,20 @@
 
 #include "sched/core/index.hpp"
 #include "sched/engine/rules.hpp"
-#include "sched/search/base/rng.hpp"
+#include "sched/search/base/evolution.hpp"
 #include "sched/simulate/day_rooms.hpp"
 
 namespace sched::study {
 
 namespace {
 
-constexpr std::size_t first_days = 48;   // held lists are compared on; fewer in small budgets
-constexpr std::size_t most_days = 1536;  // at most
-constexpr std::size_t first_block = 6;   // days of a move before it is first judged
-constexpr double later_aim = 0.1;        // what the next aim weighs in one number
+constexpr std::size_t first_days = 48;  // bases are compared on; fewer in small budgets
+constexpr std::size_t look_days = 12;   // all bases before that
+constexpr double later_aim = 0.1;       // what the next aim weighs in one number
+constexpr double first_step = 1200.0;   // standard deviation of the first shifts, s
+// Days of a generation: one for so many of the whole search, within bounds.
+constexpr double days_for_one = 2000.0;
+constexpr std::size_t fewest_days = 3, most_days = 24;
 
 std::vector<std::int64_t> objective_of(const core::Problem& problem, const Replication& day) {
     if (day.complete) return day.objective;
@@ -52,7 +52,6 @@ struct Point {
 struct Lived {
     std::vector<double> cost;               // per day, all aims in one number
     std::vector<std::vector<float>> parts;  // per day, per criterion
-    std::vector<double> loss;               // per order, weighted tardiness summed over the days
 };
 
 class ListSearch {
@@ -63,8 +62,7 @@ public:
           problem_(room.problem),
           room_(room),
           options_(options),
-          workers_(static_cast<std::size_t>(std::max(1, options.threads))),
-          rng_(options.seed) {
+          workers_(static_cast<std::size_t>(std::max(1, options.threads))) {
         for (std::size_t i = 0; i < static_cast<std::size_t>(days.run_operations()); ++i) {
             const core::JobId job = problem_.operations[i].job;
             order_of_.push_back(job.valid() ? problem_.jobs[job.index()].order.value : -1);
@@ -74,12 +72,11 @@ public:
     }
 
     ListSearchResult run(const std::vector<core::Schedule>& plans) {
-        sample_ = std::clamp<std::size_t>(static_cast<std::size_t>(options_.days / 20), first_block,
-                                          first_days);
+        sample_ = std::clamp<std::size_t>(static_cast<std::size_t>(options_.days / 20),
+                                          look_days / 2, first_days);
         add_bases(plans);
         start();
-        while (!held_.empty() && !over())
-            step();
+        if (!held_.empty()) evolve();
         return result();
     }
 
@@ -158,10 +155,8 @@ private:
         return turn;
     }
 
-    /// Days [lived.cost.size(), until) of a list.
-    void live(const Point& x, Lived& lived, std::size_t until) {
-        const std::size_t from = lived.cost.size();
-        if (from >= until) return;
+    /// Days [from, until) of a list.
+    std::vector<Replication> days_of(const Point& x, std::size_t from, std::size_t until) {
         const std::vector<double> list = turns_of_room(days_.room(), turns(x));
         std::vector<Replication> found(until - from);
         std::atomic<std::size_t> next{from};
@@ -178,8 +173,13 @@ private:
             work(workers_[0]);
         }
         result_.days += static_cast<std::int64_t>(until - from);
-        lived.loss.resize(problem_.orders.size(), 0.0);
-        for (const auto& day : found)
+        return found;
+    }
+    /// Days [lived.cost.size(), until) of a list.
+    void live(const Point& x, Lived& lived, std::size_t until) {
+        const std::size_t from = lived.cost.size();
+        if (from >= until) return;
+        for (const auto& day : days_of(x, from, until))
             add_day(day, lived);
     }
 
@@ -187,40 +187,6 @@ private:
         lived.cost.push_back(cost_of_day(problem_, day));
         const auto objective = objective_of(problem_, day);
         lived.parts.emplace_back(objective.begin(), objective.end());
-        for (std::size_t o = 0; day.complete && o < problem_.orders.size(); ++o) {
-            const auto& order = problem_.orders[o];
-            if (!order.due) continue;
-            const auto late = day.ready[o] - (*order.due - problem_.horizon_start).count();
-            if (late > 0) lived.loss[o] += static_cast<double>(order.weight * late);
-        }
-    }
-
-    struct Verdict {
-        double mean = 0.0;
-        double error = 0.0;
-    };
-    static Verdict difference(const Lived& a, const Lived& b, std::size_t n) {
-        double sum = 0.0, squares = 0.0;
-        for (std::size_t d = 0; d < n; ++d) {
-            const double x = a.cost[d] - b.cost[d];
-            sum += x;
-            squares += x * x;
-        }
-        const double m = sum / static_cast<double>(n);
-        const double variance = std::max(0.0, squares / static_cast<double>(n) - m * m);
-        return {m, std::sqrt(variance / static_cast<double>(n))};
-    }
-
-    /// True: it stood all days and costs less.
-    bool race(const Point& x, Lived& lived, const Held& against) {
-        for (std::size_t n = std::min(first_block, sample_);; n = std::min(2 * n, sample_)) {
-            live(x, lived, n);
-            const Verdict v = difference(lived, against.lived, n);
-            const double patience = n < sample_ ? 0.5 : -0.25;
-            if (v.mean > patience * v.error || (n == sample_ && v.mean >= 0.0)) return false;
-            if (n == sample_) return true;
-            if (over()) return false;
-        }
     }
 
     double mean_cost(const Lived& lived) const {
@@ -235,7 +201,7 @@ private:
             Held one{.point = {.base = b,
                                .order = std::vector<double>(problem_.orders.size(), 0.0),
                                .step = std::vector<double>(steps_, 0.0)}};
-            live(one.point, one.lived, std::min(2 * first_block, sample_));
+            live(one.point, one.lived, std::min(look_days, sample_));
             ++result_.lists;
             all.push_back(std::move(one));
         }
@@ -250,81 +216,58 @@ private:
         std::erase_if(all, [&](const Held& h) { return h.lived.cost.size() < sample_; });
         std::stable_sort(all.begin(), all.end(), cheaper);
         held_ = std::move(all);
-        // The best lists as they came: what was searched has to beat them on days of its own.
-        unsearched_.assign(
-            held_.begin(),
-            held_.begin() + static_cast<std::ptrdiff_t>(std::min<std::size_t>(2, held_.size())));
     }
 
-    std::size_t losing_order(const Lived& lived) {
-        double sum = 0.0;
-        for (const double l : lived.loss)
-            sum += l;
-        if (sum <= 0.0 || rng_.unit() < 0.15)
-            return ix(rng_.below(static_cast<int>(lived.loss.size())));
-        double u = rng_.unit() * sum;
-        for (std::size_t o = 0; o < lived.loss.size(); ++o) {
-            if (u < lived.loss[o]) return o;
-            u -= lived.loss[o];
-        }
-        return lived.loss.size() - 1;
+    /// Days of one generation: more where the whole search has more.
+    std::size_t block() const {
+        const double spent = options_.spent ? options_.spent() : 0.0;
+        const double all = options_.spent && spent > 0.0 ? static_cast<double>(result_.days) / spent
+                                                         : static_cast<double>(options_.days);
+        return std::clamp(static_cast<std::size_t>(std::min(1e6, all / days_for_one)), fewest_days,
+                          most_days);
     }
 
-    double some_shift() { return 240.0 * std::exp(3.2 * rng_.unit()); }  // 4 min to 100 min
-
-    Point moved(const Held& from) {
-        Point x = from.point;
-        const std::size_t orders = x.order.size();
-        const double u = rng_.unit();
-        if (orders == 0 || u < 0.2) {  // a kind of step
-            x.step[ix(rng_.below(static_cast<int>(steps_)))] +=
-                (rng_.unit() < 0.5 ? -1.0 : 1.0) * some_shift();
-        } else if (u < 0.5) {  // forward
-            x.order[losing_order(from.lived)] -= some_shift();
-        } else if (u < 0.7) {  // back
-            x.order[ix(rng_.below(static_cast<int>(orders)))] += some_shift();
-        } else if (u < 0.9) {  // one forward, one back
-            const double by = some_shift();
-            x.order[losing_order(from.lived)] -= by;
-            x.order[ix(rng_.below(static_cast<int>(orders)))] += by;
-        } else if (held_.size() > 1) {  // of two lists
-            const Point& other =
-                held_[1 + ix(rng_.below(static_cast<int>(held_.size()) - 1))].point;
-            for (std::size_t o = 0; o < orders; ++o) {
-                if (rng_.unit() < 0.5) x.order[o] = other.order[o];
-            }
-            if (rng_.unit() < 0.5) x.step = other.step;
-        } else {
-            x.step.assign(steps_, 0.0);
-        }
+    Point shifted(const Point& from, const std::vector<double>& by) const {
+        Point x = from;
+        for (std::size_t i = 0; i < by.size(); ++i)
+            (i < x.order.size() ? x.order[i] : x.step[i - x.order.size()]) += by[i];
         return x;
     }
 
-    void step() {
-        // Mostly the best is moved, now and then one of the others.
-        const std::size_t k =
-            rng_.unit() < 0.8 ? 0 : ix(rng_.below(static_cast<int>(held_.size())));
-        Held next{.point = moved(held_[k]), .lived = {}};
-        ++result_.lists;
-        const bool better = race(next.point, next.lived, held_[k]);
-        if (better) {
-            held_[k] = std::move(next);
-            in_vain_ = 0;
-            for (std::size_t j = k;
-                 j > 0 && mean_cost(held_[j].lived) < mean_cost(held_[j - 1].lived); --j)
-                std::swap(held_[j], held_[j - 1]);
-        } else if (++in_vain_ >= 60 && sample_ < most_days) {
-            in_vain_ = 0;
-            sample_ *= 2;
-            if (held_.size() > 3) held_.resize(3);
-            for (auto& h : held_)
-                live(h.point, h.lived, sample_);
-            std::stable_sort(held_.begin(), held_.end(), [&](const Held& a, const Held& b) {
-                return mean_cost(a.lived) < mean_cost(b.lived);
-            });
+    // From the best base; what it leads to is held first.
+    void evolve() {
+        const Point from = held_.front().point;
+        search::Evolution evolution(from.order.size() + from.step.size(), first_step,
+                                    search::Rng(options_.seed));
+        std::size_t fresh = first_days;  // the first day that nobody has seen
+        int generations = 0;
+        std::vector<double> cost;
+        while (!over()) {
+            const std::size_t until = fresh + block();
+            double first_aim = 0.0;
+            cost.clear();
+            for (const auto& by : evolution.ask()) {
+                if (over()) break;
+                cost.push_back(0.0);
+                for (const auto& day : days_of(shifted(from, by), fresh, until)) {
+                    cost.back() += cost_of_day(problem_, day);
+                    const auto objective = objective_of(problem_, day);
+                    if (!objective.empty()) first_aim += static_cast<double>(objective.front());
+                }
+                ++result_.lists;
+            }
+            if (cost.size() < evolution.population()) break;
+            evolution.tell(cost);
+            ++generations;
+            if (options_.progress)
+                options_.progress(result_.days, result_.lists,
+                                  first_aim / static_cast<double>(cost.size() * (until - fresh)));
+            fresh = until;
         }
-        if (options_.progress)
-            options_.progress(result_.days, result_.lists, mean_part(held_.front().lived, 0));
+        if (generations == 0) return;
+        Held one{.point = shifted(from, evolution.mean()), .lived = {}};
+        live(one.point, one.lived, std::min(look_days, sample_));
+        held_.insert(held_.begin(), std::move(one));
     }
 
     static double mean_part(const Lived& lived, std::size_t k) {
@@ -335,15 +278,8 @@ private:
     }
 
     ListSearchResult result() {
-        const bool alike = held_.size() > static_cast<std::size_t>(options_.lists);
-        if (alike) held_.resize(static_cast<std::size_t>(options_.lists));
-        for (Held& one : unsearched_) {
-            if (std::none_of(held_.begin(), held_.end(), [&](const Held& h) {
-                    return h.point.base == one.point.base && h.point.order == one.point.order &&
-                           h.point.step == one.point.step;
-                }))
-                held_.push_back(std::move(one));
-        }
+        if (held_.size() > static_cast<std::size_t>(options_.lists))
+            held_.resize(static_cast<std::size_t>(options_.lists));
         for (const auto& h : held_) {
             WorkList list{.turns = turns(h.point), .words = bases_[h.point.base].words};
             const bool as_it_was = std::all_of(h.point.order.begin(), h.point.order.end(),
@@ -364,7 +300,6 @@ private:
     const compile::RoomProblem& room_;
     const ListSearchOptions& options_;
     std::vector<DayRooms::Worker> workers_;
-    search::Rng rng_;
     std::vector<int> order_of_;         // per operation of the run; -1: none
     std::vector<std::size_t> step_of_;  // per operation of the run
     std::size_t steps_ = 1;
@@ -372,10 +307,8 @@ private:
     std::unique_ptr<engine::CompiledProblem> compiled_;
     std::unique_ptr<engine::Decoder> paper_;  // with the planned lengths
     std::vector<Base> bases_;
-    std::vector<Held> held_;        // best first
-    std::vector<Held> unsearched_;  // the best as they came
+    std::vector<Held> held_;  // what the search led to, then the best bases
     std::size_t sample_ = first_days;
-    int in_vain_ = 0;  // moves since one was held
     ListSearchResult result_;
 };
 

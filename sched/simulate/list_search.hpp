@@ -19,11 +19,13 @@ struct ListSearchOptions {
     std::uint64_t seed = 1;      // of the days and of the moves
     int threads = 1;
     bool by_starts = true;  // turns are planned starts: the order of the sheets
-    int lists = 4;          // best ones that come back, and up to two as they were before any move
-    int spare_days = 3;     // added to the horizon, so that what is late still ends
+    int lists = 3;       // that come back: the searched one, then the best of those it began with
+    int spare_days = 3;  // added to the horizon, so that what is late still ends
     Chance chance;
     std::function<bool()> stop;  // asked between lists
-    /// Between lists: days simulated, lists tried, mean of the first aim.
+    /// Share of the time that the search has, 0 to 1; unset: `days` is what it has.
+    std::function<double()> spent;
+    /// From time to time: days simulated, lists tried, mean of the first aim over the last lists.
     std::function<void(std::int64_t days, std::int64_t lists, double value)> progress;
 };
 
@@ -36,7 +38,7 @@ struct WorkList {
 };
 
 struct ListSearchResult {
-    std::vector<WorkList> best;  // cheapest first; empty: no list leads to an end
+    std::vector<WorkList> best;  // the searched one, then bases, cheapest first; may be empty
     std::int64_t days = 0;       // simulated
     std::int64_t lists = 0;      // tried
 };
