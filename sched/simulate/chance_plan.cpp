@@ -32,6 +32,7 @@ constexpr Padding paddings[] = {{1.3, 60}, {1.15, 30}, {1.3, 0}, {1.5, 60}};
 constexpr double padded_share = 0.2;    // of the budget, all paddings together
 constexpr double deciding_share = 0.2;  // of a budget of time
 constexpr std::size_t first_deciding_days = 25;
+constexpr std::size_t more_days = 8;  // times as many where a budget of time allows
 
 core::Problem padded(const core::Problem& problem, const Padding& by) {
     core::Problem p = problem;
@@ -187,7 +188,8 @@ private:
             if (auto entry = entry_of(list)) entries.push_back(*std::move(entry));
         }
         std::vector<double> paper_days;
-        const std::size_t last = options_.deciding;
+        // What is late once in a while shows on many days only: as many as the time allows.
+        const std::size_t last = options_.deciding * (options_.how.budget.seconds ? more_days : 1);
         for (std::size_t until = std::min(first_deciding_days, last);;
              until = std::min(2 * until, last)) {
             for (Entry& entry : entries) {
