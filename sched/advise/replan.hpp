@@ -66,8 +66,8 @@ struct Replan {
 /// the whole frozen window, or none that costs the first aim little more than without it (lateness:
 /// as long as the window, weighted as the heaviest order; no further late order), its latest starts
 /// are let go, half of them at a time; what cannot be held because its place or person is not there
-/// is let go at once. Solution::value is of the
-/// problem's own criteria. Status Unknown: nothing found.
+/// is let go at once. Solution::value is of the problem's own criteria. Status Unknown: nothing
+/// found.
 /// @pre problem.now; earlier has one entry per operation.
 Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const ReplanOptions& how,
               const SearchOptions& options);

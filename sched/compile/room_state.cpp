@@ -382,10 +382,11 @@ private:
             std::string names;
             for (const auto& one : possible)
                 names += (names.empty() ? "" : ", ") + one;
-            notes_.push_back("\"" + words(i) + "\" is marked " +
-                             (kind == ResourceKind::Station ? "in " : "with ") + name +
-                             "; room.yaml has " + (names.empty() ? "nobody" : names) +
-                             " for it, and it is planned by that.");
+            const bool person = kind == ResourceKind::Person;
+            notes_.push_back("\"" + words(i) + "\" is marked " + (person ? "with " : "in ") + name +
+                             ", but by room.yaml it is done " + (person ? "by " : "in ") +
+                             (names.empty() ? "nobody" : names) +
+                             "; it is planned by room.yaml. Mend that, or the mark.");
             return;
         }
         wrong(where, code,
@@ -453,7 +454,8 @@ private:
             const std::string word(model::words_of(step));
             if (marked_) {
                 notes_.push_back(s.screen + " is marked at \"" + word +
-                                 "\", which is not on its way: that mark is left aside.");
+                                 "\", which is not on its way: that mark is left aside. Undo it, "
+                                 "or mark the step that was meant.");
                 return;
             }
             return wrong(s.place, "step-not-on-way",

@@ -38,9 +38,10 @@ struct WorkList {
 };
 
 struct ListSearchResult {
-    std::vector<WorkList> best;  // the searched one, then bases, cheapest first; may be empty
-    std::int64_t days = 0;       // simulated
-    std::int64_t lists = 0;      // tried
+    /// The searched one, then those it began with, cheapest first; empty: no list leads to an end.
+    std::vector<WorkList> best;
+    std::int64_t days = 0;   // simulated
+    std::int64_t lists = 0;  // tried
 };
 
 /// All aims of a day in one number: the first in hours or orders, each next a tenth of it. A day

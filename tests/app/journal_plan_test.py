@@ -54,6 +54,15 @@ def again(room, now, out, *more):
     return said, plan_of(out)
 
 
+def posted(scratch, scenario, name):
+    """A room with its plan on the wall: the room's folder, the plan's, the plan, midnight as text."""
+    room = fresh(scratch, scenario, name)
+    hangs = scratch / (name + "-hangs")
+    run("plan", room, *QUICK, "--on-paper", "--post", "--out", hangs)
+    plan = plan_of(hangs)
+    return room, hangs, plan, plan["run"]["first_start"][:11]
+
+
 def as_planned(scratch, scenario, moments):
     """Marks to the second as the posted plan has it: nothing is told that it does not say."""
     plain = fresh(scratch, scenario, scenario + "-plain")
@@ -81,12 +90,9 @@ def as_planned(scratch, scenario, moments):
 
 def later_than_planned(scratch, scenario, clock, minutes):
     """All of it some minutes later: as the state.yaml of the same facts, written here by hand."""
-    room = fresh(scratch, scenario, scenario + "-late")
-    hangs = scratch / "late-hangs"
-    run("plan", room, *QUICK, "--on-paper", "--post", "--out", hangs)
-    plan = plan_of(hangs)
+    room, hangs, plan, day = posted(scratch, scenario, scenario + "-late")
     steps = steps_of(plan)
-    now = at(plan["run"]["first_start"][:11] + clock)
+    now = at(day + clock)
     marks = room / "marks.csv"
     marks.write_text(as_marks(steps, now, timedelta(minutes=minutes)))
     run("mark", room, "--import", marks)
@@ -128,11 +134,7 @@ def later_than_planned(scratch, scenario, clock, minutes):
 
 def a_day_of_it(scratch):
     """A film that comes late, a screen to make again, a cabinet out of work; planned again, posted, and once more."""
-    room = fresh(scratch, "tomorrow", "day")
-    hangs = scratch / "day-hangs"
-    run("plan", room, *QUICK, "--on-paper", "--post", "--out", hangs)
-    plan = plan_of(hangs)
-    day = plan["run"]["first_start"][:11]
+    room, _, plan, day = posted(scratch, "tomorrow", "day")
     now = at(day + "10:40")
     steps = steps_of(plan)
     marks = room / "marks.csv"
@@ -198,11 +200,7 @@ def a_day_of_it(scratch):
 
 def who_did_it(scratch):
     """A step of which a part stands by itself, done by somebody; and marks that room.yaml does not allow: the day is planned all the same."""
-    room = fresh(scratch, "tomorrow", "who")
-    hangs = scratch / "who-hangs"
-    run("plan", room, *QUICK, "--on-paper", "--post", "--out", hangs)
-    plan = plan_of(hangs)
-    day = plan["run"]["first_start"][:11]
+    room, _, plan, day = posted(scratch, "tomorrow", "who")
     stands = [op for op in plan["operations"] if op["words"].startswith("let stand") and op["order"]]
     assert len(stands) > 3
     for op in stands[:3]:
@@ -216,8 +214,8 @@ def who_did_it(scratch):
         assert not any("not on its way" in note for note in new["again"]["notes"]), said
     coat = next(op for op in plan["operations"] if op["step"] == "coat")
     tag = coat["screen"]
-    for mark, told in ((f"start {tag} coat with Ben", "is marked with Ben; room.yaml has Ada, Cleo for it"),
-                       (f"start {tag} coat in light table", "is marked in light table; room.yaml has coating stand for it")):
+    for mark, told in ((f"start {tag} coat with Ben", "is marked with Ben, but by room.yaml it is done by Ada, Cleo"),
+                       (f"start {tag} coat in light table", "is marked in light table, but by room.yaml it is done in coating stand")):
         one = scratch / "who-wrong"
         shutil.rmtree(one, ignore_errors=True)
         shutil.copytree(room, one)
