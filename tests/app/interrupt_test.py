@@ -175,6 +175,24 @@ def board(folder):
         check("board", not lies(str(answer)), str(answer)[:300])
 
 
+def two_signals(folder):
+    """Two at once are one press (a shell signals a program and its group); later the second ends
+    the program where it is."""
+    plan = [args.program, "plan", SCENARIOS / "big-day", "--budget", "60s", "--out"]
+    for name, apart in ("at once", [0, 0.02]), ("later", [0, 0.02, 0.6]):
+        run = subprocess.Popen([*plan, folder / name], stdout=subprocess.PIPE,
+                               stderr=subprocess.PIPE, text=True)
+        until_plan = time.monotonic() + 3
+        for wait in apart:
+            time.sleep(max(0.0, until_plan + wait - time.monotonic()))
+            run.send_signal(signal.SIGINT)
+        _, err = run.communicate(timeout=120)
+        check(name, run.returncode == 130, f"status {run.returncode}: {err[-300:]}")
+        if name == "at once":
+            check(name, "interrupted." in err and (folder / name / "plan.json").exists(), err[-300:])
+        check(name, not parts_of(folder), f"left behind: {parts_of(folder)}")
+
+
 def aborted(folder):
     """A failed assertion ends with SIGABRT: the program says what to report, and status 70."""
     run = subprocess.Popen([args.program, "plan", SCENARIOS / "tomorrow", "--budget", "60s", "--out",
@@ -194,6 +212,7 @@ with tempfile.TemporaryDirectory() as name:
     waiting_for_the_lock(where)
     accepting(where)
     board(where)
+    two_signals(where)
     aborted(where)
 print("longest answer:", ", ".join(f"{n} {1000 * t:.0f} ms" for n, t in longest.items()))
 sys.exit(1 if failed else 0)

@@ -1,6 +1,8 @@
 // How it works: the signal handler counts and wakes the watch, a thread of its own; the watch waits
 // a quarter of a second for the command to end by itself, then says what is known and ends the
-// program, but never while somebody holds the lock under which things are done whole.
+// program, but never while somebody holds the lock under which things are done whole. A second
+// signal ends the program at once, unless it belongs to the first: who signals a program and its
+// group sends two.
 
 #include "sched/app/parts/interrupt.hpp"
 
@@ -10,6 +12,7 @@
 
 #include <atomic>
 #include <cerrno>
+#include <cstdint>
 #include <cstdio>
 #include <ctime>
 #include <mutex>
@@ -21,11 +24,14 @@ namespace sched::app {
 
 namespace {
 
-constexpr long patience_ns = 250'000'000;  // until the watch answers for the command
+constexpr long patience_ns = 250'000'000;        // until the watch answers for the command
+constexpr std::int64_t one_press = 300'000'000;  // signals within so many ns are one
 
 // Read by all threads; lock-free, so a signal handler may write it.
 std::atomic<int> interrupts{0};
+std::atomic<std::int64_t> first_press{0};  // ns on the steady clock
 static_assert(std::atomic<int>::is_always_lock_free);
+static_assert(std::atomic<std::int64_t>::is_always_lock_free);
 
 struct Watched {
     sem_t changed{};               // an interruption, or the end
@@ -38,9 +44,20 @@ struct Watched {
 Watched* watched = nullptr;
 
 // Only what a signal handler may do.
+std::int64_t steady_ns() {
+    timespec now{};
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return std::int64_t{now.tv_sec} * 1'000'000'000 + now.tv_nsec;
+}
+
 extern "C" void on_interrupt(int) {
-    if (interrupts.fetch_add(1) > 0) _exit(Interrupted);
     const int before = errno;
+    std::int64_t first = 0;
+    const std::int64_t now = steady_ns();
+    if (!first_press.compare_exchange_strong(first, now) && now - first > one_press) {
+        _exit(Interrupted);
+    }
+    interrupts = 1;
     if (watched != nullptr) sem_post(&watched->changed);
     errno = before;
 }
@@ -86,6 +103,7 @@ void watch(Watched& w) {
 
 InterruptWatch::InterruptWatch(std::string command) {
     interrupts = 0;
+    first_press = 0;
     watched = new Watched;
     watched->command = std::move(command);
     watched->known = "Nothing is known yet, and nothing is written.";
