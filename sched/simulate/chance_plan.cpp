@@ -84,7 +84,10 @@ public:
         const auto found = search_lists(scenario_, compiled_, room_, starts, how);
         if (!found) return std::move(plan_);
         plan_.evaluations += found->days;
-        decide(found->best);
+        if (options_.how.stop && options_.how.stop())
+            take_what_is_known(*found);
+        else
+            decide(found->best);
         return std::move(plan_);
     }
 
@@ -226,6 +229,19 @@ private:
             std::abs(less) < 0.5 ? "about the same lateness as"
                                  : fmt::format("{:.0f} % {} lateness than", std::abs(less),
                                                less > 0.0 ? "less" : "more"));
+    }
+
+    // Interrupted: the days of the search decide, those that the list and the plan on paper share.
+    void take_what_is_known(const ListSearchResult& found) {
+        if (found.best.empty() || !found.plan_cost || found.best.front().cost >= *found.plan_cost)
+            return;
+        auto entry = entry_of(found.best.front());
+        if (!entry) return;
+        plan_.schedule = std::move(entry->plan.schedule);
+        plan_.turns = std::move(entry->plan.turns);
+        plan_.words = fmt::format(
+            "Interrupted: the order of work is the best so far (from: {}), by {} simulated days.",
+            entry->words, found.best.front().days);
     }
 
     static std::string paper_words() { return "the plan that is best on paper"; }

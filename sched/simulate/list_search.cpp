@@ -1,8 +1,10 @@
-// How it works: a list is few numbers: a base (latest starts by due date, or the starts of a good
-// plan), a shift of each order, a shift of each kind of step. The bases are raced on the same days;
-// from the best of them an evolution strategy (search/base/evolution.hpp) moves all shifts
-// together. The lists of one generation are simulated on the same few days (common random numbers),
-// each generation on days of its own: what only suits some days does not last.
+// How it works: a list is few numbers: a base (the turns of a dispatching rule, the starts of a
+// good plan, the mean of several), a shift of each order, a shift of each kind of step. All bases
+// are simulated on a few days; from the cheapest, the mean of all and the mean of the better half
+// an evolution strategy each (search/base/evolution.hpp) moves all shifts together. One by one
+// those that cost more are given up. The lists of one generation, of all strategies, are simulated
+// on the same few days (common random numbers), each generation on days of its own: what only suits
+// some days does not last.
 
 #include "sched/simulate/list_search.hpp"
 
@@ -21,13 +23,17 @@ namespace sched::study {
 
 namespace {
 
-constexpr std::size_t first_days = 48;  // bases are compared on; fewer in small budgets
-constexpr std::size_t look_days = 12;   // all bases before that
-constexpr double later_aim = 0.1;       // what the next aim weighs in one number
-constexpr double first_step = 1200.0;   // standard deviation of the first shifts, s
-// Days of a generation: one for so many of the whole search, within bounds.
-constexpr double days_for_one = 2000.0;
+// Days on which the bases are compared: one of so many of the search, within bounds.
+constexpr double days_for_a_look = 250.0;
+constexpr std::size_t fewest_looked_at = 6, most_looked_at = 96;
+constexpr double later_aim = 0.1;      // what the next aim weighs in one number
+constexpr double first_step = 1200.0;  // standard deviation of the first shifts, s
+// Days of a generation: generations and their days grow alike with the days of the whole search.
+constexpr double days_and_lists = 1.8;  // days x lists of a generation, over the root of all days
 constexpr std::size_t fewest_days = 3, most_days = 24;
+// One strategy is given up after each of these shares of the search.
+constexpr double given_up[] = {0.25, 0.45};
+constexpr double memory = 0.7;  // of what a strategy's generations cost
 
 std::vector<std::int64_t> objective_of(const core::Problem& problem, const Replication& day) {
     if (day.complete) return day.objective;
@@ -66,14 +72,15 @@ public:
         for (std::size_t i = 0; i < static_cast<std::size_t>(days.run_operations()); ++i) {
             const core::JobId job = problem_.operations[i].job;
             order_of_.push_back(job.valid() ? problem_.jobs[job.index()].order.value : -1);
-            step_of_.push_back(static_cast<std::size_t>(room.operations[i].step));
-            steps_ = std::max(steps_, step_of_.back() + 1);
+            // Only kinds of steps that the run has: a direction without effect slows the search.
+            const auto step = room.operations[i].step;
+            const auto known = std::find(kinds_.begin(), kinds_.end(), step);
+            step_of_.push_back(static_cast<std::size_t>(known - kinds_.begin()));
+            if (known == kinds_.end()) kinds_.push_back(step);
         }
     }
 
     ListSearchResult run(const std::vector<core::Schedule>& plans) {
-        sample_ = std::clamp<std::size_t>(static_cast<std::size_t>(options_.days / 20),
-                                          look_days / 2, first_days);
         add_bases(plans);
         start();
         if (!held_.empty()) evolve();
@@ -118,9 +125,21 @@ private:
         for (std::size_t i = 0; i < order_of_.size(); ++i)
             base.turn.push_back(views[i].due - 0.5 * views[i].remaining);
         bases_.push_back(std::move(base));
+        if (!plans.empty()) plan_ = bases_.size();
         for (std::size_t k = 0; k < plans.size(); ++k)
             bases_.push_back({starts_of(plans[k]), k == 0 ? "the plan that is best on paper"
                                                           : "a plan with everything longer"});
+    }
+
+    // What all of some bases put early goes early.
+    Base mean_of(const std::vector<Held>& some, std::size_t count, std::string words) const {
+        Base mean{.turn = std::vector<double>(order_of_.size(), 0.0), .words = std::move(words)};
+        for (std::size_t k = 0; k < count; ++k) {
+            const Base& base = bases_[some[k].point.base];
+            for (std::size_t i = 0; i < mean.turn.size(); ++i)
+                mean.turn[i] += base.turn[i] / static_cast<double>(count);
+        }
+        return mean;
     }
 
     /// What a list gives with the planned lengths; empty: no end.
@@ -194,37 +213,69 @@ private:
                static_cast<double>(std::max<std::size_t>(1, lived.cost.size()));
     }
 
-    // Every base on the first days, the best of them on all.
+    /// Adds a base, as it is, on the days of the look.
+    void look_at(std::size_t base, std::vector<Held>& all) {
+        Held one{.point = {.base = base,
+                           .order = std::vector<double>(problem_.orders.size(), 0.0),
+                           .step = std::vector<double>(kinds_.size(), 0.0)},
+                 .lived = {}};
+        live(one.point, one.lived, looked_at_);
+        ++result_.lists;
+        all.push_back(std::move(one));
+    }
+
+    // Every base on the first days, then their means.
     void start() {
         std::vector<Held> all;
         for (std::size_t b = 0; b < bases_.size() && (all.empty() || !over()); ++b) {
-            Held one{.point = {.base = b,
-                               .order = std::vector<double>(problem_.orders.size(), 0.0),
-                               .step = std::vector<double>(steps_, 0.0)}};
-            live(one.point, one.lived, std::min(look_days, sample_));
-            ++result_.lists;
-            all.push_back(std::move(one));
+            look_at(b, all);
+            if (b > 0) continue;
+            // The first one tells what a day costs, and so how many there will be.
+            looked_at_ =
+                std::clamp(static_cast<std::size_t>(std::min(1e6, all_days() / days_for_a_look)),
+                           fewest_looked_at, most_looked_at);
+            live(all.front().point, all.front().lived, looked_at_);
         }
-        const auto cheaper = [&](const Held& a, const Held& b) {
-            return mean_cost(a.lived) < mean_cost(b.lived);
-        };
-        std::stable_sort(all.begin(), all.end(), cheaper);
-        if (all.size() > 5) all.resize(5);
-        for (auto& one : all) {
-            if (&one == &all.front() || !over()) live(one.point, one.lived, sample_);
+        by_cost(all);
+        if (const std::size_t n = all.size(); n > 2 && !over()) {
+            bases_.push_back(mean_of(all, n, "the mean of all"));
+            bases_.push_back(mean_of(all, n / 2, "the mean of the better half"));
+            begin_ = {bases_.size() - 2, bases_.size() - 1, all.front().point.base};
+            look_at(begin_[0], all);
+            look_at(begin_[1], all);
+            by_cost(all);
+        } else if (n > 0) {
+            begin_ = {all.front().point.base};
         }
-        std::erase_if(all, [&](const Held& h) { return h.lived.cost.size() < sample_; });
-        std::stable_sort(all.begin(), all.end(), cheaper);
+        for (const Held& held : all)
+            if (held.point.base == plan_) result_.plan_cost = mean_cost(held.lived);
         held_ = std::move(all);
     }
 
-    /// Days of one generation: more where the whole search has more.
-    std::size_t block() const {
-        const double spent = options_.spent ? options_.spent() : 0.0;
-        const double all = options_.spent && spent > 0.0 ? static_cast<double>(result_.days) / spent
-                                                         : static_cast<double>(options_.days);
-        return std::clamp(static_cast<std::size_t>(std::min(1e6, all / days_for_one)), fewest_days,
-                          most_days);
+    void by_cost(std::vector<Held>& all) const {
+        std::stable_sort(all.begin(), all.end(), [&](const Held& a, const Held& b) {
+            return mean_cost(a.lived) < mean_cost(b.lived);
+        });
+    }
+
+    /// Share of the search that is over.
+    double gone() const {
+        return options_.spent ? options_.spent()
+                              : static_cast<double>(result_.days) /
+                                    static_cast<double>(std::max<std::int64_t>(1, options_.days));
+    }
+
+    /// Days that the whole search will have simulated, as far as is known.
+    double all_days() const {
+        const double share = gone();
+        return std::min(1e9, share > 0.0 ? static_cast<double>(result_.days) / share
+                                         : static_cast<double>(options_.days));
+    }
+
+    /// Days of one generation of so many lists: more where the whole search has more.
+    std::size_t block(std::size_t lists) const {
+        const double days = days_and_lists * std::sqrt(all_days()) / static_cast<double>(lists);
+        return std::clamp(static_cast<std::size_t>(days), fewest_days, most_days);
     }
 
     Point shifted(const Point& from, const std::vector<double>& by) const {
@@ -234,40 +285,71 @@ private:
         return x;
     }
 
-    // From the best base; what it leads to is held first.
+    /// An evolution from one base.
+    struct Strategy {
+        Point from;
+        search::Evolution evolution;
+        double cost = 0.0;  // of its lists so far, a day; later generations count more
+    };
+
+    // What the last strategy leads to is held first.
     void evolve() {
-        const Point from = held_.front().point;
-        search::Evolution evolution(from.order.size() + from.step.size(), first_step,
-                                    search::Rng(options_.seed));
-        std::size_t fresh = first_days;  // the first day that nobody has seen
-        int generations = 0;
-        std::vector<double> cost;
+        std::vector<Strategy> all;
+        for (std::size_t k = 0; k < begin_.size(); ++k) {
+            Point from = held_.front().point;
+            from.base = begin_[k];
+            all.push_back({from, search::Evolution(from.order.size() + from.step.size(), first_step,
+                                                   search::Rng(options_.seed + k))});
+        }
+        std::size_t fresh = looked_at_;  // the first day that nobody has seen
+        bool learnt = false;
         while (!over()) {
-            const std::size_t until = fresh + block();
+            const std::size_t until = fresh + block(all.front().evolution.population());
             double first_aim = 0.0;
-            cost.clear();
-            for (const auto& by : evolution.ask()) {
-                if (over()) break;
-                cost.push_back(0.0);
-                for (const auto& day : days_of(shifted(from, by), fresh, until)) {
-                    cost.back() += cost_of_day(problem_, day);
-                    const auto objective = objective_of(problem_, day);
-                    if (!objective.empty()) first_aim += static_cast<double>(objective.front());
-                }
-                ++result_.lists;
-            }
-            if (cost.size() < evolution.population()) break;
-            evolution.tell(cost);
-            ++generations;
+            std::size_t days = 0;
+            for (Strategy& one : all)
+                if (!next_generation(one, fresh, until, first_aim, days)) break;
+            if (over()) break;
+            learnt = true;
+            fresh = until;
             if (options_.progress)
                 options_.progress(result_.days, result_.lists,
-                                  first_aim / static_cast<double>(cost.size() * (until - fresh)));
-            fresh = until;
+                                  first_aim / static_cast<double>(days));
+            while (all.size() > 1 && gone() >= given_up[std::size(given_up) + 1 - all.size()]) {
+                all.erase(std::max_element(
+                    all.begin(), all.end(),
+                    [](const Strategy& a, const Strategy& b) { return a.cost < b.cost; }));
+            }
         }
-        if (generations == 0) return;
-        Held one{.point = shifted(from, evolution.mean()), .lived = {}};
-        live(one.point, one.lived, std::min(look_days, sample_));
+        if (!learnt) return;
+        const auto best =
+            std::min_element(all.begin(), all.end(),
+                             [](const Strategy& a, const Strategy& b) { return a.cost < b.cost; });
+        Held one{.point = shifted(best->from, best->evolution.mean()), .lived = {}};
+        live(one.point, one.lived, looked_at_);
         held_.insert(held_.begin(), std::move(one));
+    }
+
+    /// One generation on days [fresh, until). @returns false: the search was over before its end.
+    bool next_generation(Strategy& one, std::size_t fresh, std::size_t until, double& first_aim,
+                         std::size_t& days) {
+        std::vector<double> cost;
+        for (const auto& by : one.evolution.ask()) {
+            if (over()) return false;
+            cost.push_back(0.0);
+            for (const auto& day : days_of(shifted(one.from, by), fresh, until)) {
+                cost.back() += cost_of_day(problem_, day);
+                const auto objective = objective_of(problem_, day);
+                if (!objective.empty()) first_aim += static_cast<double>(objective.front());
+                ++days;
+            }
+            ++result_.lists;
+        }
+        one.evolution.tell(cost);
+        const double mean = std::accumulate(cost.begin(), cost.end(), 0.0) /
+                            static_cast<double>(cost.size() * (until - fresh));
+        one.cost = one.cost == 0.0 ? mean : memory * one.cost + (1.0 - memory) * mean;
+        return true;
     }
 
     static double mean_part(const Lived& lived, std::size_t k) {
@@ -288,6 +370,7 @@ private:
                                                [](double s) { return s == 0.0; });
             if (!as_it_was) list.words += ", then searched";
             list.days = h.lived.cost.size();
+            list.cost = mean_cost(h.lived);
             for (std::size_t k = 0; k < problem_.objective.size(); ++k)
                 list.objective.push_back(mean_part(h.lived, k));
             result_.best.push_back(std::move(list));
@@ -301,14 +384,16 @@ private:
     const ListSearchOptions& options_;
     std::vector<DayRooms::Worker> workers_;
     std::vector<int> order_of_;         // per operation of the run; -1: none
-    std::vector<std::size_t> step_of_;  // per operation of the run
-    std::size_t steps_ = 1;
+    std::vector<std::size_t> step_of_;  // per operation of the run: its kind
+    std::vector<model::Step> kinds_;    // of steps, as they come up in the run
     std::unique_ptr<engine::RemainingProblem> remaining_;
     std::unique_ptr<engine::CompiledProblem> compiled_;
     std::unique_ptr<engine::Decoder> paper_;  // with the planned lengths
     std::vector<Base> bases_;
-    std::vector<Held> held_;  // what the search led to, then the best bases
-    std::size_t sample_ = first_days;
+    std::vector<Held> held_;           // what the search led to, then the best bases
+    std::optional<std::size_t> plan_;  // the base that is the first of the plans
+    std::vector<std::size_t> begin_;   // bases from which the strategies begin
+    std::size_t looked_at_ = fewest_looked_at;
     ListSearchResult result_;
 };
 

@@ -19,7 +19,7 @@ struct ListSearchOptions {
     std::uint64_t seed = 1;      // of the days and of the moves
     int threads = 1;
     bool by_starts = true;  // turns are planned starts: the order of the sheets
-    int lists = 3;       // that come back: the searched one, then the best of those it began with
+    int lists = 4;       // that come back: the searched one, then the best of those it began with
     int spare_days = 3;  // added to the horizon, so that what is late still ends
     Chance chance;
     std::function<bool()> stop;  // asked between lists
@@ -35,11 +35,14 @@ struct WorkList {
     std::string words;              // where it came from: "earliest due date first"
     std::vector<double> objective;  // mean per criterion over `days` days, those of the search
     std::size_t days = 0;
+    double cost = 0.0;  // cost_of_day(), mean over these days
 };
 
 struct ListSearchResult {
     /// The searched one, then those it began with, cheapest first; empty: no list leads to an end.
     std::vector<WorkList> best;
+    /// cost_of_day() of the first of the plans to begin with, mean over the same days.
+    std::optional<double> plan_cost;
     std::int64_t days = 0;   // simulated
     std::int64_t lists = 0;  // tried
 };

@@ -101,6 +101,27 @@ TEST_CASE("the chosen plan costs less on fresh days than the one on paper and th
     CHECK(cost < mean_cost(r, r.paper, {}, "edd", 77));
 }
 
+TEST_CASE("interrupted while lists are searched, the list so far is the plan", "[chance plan]") {
+    const ListRoom r = list_room("tomorrow");
+    ChancePlanOptions options;
+    options.how.budget.evaluations = 20'000;
+    options.how.threads = 1;
+    int generations = 0;
+    options.progress = [&](const std::string& words) {
+        generations += words.find("orders of work on simulated days") != std::string::npos ? 1 : 0;
+    };
+    options.how.stop = [&] { return generations >= 4; };
+    const auto chosen =
+        plan_for_chance(r.scenario, r.how, r.room, r.room.problem, r.paper, options);
+    CHECK(generations == 4);
+    CHECK(chosen.evaluations < 10'000);
+    REQUIRE_FALSE(chosen.turns.empty());
+    CHECK(chosen.words.find("Interrupted") == 0);
+    CHECK(check::check(r.room.problem, chosen.schedule).empty());
+    CHECK(mean_cost(r, chosen.schedule, turns_in_seconds(chosen.schedule, chosen.turns), "follow",
+                    77) < mean_cost(r, r.paper, {}, "follow", 77));
+}
+
 TEST_CASE("the same budget in evaluations gives the same plan for 1 and 3 threads",
           "[chance plan]") {
     const ListRoom r = list_room("damp-day");
