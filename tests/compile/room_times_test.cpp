@@ -4,6 +4,8 @@
 #include <set>
 
 #include "sched/compile/room_problem.hpp"
+#include "sched/engine/decode/decoder.hpp"
+#include "sched/engine/rules.hpp"
 #include "tests/catch.hpp"
 
 using namespace model;
@@ -179,4 +181,37 @@ TEST_CASE("who is slower is a way of their own, and of two the slower one counts
     CHECK(names(pairs, two[0], 2) == Names{"Ada", "Ben", "Cleo"});
     CHECK(two[2].work == minutes(8));
     CHECK(names(pairs, two[2], 1) == Names{"Cleo"});
+}
+
+TEST_CASE("a coated screen that stood is hung up at once: the next ones come", "[compile][times]") {
+    // One sink, people and slots enough, two places to coat that take different times. By hand: the
+    // sink has a frame for four minutes, so the sixteenth is begun after fifteen of them.
+    Scenario s = coat_room();
+    s.room.steps[Step::Degrease] = {minutes(3), minutes(1), {}};
+    s.room.steps[Step::Coat].but = {
+        {.at = {"machine"}, .attended = minutes(1), .stand = minutes(6)}};
+    s.room.stations[3].places = 40;
+    s.room.stations[3].air = CabinetAir{.supply = CubicMetresPerHour{900}};
+    s.room.climate = Climate{};
+    s.room.stations.push_back(
+        {.name = "rack", .does = {Step::TakeOut}, .places = 40, .light_safe = true});
+    for (const char* more : {"Cleo", "Dan", "Eva", "Finn", "Gus", "Hal"}) {
+        s.room.people.push_back(s.room.people[0]);
+        s.room.people.back().name = more;
+    }
+    s.orders[0].lines[0].count = 16;
+    s.frames[0].count = 16;
+    const RoomProblem room = compiled(s);
+    const sched::engine::CompiledProblem flat(room.problem);
+    sched::engine::Decoder decoder(flat);
+    const auto views = sched::engine::rule_views(flat);
+    REQUIRE(
+        decoder.decode(sched::engine::rule_sequence(flat, views, sched::engine::rules().front())));
+    const auto schedule = decoder.to_schedule();
+    SimTime last{};
+    for (std::size_t i = 0; i < room.operations.size(); ++i) {
+        if (room.operations[i].step == Step::Degrease)
+            last = std::max(last, schedule.placements[i].start);
+    }
+    CHECK(format_date_time(last) == "2026-11-26T07:00");
 }
