@@ -35,6 +35,8 @@ struct ChainLink {
     std::optional<core::OperationId> waits_for;
     /// Resource only: `because` had done its work and stood in the place until then.
     bool held = false;
+    /// Choice only: `resource` was not there for `waits_for` (end of its shift, break) before that.
+    bool away = false;
     /// Between when everything else would have allowed the start, and the start.
     core::Seconds waited{0};
 };

@@ -319,6 +319,28 @@ std::optional<OperationId> LinkFinder::last_mate(OperationId op) const {
     return std::nullopt;
 }
 
+std::optional<LinkFinder::Shut> LinkFinder::shut_out(OperationId op, SimTime t, int depth) const {
+    constexpr int far = 12;  // more steps than any screen is tied to
+    const auto& p = placement(op);
+    for (const auto* lag : out_of_[op.index()]) {
+        const OperationId to = lag->to;
+        if (!lag->max || to == op || placement(to).start < p.start) continue;
+        const SimTime edge = lag->edge == Edge::Start     ? t
+                             : lag->edge == Edge::WorkEnd ? t + (p.work_end - p.start)
+                                                          : t + (batch_work_end(op) - p.start);
+        const SimTime soonest = edge + lag->min;
+        const auto staffed = staffed_from(to, soonest);
+        if (!staffed || *staffed > edge + std::max(*lag->max, lag->min)) {
+            const auto opens = last_to_open(to);
+            if (opens) return Shut{to, *opens};
+            continue;
+        }
+        if (depth == far) continue;
+        if (const auto found = shut_out(to, *staffed, depth + 1)) return found;
+    }
+    return std::nullopt;
+}
+
 ChainLink LinkFinder::own_reason(OperationId op, const Operations& not_from) const {
     const SimTime start = placement(op).start;
     ChainLink result{.operation = op};
@@ -357,6 +379,20 @@ ChainLink LinkFinder::own_reason(OperationId op, const Operations& not_from) con
 
 void LinkFinder::add_purpose(ChainLink& link) const {
     const SimTime start = placement(link.operation).start;
+    // What is tied to it would have run into the end of a shift or a break.
+    if (const auto shut = shut_out(link.operation, start - link.waited)) {
+        const auto& calendar = problem_.resources[shut->resource.index()].calendar;
+        const bool since = std::any_of(calendar->begin(), calendar->end(), [&](const auto& w) {
+            return start - link.waited < w.from && w.from <= placement(shut->follower).start &&
+                   placement(shut->follower).start < w.to;
+        });
+        if (since) {
+            link.waits_for = shut->follower;
+            link.resource = shut->resource;
+            link.away = true;
+            return;
+        }
+    }
     const auto follower = near_follower(link.operation);
     if (!follower) {
         if (const auto mate = last_mate(link.operation)) link.waits_for = link.because = mate;
@@ -373,7 +409,10 @@ void LinkFinder::add_purpose(ChainLink& link) const {
             at = near_follower(*at);
             continue;
         }
-        if (reason.cause == Cause::Calendar) link.resource = reason.resource;
+        if (reason.cause == Cause::Calendar) {
+            link.resource = reason.resource;
+            link.away = reason.resource.has_value();
+        }
         if (!reason.because || placement(*reason.because).start > start ||
             std::find(asked.begin(), asked.end(), *reason.because) != asked.end())
             return;

@@ -83,6 +83,13 @@ private:
     core::SimTime forced_start(core::OperationId op) const;
     std::optional<core::OperationId> near_follower(core::OperationId op) const;
     std::optional<core::OperationId> last_mate(core::OperationId op) const;
+    struct Shut {
+        core::OperationId follower;
+        core::ResourceId resource;
+    };
+    /// Had `op` begun at `t`: the first of those that maximum lags tie to it for which a calendar
+    /// leaves no time within its lag, and that resource, which is there again at its start.
+    std::optional<Shut> shut_out(core::OperationId op, core::SimTime t, int depth = 0) const;
 
     const core::Problem& problem_;
     const core::Schedule& schedule_;

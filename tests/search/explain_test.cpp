@@ -222,6 +222,28 @@ TEST_CASE("waiting on purpose for a follower that a maximum lag keeps near", "[e
     }
 }
 
+TEST_CASE("waiting on purpose for who is not there: the shift ends", "[explain]") {
+    // The unit is loaded (100 s), exposes (500 s) and must be emptied at once by Ada, who goes at
+    // 550 and is back at 1000. Begun at 0 it would be emptied at 600; begun at 400, at 1000.
+    Story s;
+    const auto unit = s.resource("unit"), ada = s.resource("Ada");
+    s.problem.resources[ada.index()].calendar =
+        Calendar{{explain_at(0), explain_at(550)}, {explain_at(1000), explain_at(90000)}};
+    const auto load = s.add(0, unit, 400, 100);
+    const auto expose = s.add(0, unit, 500, 500);
+    const auto empty = s.add(0, ada, 1000, 50);
+    s.lag(load, expose, 0, Seconds{0});
+    s.lag(expose, empty, 0, Seconds{0});
+    s.problem.jobs.push_back({.name = "rest", .order = OrderId{1}});
+    for (const auto rest : {expose, empty})
+        s.problem.operations[rest.index()].job = JobId{2};
+    const auto chain = s.chain();
+    REQUIRE(chain.size() == 1);
+    is(chain[0], load, Cause::Choice, 400, std::nullopt, ada);
+    CHECK(chain[0].away);
+    CHECK(chain[0].waits_for == empty);
+}
+
 TEST_CASE("a slot that is only held: the chain goes on with what kept the screen there",
           "[explain]") {
     // x is dry at 100 and stays in the slot to 400, since the booth is busy with y until then.

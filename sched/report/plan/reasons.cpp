@@ -215,7 +215,8 @@ private:
                 out += "on purpose";
                 if (link.waits_for) out += ", for " + work(*link.waits_for);
                 if (!link.resource) return out;
-                const bool taken = link.because && uses(*link.because, *link.resource);
+                const bool taken =
+                    !link.away && link.because && uses(*link.because, *link.resource);
                 return out + (taken ? fmt::format(", {}", busy_words(*link.resource, *link.because))
                                     : fmt::format(", until {} is there", name(*link.resource)));
             }
@@ -254,7 +255,10 @@ private:
                     break;
                 case Cause::Choice:
                     // Where its follower's place or person was taken, that is the wait.
-                    if (!link.resource || !link.because || !uses(*link.because, *link.resource))
+                    if (link.away)
+                        step.why = "until " + step.resource + " is there";
+                    else if (!link.resource || !link.because ||
+                             !uses(*link.because, *link.resource))
                         step.why = "waiting on purpose";
                     break;
             }
