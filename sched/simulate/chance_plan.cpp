@@ -184,27 +184,28 @@ private:
     }
 
     // All on the same days, in blocks; who clearly costs more than the cheapest lives no further
-    // ones, and where the time is over the days so far decide.
+    // ones (but the plan on paper: what is said is in comparison with it), and where the time is
+    // over the days so far decide.
     void decide(const std::vector<WorkList>& lists) {
         std::vector<Entry> entries{{.plan = {.schedule = plan_.schedule}, .words = paper_words()}};
         for (const WorkList& list : lists) {
             if (auto entry = entry_of(list)) entries.push_back(*std::move(entry));
         }
-        std::vector<double> paper_days;
         // What is late once in a while shows on many days only: as many as the time allows.
         const std::size_t last = options_.deciding * (options_.how.budget.seconds ? more_days : 1);
         for (std::size_t until = std::min(first_deciding_days, last);;
              until = std::min(2 * until, last)) {
+            std::vector<std::vector<double>> days;
             for (Entry& entry : entries) {
                 if (!live(entry, until)) return;
+                days.push_back(entry.by_day);
             }
-            if (entries.front().words == paper_words()) paper_days = entries.front().by_day;
-            const auto best =
-                std::min_element(entries.begin(), entries.end(),
-                                 [](const Entry& x, const Entry& y) { return x.cost < y.cost; });
-            const std::vector<double> cheapest = best->by_day;
-            std::erase_if(entries, [&](const Entry& e) { return dearer(e.by_day, cheapest); });
-            if (until == last || entries.size() == 1 || over(1.0)) break;
+            const Race race = race_of(days);
+            std::vector<Entry> left;
+            for (const std::size_t k : race.live_on)
+                left.push_back(std::move(entries[k]));
+            entries = std::move(left);
+            if (race.decided || until == last || over(1.0)) break;
         }
         const auto best =
             std::min_element(entries.begin(), entries.end(),
@@ -213,12 +214,7 @@ private:
             plan_.words = "No other order of work costs less on simulated days.";
             return;
         }
-        // What is less is said of the days that both have lived.
-        double with = 0.0, without = 0.0;
-        for (std::size_t d = 0; d < paper_days.size(); ++d) {
-            with += best->by_day[d];
-            without += paper_days[d];
-        }
+        const double with = best->cost, without = entries.front().cost;
         plan_.schedule = std::move(best->plan.schedule);
         plan_.turns = std::move(best->plan.turns);
         const double less = 100.0 * (1.0 - with / std::max(1e-9, without));
@@ -226,9 +222,8 @@ private:
             "The order of work was chosen on simulated days (from: {}): {} with the plan that is "
             "best on paper.",
             best->words,
-            std::abs(less) < 0.5 ? "about the same lateness as"
-                                 : fmt::format("{:.0f} % {} lateness than", std::abs(less),
-                                               less > 0.0 ? "less" : "more"));
+            less < 0.5 ? std::string("about the same lateness as")
+                       : fmt::format("{:.0f} % less lateness than", less));
     }
 
     // Interrupted: the days of the search decide, those that the list and the plan on paper share.
@@ -246,19 +241,6 @@ private:
 
     static std::string paper_words() { return "the plan that is best on paper"; }
 
-    /// By more than the days may differ by chance: twice the standard error of the differences.
-    static bool dearer(const std::vector<double>& cost, const std::vector<double>& than) {
-        double sum = 0.0, squares = 0.0;
-        const auto n = static_cast<double>(cost.size());
-        for (std::size_t d = 0; d < cost.size(); ++d) {
-            const double x = cost[d] - than[d];
-            sum += x;
-            squares += x * x;
-        }
-        const double mean = sum / n;
-        return mean > 2.0 * std::sqrt(std::max(0.0, squares / n - mean * mean) / n);
-    }
-
     const model::Scenario& scenario_;
     const compile::CompileOptions& compiled_;
     const compile::RoomProblem& room_;
@@ -268,7 +250,37 @@ private:
     ChancePlan plan_;
 };
 
+// By more than the days may differ by chance: twice the standard error of the differences.
+bool dearer(const std::vector<double>& cost, const std::vector<double>& than) {
+    double sum = 0.0, squares = 0.0;
+    const auto n = static_cast<double>(cost.size());
+    for (std::size_t d = 0; d < cost.size(); ++d) {
+        const double x = cost[d] - than[d];
+        sum += x;
+        squares += x * x;
+    }
+    const double mean = sum / n;
+    return mean > 2.0 * std::sqrt(std::max(0.0, squares / n - mean * mean) / n);
+}
+
 }  // namespace
+
+Race race_of(const std::vector<std::vector<double>>& cost) {
+    const auto sum = [](const std::vector<double>& x) {
+        return std::accumulate(x.begin(), x.end(), 0.0);
+    };
+    const auto& cheapest = *std::min_element(
+        cost.begin(), cost.end(), [&](const auto& x, const auto& y) { return sum(x) < sum(y); });
+    Race race;
+    std::size_t open = 0;
+    for (std::size_t k = 0; k < cost.size(); ++k) {
+        const bool out = dearer(cost[k], cheapest);
+        if (!out) ++open;
+        if (!out || k == 0) race.live_on.push_back(k);
+    }
+    race.decided = open == 1;
+    return race;
+}
 
 std::vector<double> turns_in_seconds(const core::Schedule& plan,
                                      const std::vector<std::int32_t>& turns) {

@@ -37,6 +37,15 @@ struct ChancePlan {
 std::vector<double> turns_in_seconds(const core::Schedule& plan,
                                      const std::vector<std::int32_t>& turns);
 
+/// Who lives further days after those lived so far.
+struct Race {
+    std::vector<std::size_t> live_on;  // rising; the first always does
+    bool decided = false;              // but the cheapest all cost clearly more
+};
+/// @param cost per plan what each day cost, all the same days; the first plan is what the others
+/// are compared with. Clearly: by more than twice the standard error of the paired differences.
+Race race_of(const std::vector<std::vector<double>>& cost);
+
 /// @param room the run, breaks in place. @param problem its problem, with pins.
 /// @param paper a schedule of `problem`, and the plan that comes back if nothing costs less.
 /// Same result for the same seed and a budget in evaluations, whatever the threads.

@@ -134,6 +134,20 @@ TEST_CASE("the same budget in evaluations gives the same plan for 1 and 3 thread
     CHECK(one.evaluations < 700 + 7 * static_cast<std::int64_t>(deciding_days) + 200);
 }
 
+TEST_CASE("the plan on paper lives all days; others go when they are clearly dearer",
+          "[chance plan]") {
+    // By hand. Differences to the cheapest (the second): the first 9, 11, 10, 10: mean 10, standard
+    // error sqrt(0.5 / 4) = 0.35, clear. The third 4, -4, 4, -3: mean 0.25, error 1.9, not clear.
+    // The fourth 5, 5, 5, 5: clear.
+    const std::vector<std::vector<double>> cost{
+        {9, 11, 10, 10}, {0, 0, 0, 0}, {4, -4, 4, -3}, {5, 5, 5, 5}};
+    const Race race = race_of(cost);
+    CHECK(race.live_on == std::vector<std::size_t>{0, 1, 2});
+    CHECK_FALSE(race.decided);
+    CHECK(race_of({cost[0], cost[1], cost[3]}).live_on == std::vector<std::size_t>{0, 1});
+    CHECK(race_of({cost[0], cost[1], cost[3]}).decided);
+}
+
 TEST_CASE("turns count in seconds as the plan's starts do", "[chance plan]") {
     core::Schedule plan;
     for (const int at : {30, 10, 20})
