@@ -109,23 +109,46 @@ void check_frame_fits(const Room& room, const Order& order, const ScreenLine& li
 }
 
 // Lamp at least 1.5 times the image's diagonal away (common practice), but for fluorescent sources.
-void check_lamp_distance(const Room& room, const Order& order, const Area& image,
+// Only units that take the frame are asked.
+void check_lamp_distance(const Room& room, const Order& order, const ScreenLine& line,
                          const SourcePlace& place, Findings& findings) {
+    const Area& image = *line.image;
     const double wanted = 1.5 * std::hypot(image.width.value, image.height.value);
+    std::vector<const Station*> near;
+    const Station* enough = nullptr;
     double best = 0.0;
     for (const Station& station : room.stations) {
-        if (!station.lamp || !does_step(station, Step::Expose)) continue;
-        if (station.lamp->kind == LampKind::Fluorescent) return;
-        best = std::max(best, station.lamp->distance.value);
+        if (!station.lamp || !does_step(station, Step::Expose) || !takes_frame(station, line.frame))
+            continue;
+        const double distance = station.lamp->distance.value;
+        best = std::max(best, distance);
+        if (station.lamp->kind == LampKind::Fluorescent || distance >= wanted)
+            enough = &station;
+        else
+            near.push_back(&station);
     }
-    if (best == 0.0 || best >= wanted) return;
-    findings.warning(
-        place, "lamp-too-near",
-        fmt::format("order {}: the image {} wants the lamp {:.0f} cm away (1.5 times its "
-                    "diagonal); {:.0f} cm are missing.",
-                    in_quotes(order.name), format_size(image), std::ceil(wanted),
-                    std::ceil(wanted - best)),
-        "Its corners get less light; move the lamp back and calibrate again.");
+    if (near.empty()) return;
+    if (enough == nullptr) {
+        findings.warning(
+            place, "lamp-too-near",
+            fmt::format("order {}: the image {} wants the lamp {:.0f} cm away (1.5 times its "
+                        "diagonal); {:.0f} cm are missing.",
+                        in_quotes(order.name), format_size(image), std::ceil(wanted),
+                        std::ceil(wanted - best)),
+            "Its corners get less light; move the lamp back and calibrate again.");
+        return;
+    }
+    for (const Station* station : near) {
+        findings.warning(
+            place, "lamp-too-near",
+            fmt::format("order {}: the image {} wants the lamp {:.0f} cm away (1.5 times its "
+                        "diagonal); at {} {:.0f} cm are missing, {} is far enough.",
+                        in_quotes(order.name), format_size(image), std::ceil(wanted),
+                        in_quotes(station->name), std::ceil(wanted - station->lamp->distance.value),
+                        in_quotes(enough->name)),
+            fmt::format("To keep it away there: --pin \"{} without {}\".", order.name,
+                        station->name));
+    }
 }
 
 using FrameKind = std::tuple<double, double, std::string>;
@@ -256,8 +279,8 @@ void check_orders(const Scenario& scenario, const Sources& sources, Findings& fi
                                            in_quotes(order.name), format_size(*line.image),
                                            format_size(line.frame)),
                                "Choose a larger frame.");
-            } else if (line.image) {
-                check_lamp_distance(room, order, *line.image, place("image"), findings);
+            } else if (line.image && !line.kept_stencil) {
+                check_lamp_distance(room, order, line, place("image"), findings);
             }
             if (const auto& limit = room.limits.two_people_from;
                 limit && !fits(line.frame, *limit) && room.people.size() < 2) {

@@ -328,12 +328,22 @@ void check_walks(const Room& room, const YamlNode& tree, Findings& findings) {
         }
     }
     if (room.walks.empty()) return;
+    std::vector<std::size_t> nowhere;
+    std::string names;
     for (std::size_t i = 0; i < room.stations.size(); ++i) {
-        if (!room.stations[i].stands_in.empty()) continue;
-        findings.warning(element(tree, "stations", i).place, "walk-nowhere-said",
-                         fmt::format("{} stands nowhere: to it and from it no time is counted.",
-                                     in_quotes(room.stations[i].name)),
-                         "Write stands in: with a part of the premises that walks name.");
+        if (room.stations[i].stands_in.empty()) nowhere.push_back(i);
+    }
+    for (std::size_t k = 0; k < nowhere.size(); ++k) {
+        names += k == 0 ? "" : k + 1 == nowhere.size() ? " and " : ", ";
+        names += in_quotes(room.stations[nowhere[k]].name);
+    }
+    if (!nowhere.empty()) {
+        const bool one = nowhere.size() == 1;
+        findings.warning(
+            element(tree, "stations", nowhere.front()).place, "walk-nowhere-said",
+            fmt::format("{} {} nowhere: to {} and from {} no time is counted.", names,
+                        one ? "stands" : "stand", one ? "it" : "them", one ? "it" : "them"),
+            "Write stands in: with a part of the premises that walks name.");
     }
     for (std::size_t a = 0; a < parts.size(); ++a) {
         for (std::size_t b = a + 1; b < parts.size(); ++b) {

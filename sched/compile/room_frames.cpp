@@ -196,9 +196,11 @@ void report_shortage(Builder& b, const ScreenInfo& screen, int missing) {
         return;
     }
     b.diagnostics.error(line.place, "frames-run-out",
-                        "order " + order.name + " needs " + std::to_string(missing) +
-                            " more frames of " + what + " than the store holds in any state.",
-                        "Order " + std::to_string(missing) + " frames of " + what +
+                        "order " + order.name + " needs " + std::to_string(missing) + " more " +
+                            std::string(missing == 1 ? "frame" : "frames") + " of " + what +
+                            " than the store holds in any state.",
+                        "Order " + std::to_string(missing) +
+                            (missing == 1 ? " frame of " : " frames of ") + what +
                             ", or add those that stand elsewhere to frames.csv.");
 }
 

@@ -231,25 +231,6 @@ std::string mesh_of(Builder& b, const model::Order& order, const model::ScreenLi
     return meshes[*found].name;
 }
 
-void check_lamps(Builder& b) {
-    for (const auto& order : b.scenario.orders) {
-        for (const auto& line : order.lines) {
-            if (!line.image || line.kept_stencil) continue;
-            for (const auto& station : b.room().stations) {
-                if (!station.lamp || !station_does(station, Step::Expose)) continue;
-                const auto missing = physics::missing_distance(*station.lamp, *line.image);
-                if (!missing) continue;
-                b.diagnostics.warning(
-                    line.place, "lamp-too-near",
-                    "order " + order.name + ": the lamp of " + station.name + " is " +
-                        std::to_string(static_cast<int>(std::ceil(missing->value))) +
-                        " cm too near for this image (1.5 x its diagonal).",
-                    "Move the lamp back, or expose at another unit.");
-            }
-        }
-    }
-}
-
 namespace {
 
 // The unit whose time for this screen lies farthest from all calibrated ones; none: no time does.

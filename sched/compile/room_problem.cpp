@@ -81,7 +81,6 @@ std::optional<RoomProblem> compile_room(const model::Scenario& scenario,
     }
     const std::size_t errors_before = diagnostics.error_count();
     check_climate(b);
-    check_lamps(b);
     add_resources(b);
     add_orders(b);
     assign_frames(b);
