@@ -64,11 +64,21 @@ std::vector<UsualScreen> usual_screens(const model::Scenario& scenario) {
     return kinds;
 }
 
-const model::Station* place_of(const model::Room& room, Step step) {
+// That do the step and take the frame; where none takes it, all that do it.
+std::vector<const model::Station*> places_of(const model::Room& room, Step step,
+                                             const model::Area& frame) {
+    const auto into = [&](const std::optional<model::Area>& limit) {
+        return !limit ||
+               (std::max(frame.width, frame.height) <= std::max(limit->width, limit->height) &&
+                std::min(frame.width, frame.height) <= std::min(limit->width, limit->height));
+    };
+    std::vector<const model::Station*> all, fit;
     for (const model::Station& s : room.stations) {
-        if (std::find(s.does.begin(), s.does.end(), step) != s.does.end()) return &s;
+        if (std::find(s.does.begin(), s.does.end(), step) == s.does.end()) continue;
+        all.push_back(&s);
+        if (into(s.largest_frame) && into(s.blanket)) fit.push_back(&s);
     }
-    return nullptr;
+    return fit.empty() ? all : fit;
 }
 
 // "40 min": minutes, rounded up; under two minutes the seconds.
@@ -78,6 +88,11 @@ std::string short_time(Seconds t) {
     return m < 120 ? fmt::format("{} min", m) : fmt::format("{} h {:02} min", m / 60, m % 60);
 }
 
+// "90 s", "3 min 4 s": a wedge is told apart by seconds.
+std::string exposure_words(Seconds t) {
+    return t < model::minutes(2) ? short_time(t) : model::format_duration(t);
+}
+
 struct DryTimes {
     Seconds alone{0};
     Seconds full{0};
@@ -85,15 +100,19 @@ struct DryTimes {
     bool never = false;
 };
 
+Step step_of(WetKind kind) {
+    return kind == WetKind::Coats  ? Step::DryCoat
+           : kind == WetKind::Mesh ? Step::DryMesh
+                                   : Step::DryStencil;
+}
+
 // As the compiler has it: a plan's own time, else a typed time, else the air.
-DryTimes drying_of(const model::Room& room, const UsualScreen& screen, WetKind kind) {
-    const Step step = kind == WetKind::Coats  ? Step::DryCoat
-                      : kind == WetKind::Mesh ? Step::DryMesh
-                                              : Step::DryStencil;
+DryTimes drying_at(const model::Room& room, const UsualScreen& screen, WetKind kind,
+                   const model::Station* at) {
+    const Step step = step_of(kind);
     const auto typed = room.steps.find(step);
     if (kind == WetKind::Coats && screen.plan->dry_coat)
         return {*screen.plan->dry_coat, *screen.plan->dry_coat};
-    const model::Station* at = place_of(room, step);
     if ((typed != room.steps.end() && typed->second.stand_said) || !at || !at->air) {
         const Seconds t = model::time_of(room, step).stand;
         return {t, t};
@@ -111,6 +130,11 @@ DryTimes drying_of(const model::Room& room, const UsualScreen& screen, WetKind k
     if (!report) return {};
     const DryClimate& usual = report->climates.front();
     return {usual.times.front(), usual.times.back(), true, !usual.reachable};
+}
+
+DryTimes drying_of(const model::Room& room, const UsualScreen& screen, WetKind kind) {
+    const auto at = places_of(room, step_of(kind), screen.frame);
+    return drying_at(room, screen, kind, at.empty() ? nullptr : at.front());
 }
 
 std::string drying_words(const DryTimes& dry) {
@@ -144,10 +168,14 @@ Seconds hands_a_day(const model::Room& room) {
     return best;
 }
 
+Seconds exposure_at(const model::Station& unit, const UsualScreen& screen) {
+    if (!unit.lamp) return Seconds{0};
+    return physics::exposure_seconds(*screen.emulsion, *unit.lamp, *screen.mesh, *screen.plan);
+}
+
 Seconds exposure_of(const model::Room& room, const UsualScreen& screen) {
-    const model::Station* unit = place_of(room, Step::Expose);
-    if (!unit || !unit->lamp) return Seconds{0};
-    return physics::exposure_seconds(*screen.emulsion, *unit->lamp, *screen.mesh, *screen.plan);
+    const auto units = places_of(room, Step::Expose, screen.frame);
+    return units.empty() ? Seconds{0} : exposure_at(*units.front(), screen);
 }
 
 // From the first step to the last, with nothing to wait for: whole length and hands.
@@ -197,24 +225,46 @@ std::vector<RoomFigure> room_figures(const model::Scenario& scenario) {
         if (coated.size() < 2 && (k.plan != usual.plan || k.mesh != usual.mesh))
             coated.push_back(&k);
     }
+    // Where another place takes another time, that stands below.
+    const auto elsewhere = [&](WetKind kind, const char* typed, const char* computed) {
+        const std::string first = drying_words(drying_of(room, usual, kind));
+        for (const model::Station* at : places_of(room, step_of(kind), usual.frame)) {
+            const DryTimes dry = drying_at(room, usual, kind, at);
+            if (drying_words(dry) != first)
+                out.push_back(
+                    {"  in " + at->name, drying_words(dry), drying_key(dry, typed, computed)});
+        }
+    };
     const DryTimes mesh = drying_of(room, usual, WetKind::Mesh);
     out.push_back({"a rinsed mesh dries", drying_words(mesh),
                    drying_key(mesh, "times: dry mesh", "drying: grams after rinsing")});
+    elsewhere(WetKind::Mesh, "times: dry mesh", "drying: grams after rinsing");
     for (const UsualScreen* k : coated) {
         const DryTimes dry = drying_of(room, *k, WetKind::Coats);
         out.push_back(
             {fmt::format("{} on {} dries", k->plan->name, k->mesh->name), drying_words(dry),
              drying_key(dry, "coat plans: drying time; times: dry coat", "emulsions: wet film")});
+        if (k == &usual)
+            elsewhere(WetKind::Coats, "coat plans: drying time; times: dry coat",
+                      "emulsions: wet film");
     }
     for (const UsualScreen* k : coated) {
         if (exposure_of(room, *k) == Seconds{0}) continue;
-        out.push_back({fmt::format("{} on {} exposes", k->plan->name, k->mesh->name),
-                       fmt::format("{}, {}", short_time(exposure_of(room, *k)), k->emulsion->name),
-                       "emulsions: exposure; make a wedge: coatroom dose --wedge"});
+        out.push_back(
+            {fmt::format("{} on {} exposes", k->plan->name, k->mesh->name),
+             fmt::format("{}, {}", exposure_words(exposure_of(room, *k)), k->emulsion->name),
+             "emulsions: exposure; make a wedge: coatroom dose --wedge"});
+        for (const model::Station* unit : places_of(room, Step::Expose, k->frame)) {
+            const Seconds there = exposure_at(*unit, *k);
+            if (k == &usual && unit->lamp && there != exposure_of(room, *k))
+                out.push_back(
+                    {"  at " + unit->name, exposure_words(there), "lamp; emulsions: exposure"});
+        }
     }
     const DryTimes stencil = drying_of(room, usual, WetKind::Stencil);
     out.push_back({"a washed-out stencil dries", drying_words(stencil),
                    drying_key(stencil, "times: dry stencil", "drying: grams after wash-out")});
+    elsewhere(WetKind::Stencil, "times: dry stencil", "drying: grams after wash-out");
     const double ml =
         physics::coat_volume(*usual.mesh, *usual.plan, *usual.emulsion, usual.frame, room.drying)
             .value;

@@ -15,7 +15,8 @@ struct RoomFigure {
     std::string change;  // "air; emulsions: wet film; or time one: coatroom dry --observed"
 };
 
-/// Ten of them, of the screens that the orders ask for most; fewer where the room has less.
+/// Ten of them, of the screens that the orders ask for most; fewer where the room has less. Where
+/// another cabinet or unit takes another time, that follows the first one's.
 std::vector<RoomFigure> room_figures(const model::Scenario& scenario);
 
 /// One line each, and under it what to change; at most 80 columns.
