@@ -36,7 +36,8 @@ struct OtherNames {
 
 const std::vector<OtherNames>& other_names() {
     static const std::vector<OtherNames> table{
-        {"order", {"order no", "order number", "order id", "job no", "job number", "ticket"}},
+        {"order",
+         {"order no", "order number", "order id", "job no", "job number", "job", "ticket"}},
         {"job", {"customer", "client", "job name", "title", "description", "label"}},
         {"due", {"due date", "due at", "deadline", "needed", "needed by", "wanted", "delivery"}},
         {"wanted", {"due", "due date", "deadline", "needed by"}},
@@ -152,6 +153,22 @@ std::vector<std::string> match_headings(Findings& findings, const std::vector<Ke
             return parse_heading(cell.text).key == key;
         });
     };
+    // What must be there and no column is called, but for those that are called like another: with
+    // "Job" alone the job is the order.
+    std::string absent;
+    for (const KeySpec& spec : specs) {
+        const bool given =
+            std::any_of(header.cells.begin(), header.cells.end(), [&](const CsvCell& cell) {
+                const std::string key = parse_heading(cell.text).key;
+                const bool named = std::find(known.begin(), known.end(), key) != known.end();
+                const auto said = std::find_if(own.begin(), own.end(), [&](const auto& pair) {
+                    return pair.first == plain_words(key);
+                });
+                if (said != own.end()) return said->second == spec.key;
+                return named ? key == spec.key : key_called(key, known) == spec.key;
+            });
+        if (spec.required && !given && absent.empty()) absent = spec.key;
+    }
     std::vector<std::string> columns;
     for (const CsvCell& cell : header.cells) {
         Heading heading = parse_heading(cell.text);
@@ -166,7 +183,10 @@ std::vector<std::string> match_headings(Findings& findings, const std::vector<Ke
                 continue;
             }
         }
-        if (std::find(known.begin(), known.end(), heading.key) == known.end()) {
+        if (!absent.empty() && said == own.end() && heading.key != absent &&
+            key_called(heading.key, {absent}) == absent) {
+            heading.key = std::exchange(absent, {});
+        } else if (std::find(known.begin(), known.end(), heading.key) == known.end()) {
             // A name of the table wins over another name for it.
             const std::string called = key_called(heading.key, known);
             if (!called.empty() && !here(called)) heading.key = called;
@@ -177,9 +197,13 @@ std::vector<std::string> match_headings(Findings& findings, const std::vector<Ke
                 cell.place, "unknown-column",
                 fmt::format("the column {} is not known.", in_quotes(cell.text)),
                 (near.empty() ? "Known columns: " + name_list(known, 30) + "." : near) +
-                    fmt::format(" Or say above the first line what it is: \"# columns: {} = {}\", "
-                                "- for what is not needed.",
-                                heading.key.substr(0, 40), known.front()));
+                    (absent.empty()
+                         ? fmt::format(" What is not needed is named above the first line: "
+                                       "\"# columns: {} = -\".",
+                                       heading.key.substr(0, 40))
+                         : fmt::format(" Or say above the first line what it is: \"# columns: {} = "
+                                       "{}\", - for what is not needed.",
+                                       heading.key.substr(0, 40), absent)));
             columns.emplace_back();
             continue;
         }

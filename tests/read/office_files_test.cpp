@@ -121,6 +121,26 @@ TEST_CASE("what is no date says so", "[read][office]") {
     CHECK(parse_loose_date_time("1.12.2026 9:00", {std::nullopt, nullptr}, true).value);
 }
 
+TEST_CASE("where nothing else names the order, the job does", "[read][office]") {
+    const std::string rest = "Qty,Frame Size,Mesh,Emulsion,Coats,Due date,Priority\n";
+    const OrderTable alone("Job," + rest + "1001,3,58 x 84 cm,77-55,pink,1+1,Tue 9:00,3\n");
+    CAPTURE(alone.first_words());
+    REQUIRE(alone.diagnostics.all().empty());
+    CHECK(alone.orders.values.front().order == "1001");
+    CHECK(alone.orders.values.front().count == 3);
+    const OrderTable own("# columns: ref = order\nRef,Job," + rest +
+                         "A1,shirts,3,58 x 84 cm,77-55,pink,1+1,Tue 9:00,3\n");
+    CAPTURE(own.first_words());
+    REQUIRE(own.diagnostics.all().empty());
+    CHECK(own.orders.values.front().order == "A1");
+    // A column too many is never said to be the order.
+    const OrderTable more("Order,Price," + rest + "A1,5,3,58 x 84 cm,77-55,pink,1+1,Tue 9:00,3\n");
+    CHECK(more.first_words().find("\"# columns: price = -\"") != std::string::npos);
+    const OrderTable less(
+        "Order,Stk,Frame Size,Mesh,Emulsion,Coats\nA1,3,58 x 84 cm,77-55,pink,1+1\n");
+    CHECK(less.first_words().find("\"# columns: stk = count\"") != std::string::npos);
+}
+
 TEST_CASE("columns are known by what offices call them", "[read][office]") {
     const OrderTable table(
         "Job;Order No.;No. of screens;Frame Size;Mesh;Emulsion;Coats;Due date;Priority\n"
