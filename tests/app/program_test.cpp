@@ -97,6 +97,24 @@ TEST_CASE("the tutorial room is planned, written, and its plan passes the judge"
     CHECK(json.out.find("\"same\":true") != std::string::npos);
 }
 
+TEST_CASE("a plan in a folder of its room is checked against the room", "[app]") {
+    const Scratch room("own-room");
+    for (const char* name : {"room.yaml", "orders.csv", "frames.csv"})
+        fs::copy_file(fs::path(scenarios) / "first-day" / name, room.path / name);
+    const std::string plan = (room.path / "plan").string();
+    REQUIRE(
+        coatroom("plan " + room.path.string() + " --budget 20sch --replications 0 --out " + plan)
+            .status == 0);
+    const Ran sound = coatroom("check " + plan + "/plan.json");
+    INFO(sound.out);
+    CHECK(sound.status == 0);
+    CHECK(sound.out.find("not checked against") == std::string::npos);
+    // It is that room: with another one in its place the plan does not fit.
+    std::ofstream(room.path / "orders.csv", std::ios::app)
+        << "Z9,,2026-11-27 09:00,1,77-55,58 x 84 cm,photopolymer B,1+1\n";
+    CHECK(coatroom("check " + plan + "/plan.json").status != 0);
+}
+
 TEST_CASE("pins are held, and contradictions named", "[app]") {
     const Scratch out("pins");
     const std::string folder = out.path.string();

@@ -1,5 +1,6 @@
 #include <sstream>
 
+#include "sched/report/plan/store_lines.hpp"
 #include "sched/report/plan/text.hpp"
 #include "sched/report/words/columns.hpp"
 #include "tests/catch.hpp"
@@ -44,4 +45,15 @@ TEST_CASE("columns count code points and wrapping loses nothing") {
     CHECK(padded("Bö-123", 4) == "Bö-~");
     CHECK(wrapped("aa bb cccccc d", 5) == std::vector<std::string>{"aa bb", "ccccc", "c d"});
     CHECK(wrapped("", 5) == std::vector<std::string>{""});
+}
+
+TEST_CASE("a frame that stood in the store has not come back", "[report][text]") {
+    PlanDocument d;
+    d.run.from = *model::parse_date_time("2026-11-26T00:00");
+    ReturnLine line{.tag = "R1", .frame = "58 x 84 cm", .mesh = "77-55", .state = "inky"};
+    line.back = d.run.from;
+    CHECK(return_words(d, line) ==
+          "58 x 84 cm 77-55, inky; no idle time for it, it stays as it is");
+    line.back = d.run.from + model::hours(12);
+    CHECK(return_words(d, line).find(", back ") != std::string::npos);
 }

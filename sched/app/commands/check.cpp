@@ -153,12 +153,17 @@ int check_scenario(const CheckArgs& args) {
 // The folder that the plan was made for: named, or where its files lie beside it.
 std::string scenario_of(const CheckArgs& args, const report::PlanDocument& document) {
     if (!args.scenario.empty()) return args.scenario;
-    const auto beside = std::filesystem::path(args.what).parent_path();
     if (document.inputs.empty()) return {};
-    for (const auto& input : document.inputs) {
-        if (!std::filesystem::is_regular_file(beside / input.name)) return {};
+    // Beside the plan, or around its folder: my-room/plan/plan.json.
+    const auto beside = std::filesystem::path(args.what).parent_path();
+    for (const auto& folder : {beside, beside / ".."}) {
+        const auto& inputs = document.inputs;
+        if (std::all_of(inputs.begin(), inputs.end(), [&](const auto& input) {
+                return std::filesystem::is_regular_file(folder / input.name);
+            }))
+            return folder.empty() ? "." : folder.string();
     }
-    return beside.empty() ? "." : beside.string();
+    return {};
 }
 
 // Films that had come sooner than orders.csv says, pots and frames, by the journal or else by

@@ -356,7 +356,7 @@ private:
 
     void returns() {
         if (d_.returns.empty()) return;
-        section("returns", "Back from the press, reclaimed in idle time");
+        section("returns", "For the store, reclaimed in idle time");
         table({"Tag", "Frame", "Start", "Who"});
         for (const ReturnLine& x : d_.returns)
             row({html(x.tag), html(return_words(d_, x)), clock(x.start), html(joined(x.people))});

@@ -120,8 +120,9 @@ std::string stock_words(const PlanDocument& document, const StockLine& line) {
 }
 
 std::string return_words(const PlanDocument& document, const ReturnLine& line) {
-    std::string text = fmt::format("{} {}, {}, back {}", line.frame, line.mesh,
-                                   state_words(line.state), when(document.run, line.back));
+    std::string text = fmt::format("{} {}, {}", line.frame, line.mesh, state_words(line.state));
+    // What stood in the store at the beginning has not come back.
+    if (line.back > document.run.from) text += ", back " + when(document.run, line.back);
     if (!line.done) return text + "; no idle time for it, it stays as it is";
     text += fmt::format("; {} by {}", state_words(line.becomes), when(document.run, *line.done));
     if (!line.people.empty()) text += ", " + joined(line.people);

@@ -194,7 +194,7 @@ private:
 
     void returns() {
         if (d_.returns.empty()) return;
-        section("Back from the press, reclaimed in idle time");
+        section("For the store, reclaimed in idle time");
         for (const ReturnLine& x : d_.returns)
             paragraph(x.tag + ": " + return_words(d_, x), 13,
                       fmt::format("  {}  ", padded(clock(x.start), 9)));
