@@ -7,6 +7,7 @@
 #include <numeric>
 #include <tuple>
 
+#include "model/base/units.hpp"
 #include "model/route/limits.hpp"
 #include "sched/compile/room_builder.hpp"
 
@@ -69,16 +70,6 @@ model::Seconds shortest_way(const Builder& b, const FrameStock& stock,
     for (const auto& step : model::route::build_route(b.room(), request).operations)
         sum += model::route::usual_length(b.room(), step, request.plan);
     return sum;
-}
-
-std::string size_words(const model::Area& area) {
-    const auto number = [](double v) {
-        std::string s = std::to_string(std::round(v * 10.0) / 10.0);
-        s.erase(s.find_last_not_of('0') + 1);
-        if (s.back() == '.') s.pop_back();
-        return s;
-    };
-    return number(area.width.value) + " x " + number(area.height.value) + " cm";
 }
 
 // Frames of the store by size and mesh, less what lines took that came to their mesh before: what
@@ -186,7 +177,7 @@ void list_screens(Builder& b) {
 void report_shortage(Builder& b, const ScreenInfo& screen, int missing) {
     const auto& order = b.scenario.orders[static_cast<std::size_t>(screen.order)];
     const auto& line = order.lines[static_cast<std::size_t>(screen.line)];
-    const std::string what = size_words(screen.frame) + " with mesh " + screen.mesh;
+    const std::string what = model::format_size(screen.frame) + " with mesh " + screen.mesh;
     if (line.kept_stencil) {
         b.diagnostics.error(line.place, "no-kept-stencil",
                             "order " + order.name +
@@ -201,7 +192,8 @@ void report_shortage(Builder& b, const ScreenInfo& screen, int missing) {
                             " than the store holds in any state.",
                         "Order " + std::to_string(missing) +
                             (missing == 1 ? " frame of " : " frames of ") + what +
-                            ", or add those that stand elsewhere to frames.csv.");
+                            ", add those that stand elsewhere to frames.csv, or leave the order "
+                            "out (one that was marked: undo).");
 }
 
 // A screen under way keeps its frame: the first stock line that it can have come from, one that

@@ -94,8 +94,14 @@ TEST_CASE("frames are taken ready before reclaimed, and shortages name what to o
           "orders.csv:2:1: error: order B3 needs 3 more frames of 58 x 84 cm with "
           "mesh "
           "90-48 than the store holds in any state. Order 3 frames of 58 x 84 cm with mesh 90-48, "
-          "or add "
-          "those that stand elsewhere to frames.csv. (frames-run-out)");
+          "add those that stand elsewhere to frames.csv, or leave the order out (one that was "
+          "marked: undo). (frames-run-out)");
+    s.orders[0].lines[0].count = 3;  // one is missing
+    Diagnostics one;
+    CHECK_FALSE(compiled(s, one));
+    REQUIRE(one.all().size() == 1);
+    CHECK(to_text(one.all()[0]).find("needs 1 more frame of") != std::string::npos);
+    CHECK(to_text(one.all()[0]).find("Order 1 frame of") != std::string::npos);
 }
 
 TEST_CASE("a frame that comes back too late is left to those that have time", "[compile]") {

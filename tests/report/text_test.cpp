@@ -3,6 +3,7 @@
 #include "sched/report/plan/store_lines.hpp"
 #include "sched/report/plan/text.hpp"
 #include "sched/report/words/columns.hpp"
+#include "sched/report/words/wording.hpp"
 #include "tests/catch.hpp"
 #include "tests/report/fixture.hpp"
 
@@ -56,4 +57,19 @@ TEST_CASE("a frame that stood in the store has not come back", "[report][text]")
           "58 x 84 cm 77-55, inky; no idle time for it, it stays as it is");
     line.back = d.run.from + model::hours(12);
     CHECK(return_words(d, line).find(", back ") != std::string::npos);
+}
+
+TEST_CASE("ready on another day is not cut, with chances or without", "[report][text]") {
+    PlanDocument d = fixture::document();
+    d.run.replications.reset();
+    for (auto& order : d.orders) {
+        order.ready_p50.reset();
+        order.chance_late.reset();
+        order.due = d.run.first_start + model::hours(2);
+        order.ready = d.run.first_start + model::hours(26);
+    }
+    const std::string shown = when(d.run, d.run.first_start + model::hours(26));
+    REQUIRE(shown.size() > 5);
+    CHECK(to_text(d, {.width = 80}).find(shown) != std::string::npos);
+    CHECK(to_text(d, {.width = 80}).find('~') == std::string::npos);
 }

@@ -118,8 +118,9 @@ private:
         std::size_t ready = chances ? 12 : 5;
         for (const OrderLine& order : d_.orders) {
             list.push_back(&order);
-            time =
-                std::max({time, clock(as_expected(order).ready).size(), clock(order.due).size()});
+            const std::size_t shown = clock(as_expected(order).ready).size();
+            time = std::max({time, shown, clock(order.due).size()});
+            ready = std::max(ready, shown);
         }
         std::stable_sort(list.begin(), list.end(),
                          [](auto* a, auto* b) { return a->due < b->due; });
