@@ -27,6 +27,24 @@ bool works_on(const Room& room, LocalDate date) {
     return first_start(room, date).has_value();
 }
 
+SimTime run_begin(const Room& room, const std::vector<Order>& orders, LocalDate date) {
+    const SimTime day = midnight(date);
+    const LocalDate before = date_of(day - std::chrono::days{1});
+    const auto weekday = static_cast<std::size_t>(weekday_index(before));
+    SimTime until = day;
+    for (const Person& p : room.people) {
+        if (std::find(p.absent.begin(), p.absent.end(), before) != p.absent.end()) continue;
+        for (const Shift& s : p.shifts) {
+            if (s.weekdays[weekday]) until = std::max(until, midnight(before) + s.to);
+        }
+    }
+    const auto first = first_start(room, date);
+    const bool wanted = std::any_of(orders.begin(), orders.end(), [&](const Order& order) {
+        return order.due > day && order.due <= until;
+    });
+    return until > day && first && !wanted ? *first : day;
+}
+
 SimTime next_working_day(const Room& room, SimTime now) {
     constexpr int most_days = 366;
     const SimTime today = midnight(date_of(now));

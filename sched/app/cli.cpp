@@ -63,7 +63,8 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
         "--date", args.date,
         "Day of the run, 2026-11-26; default: as room.yaml says, else the next working day");
     c->add_option("--from", args.start,
-                  "Nothing starts before: 2026-11-26T10:40; default: 00:00 of the day");
+                  "Nothing starts before: 2026-11-26T10:40; default: 00:00 of the day, or where a "
+                  "night shift of the day before is over");
     c->add_option("--day", args.day,
                   "Air of the day by name, as room.yaml calls it: dry, usual, damp");
     c->add_option("--now", args.now, "Plan from the middle of the day: 10:40, or 2026-11-26T10:40");

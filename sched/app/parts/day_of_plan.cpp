@@ -28,6 +28,17 @@ SimTime clock_of_machine() {
            model::Seconds{local.tm_sec};
 }
 
+namespace {
+
+// Of whatever day it is: a plan of the whole day begins with that day's work.
+SimTime begun_with(const DayWords& words, const model::Scenario& scenario, SimTime midnight) {
+    return words.now.empty() && !words.typical_day
+               ? model::run_begin(scenario.room, scenario.orders, model::date_of(midnight))
+               : midnight;
+}
+
+}  // namespace
+
 std::optional<SimTime> day_of_plan(const DayWords& words, const model::Scenario& scenario,
                                    SimTime clock) {
     if (!words.from.empty()) {
@@ -47,9 +58,9 @@ std::optional<SimTime> day_of_plan(const DayWords& words, const model::Scenario&
                          words.command, words.date.c_str());
             return std::nullopt;
         }
-        return model::midnight(*d);
+        return begun_with(words, scenario, model::midnight(*d));
     }
-    if (scenario.room.day) return model::midnight(*scenario.room.day);
+    if (scenario.room.day) return begun_with(words, scenario, model::midnight(*scenario.room.day));
     if (words.typical_day) {
         if (const auto first = model::first_due_day(scenario.orders)) return first;
     }
@@ -57,7 +68,7 @@ std::optional<SimTime> day_of_plan(const DayWords& words, const model::Scenario&
         const auto t = model::parse_date_time(words.now);
         return model::midnight(model::date_of(t.value_or(clock)));
     }
-    return model::next_working_day(scenario.room, clock);
+    return begun_with(words, scenario, model::next_working_day(scenario.room, clock));
 }
 
 model::RunDay run_day(const DayWords& words) {

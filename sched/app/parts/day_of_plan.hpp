@@ -27,7 +27,8 @@ struct DayWords {
 
 /// --from; else midnight of --date; else of the day that the scenario has; else, of a typical day,
 /// of its first due date; else of the date in --now; else, for --now with a time alone, today; else
-/// of the next working day.
+/// of the next working day. Of a whole day that is to be planned not midnight, but where its work
+/// begins after a night shift of the day before (model::run_begin).
 /// @param clock local time of the machine.
 /// @returns nullopt, with words on the error stream, for what is no date or time.
 std::optional<model::SimTime> day_of_plan(const DayWords& words, const model::Scenario& scenario,

@@ -212,7 +212,9 @@
     for (const p of state.pieces) {
       if (p.night) {
         make("rect", {class: "night", x: p.x, y: 0, width: NIGHT, height}, svg);
-        make("text", {class: "hour", x: p.x + 3, y: 15}, head).textContent = "night";
+        // Within one day of the calendar it is no night: a shop that works at night sleeps then.
+        const oneDay = Math.floor(p.a / 1440) === Math.floor((p.b - 1) / 1440);
+        make("text", {class: "hour", x: p.x + 3, y: 15}, head).textContent = oneDay ? "closed" : "night";
         last = p.x;
         continue;
       }
