@@ -65,3 +65,25 @@ TEST_CASE("a try that luck may have won, or under a minute, limits nothing", "[l
         CHECK(d.bottleneck.sentences[1].find("the run ends 30 min sooner") != std::string::npos);
     }
 }
+
+TEST_CASE("one more person is there as long as the night, not up to the first break", "[limit]") {
+    auto room = fixture::room();
+    std::size_t r = 0;
+    while (room.resources[r].kind != compile::ResourceKind::Person)
+        ++r;
+    const auto at = [](const char* text) { return *model::parse_date_time(text); };
+    room.problem.resources[r].calendar =
+        core::Calendar{{at("2026-11-26T22:00"), at("2026-11-27T00:45")},
+                       {at("2026-11-27T01:05"), at("2026-11-27T06:00")},
+                       {at("2026-11-27T22:00"), at("2026-11-28T06:00")}};
+    PlanDocument d = fixture::document();
+    report::add_limit(room, {one_more(static_cast<int>(r), 600, 0)}, d);
+    CHECK(d.bottleneck.sentences[1].find("(22:00 to 06:00)") != std::string::npos);
+    // A long midday closes no day.
+    room.problem.resources[r].calendar =
+        core::Calendar{{at("2026-11-26T08:00"), at("2026-11-26T13:00")},
+                       {at("2026-11-26T16:00"), at("2026-11-26T20:00")},
+                       {at("2026-11-27T08:00"), at("2026-11-27T13:00")}};
+    report::add_limit(room, {one_more(static_cast<int>(r), 600, 0)}, d = fixture::document());
+    CHECK(d.bottleneck.sentences[1].find("(08:00 to 20:00)") != std::string::npos);
+}

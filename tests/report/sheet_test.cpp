@@ -8,6 +8,7 @@
 #include "sched/report/plan/paper.hpp"
 #include "sched/report/plan/person_rows.hpp"
 #include "sched/report/plan/sheet_rows.hpp"
+#include "sched/report/plan/sheets.hpp"
 #include "tests/catch.hpp"
 #include "tests/report/fixture.hpp"
 
@@ -113,6 +114,31 @@ TEST_CASE("a break is a row, and nothing joins across it") {
     REQUIRE(rows.size() == 3);
     CHECK(rows[1].pause);
     CHECK_FALSE(rows[2].pause);
+}
+
+TEST_CASE("who comes back on the day on which the night ended has a line between") {
+    // 22:00, 5:00 and, of the next night, 22:00 on one date: Thursday stands twice.
+    PlanDocument d;
+    const auto hour = [](int h) { return 3600 * h; };
+    d.operations = {work("A1-1", "degrease", "degrease A1-1", hour(22), hour(22) + 300),
+                    work("A1-2", "degrease", "degrease A1-2", hour(29), hour(29) + 300),
+                    work("A1-3", "degrease", "degrease A1-3", hour(46), hour(46) + 300)};
+    d.people = {{.name = "Ada"}};
+    d.run.first_start = d.operations.front().start;
+    d.run.last_end = d.operations.back().end;
+    const auto days = [&] {
+        const std::string page = to_sheets(d);
+        int n = 0;
+        for (auto at = page.find("class=\"day\""); at != std::string::npos;
+             at = page.find("class=\"day\"", at + 1))
+            ++n;
+        return n;
+    };
+    CHECK(days() == 2);
+    // Five hours later on the same date: somebody had little to do.
+    d.operations[2].start -= model::hours(12);
+    d.operations[2].work_end = d.operations[2].end -= model::hours(12);
+    CHECK(days() == 1);
 }
 
 TEST_CASE("a limit stands beside the step that it hurries, in the minute that it lies in") {

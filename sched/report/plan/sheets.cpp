@@ -307,9 +307,13 @@ private:
             std::any_of(rows.begin(), rows.end(), [](const PersonRow& r) { return r.turn > 0; });
         std::vector<PrintedRow> out;
         SimTime day = model::midnight(model::date_of(d_.run.first_start));
+        std::optional<SimTime> end;
         for (const PersonRow& row : rows) {
             const SimTime today = model::midnight(model::date_of(row.start));
-            if (today != day) {
+            // Who works at night comes back on the day on which he went.
+            const bool comes_back = end && row.start - *end >= model::hours(6);
+            end = std::max(end.value_or(row.till), row.till);
+            if (today != day || comes_back) {
                 day = today;
                 out.push_back({fmt::format("<tr class=\"day\"><td colspan=\"{}\">{}</td></tr>\n",
                                            numbers ? 4 : 3, weekday_date(day)),

@@ -27,13 +27,15 @@ std::string turn_words(const compile::RoomProblem& room, const search::WhatIf& w
     return fmt::format("{} before {} (a decision)", first.words, tag(second));
 }
 
-// " (07:00 to 15:30)" of its first day; empty: always there.
+// " (07:00 to 15:30)" of its first day, or night: up to the first gap that is no break, however long
+// midday is. Empty: always there.
 std::string hours_of(const core::Resource& r) {
     if (!r.calendar || r.calendar->empty()) return {};
-    const auto day = model::date_of(r.calendar->front().from);
+    constexpr auto no_break = model::hours(5);
     core::SimTime to = r.calendar->front().to;
     for (const auto& window : *r.calendar) {
-        if (model::date_of(window.from) == day) to = window.to;
+        if (window.from - to >= no_break) break;
+        to = window.to;
     }
     return fmt::format(" ({} to {})", model::format_time_of_day(r.calendar->front().from),
                        model::format_time_of_day(to));
