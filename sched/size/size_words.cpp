@@ -32,9 +32,14 @@ std::string sure_words(const SizeResult& r) {
                                   : fmt::format("{:.1f} hours of lateness", h.indifference));
 }
 
+// No "-0.0".
+double tenth(double x) {
+    return std::round(10.0 * x) / 10.0 + 0.0;
+}
+
 std::string difference_words(const SizeFigure& f, const std::string& what) {
-    return fmt::format("{:.1f} {} ({:.1f} to {:.1f})", f.to_today.difference, what,
-                       f.to_today.interval.low, f.to_today.interval.high);
+    return fmt::format("{:.1f} {} ({:.1f} to {:.1f})", tenth(f.to_today.difference), what,
+                       tenth(f.to_today.interval.low), tenth(f.to_today.interval.high));
 }
 
 /// What the best room does for the work, beside the money.
@@ -102,10 +107,18 @@ void add_words(SizeResult& r) {
     const bool invented = h.invented || std::any_of(h.rooms.begin(), h.rooms.end(),
                                                     [](const auto& x) { return x.invented; });
     std::string& text = r.conclusion;
+    // Nobody pays for what does not matter.
+    const bool no_gain = best != 0 && !h.by_money && !r.ranking.mean.empty() &&
+                         r.ranking.mean[0] - r.ranking.mean[best] < h.indifference;
     if (r.end == SizeEnd::Clear) {
         const std::string what =
             h.by_money ? "cheapest, its own cost counted" : "least late, its cost not counted";
-        if (best == 0) {
+        if (no_gain) {
+            text = fmt::format(
+                "Leave the room as it is: {} is least late of {} rooms, but by less than {:.1f} "
+                "hours of lateness a day, and its cost is not counted ({:.0f} % sure).",
+                name, h.rooms.size(), h.indifference, 100.0 * h.confidence);
+        } else if (best == 0) {
             text = fmt::format("Leave the room as it is: of {} rooms today's is {} ({}).",
                                h.rooms.size(), what, sure_words(r));
         } else {
@@ -118,7 +131,7 @@ void add_words(SizeResult& r) {
         // What the best so far would bring stands in the tables: as a sentence it would decide.
         text = undecided_words(r, best);
     }
-    if (best != 0 && r.end == SizeEnd::Clear) {
+    if (best != 0 && !no_gain && r.end == SizeEnd::Clear) {
         const auto& copes = r.copes[best];
         const std::string goal = fmt::format("{:.0f} % of the orders on time", 100.0 * r.coping);
         if (copes.beyond) {

@@ -28,14 +28,16 @@ TEST_CASE("the day: asked for, written, typical, now, the next working day", "[a
     CHECK(day_of_plan({.date = "2026-12-01"}, s, friday_evening) == at("2026-12-01T00:00"));
     CHECK(day_of_plan({.from = "2026-12-02T09:15", .date = "2026-12-01"}, s, friday_evening) ==
           at("2026-12-02T09:15"));
-    // A night shift: Thursday's run begins when Wednesday's night is over, sizing asks for the day.
+    // A night shift: Thursday's run begins when Wednesday's night is over; weeks go on and on.
     Scenario night = s;
     night.room.people[0].shifts[0] = {
         {true, true, true, true, true, false, false}, hours(22), hours(30)};
     CHECK(day_of_plan({}, night, friday_evening) == at("2026-11-26T22:00"));
     CHECK(day_of_plan({.date = "2026-12-01"}, night, friday_evening) == at("2026-12-01T22:00"));
     CHECK(day_of_plan({.now = "23:40"}, night, friday_evening) == at("2026-11-26T00:00"));
-    CHECK(day_of_plan({.typical_day = true}, night, friday_evening) == at("2026-11-26T00:00"));
+    CHECK(day_of_plan({.typical_day = true}, night, friday_evening) == at("2026-11-26T22:00"));
+    CHECK(day_of_plan({.typical_day = true, .many_days = true}, night, friday_evening) ==
+          at("2026-11-26T00:00"));
     CHECK_FALSE(day_of_plan({.date = "2026-13-01"}, s, friday_evening));
     CHECK_FALSE(day_of_plan({.from = "soon"}, s, friday_evening));
 }

@@ -268,6 +268,18 @@ TEST_CASE("rooms that are clearly worse are left out early, and it says when it 
     CHECK(clear.ranking.best == 0);
     CHECK(clear.cell(1, 0).days < 60);
     CHECK(clear.conclusion.find("Leave the room as it is") == 0);
+    // Better by less than matters, with nothing said of costs: no reason to change the room.
+    auto slight = clear;
+    slight.head.by_money = false;
+    slight.ranking.best = 1;
+    slight.ranking.mean = {1.00, 0.95};
+    slight.head.indifference = 0.1;
+    add_words(slight);
+    CHECK(slight.conclusion.find("Leave the room as it is: two slots is least late of 2 rooms, but "
+                                 "by less than 0.1 hours of lateness a day") == 0);
+    slight.ranking.mean = {1.00, 0.85};
+    add_words(slight);
+    CHECK(slight.conclusion.find("Take two slots") == 0);
     s.most = 6;
     s.indifference = 0.01;  // nobody can tell such a difference in six days
     auto twin = option_of({"second-lamp"});

@@ -32,7 +32,7 @@ namespace {
 
 // Of whatever day it is: a plan of the whole day begins with that day's work.
 SimTime begun_with(const DayWords& words, const model::Scenario& scenario, SimTime midnight) {
-    return words.now.empty() && !words.typical_day
+    return words.now.empty() && !words.many_days
                ? model::run_begin(scenario.room, scenario.orders, model::date_of(midnight))
                : midnight;
 }
@@ -62,7 +62,8 @@ std::optional<SimTime> day_of_plan(const DayWords& words, const model::Scenario&
     }
     if (scenario.room.day) return begun_with(words, scenario, model::midnight(*scenario.room.day));
     if (words.typical_day) {
-        if (const auto first = model::first_due_day(scenario.orders)) return first;
+        if (const auto first = model::first_due_day(scenario.orders))
+            return begun_with(words, scenario, *first);
     }
     if (!words.now.empty()) {
         const auto t = model::parse_date_time(words.now);

@@ -23,11 +23,12 @@ struct DayWords {
     std::string date = {};     // 2026-11-26
     std::string now = {};      // 10:40, or with its date
     bool typical_day = false;  // any day like this one would do (sizing, weeks)
+    bool many_days = false;    // one run of days without end: it begins at midnight
 };
 
 /// --from; else midnight of --date; else of the day that the scenario has; else, of a typical day,
 /// of its first due date; else of the date in --now; else, for --now with a time alone, today; else
-/// of the next working day. Of a whole day that is to be planned not midnight, but where its work
+/// of the next working day. Of one whole day not midnight, but where its work
 /// begins after a night shift of the day before (model::run_begin).
 /// @param clock local time of the machine.
 /// @returns nullopt, with words on the error stream, for what is no date or time.

@@ -32,7 +32,8 @@ std::optional<WeeksQuestion> weeks_question(const model::Scenario& scenario, std
             line->show("simulating day " + std::to_string(day) + " of " + std::to_string(of));
     };
     out.compile.start =
-        day_of_plan({.command = "weeks", .typical_day = true}, scenario).value_or(model::SimTime{});
+        day_of_plan({.command = "weeks", .typical_day = true, .many_days = true}, scenario)
+            .value_or(model::SimTime{});
     return out;
 }
 

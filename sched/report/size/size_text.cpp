@@ -32,8 +32,9 @@ std::string broken(const std::string& text) {
 std::string difference(const study::SizeFigure& f, bool today) {
     if (today) return fmt::format("{:.2f}", f.mean.mean);
     if (f.to_today.df <= 0.0) return "-";
-    return fmt::format("{:+.1f} ({:+.1f} {:+.1f})", f.to_today.difference, f.to_today.interval.low,
-                       f.to_today.interval.high);
+    const auto tenth = [](double x) { return std::round(10.0 * x) / 10.0 + 0.0; };  // no "-0.0"
+    return fmt::format("{:+.1f} ({:+.1f} {:+.1f})", tenth(f.to_today.difference),
+                       tenth(f.to_today.interval.low), tenth(f.to_today.interval.high));
 }
 
 std::string copes_words(const SizeResult& r, std::size_t o) {
