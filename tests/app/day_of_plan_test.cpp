@@ -2,6 +2,7 @@
 
 #include "sched/app/parts/day_of_plan.hpp"
 
+#include "sched/app/parts/under_way.hpp"
 #include "tests/catch.hpp"
 
 using namespace model;
@@ -40,4 +41,17 @@ TEST_CASE("the day: asked for, written, typical, now, the next working day", "[a
           at("2026-11-26T00:00"));
     CHECK_FALSE(day_of_plan({.date = "2026-13-01"}, s, friday_evening));
     CHECK_FALSE(day_of_plan({.from = "soon"}, s, friday_evening));
+}
+
+TEST_CASE("after midnight of a night shift is the next day", "[app][day]") {
+    const auto at = [](const char* text) { return *parse_date_time(text); };
+    std::string problem;
+    const SimTime night = at("2026-11-26T22:00");
+    CHECK(sched::app::now_of("23:10", night, problem) == at("2026-11-26T23:10"));
+    CHECK(sched::app::now_of("01:20", night, problem) == at("2026-11-27T01:20"));
+    CHECK(problem.empty());
+    CHECK_FALSE(sched::app::now_of("21:30", night, problem));
+    CHECK(problem.find("lies before the plan begins") != std::string::npos);
+    CHECK(sched::app::now_of("01:20", at("2026-11-26T00:00"), problem) == at("2026-11-26T01:20"));
+    CHECK_FALSE(sched::app::now_of("2026-11-26T01:20", night, problem));
 }

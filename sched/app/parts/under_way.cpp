@@ -36,10 +36,14 @@ std::optional<report::PlanDocument> read_posted(const std::string& earlier, std:
 std::optional<model::SimTime> now_of(const std::string& now, model::SimTime start,
                                      std::string& problem) {
     std::optional<model::SimTime> t;
-    if (const auto clock = model::parse_time_of_day(now))
+    if (const auto clock = model::parse_time_of_day(now)) {
         t = model::midnight(model::date_of(start)) + *clock;
-    else
+        // After midnight of a run that began in the evening.
+        const auto later = *t + std::chrono::days{1};
+        if (*t < start && later - start < start - *t) t = later;
+    } else {
         t = model::parse_date_time(now);
+    }
     if (!t) {
         problem = "--now " + now + " is no time. Write 10:40, or 2026-11-26T10:40.";
     } else if (*t < start) {

@@ -43,8 +43,9 @@ std::optional<report::PlanDocument> read_posted(const std::string& earlier, std:
 std::optional<Hanging> read_hanging(const UnderWay& words, std::string& problem,
                                     model::Diagnostics& diagnostics);
 
-/// A time of day counts from the day of `start`. @returns nullopt with `problem` filled: no time,
-/// or before `start`.
+/// A time of day counts from the day of `start`; where the next day's is nearer to the start than
+/// one before it, that is meant (01:20 of a run that begins at 22:00). @returns nullopt with
+/// `problem` filled: no time, or before `start`.
 std::optional<model::SimTime> now_of(const std::string& now, model::SimTime start,
                                      std::string& problem);
 
