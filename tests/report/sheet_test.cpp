@@ -116,6 +116,20 @@ TEST_CASE("a break is a row, and nothing joins across it") {
     CHECK_FALSE(rows[2].pause);
 }
 
+TEST_CASE("from the middle of the day nobody has what hands were done with before") {
+    PlanDocument d;
+    d.operations = {work("A1-1", "take-out", "take out A1-1", 0, 60),
+                    work("A1-2", "degrease", "degrease A1-2", 1900, 2200)};
+    d.operations[0].people_until = SimTime{} + Seconds{60};
+    d.operations[0].end = SimTime{} + Seconds{2400};  // it stands on the rack
+    d.people = {{.name = "Ada"}};
+    CHECK(person_rows(d, "Ada").size() == 2);
+    d.again = AgainSection{.now = SimTime{} + Seconds{2000}, .under_way = {0, 1}};
+    const auto rows = person_rows(d, "Ada");
+    REQUIRE(rows.size() == 1);
+    CHECK(rows[0].operations == std::vector<int>{1});
+}
+
 TEST_CASE("who comes back on the day on which the night ended has a line between") {
     // 22:00, 5:00 and, of the next night, 22:00 on one date: Thursday stands twice.
     PlanDocument d;

@@ -45,7 +45,10 @@ public:
     std::vector<PersonRow> rows() {
         std::vector<int> mine;
         for (std::size_t i = 0; i < d_.operations.size(); ++i) {
-            if (!over_[i] && listed(d_.operations[i].people, person_))
+            const OperationLine& op = d_.operations[i];
+            // Of what still stands somewhere the hands may be over.
+            const bool done = d_.again && op.people_until.value_or(op.end) <= d_.again->now;
+            if (!over_[i] && !done && listed(op.people, person_))
                 mine.push_back(static_cast<int>(i));
         }
         std::stable_sort(mine.begin(), mine.end(),
