@@ -111,3 +111,37 @@ TEST_CASE("the hour can be worked on its day and on no other", "[app][decided]")
     longer[2].to = at_hour("2026-11-27T18:00");
     CHECK(windows(scenario) == longer);
 }
+
+TEST_CASE("one more order for which there are no frames is left out, not the day",
+          "[app][decided]") {
+    // By hand: five frames, three wanted by A and one by B; one more of A wants three, one more of
+    // B the one that is left.
+    model::Scenario s;
+    const model::Area frame{model::Centimetres{58}, model::Centimetres{84}};
+    const model::Area turned{model::Centimetres{84}, model::Centimetres{58}};
+    const auto order = [&](const char* name, int count) {
+        return model::Order{.name = name,
+                            .lines = {{.count = count, .mesh = "77-55", .frame = frame}}};
+    };
+    s.orders = {order("A", 3), order("B", 1), order("A-more1", 3), order("B-more1", 1)};
+    s.frames = {
+        {.size = frame, .mesh = "77-55", .count = 2},
+        {.size = turned, .mesh = "77-55", .state = model::FrameState::Inky, .count = 3},
+        {.size = frame, .mesh = "120-34", .count = 9},
+        {.size = frame, .mesh = "77-55", .state = model::FrameState::KeptStencil, .count = 4}};
+    auto left = app::leave_out_frameless(2, s);
+    REQUIRE(left.size() == 1);
+    CHECK(left[0].order == "A-more1");
+    CHECK(left[0].missing == "2 frames of 58 x 84 cm with mesh 77-55");
+    REQUIRE(s.orders.size() == 3);
+    CHECK(s.orders[2].name == "B-more1");
+    // What the files themselves ask for is not for this to judge.
+    s.orders[0].lines[0].count = 9;
+    CHECK(app::leave_out_frameless(3, s).empty());
+    // A repeat order has its stencils once.
+    s.orders = {order("A", 1), order("A-more1", 1)};
+    s.orders[1].lines[0].kept_stencil = true;
+    left = app::leave_out_frameless(1, s);
+    REQUIRE(left.size() == 1);
+    CHECK(left[0].missing == "its kept stencils");
+}

@@ -5,6 +5,10 @@
 #include <algorithm>
 #include <map>
 #include <optional>
+#include <tuple>
+#include <utility>
+
+#include "model/base/units.hpp"
 
 namespace sched::app {
 
@@ -45,7 +49,44 @@ std::optional<model::LocalDate> longer_on(const model::Person& person, model::Si
     return std::nullopt;
 }
 
+using FrameKind = std::tuple<double, double, std::string>;
+FrameKind kind_of(const model::Area& size, const std::string& mesh) {
+    return {std::min(size.width.value, size.height.value),
+            std::max(size.width.value, size.height.value), mesh};
+}
+
 }  // namespace
+
+std::vector<LeftOut> leave_out_frameless(std::size_t known, model::Scenario& scenario) {
+    std::map<FrameKind, int> left;
+    for (const auto& stock : scenario.frames) {
+        if (stock.state != model::FrameState::KeptStencil)
+            left[kind_of(stock.size, stock.mesh)] += stock.count;
+    }
+    std::vector<LeftOut> out;
+    auto& orders = scenario.orders;
+    for (std::size_t k = 0; k < orders.size();) {
+        auto rest = left;
+        std::string missing;
+        for (const auto& line : orders[k].lines) {
+            if (line.kept_stencil && k >= known) missing = "its kept stencils";
+            if (line.kept_stencil || !line.mesh) continue;
+            const int have = rest[kind_of(line.frame, *line.mesh)] -= line.count;
+            if (have < 0 && missing.empty())
+                missing =
+                    fmt::format("{} {} of {} with mesh {}", -have, have == -1 ? "frame" : "frames",
+                                model::format_size(line.frame), *line.mesh);
+        }
+        if (k >= known && !missing.empty()) {
+            out.push_back({orders[k].name, missing});
+            orders.erase(orders.begin() + static_cast<std::ptrdiff_t>(k));
+            continue;
+        }
+        left = std::move(rest);
+        ++k;
+    }
+    return out;
+}
 
 void put_changes(const std::vector<journal::Entry>& entries, model::SimTime from,
                  model::SimTime now, model::Scenario& scenario, std::int64_t last,

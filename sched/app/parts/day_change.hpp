@@ -5,6 +5,7 @@
 
 #include <cstdint>
 #include <limits>
+#include <string>
 #include <vector>
 
 #include "model/room/order.hpp"
@@ -23,6 +24,15 @@ void put_changes(const std::vector<journal::Entry>& entries, model::SimTime from
                  model::SimTime now, model::Scenario& scenario,
                  std::int64_t last = std::numeric_limits<std::int64_t>::max(),
                  std::int64_t with = 0);
+
+struct LeftOut {
+    std::string order;
+    std::string missing;  // "2 frames of 58 x 84 cm with mesh 77-55", "its kept stencils"
+};
+/// The rest of the day is planned whatever is marked: takes out of the scenario each order behind
+/// the first `known` for which frames.csv has too few frames beside those of the orders before it.
+/// Lines that leave their mesh open are not counted.
+std::vector<LeftOut> leave_out_frameless(std::size_t known, model::Scenario& scenario);
 
 /// Whether a mark of this kind may be tried and adopted.
 bool can_be_tried(journal::Mark mark);

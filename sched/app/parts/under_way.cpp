@@ -94,6 +94,7 @@ std::optional<model::RoomState> read_state_of(const UnderWay& words, const Hangi
                            hanging.journal->plan.entry);
     }
     std::optional<model::RoomState> state;
+    const std::size_t known = scenario.orders.size();
     const std::size_t marks =
         hanging.journal && words.state.empty() ? marks_of(*hanging.journal, start) : 0;
     if (marks > 0) {
@@ -113,6 +114,13 @@ std::optional<model::RoomState> read_state_of(const UnderWay& words, const Hangi
     }
     if (!state || !put_things(*state, now, hanging.plan(), scenario, diagnostics))
         return std::nullopt;
+    for (const LeftOut& order : leave_out_frameless(known, scenario)) {
+        diagnostics.warning({(fs::path(words.scenario) / "frames.csv").string(), 1, 1},
+                            "another-no-frames",
+                            fmt::format("order {}, marked, is not planned: the store lacks {}.",
+                                        order.order, order.missing),
+                            "Add them to frames.csv, or take the mark back (undo).");
+    }
     return state;
 }
 
