@@ -39,10 +39,11 @@ SimTime run_begin(const Room& room, const std::vector<Order>& orders, LocalDate 
         }
     }
     const auto first = first_start(room, date);
+    if (until == day || !first) return day;
     const bool wanted = std::any_of(orders.begin(), orders.end(), [&](const Order& order) {
-        return order.due > day && order.due <= until;
+        return order.due > day && order.due <= *first;
     });
-    return until > day && first && !wanted ? *first : day;
+    return wanted ? day : *first;
 }
 
 SimTime next_working_day(const Room& room, SimTime now) {

@@ -17,8 +17,8 @@ bool works_on(const Room& room, LocalDate date);
 SimTime next_working_day(const Room& room, SimTime now);
 
 /// When the run of that day begins: at midnight; or, where a night shift of the day before is still
-/// there then, with the first shift that begins on the day, unless an order is due while that night
-/// shift lasts.
+/// there then, with the first shift that begins on the day, unless an order is due on the day
+/// before that shift: only the end of the night can make it.
 SimTime run_begin(const Room& room, const std::vector<Order>& orders, LocalDate date);
 
 /// @returns midnight of the first due date; nullopt without orders.

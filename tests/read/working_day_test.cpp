@@ -46,6 +46,9 @@ TEST_CASE("the run of a day is not the end of the night before", "[working-day]"
     // Due while the night of Wednesday lasts: that night is meant.
     orders[0].due = at("2026-11-26T05:00");
     CHECK(run_begin(room, orders, thursday) == at("2026-11-26T00:00"));
+    // Due at 14:00: it can be made in that night only.
+    orders[0].due = at("2026-11-26T14:00");
+    CHECK(run_begin(room, orders, thursday) == at("2026-11-26T00:00"));
     // Overdue on any count.
     orders[0].due = at("2026-11-25T05:00");
     CHECK(run_begin(room, orders, thursday) == at("2026-11-26T22:00"));
