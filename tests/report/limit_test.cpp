@@ -48,6 +48,9 @@ TEST_CASE("what saves lateness limits the day, not what is waited for", "[limit]
     CHECK(d.bottleneck.sentences[0].find(name(0)) != std::string::npos);
     CHECK(d.bottleneck.sentences[0].find(name(2)) != std::string::npos);
 
+    if (std::any_of(d.orders.begin(), d.orders.end(),
+                    [](const auto& o) { return o.lateness && *o.lateness > model::Seconds{0}; }))
+        CHECK(d.bottleneck.sentences[0].find("no late order is in time") != std::string::npos);
     CHECK(said({}).bottleneck.sentences[0] ==
           "Nothing limits the day: no step waits because a place or a person is taken.");
 }

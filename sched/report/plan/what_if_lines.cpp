@@ -194,7 +194,7 @@ void add_limit(const compile::RoomProblem& room, const std::vector<search::WhatI
             tried.size() == 1 ? tried.front() : "each of " + joined(tried),
             std::any_of(document.orders.begin(), document.orders.end(),
                         [](const OrderLine& o) { return o.lateness && *o.lateness > Seconds{0}; })
-                ? "no late order is ready and the run does not end"
+                ? "no late order is in time and the run does not end"
                 : "the run does not end"));
     }
     out.sentences.insert(out.sentences.begin(), says.begin(), says.end());
