@@ -119,7 +119,6 @@ std::string mesh_of(Builder& builder, const model::Order& order, const model::Sc
 /// When a pot may no longer be used; nullopt: no limit.
 std::optional<core::SimTime> pot_expiry(const model::Emulsion& emulsion, const model::Pot& pot);
 
-
 /// Warns where a screen's time under a lamp is far from every calibrated one: a slip in a figure.
 void check_exposure(Builder& builder, const model::Order& order, const model::ScreenLine& line,
                     const std::string& mesh);

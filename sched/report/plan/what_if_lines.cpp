@@ -27,8 +27,8 @@ std::string turn_words(const compile::RoomProblem& room, const search::WhatIf& w
     return fmt::format("{} before {} (a decision)", first.words, tag(second));
 }
 
-// " (07:00 to 15:30)" of its first day, or night: up to the first gap that is no break, however long
-// midday is. Empty: always there.
+// " (07:00 to 15:30)" of its first day, or night: up to the first gap that is no break, however
+// long midday is. Empty: always there.
 std::string hours_of(const core::Resource& r) {
     if (!r.calendar || r.calendar->empty()) return {};
     constexpr auto no_break = model::hours(5);
