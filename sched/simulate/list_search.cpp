@@ -25,7 +25,7 @@ namespace {
 
 // Days on which the bases are compared: one of so many of the search, within bounds.
 constexpr double days_for_a_look = 250.0;
-constexpr std::size_t fewest_looked_at = 6, most_looked_at = 96;
+constexpr std::size_t fewest_looked_at = 6, most_looked_at = 400;
 constexpr double later_aim = 0.1;      // what the next aim weighs in one number
 constexpr double first_step = 1200.0;  // standard deviation of the first shifts, s
 // Days of a generation: generations and their days grow alike with the days of the whole search.

@@ -19,7 +19,7 @@ struct ListSearchOptions {
     std::uint64_t seed = 1;      // of the days and of the moves
     int threads = 1;
     bool by_starts = true;  // turns are planned starts: the order of the sheets
-    int lists = 4;       // that come back: the searched one, then the best of those it began with
+    int lists = 7;       // that come back: the searched one, then the best of those it began with
     int spare_days = 3;  // added to the horizon, so that what is late still ends
     Chance chance;
     std::function<bool()> stop;  // asked between lists
