@@ -2,7 +2,7 @@
 """Mutation testing of both judges and of the executor: is every rule that is taken out missed?
 
   tests/mutants/mutants.py check                     every text of the lists stands once in its file (a test)
-  nice -n 19 tests/mutants/mutants.py run LIST... [--work DIR] [--only WORD] [--skip N] [--jobs N]
+  nice -n 19 tests/mutants/mutants.py run LIST... [--work DIR] [--only WORD] [--skip N] [--jobs N] [--programs NAME...]
 
 LIST is first_judge, second_judge, executor. The tracked files are copied to DIR (build/mutants), built
 there as in a release, with the folders of the lists outside of unity files; then one mutant after the
@@ -121,8 +121,10 @@ class Bench:
         return None
 
 
-def run(names, work, only, jobs, skip):
+def run(names, work, only, jobs, skip, programs):
     lists = {name: read(name) for name in names}
+    if programs:
+        lists = {name: ([t for t in tests if t[0] in programs], ms) for name, (tests, ms) in lists.items()}
     folders = sorted({str(pathlib.PurePosixPath(m.path).parent) for _, ms in lists.values() for m in ms})
     copy(work)
     bench = Bench(work, jobs, folders)
@@ -170,8 +172,10 @@ def main():
     parser.add_argument("--only", help="mutants whose rule or file contains this")
     parser.add_argument("--skip", type=int, default=0, help="as many from the beginning of each list")
     parser.add_argument("--jobs", type=int, default=2)
+    parser.add_argument("--programs", nargs="+", help="of the test programs of a list only these")
     args = parser.parse_args()
-    return check() if args.what == "check" else run(args.lists or LISTS, args.work.resolve(), args.only, args.jobs, args.skip)
+    return check() if args.what == "check" else run(
+        args.lists or LISTS, args.work.resolve(), args.only, args.jobs, args.skip, args.programs)
 
 
 if __name__ == "__main__":
