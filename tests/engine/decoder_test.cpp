@@ -1,72 +1,12 @@
 // One kept example per alternative of Constraint and per property of operations and resources; the
 // hand calculation stands beside each. All schedules also pass the checker.
 
-#include "sched/engine/decode/decoder.hpp"
-
-#include "sched/check/checker.hpp"
 #include "sched/engine/rules.hpp"
-#include "tests/catch.hpp"
 #include "tests/engine/random_room.hpp"
+#include "tests/engine/small_problem.hpp"
 
 using namespace sched::core;
-using sched::engine::CompiledProblem;
-using sched::engine::Decoder;
-using sched::engine::Obstacle;
-using sched::engine::Sequence;
-using sched::engine::Tick;
-
-namespace {
-
-struct Small {
-    Problem p;
-    Small() {
-        p.name = "small";
-        p.horizon_end = SimTime{Seconds{100'000}};
-        p.objective = {Criterion::Makespan};
-    }
-    ResourceId resource(int capacity = 1) {
-        p.resources.push_back(
-            {.name = "r" + std::to_string(p.resources.size()), .capacity = capacity});
-        return ResourceId{p.resources.size() - 1};
-    }
-    OperationId operation(Tick work, std::vector<Need> needs) {
-        p.operations.push_back({.name = "o" + std::to_string(p.operations.size()),
-                                .modes = {{.work = Seconds{work}, .needs = std::move(needs)}}});
-        return OperationId{p.operations.size() - 1};
-    }
-    void before(OperationId a, OperationId b, Tick min = 0, std::optional<Tick> max = {},
-                Edge edge = Edge::End) {
-        TimeLag lag{.from = a, .edge = edge, .to = b, .min = Seconds{min}};
-        if (max) lag.max = Seconds{*max};
-        p.constraints.push_back(lag);
-    }
-    /// Starts by operation; empty if there is no schedule. The checker agrees.
-    std::vector<Tick> decode(const Sequence& s = {}) {
-        REQUIRE(validate(p).empty());
-        const CompiledProblem compiled(p);
-        Decoder d(compiled);
-        if (!d.decode(s)) {
-            why = d.failure().why;
-            return {};
-        }
-        const auto wrong = sched::check::check(p, d.to_schedule());
-        INFO((wrong.empty() ? std::string{} : wrong.front().words));
-        REQUIRE(wrong.empty());
-        end = d.schedule().end;
-        chosen = d.schedule().chosen;
-        return d.schedule().start;
-    }
-    Obstacle why = Obstacle::None;
-    std::vector<Tick> end;
-    std::vector<std::int32_t> chosen;
-};
-
-using Starts = std::vector<Tick>;
-SimTime at(Tick t) {
-    return SimTime{Seconds{t}};
-}
-
-}  // namespace
+using namespace small_problem;
 
 TEST_CASE("work with a fixed start keeps its person, whatever is booked before it",
           "[engine][decoder][fixed]") {
