@@ -118,3 +118,21 @@ TEST_CASE("processor sharing is the clock with a cap of one", "[engine][clock]")
     CHECK(dry[1].second == 500);
     CHECK(dry[2].second == 600);
 }
+
+TEST_CASE("a crowd in damp air dries faster than the share of each says", "[engine][clock]") {
+    // max(1 / (1 + S), 2 / (4 + S)): the second is larger from S = 2 on. One screen of 60: 1 / 2
+    // against 2 / 5, 120 s. Four: 1 / 5 against 2 / 8, 240 s instead of 300.
+    const std::vector<Step> steps{{.crowd = 2.0, .crowd_shift = 4.0}};
+    const std::vector<Stage> stage{{60.0, 1.0}};
+    for (const auto& [screens, length] : {std::pair{1u, Tick{120}}, std::pair{4u, Tick{240}}}) {
+        DryingClock clock(steps);
+        clock.reset(0);
+        for (std::uint32_t i = 0; i < screens; ++i)
+            clock.enter(i, stage);
+        const auto dry = run_dry(clock);
+        REQUIRE(dry.size() == screens);
+        for (const auto& d : dry)
+            CHECK(d.second == length);
+        CHECK(round_up_ticks(*drying_span(steps, stage, 0, screens - 1.0)) == length);
+    }
+}

@@ -1,0 +1,83 @@
+// How long a plan binds on a day that differs from it, from what baseline.hpp says of each way to
+// follow it; worked out by hand. All schedules also pass the checker.
+
+#include <numeric>
+
+#include "sched/engine/baseline.hpp"
+#include "tests/engine/small_problem.hpp"
+
+using namespace small_problem;
+using sched::engine::Agreements;
+using sched::engine::Baseline;
+using sched::engine::Recourse;
+
+namespace {
+
+/// The plan is what the decoder makes of `planned`; `day` has the same operations.
+Starts live(const Small& planned, Small& day, Recourse how) {
+    const CompiledProblem compiled(planned.p);
+    Decoder planner(compiled);
+    REQUIRE(planner.decode({}));
+    const Agreements agreements(compiled, planner.to_schedule());
+    std::vector<std::int32_t> place(planned.p.operations.size());
+    std::iota(place.begin(), place.end(), 0);
+    Baseline baseline;
+    baseline.set(CompiledProblem(day.p), agreements, place, how);
+    Sequence follow;
+    follow.rank = agreements.rank();
+    follow.lookahead = 0;
+    follow.keeps_turn = true;
+    follow.baseline = &baseline;
+    return day.decode(follow);
+}
+
+}  // namespace
+
+TEST_CASE("what is waited for is over sooner", "[engine][follow]") {
+    // The same person does 100 s of work and then 50 s, planned at 0 and 100. On the day the first
+    // takes 60 s.
+    Small s;
+    const auto person = s.resource();
+    const auto first = s.operation(100, {{.any_of = {person}}});
+    s.operation(50, {{.any_of = {person}}});
+    CHECK(s.decode() == Starts{0, 100});
+    Small day = s;
+    day[first].modes[0].work = Seconds{60};
+    CHECK(live(s, day, Recourse::Free) == Starts{0, 60});
+    CHECK(live(s, day, Recourse::Order) == Starts{0, 60});
+    CHECK(live(s, day, Recourse::Times) == Starts{0, 100});
+}
+
+TEST_CASE("what is waited for does not begin", "[engine][follow]") {
+    // The same plan; on the day the first cannot begin before 300. That is known at 1.
+    Small s;
+    const auto person = s.resource();
+    const auto first = s.operation(100, {{.any_of = {person}}});
+    s.operation(50, {{.any_of = {person}}});
+    Small day = s;
+    day.not_before(first, 300);
+    CHECK(live(s, day, Recourse::Free) == Starts{300, 1});
+    CHECK(live(s, day, Recourse::Order) == Starts{300, 400});
+    CHECK(live(s, day, Recourse::Times) == Starts{300, 100});
+}
+
+TEST_CASE("where the plan's order is kept nothing begins sooner for want of its forerunner",
+          "[engine][follow]") {
+    // A pot is mixed in 100 s, and then a screen coated from it, planned at 100. On the day nobody
+    // can mix before 300, but another pot is full.
+    Small s;
+    const auto person = s.resource(), bench = s.resource();
+    for (const char* pot : {"mixed", "other"})
+        s.p.stores.push_back({.name = pot});
+    const auto mix = s.operation(100, {{.any_of = {person}}});
+    const auto coat = s.operation(20, {{.any_of = {bench}}});
+    s.p.constraints.push_back(Give{mix, StoreId{0}, 10});
+    s.p.constraints.push_back(Take{coat, {StoreId{0}, StoreId{1}}, 5});
+    CHECK(s.decode() == Starts{0, 100});
+    Small day = s;
+    day.not_before(mix, 300);
+    day.p.stores[1].initial = 10;
+    CHECK(live(s, day, Recourse::Free) == Starts{300, 1});
+    CHECK(live(s, day, Recourse::Order) == Starts{300, 100});
+    CHECK(live(s, day, Recourse::Times) == Starts{300, 100});
+}
