@@ -179,7 +179,17 @@ void CompiledProblem::make_blocks() {
         }
         return false;
     };
+    // Somebody else counts from its end: that must be known when he is booked.
+    const auto end_counts = [&](const CompiledOperation& o) {
+        for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
+            const CompiledLag& l =
+                lags[static_cast<std::size_t>(lags_out[static_cast<std::size_t>(k)])];
+            if (l.edge == core::Edge::End && !l.hold) return true;
+        }
+        return false;
+    };
     for (const std::int32_t i : order) {
+        if (end_counts(op(i))) continue;
         for (std::int32_t k = op(i).lags_out.begin; k < op(i).lags_out.end; ++k) {
             const auto at = static_cast<std::size_t>(lags_out[static_cast<std::size_t>(k)]);
             const CompiledLag& l = lags[at];
