@@ -1,0 +1,78 @@
+// The floor at the moment of a plan in the middle of the day: what stands where, and who waits for
+// whom; worked out by hand. All schedules also pass the checker.
+
+#include "tests/engine/small_problem.hpp"
+
+using namespace small_problem;
+
+TEST_CASE("what stands keeps its place until its turn has come", "[engine][decoder][begun]") {
+    // On the table since 0, its work over at 10, planned at 5; from there it goes to a bench at
+    // once (10 s). Somebody else comes to the bench first, for 50 s, and somebody else wants the
+    // table: not before it has gone on, at 55.
+    Small s;
+    const auto table = s.resource(), bench = s.resource(), hand = s.resource();
+    const auto stands =
+        s.operation(10, {{.any_of = {table}}, {.any_of = {hand}, .span = Span::Work}});
+    const auto rest = s.operation(10, {{.any_of = {bench}}});
+    const auto first = s.operation(50, {{.any_of = {bench}}});
+    const auto next = s.operation(10, {{.any_of = {table}}});
+    s[stands].max_stretch = std::nullopt;
+    s.before(stands, rest, 0, 0);
+    s.p.now = at(5);
+    s.begun(stands, 0);
+    Sequence list;
+    list.rank = {2, 2, 0, 1};
+    CHECK(s.decode(list) == Starts{0, 55, 5, 55});
+    CHECK(s.end[stands.index()] == 55);
+    // With the bench to itself it goes on at 10, and the table is free then.
+    s[first].modes[0].needs[0].any_of = {s.resource()};
+    CHECK(s.decode(list) == Starts{0, 10, 5, 10});
+    CHECK(s.end[next.index()] == 20);
+}
+
+TEST_CASE("what has left its place takes nothing any more", "[engine][decoder][begun]") {
+    // A screen was on the table from 0 to 20, planned at 30: the table is free, and so is the
+    // person but for the 5 s of walk, counted from 28 where the work was over.
+    Small s;
+    const auto table = s.resource(), bench = s.resource(), person = s.resource();
+    s.p.resources[person.index()].walk = Seconds{5};
+    const auto gone =
+        s.operation(28, {{.any_of = {table}}, {.any_of = {person}, .span = Span::Work}});
+    const auto here =
+        s.operation(10, {{.any_of = {table}}, {.any_of = {person}, .span = Span::Work}});
+    s[gone].max_stretch = std::nullopt;
+    s.p.now = at(30);
+    s.begun(gone, 0);
+    s.p.begun[0].work_end = s.p.begun[0].end = at(28);
+    CHECK(s.decode() == Starts{0, 30});
+    CHECK(s.end[here.index()] == 40);
+    s[here].modes[0].needs[0].any_of = {bench};
+    CHECK(s.decode() == Starts{0, 30});
+}
+
+TEST_CASE("who follows two waits for both, whatever his rank", "[engine][decoder]") {
+    Small s;
+    const auto quick = s.operation(10, {{.any_of = {s.resource()}}});
+    const auto slow = s.operation(100, {{.any_of = {s.resource()}}});
+    const auto both = s.operation(10, {{.any_of = {s.resource()}}});
+    s.before(quick, both);
+    s.before(slow, both);
+    Sequence list;
+    list.rank = {1, 2, 0};
+    CHECK(s.decode(list) == Starts{0, 0, 100});
+}
+
+TEST_CASE("a pot that does not keep is mixed just in time", "[engine][decoder]") {
+    // 100 s of mixing; a screen may be coated from 300 on. Of a pot that keeps 50 s the mixing
+    // begins at 200; of one that keeps for good at once.
+    Small s;
+    s.p.stores.push_back({.name = "pot", .life = Seconds{50}});
+    const auto mix = s.operation(100, {{.any_of = {s.resource()}}});
+    const auto coat = s.operation(20, {{.any_of = {s.resource()}}});
+    s.p.constraints.push_back(Give{mix, StoreId{0}, 10});
+    s.p.constraints.push_back(Take{coat, {StoreId{0}}, 5});
+    s.not_before(coat, 300);
+    CHECK(s.decode() == Starts{200, 300});
+    s.p.stores[0].life.reset();
+    CHECK(s.decode() == Starts{0, 300});
+}
