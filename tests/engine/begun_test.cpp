@@ -48,6 +48,9 @@ TEST_CASE("what has left its place takes nothing any more", "[engine][decoder][b
     CHECK(s.end[here.index()] == 40);
     s[here].modes[0].needs[0].any_of = {bench};
     CHECK(s.decode() == Starts{0, 30});
+    // What follows it 20 s after its end still has to wait for 18 of them.
+    s.before(gone, here, 20);
+    CHECK(s.decode() == Starts{0, 48});
 }
 
 TEST_CASE("who follows two waits for both, whatever his rank", "[engine][decoder]") {

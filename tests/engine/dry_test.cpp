@@ -26,7 +26,7 @@ TEST_CASE("what dries longer than was said has no schedule", "[engine][decoder][
         const auto cabinet = s.cabinet(), person = s.resource();
         const auto dry = s.drying(cabinet, 60.0);
         const auto out = s.operation(5, {{.any_of = {person}}});
-        s.before(dry, out, 0, {}, Edge::WorkEnd);
+        s.before(dry, out, 0, 1000, Edge::WorkEnd);
         s.starts_at(dry, 0);
         s.starts_at(out, out_at);
         if (out_at == 120) {
@@ -40,28 +40,28 @@ TEST_CASE("what dries longer than was said has no schedule", "[engine][decoder][
 
 TEST_CASE("what has begun to dry and cannot be dry in time has no schedule",
           "[engine][decoder][clock][begun]") {
-    // In the cabinet since 0, planned at 50, dry at 120.
-    for (const Tick latest : {120, 119}) {
-        Small horizon, deadline;
-        for (Small* s : {&horizon, &deadline}) {
-            const auto dry = s->drying(s->cabinet(), 60.0);
-            s->p.orders.push_back({.name = "A"});
-            s->p.jobs.push_back({.name = "A-1", .order = OrderId{0}});
-            (*s)[dry].job = JobId{0};
-            s->p.now = at(50);
-            s->begun(dry, 0);
-        }
-        horizon.p.horizon_end = at(latest);
-        deadline.p.orders[0].deadline = at(latest);
-        if (latest == 120) {
-            CHECK(horizon.decode() == Starts{0});
-            CHECK(deadline.decode() == Starts{0});
-        } else {
-            CHECK(horizon.decode().empty());
-            CHECK(horizon.why == Obstacle::Horizon);
-            CHECK(deadline.decode().empty());
-            CHECK(deadline.why == Obstacle::Deadline);
-        }
+    // In the cabinet since 0, planned at 50; dry at 120 and handled till 150.
+    for (const auto& [handling, over] : {std::pair{0, 120}, std::pair{150, 150}}) {
+        Small s;
+        const auto dry = s.drying(s.cabinet(), 60.0);
+        s[dry].modes[0].work = Seconds{handling};
+        s.p.orders.push_back({.name = "A"});
+        s.p.jobs.push_back({.name = "A-1", .order = OrderId{0}});
+        s[dry].job = JobId{0};
+        s.p.now = at(50);
+        s.begun(dry, 0);
+        Small horizon = s, deadline = s;
+        horizon.p.horizon_end = at(over);
+        deadline.p.orders[0].deadline = at(over);
+        CHECK(horizon.decode() == Starts{0});
+        CHECK(horizon.end == std::vector<Tick>{over});
+        CHECK(deadline.decode() == Starts{0});
+        horizon.p.horizon_end = at(over - 1);
+        deadline.p.orders[0].deadline = at(over - 1);
+        CHECK(horizon.decode().empty());
+        CHECK(horizon.why == Obstacle::Horizon);
+        CHECK(deadline.decode().empty());
+        CHECK(deadline.why == Obstacle::Deadline);
     }
 }
 
