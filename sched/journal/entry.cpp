@@ -74,7 +74,8 @@ bool read_step_text(std::string_view text, std::string& step, int& round) {
         }
         text = text.substr(0, space);
         const bool faces = text == model::row_of(model::Step::FaceCoat).key ||
-                           text == model::row_of(model::Step::DryFace).key;
+                           text == model::row_of(model::Step::DryFace).key ||
+                           text == model::row_of(model::Step::TakeOut).key;
         if (number.empty() || n < 2 || n > 20 || !faces) return false;
         round = n;
     }

@@ -105,6 +105,10 @@ TEST_CASE("a batch with a wrong mark is refused whole, with words", "[board][jou
         {marks(R"({"mark": "down", "what": "Stand", "at": "soon"})"), "date"},
         {marks(R"({"mark": "down", "what": "Stand", "at": "2026-11-26T09:00"})"), "future"},
         {marks(R"({"mark": "done", "what": "A1-1", "step": "coat", "round": 99})"), "number"},
+        // Only face coats and their drying come several times (docs/journal.md).
+        {marks(R"({"mark": "done", "what": "A1-1", "step": "coat", "round": 2})"), "so often"},
+        {marks(R"({"mark": "remake", "what": "A1-1", "step": "degrease", "round": 2})"),
+         "so often"},
     };
     for (const auto& [body, words] : wrong) {
         INFO(body);

@@ -244,3 +244,22 @@ TEST_CASE("an entry in words", "[journal]") {
     e = {.time = e.time, .mark = Mark::Posted, .what = "plan", .reason = "its fingerprint"};
     CHECK(words_of(e, day) == "plan posted 09:12");
 }
+
+TEST_CASE("a step with its number, there and back", "[journal]") {
+    // Of a screen with two face coats these come twice, the taking out to a rack as well.
+    for (const char* step : {"face-coat", "dry-face", "take-out"}) {
+        for (const int round : {1, 2, 20}) {
+            const Entry e{.step = step, .round = round};
+            std::string read;
+            int number = 0;
+            CHECK(read_step_text(step_text(e), read, number));
+            CHECK(read == step);
+            CHECK(number == round);
+        }
+    }
+    std::string read;
+    int number = 0;
+    for (const char* text : {"wash-out 2", "face-coat 1", "face-coat 21", "face-coat ",
+                             "face-coat x", "face-coat 99999999999999999999"})
+        CHECK_FALSE(read_step_text(text, read, number));
+}

@@ -117,6 +117,12 @@ std::optional<Entry> entry_of(const Json& json, model::SimTime now, std::string&
             problem = fmt::format("\"{}\" is no step.", at_most(e.step));
             return std::nullopt;
         }
+        std::string step;
+        int again = 1;
+        if (!journal::read_step_text(journal::step_text(e), step, again)) {
+            problem = fmt::format("\"{}\" does not come so often on the way of a screen.", e.step);
+            return std::nullopt;
+        }
     } else if (e.mark == Mark::Start || e.mark == Mark::Done) {
         problem = "The mark does not say which step.";
         return std::nullopt;

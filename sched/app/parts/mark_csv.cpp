@@ -123,7 +123,7 @@ private:
         if (!sound)
             wrong(k, "step", "unknown-step",
                   in_quotes(e.step) + " does not come so often on the way of a screen.",
-                  "Only face coats and their drying have a number.");
+                  "Only face coats, their drying and what takes them out have a number.");
         return sound;
     }
 
