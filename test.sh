@@ -38,7 +38,7 @@ if ((${#sanitized[@]})); then
   # Leaks are of no matter to a program that ends; times out of the sanitizers are longer.
   export ASAN_OPTIONS=detect_leaks=0 UBSAN_OPTIONS=print_stacktrace=1
   names=$(IFS='|'; echo "${sanitized[*]}")
-  exec ctest --test-dir build/asan-coverage --output-on-failure --no-tests=error --timeout 3000 -j "$(nproc)" -R "^($names): " "$@"
+  exec ctest --test-dir build/asan-coverage --output-on-failure --no-tests=error --timeout 3000 -j "$(nproc)" -R "^($names):" "$@"
 fi
 cmake --preset test >build/configure.log 2>&1 || { cat build/configure.log >&2; exit 1; }
 say "building"
