@@ -105,7 +105,7 @@ TEST_CASE("a batch with a wrong mark is refused whole, with words", "[board][jou
         {marks(R"({"mark": "down", "what": "Stand", "at": "soon"})"), "date"},
         {marks(R"({"mark": "down", "what": "Stand", "at": "2026-11-26T09:00"})"), "future"},
         {marks(R"({"mark": "done", "what": "A1-1", "step": "coat", "round": 99})"), "number"},
-        // Only face coats and their drying come several times (docs/journal.md).
+        // Only face coats, their drying and what takes them out come several times.
         {marks(R"({"mark": "done", "what": "A1-1", "step": "coat", "round": 2})"), "so often"},
         {marks(R"({"mark": "remake", "what": "A1-1", "step": "degrease", "round": 2})"),
          "so often"},
