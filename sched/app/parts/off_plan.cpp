@@ -219,11 +219,11 @@ std::vector<OffPlan> off_plan(const report::PlanDocument& plan,
             if (so_far && so_far->remake) continue;
             bool known = false;  // it, or a later step
             for (std::size_t k = i; so_far && k < list.size(); ++k) {
-                known =
-                    known ||
-                    std::any_of(so_far->steps.begin(), so_far->steps.end(), [&](const auto& s) {
-                        return s.step == list[k].first->step && s.round - 1 == list[k].first->round;
-                    });
+                const auto& task = *list[k].first;
+                known = known ||
+                        std::any_of(so_far->steps.begin(), so_far->steps.end(), [&](const auto& s) {
+                            return s.step == task.step && s.round - 1 == task.round;
+                        });
             }
             auto& worst = waits[t.first->place];
             if (!known && now - t.start > worst.first) worst = {now - t.start, tag};
