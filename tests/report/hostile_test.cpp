@@ -91,6 +91,36 @@ TEST_CASE("a document with ill-typed lines is refused, its problem may still be 
     CHECK_FALSE(broken([](Json& j) { j["a_later_member"] = 1; }));
 }
 
+TEST_CASE("a spoilt year makes no pages without end") {
+    // One byte of a date: the printed day of a plan, a page for each four hours in which somebody
+    // works, had millions of them.
+    const Json plan = sound();
+    std::size_t attended = 0;
+    while (plan["operations"][attended]["people"].empty())
+        ++attended;
+    const auto told = [&](const char* member, const char* time) {
+        Json j = plan;
+        j["operations"][attended][member] = time;
+        model::Diagnostics diagnostics;
+        if (sched::report::plan_from_json(j.dump(), diagnostics)) return std::string();
+        REQUIRE(diagnostics.error_count() > 0);
+        return diagnostics.all().front().message;
+    };
+    const std::string year = plan["run"]["first_start"].get<std::string>().substr(0, 4);
+    const std::string rest = plan["run"]["first_start"].get<std::string>().substr(4);
+    const auto later = [&](int years) { return std::to_string(std::stoi(year) + years) + rest; };
+    for (const char* member : {"start", "work_end", "end", "place_until", "people_until"}) {
+        INFO(member);
+        CHECK(told(member, later(1500).c_str()).find("ten years") != std::string::npos);
+    }
+    CHECK(told("people_until", later(1).c_str()).find("hundred days") != std::string::npos);
+    Json run = plan;
+    run["run"]["last_end"] = later(1500);
+    model::Diagnostics diagnostics;
+    CHECK_FALSE(sched::report::plan_from_json(run.dump(), diagnostics));
+    CHECK(diagnostics.all().front().message.find("run.last_end") != std::string::npos);
+}
+
 TEST_CASE("a plan cut anywhere is refused") {
     const std::string text = sched::report::plan_to_json(fixture::document());
     for (std::size_t cut = 0; cut + 2 < text.size(); cut += 997)

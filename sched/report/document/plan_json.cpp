@@ -47,6 +47,25 @@ void check_indices(const PlanDocument& document, JsonReader& reader) {
     }
 }
 
+/// Axes and printed pages go from hour to hour: a spoilt year would make millions of them.
+void check_times(const PlanDocument& document, JsonReader& reader) {
+    constexpr std::chrono::days longest_run{3660}, longest_work{100};
+    const RunLine& run = document.run;
+    if (run.last_end - run.first_start > longest_run)
+        reader.fail("run.last_end", "lies more than ten years behind the first start");
+    for (std::size_t i = 0; i < document.operations.size(); ++i) {
+        const OperationLine& op = document.operations[i];
+        const std::string at = fmt::format("operations[{}]", i);
+        for (const SimTime t : {op.start, op.work_end, op.end, op.place_until.value_or(op.end),
+                                op.people_until.value_or(op.end)}) {
+            if (t - run.first_start > longest_run)
+                reader.fail(at, "has a time more than ten years behind the first start");
+        }
+        if (!op.people.empty() && op.people_until.value_or(op.end) - op.start > longest_work)
+            reader.fail(at, "keeps somebody for more than a hundred days");
+    }
+}
+
 // What `given` has and `own`, written by us, has not.
 void compare_members(const Json& given, const Json& own, const std::string& path,
                      std::vector<std::string>& out) {
@@ -116,6 +135,7 @@ std::optional<PlanDocument> plan_from_json(std::string_view json, model::Diagnos
     document.problem = std::move(embedded->first);
     document.schedule = std::move(embedded->second);
     if (reader.ok()) check_indices(document, reader);
+    if (reader.ok()) check_times(document, reader);
     if (!reader.ok()) return std::nullopt;
     return document;
 }
