@@ -77,9 +77,15 @@ std::optional<std::string> load(const std::string& path, std::size_t limit, Miss
                        "Check its permissions.");
         return std::nullopt;
     }
-    std::string text(limit + 1, '\0');
-    in.read(text.data(), static_cast<std::streamsize>(text.size()));
-    text.resize(static_cast<std::size_t>(in.gcount()));
+    // In pieces: the limit is far above what most files have.
+    constexpr std::size_t piece = std::size_t{1} << 16;
+    std::string text;
+    while (in && text.size() <= limit) {
+        const std::size_t before = text.size();
+        text.resize(std::min(limit + 1, before + piece));
+        in.read(text.data() + before, static_cast<std::streamsize>(text.size() - before));
+        text.resize(before + static_cast<std::size_t>(in.gcount()));
+    }
     if (text.size() > limit) {
         findings.error(place, "file-too-large",
                        fmt::format("this file is larger than {} MiB.", limit / (1024 * 1024)),
