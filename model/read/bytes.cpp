@@ -1,3 +1,7 @@
+// How it works: a file is read in pieces up to its limit, freed of its byte-order mark, and looked
+// at byte by byte: UTF-8 by its lead bytes, lines counted on the way, so that the first that is
+// none has its place.
+
 #include "model/read/bytes.hpp"
 
 #include <fmt/format.h>
