@@ -196,10 +196,12 @@ void CompiledProblem::make_blocks() {
             if (!l.hold) continue;
             const bool elsewhere = !meet(places[static_cast<std::size_t>(l.from)],
                                          places[static_cast<std::size_t>(l.to)]);
-            // A wet screen that stood at its place is hung up at once, as one that did not.
+            // Where somebody hangs up what stood at its place, that is at once, as where nothing
+            // stood; what goes to dry by itself may wait for its slot.
+            const bool hung_up = goes_drying(l.to) && !dries(l.to);
             const bool split =
-                op(i).coupled || ((dries(i) || split_in[static_cast<std::size_t>(i)]) &&
-                                  !goes_drying(l.to) && elsewhere);
+                op(i).coupled || (dries(i) && !hung_up && elsewhere) ||
+                (split_in[static_cast<std::size_t>(i)] && !goes_drying(l.to) && elsewhere);
             // A place that closes must be left by then: who follows is booked together with it.
             if (split && !closes(places[static_cast<std::size_t>(i)])) {
                 split_lag[at] = 1;
