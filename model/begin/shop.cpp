@@ -156,9 +156,10 @@ std::string read_people(const std::string& text, Shop& shop) {
 }
 
 // Entries of all and of single people ("Ben 30 min at 13:00"): whoever has entries of his own has
-// those alone.
+// those alone. Of what is for all somebody has what suits him.
 std::string give_out(const std::string& text, Shop& shop, std::vector<std::string> Worker::*member,
-                     const std::function<std::string(const std::string&)>& problem_of) {
+                     const std::function<std::string(const std::string&)>& problem_of,
+                     const std::function<bool(const Worker&, const std::string&)>& suits = {}) {
     std::vector<std::string> for_all;
     std::map<std::string, std::vector<std::string>> own;
     for (std::string entry : parts_of(text, ";")) {
@@ -182,6 +183,8 @@ std::string give_out(const std::string& text, Shop& shop, std::vector<std::strin
     for (Worker& worker : shop.people) {
         const auto found = own.find(worker.name);
         worker.*member = found != own.end() ? found->second : for_all;
+        if (found == own.end() && suits)
+            std::erase_if(worker.*member, [&](const auto& entry) { return !suits(worker, entry); });
     }
     return {};
 }
@@ -200,11 +203,28 @@ std::string read_hours(const std::string& text, Shop& shop) {
     return {};
 }
 
-std::string read_breaks(const std::string& text, Shop& shop) {
-    return give_out(text, shop, &Worker::breaks, [](const std::string& entry) {
-        const auto pause = read::parse_break(entry);
-        return pause.value ? "" : pause.problem + ". Write it like 30 min at 12:00";
+// Whether a break can be had in one of the shifts, of the evening before or of the day.
+bool lies_in_a_shift(const Worker& worker, const std::string& entry) {
+    const auto pause = read::parse_break(entry).value;
+    return std::any_of(worker.shifts.begin(), worker.shifts.end(), [&](const std::string& words) {
+        const auto shift = read::parse_shift(words).value;
+        if (!pause || !shift) return true;  // said elsewhere
+        for (const Seconds later : {Seconds{0}, Seconds{std::chrono::days{1}}}) {
+            const Seconds begins = std::max(pause->earliest + later, shift->from);
+            if (begins <= pause->latest + later && begins + pause->length <= shift->to) return true;
+        }
+        return false;
     });
+}
+
+std::string read_breaks(const std::string& text, Shop& shop) {
+    return give_out(
+        text, shop, &Worker::breaks,
+        [](const std::string& entry) {
+            const auto pause = read::parse_break(entry);
+            return pause.value ? "" : pause.problem + ". Write it like 30 min at 12:00";
+        },
+        lies_in_a_shift);
 }
 
 // ---- places ---------------------------------------------------------------------------------

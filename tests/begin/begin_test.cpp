@@ -136,6 +136,23 @@ TEST_CASE("answers are numbers or words", "[begin]") {
     CHECK(shop.meshes.front().name == "77-55");  // 195 / 2.54 = 76.8 per cm
 }
 
+TEST_CASE("of breaks for all everybody has those of the own shift", "[begin]") {
+    Shop shop;
+    CHECK(answer("people", "Ada, Ben, Nora", shop).empty());
+    CHECK(answer("hours", "Mon-Fri 6:00-14:00; Ben Mon-Fri 14:00-22:00; Nora Mon-Fri 22:00-6:00",
+                 shop)
+              .empty());
+    CHECK(answer("breaks", "30 min at 12:00; 30 min at 18:00; 30 min at 2:00; 20 min at 21:50", shop)
+              .empty());
+    using Texts = std::vector<std::string>;
+    CHECK(shop.people[0].breaks == Texts{"30 min at 12:00"});
+    CHECK(shop.people[1].breaks == Texts{"30 min at 18:00"});
+    CHECK(shop.people[2].breaks == Texts{"30 min at 2:00"});
+    // Who is named gets it as said: `check` tells that it lies in no shift.
+    CHECK(answer("breaks", "Ben 30 min at 12:00", shop).empty());
+    CHECK(shop.people[1].breaks == Texts{"30 min at 12:00"});
+}
+
 TEST_CASE("what is not understood says what to write", "[begin]") {
     const std::pair<const char*, const char*> wrong[] = {
         {"people: Ada (not whistle)", "whistle"},

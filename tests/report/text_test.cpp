@@ -73,3 +73,16 @@ TEST_CASE("ready on another day is not cut, with chances or without", "[report][
     CHECK(to_text(d, {.width = 80}).find(shown) != std::string::npos);
     CHECK(to_text(d, {.width = 80}).find('~') == std::string::npos);
 }
+
+TEST_CASE("what ends after the last order is not the orders' end", "[report][text]") {
+    PlanDocument d = fixture::document();
+    std::optional<model::SimTime> last;
+    for (const auto& order : d.orders)
+        last = std::max(last, order.ready);
+    REQUIRE(last);
+    d.run.last_end = *last;
+    CHECK(to_text(d, {.width = 120}).find("for orders until") == std::string::npos);
+    d.run.last_end = *last + model::minutes(50);
+    CHECK(to_text(d, {.width = 120}).find(" (for orders until " + when(d.run, *last) + "), ") !=
+          std::string::npos);
+}

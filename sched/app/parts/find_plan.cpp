@@ -110,6 +110,7 @@ private:
         auto found = study::plan_for_chance(question_.scenario, plan_.how, plan_.room,
                                             plan_.problem, *plan_.solution.schedule, how);
         plan_.solution.evaluations += found.evaluations;
+        if (found.turns.empty()) plan_.chosen = found.words;  // that the plan on paper stays
         if (found.turns.empty() || !check::check(plan_.problem, found.schedule).empty()) return;
         plan_.turns = std::move(found.turns);
         plan_.chosen = std::move(found.words);

@@ -81,11 +81,18 @@ private:
         const auto first = first_things(d_);
         for (const std::string& words : first)
             paragraph(words, 7, words == first.front() ? "First: " : "       ");
-        paragraph(fmt::format("work from {} to {}, {} screens in {} orders{}",
-                              when(d_.run, d_.run.first_start), when(d_.run, d_.run.last_end),
-                              d_.screens.size(), d_.orders.size(),
-                              d_.invented ? "; demo data, invented" : ""),
-                  0);
+        // What the store gets may end after the last order: the aims count orders.
+        std::optional<SimTime> ready;
+        for (const OrderLine& order : d_.orders)
+            ready = std::max(ready, order.ready);
+        const bool later = ready && d_.run.last_end - *ready >= model::minutes(1);
+        paragraph(
+            fmt::format(
+                "work from {} to {}{}, {} screens in {} orders{}", when(d_.run, d_.run.first_start),
+                when(d_.run, d_.run.last_end),
+                later ? fmt::format(" (for orders until {})", when(d_.run, *ready)) : std::string(),
+                d_.screens.size(), d_.orders.size(), d_.invented ? "; demo data, invented" : ""),
+            0);
         for (const AimLine& aim : d_.aims) {
             paragraph(fmt::format("{}: {}", aim.value_words, aim.gap_words), 30,
                       fmt::format("  {} ", padded(aim.words, 27)));
