@@ -142,8 +142,9 @@ TEST_CASE("of breaks for all everybody has those of the own shift", "[begin]") {
     CHECK(answer("hours", "Mon-Fri 6:00-14:00; Ben Mon-Fri 14:00-22:00; Nora Mon-Fri 22:00-6:00",
                  shop)
               .empty());
-    CHECK(answer("breaks", "30 min at 12:00; 30 min at 18:00; 30 min at 2:00; 20 min at 21:50", shop)
-              .empty());
+    CHECK(
+        answer("breaks", "30 min at 12:00; 30 min at 18:00; 30 min at 2:00; 20 min at 21:50", shop)
+            .empty());
     using Texts = std::vector<std::string>;
     CHECK(shop.people[0].breaks == Texts{"30 min at 12:00"});
     CHECK(shop.people[1].breaks == Texts{"30 min at 18:00"});
