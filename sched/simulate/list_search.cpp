@@ -238,8 +238,8 @@ private:
         }
         by_cost(all);
         if (const std::size_t n = all.size(); n > 2 && !over()) {
-            bases_.push_back(mean_of(all, n, "the mean of all"));
-            bases_.push_back(mean_of(all, n / 2, "the mean of the better half"));
+            bases_.push_back(mean_of(all, n, "the mean of all rules and plans"));
+            bases_.push_back(mean_of(all, n / 2, "the mean of the better rules and plans"));
             begin_ = {bases_.size() - 2, bases_.size() - 1, all.front().point.base};
             look_at(begin_[0], all);
             look_at(begin_[1], all);
