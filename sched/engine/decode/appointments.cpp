@@ -23,14 +23,14 @@ void Decoder::keep_free(std::size_t appointment, bool kept) {
 }
 
 void Decoder::keep_free_for(std::int32_t b) {
-    if (problem_.appointments.empty() || baseline_ != nullptr) return;
+    if (problem_.appointments.empty() || plan_.baseline != nullptr) return;
     const Range own = problem_.appointments_of[ix(b)];
     for (std::int32_t k = own.begin; k < own.end; ++k)
         keep_free(ix(k), true);
 }
 
 void Decoder::keep_all_free() {
-    if (baseline_ != nullptr) return;
+    if (plan_.baseline != nullptr) return;
     for (std::size_t k = 0; k < problem_.appointments.size(); ++k)
         keep_free(k, true);
 }

@@ -21,84 +21,14 @@ constexpr int most_beginnings = 8;
 
 }  // namespace
 
-// Companies of the sequence: two blocks or more whose operations are of one family, the first of
-// each block that takes batches. Who brings the longest work opens the batch; then by rank.
-void Decoder::gather_companies() {
-    companies_.clear();
-    members_.clear();
-    block_waiting_batch_.clear();
-    if (sequence_->waiting_batch.empty() || !problem_.batches) return;
-    member_rows_.clear();
-    for (std::size_t i = 0; i < sequence_->waiting_batch.size(); ++i) {
-        const CompiledOperation& o = problem_.operations[i];
-        if (sequence_->waiting_batch[i] < 0 || o.batch_family < 0 || o.open || o.coupled ||
-            o.fixed || problem_.blocks[ix(o.block)].urgent ||
-            problem_.blocks[ix(o.block)].begun > 0)
-            continue;
-        const auto ops = problem_.ops_of(problem_.blocks[ix(o.block)]);
-        const auto first = std::find_if(ops.begin(), ops.end(), [&](std::int32_t op) {
-            return problem_.operations[ix(op)].batch_family >= 0;
-        });
-        if (*first != static_cast<std::int32_t>(i)) continue;
-        member_rows_.push_back(
-            {sequence_->waiting_batch[i], static_cast<std::int32_t>(i), o.block});
-    }
-    if (member_rows_.size() < 2) return;
-    block_waiting_batch_.assign(problem_.blocks.size(), -1);
-    block_shares_.resize(problem_.blocks.size());
-    // A screen may be loaded, exposed and unloaded in batches of their own: all of that counts.
-    const auto work = [&](const Member& x) {
-        Tick sum = 0;
-        for (const std::int32_t op : problem_.ops_of(problem_.blocks[ix(x.block)])) {
-            const CompiledOperation& o = problem_.operations[ix(op)];
-            if (o.batch_family >= 0) sum += problem_.modes[ix(o.modes.begin)].work;
-        }
-        return sum;
-    };
-    std::sort(member_rows_.begin(), member_rows_.end(), [&](const Member& a, const Member& b) {
-        if (a.number != b.number) return a.number < b.number;
-        if (work(a) != work(b)) return work(a) > work(b);
-        const std::int32_t x = turns_.place[ix(a.block)], y = turns_.place[ix(b.block)];
-        return x != y ? x < y : a.operation < b.operation;
-    });
-    for (std::size_t i = 0; i < member_rows_.size();) {
-        const std::int32_t number = member_rows_[i].number;
-        const std::int32_t family = problem_.operations[ix(member_rows_[i].operation)].batch_family;
-        const auto waiting_batch = static_cast<std::int32_t>(companies_.size());
-        const auto begin = static_cast<std::int32_t>(members_.size());
-        for (; i < member_rows_.size() && member_rows_[i].number == number; ++i) {
-            const Member& m = member_rows_[i];
-            if (problem_.operations[ix(m.operation)].batch_family != family) continue;
-            block_waiting_batch_[ix(m.block)] = waiting_batch;
-            block_shares_[ix(m.block)] = m.operation;
-            members_.push_back(m.block);
-        }
-        if (members_.size() - ix(begin) < 2) {
-            for (std::size_t k = ix(begin); k < members_.size(); ++k)
-                block_waiting_batch_[ix(members_[k])] = -1;
-            members_.resize(ix(begin));
-        } else {
-            companies_.push_back({begin, static_cast<std::int32_t>(members_.size())});
-        }
-    }
-    if (companies_.empty()) block_waiting_batch_.clear();
-}
-
-/// The blocks that share a batch with this one, itself among them; empty: none.
-std::span<const std::int32_t> Decoder::waiting_batch_of(std::int32_t block) const {
-    if (block_waiting_batch_.empty() || block_waiting_batch_[ix(block)] < 0) return {};
-    const Range r = companies_[ix(block_waiting_batch_[ix(block)])];
-    return {members_.data() + r.begin, ix(r.size())};
-}
-
 bool Decoder::goes_together(std::int32_t block) const {
-    return !block_waiting_batch_.empty() && state_.waiting_batch[ix(block)] == in_waiting_batch;
+    return !groups_.none() && state_.waiting_batch[ix(block)] == in_waiting_batch;
 }
 
 // The block may go. False: it waits for others of its batch mates; the last of them brings all
 // along.
 bool Decoder::meets_waiting_batch(std::int32_t block) {
-    const auto members = waiting_batch_of(block);
+    const auto members = groups_.of(block);
     if (members.empty() || state_.waiting_batch[ix(block)] == without_waiting_batch) return true;
     state_.waiting_batch[ix(block)] = waits_for_batch;
     for (const std::int32_t m : members) {
@@ -126,9 +56,9 @@ void Decoder::alone(std::span<const std::int32_t> members) {
 // Nothing else will happen: the first batch mates of which somebody waits parts. False: nobody
 // does.
 bool Decoder::leave_waiting_batch() {
-    if (block_waiting_batch_.empty()) return false;
-    for (const Range& r : companies_) {
-        const std::span<const std::int32_t> members{members_.data() + r.begin, ix(r.size())};
+    if (groups_.none()) return false;
+    for (std::size_t k = 0; k < groups_.groups(); ++k) {
+        const auto members = groups_.group(k);
         if (std::none_of(members.begin(), members.end(), [&](std::int32_t m) {
                 return !state_.done[ix(m)] && (state_.waiting_batch[ix(m)] == waits_for_batch ||
                                                state_.waiting_batch[ix(m)] == in_waiting_batch);
@@ -150,8 +80,8 @@ void Decoder::part_companies() {
         if (how == waits_for_batch) enter(block);
         if (how == in_waiting_batch) state_.waiting.wake(block);
     }
-    for (const Range& r : companies_) {
-        const std::span<const std::int32_t> members{members_.data() + r.begin, ix(r.size())};
+    for (std::size_t k = 0; k < groups_.groups(); ++k) {
+        const auto members = groups_.group(k);
         if (std::any_of(members.begin(), members.end(),
                         [&](std::int32_t m) { return state_.missing[ix(m)] == 0; })) {
             for (const std::int32_t m : members)
@@ -160,27 +90,16 @@ void Decoder::part_companies() {
     }
 }
 
-bool Decoder::goes_with_waiting_batch(std::int32_t op, const CompiledMode& m, std::int32_t r) {
-    const OpenBatch& b = state_.batches[ix(waiting_batch_number_)];
-    if (r != b.resource) return false;
-    if (b.start + m.work <= b.work_end &&
-        b.end - b.start - m.work <= problem_.operations[ix(op)].stretch &&
-        packs(waiting_batch_number_, op))
-        return true;
-    waiting_batch_cannot_ = true;
-    return false;
-}
-
 // Books all members, the batch at the first instant at which the last can join it. False: nothing
 // of them is left booked.
 bool Decoder::book_waiting_batch(std::span<const std::int32_t> members) {
-    booking_waiting_batch_ = true;
-    waiting_batch_cannot_ = false;
-    waiting_batch_from_ = -never;
+    run_.group.booking = true;
+    run_.group.cannot = false;
+    run_.group.from = -never;
     bool ok = false;
     for (int beginning = 0; beginning < most_beginnings && !ok; ++beginning) {
-        waiting_batch_number_ = -1;
-        waiting_batch_missed_ = -never;
+        run_.group.batch = -1;
+        run_.group.missed = -never;
         std::size_t k = 0;
         ok = true;
         for (; ok && k < members.size(); ++k) {
@@ -190,14 +109,13 @@ bool Decoder::book_waiting_batch(std::span<const std::int32_t> members) {
         }
         if (ok) {
             for (const std::int32_t m : members) {
-                const std::int32_t batch = state_.placed.batch[ix(block_shares_[ix(m)])];
-                if (batch != waiting_batch_number_) waiting_batch_cannot_ = true;
+                const std::int32_t batch = state_.placed.batch[ix(groups_.sharer(m))];
+                if (batch != run_.group.batch) run_.group.cannot = true;
             }
             // Ends of members that were booked before the batch grew longer.
-            ok = !waiting_batch_cannot_ &&
-                 std::all_of(members.begin(), members.end(),
-                             [&](std::int32_t m) { return consistent(m); });
-            if (!ok) waiting_batch_cannot_ = true;
+            ok = !run_.group.cannot && std::all_of(members.begin(), members.end(),
+                                                   [&](std::int32_t m) { return consistent(m); });
+            if (!ok) run_.group.cannot = true;
         } else {
             --k;  // that one has taken itself back
         }
@@ -207,11 +125,11 @@ bool Decoder::book_waiting_batch(std::span<const std::int32_t> members) {
             for (std::size_t i = ops.size(); i-- > 0;)
                 unplace(ops[i]);
         }
-        if (waiting_batch_cannot_ || waiting_batch_missed_ <= waiting_batch_from_) break;
-        waiting_batch_from_ = waiting_batch_missed_;
-        if (beginning + 1 == most_beginnings) waiting_batch_cannot_ = true;
+        if (run_.group.cannot || run_.group.missed <= run_.group.from) break;
+        run_.group.from = run_.group.missed;
+        if (beginning + 1 == most_beginnings) run_.group.cannot = true;
     }
-    booking_waiting_batch_ = false;
+    run_.group.booking = false;
     return ok;
 }
 
@@ -219,7 +137,7 @@ bool Decoder::book_waiting_batch(std::span<const std::int32_t> members) {
 bool Decoder::try_waiting_batch(std::span<const std::int32_t> members) {
     for (const std::int32_t m : members)
         lift(m, -1);
-    obstacle_ = Obstacle::None;
+    run_.obstacle = Obstacle::None;
     const bool ok = book_waiting_batch(members);
     for (const std::int32_t m : members)
         lift(m, 1);
@@ -229,7 +147,7 @@ bool Decoder::try_waiting_batch(std::span<const std::int32_t> members) {
         return false;
     };
     if (!ok) {
-        if (!waiting_batch_cannot_ && obstacle_ != Obstacle::Limits)
+        if (!run_.group.cannot && run_.obstacle != Obstacle::Limits)
             return sleep(never, waits_for_);
         alone(members);
         return false;
@@ -253,8 +171,8 @@ bool Decoder::try_waiting_batch(std::span<const std::int32_t> members) {
     }
     if (problem_.circles && !safe_after(members)) {
         take_back();
-        fail(Obstacle::Blocked, problem_.ops_of(problem_.blocks[ix(members.front())]).front());
-        return sleep(never, -2);
+        run_.fail(Obstacle::Blocked, problem_.ops_of(problem_.blocks[ix(members.front())]).front());
+        return sleep(never, waits_for_way_out);
     }
     return true;
 }

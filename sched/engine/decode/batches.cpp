@@ -1,10 +1,9 @@
-// Batches: which one an operation could still join, and whether its rectangle fits beside the
-// others.
+#include "sched/engine/decode/batches.hpp"
 
 #include <algorithm>
 #include <array>
 
-#include "sched/engine/decode/decoder.hpp"
+#include "sched/core/index.hpp"
 
 namespace sched::engine {
 
@@ -54,63 +53,58 @@ bool shelves_fit(std::array<Rectangle, most_rectangles>& all, std::size_t n,
 
 }  // namespace
 
-bool Decoder::packs(std::int32_t batch, std::int32_t op) const {
-    const OpenBatch& b = state_.batches[static_cast<std::size_t>(batch)];
-    const core::BatchArea& area = problem_.resources[static_cast<std::size_t>(b.resource)].batch;
+bool packs(const CompiledProblem& problem, const Timelines& state, std::int32_t batch,
+           std::int32_t op) {
+    const OpenBatch& b = state.batches[ix(batch)];
+    const core::BatchArea& area = problem.resources[ix(b.resource)].batch;
     if (b.members >= area.max_members || b.members + 1 > static_cast<std::int32_t>(most_rectangles))
         return false;
     for (const bool flat : {true, false}) {
         std::array<Rectangle, most_rectangles> all{};
         std::size_t n = 0;
         const auto add = [&](std::int32_t i) {
-            const CompiledOperation& o = problem_.operations[static_cast<std::size_t>(i)];
+            const CompiledOperation& o = problem.operations[ix(i)];
             all[n++] = {o.batch_width, o.batch_height};
         };
         add(op);
-        for (std::int32_t i = b.last_member; i >= 0;
-             i = state_.batch_next[static_cast<std::size_t>(i)])
+        for (std::int32_t i = b.last_member; i >= 0; i = state.batch_next[ix(i)])
             add(i);
         if (shelves_fit(all, n, area, flat)) return true;
     }
     return false;
 }
 
-// A member of the batch other than `besides` has chosen r, which has one unit: it serves all of
-// them.
-bool Decoder::minds(std::int32_t batch, std::int32_t r, std::int32_t besides) const {
-    if (problem_.resources[static_cast<std::size_t>(r)].capacity != 1) return false;
-    const OpenBatch& b = state_.batches[static_cast<std::size_t>(batch)];
-    for (std::int32_t i = b.last_member; i >= 0;
-         i = state_.batch_next[static_cast<std::size_t>(i)]) {
+bool minds(const CompiledProblem& problem, const Timelines& state, std::int32_t batch,
+           std::int32_t r, std::int32_t besides) {
+    if (problem.resources[ix(r)].capacity != 1) return false;
+    const OpenBatch& b = state.batches[ix(batch)];
+    for (std::int32_t i = b.last_member; i >= 0; i = state.batch_next[ix(i)]) {
         if (i == besides) continue;
-        const CompiledOperation& o = problem_.operations[static_cast<std::size_t>(i)];
-        const auto mode = static_cast<std::size_t>(o.modes.begin +
-                                                   state_.placed.mode[static_cast<std::size_t>(i)]);
-        for (std::int32_t n = 0; n < problem_.modes[mode].needs.size(); ++n) {
-            if (state_.placed.chosen[static_cast<std::size_t>(o.chosen + n)] == r) return true;
+        const CompiledOperation& o = problem.operations[ix(i)];
+        const auto mode = static_cast<std::size_t>(o.modes.begin + state.placed.mode[ix(i)]);
+        for (std::int32_t n = 0; n < problem.modes[mode].needs.size(); ++n) {
+            if (state.placed.chosen[ix(o.chosen + n)] == r) return true;
         }
     }
     return false;
 }
 
-// A batch on r that starts in [from, start] and takes `op`; the earliest. -1: none. Sets `start`.
-std::int32_t Decoder::joinable(std::int32_t op, const CompiledMode& m, std::int32_t r, Tick from,
-                               Tick& start) const {
-    const std::int32_t family = problem_.operations[static_cast<std::size_t>(op)].batch_family;
+std::int32_t joinable(const CompiledProblem& problem, const Timelines& state, std::int32_t op,
+                      const CompiledMode& m, std::int32_t r, Tick from, Tick& start) {
+    const std::int32_t family = problem.operations[ix(op)].batch_family;
     std::int32_t best = -1;
-    for (std::size_t i = state_.batches.size(); i-- > state_.batches_over;) {
-        const OpenBatch& b = state_.batches[i];
+    for (std::size_t i = state.batches.size(); i-- > state.batches_over;) {
+        const OpenBatch& b = state.batches[i];
         if (b.resource != r || b.members == 0 || b.family != family ||
             b.start + m.work > b.work_end) {
             continue;
         }
         // Shorter work waits for the longer by its stretch.
-        if (b.end - b.start - m.work > problem_.operations[static_cast<std::size_t>(op)].stretch)
-            continue;
-        if (b.start < std::max(from, state_.now) || b.start > start ||
+        if (b.end - b.start - m.work > problem.operations[ix(op)].stretch) continue;
+        if (b.start < std::max(from, state.now) || b.start > start ||
             (best >= 0 && b.start == start))
             continue;
-        if (!packs(static_cast<std::int32_t>(i), op)) continue;
+        if (!packs(problem, state, static_cast<std::int32_t>(i), op)) continue;
         best = static_cast<std::int32_t>(i);
         start = b.start;
     }

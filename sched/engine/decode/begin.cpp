@@ -27,11 +27,11 @@ void Decoder::begin() {
         if (tracking_) held_.begin(-1);
         failure_ = {};
         stuck_ = false;
-        wet_.clear();
+        plan_.wet.clear();
         put_begun();
         if (stuck_) return;
         // On the plan's way (follow.cpp) nobody takes a place before it is left.
-        const auto plan_keeps = [&] { return baseline_ != nullptr && all_on_time_; };
+        const auto plan_keeps = [&] { return plan_.baseline != nullptr && plan_.all_on_time; };
         const auto urgent = [&](std::int32_t b) { return problem_.blocks[ix(b)].urgent; };
         for (const std::int32_t b : rests_) {
             if (!urgent(b) && begin_ == Begin::Stand && !plan_keeps()) stand(b);
@@ -60,7 +60,7 @@ void Decoder::begin() {
 bool Decoder::book_rest(std::int32_t b, int before) {
     if (state_.missing[ix(b)] > 0) return false;
     while (!try_block(b)) {
-        if (before == 0 || obstacle_ == Obstacle::Blocked) return false;
+        if (before == 0 || run_.obstacle == Obstacle::Blocked) return false;
         const std::int32_t wanted = waits_for_;
         bool gone = false;
         for (std::size_t k = 0; k < rests_.size() && !gone && !stuck_; ++k) {
@@ -153,7 +153,7 @@ void Decoder::put_one(const CompiledBegun& x) {
     earliest_fit.start = x.start;
     earliest_fit.fits = true;
     if (x.over) {
-        state_.is_placed[ix(op)] = 1;
+        state_.is_placed[ix(op)] = is_booked;
         state_.placed.mode[ix(op)] = x.mode;
         state_.placed.start[ix(op)] = state_.placed.work_end[ix(op)] = state_.placed.end[ix(op)] =
             state_.early[ix(op)] = x.start;
@@ -173,19 +173,18 @@ void Decoder::put_one(const CompiledBegun& x) {
         }
         return;
     }
-    std::copy(x.chosen.begin(), x.chosen.end(), best_pick_.begin());
+    std::copy(x.chosen.begin(), x.chosen.end(), fits_.choice.resources.begin());
     Tick length = m.work, quick = m.work;
     if (m.stages.size() > 0) {
-        length = o.open && m.coupled ? 0 : length_of(o, m, x.chosen.front(), x.start, true);
-        quick = m.coupled ? length_of(o, m, x.chosen.front(), x.start, false) : length;
-        if (m.coupled && !o.open && baseline_ && all_on_time_ &&
-            baseline_->work_end[ix(op)] > x.start) {
-            length = quick = baseline_->work_end[ix(op)] - x.start;
-            wet_.push_back(op);
+        length = o.open && m.coupled ? 0 : fits_.length_of(o, m, x.chosen.front(), x.start, true);
+        quick = m.coupled ? fits_.length_of(o, m, x.chosen.front(), x.start, false) : length;
+        if (m.coupled && !o.open && plan_.baseline && plan_.all_on_time &&
+            plan_.baseline->work_end[ix(op)] > x.start) {
+            length = quick = plan_.baseline->work_end[ix(op)] - x.start;
+            plan_.wet.push_back(op);
         }
     } else if (o.pausable) {
-        std::copy(x.chosen.begin(), x.chosen.end(), pick_.begin());
-        const Tick end = pausing_end(o, m, x.start);
+        const Tick end = fits_.pausing_end(m, x.chosen, x.start);
         length = quick = end >= never ? never : end - x.start;
     }
     if (length >= never) {
@@ -195,12 +194,12 @@ void Decoder::put_one(const CompiledBegun& x) {
     }
     earliest_fit.work_end = x.start + length;
     earliest_fit.early = x.start + quick;
-    best_batch_ = -1;
+    fits_.choice.batch = -1;
     for (const auto& [number, open] : mates_) {
-        if (x.batch >= 0 && number == x.batch) best_batch_ = open;
+        if (x.batch >= 0 && number == x.batch) fits_.choice.batch = open;
     }
     place(op, earliest_fit);
-    if (x.batch >= 0 && best_batch_ < 0 && state_.placed.batch[ix(op)] >= 0)
+    if (x.batch >= 0 && fits_.choice.batch < 0 && state_.placed.batch[ix(op)] >= 0)
         mates_.emplace_back(x.batch, state_.placed.batch[ix(op)]);
 }
 

@@ -1,9 +1,10 @@
-// How a block is booked: every operation at the first instant at which it can go (spot.cpp), and
-// what gives way when a maximum lag is missed.
+// How a block is booked: every operation at the first instant at which it can go
+// (earliest_fit.hpp), and what gives way when a maximum lag is missed.
 
 #include <algorithm>
 
 #include "sched/core/index.hpp"
+#include "sched/engine/decode/batches.hpp"
 #include "sched/engine/decode/decoder.hpp"
 
 namespace sched::engine {
@@ -19,11 +20,11 @@ Tick Decoder::sets_out(std::int32_t op, const EarliestFit& earliest_fit) const {
     if (m.needs.size() < 2 || !problem_.needs[ix(m.needs.begin)].whole) return earliest_fit.start;
     Tick out = earliest_fit.start;
     for (std::int32_t n = 1; n < m.needs.size(); ++n) {
-        const std::int32_t r = best_pick_[ix(n)];
+        const std::int32_t r = fits_.choice.resources[ix(n)];
         const Tick walk = problem_.resources[ix(r)].walk;
         if (walk > 0 && !problem_.needs[ix(m.needs.begin + n)].whole &&
-            state_.profile[ix(r)].comes_from_elsewhere(earliest_fit.start,
-                                                       problem_.resources[ix(best_pick_[0])].spot))
+            state_.profile[ix(r)].comes_from_elsewhere(
+                earliest_fit.start, problem_.resources[ix(fits_.choice.resources[0])].spot))
             out = std::min(out, earliest_fit.start - walk);
     }
     return out;
@@ -47,25 +48,26 @@ void Decoder::place(std::int32_t op, const EarliestFit& earliest_fit) {
     ++counters_.placed;
     auto& f = state_.placed;
     const bool unknown = o.open && m.coupled;
-    state_.is_placed[ix(op)] = 1;
+    state_.is_placed[ix(op)] = is_booked;
     f.mode[ix(op)] = earliest_fit.mode;
     f.start[ix(op)] = earliest_fit.start;
     f.work_end[ix(op)] = unknown ? -1 : earliest_fit.work_end;
     f.end[ix(op)] = o.open ? -1 : earliest_fit.work_end;
     state_.early[ix(op)] = earliest_fit.early;
     f.batch[ix(op)] = -1;
-    hold_until_[ix(op)] = o.open && known_way() && earliest_fit.start <= baseline_->start[ix(op)]
-                              ? std::max(baseline_->end[ix(op)], earliest_fit.start)
-                              : never;
+    plan_.hold_until[ix(op)] =
+        o.open && plan_.known_way() && earliest_fit.start <= plan_.baseline->start[ix(op)]
+            ? std::max(plan_.baseline->end[ix(op)], earliest_fit.start)
+            : never;
     for (std::int32_t n = 0; n < m.needs.size(); ++n) {
         const CompiledNeed& need = problem_.needs[ix(m.needs.begin + n)];
-        const std::int32_t r = best_pick_[ix(n)];
+        const std::int32_t r = fits_.choice.resources[ix(n)];
         f.chosen[ix(o.chosen + n)] = r;
         state_.shared[ix(o.chosen + n)] = 0;
         if (problem_.resources[ix(r)].has_batch && o.batch_family >= 0 && !o.open && !m.coupled) {
-            if (best_batch_ >= 0) {
-                OpenBatch& b = state_.batches[ix(best_batch_)];
-                f.batch[ix(op)] = best_batch_;
+            if (fits_.choice.batch >= 0) {
+                OpenBatch& b = state_.batches[ix(fits_.choice.batch)];
+                f.batch[ix(op)] = fits_.choice.batch;
                 ++b.members;
                 state_.batch_next[ix(op)] = b.last_member;
                 b.last_member = op;
@@ -76,10 +78,10 @@ void Decoder::place(std::int32_t op, const EarliestFit& earliest_fit) {
             state_.batch_next[ix(op)] = -1;  // it may have been with others in a try before
             state_.batches.push_back({r, earliest_fit.start, earliest_fit.work_end,
                                       earliest_fit.work_end, o.batch_family, 1, op});
-            if (booking_waiting_batch_ && block_shares_[ix(o.block)] == op)
-                waiting_batch_number_ = f.batch[ix(op)];
+            if (run_.group.booking && groups_.sharer(o.block) == op)
+                run_.group.batch = f.batch[ix(op)];
         }
-        if (best_batch_ >= 0 && minds(best_batch_, r, op)) {
+        if (fits_.choice.batch >= 0 && minds(problem_, state_, fits_.choice.batch, r, op)) {
             state_.shared[ix(o.chosen + n)] = 1;
             continue;
         }
@@ -89,11 +91,12 @@ void Decoder::place(std::int32_t op, const EarliestFit& earliest_fit) {
         }
         const bool open = o.open && (need.whole || m.coupled);
         state_.profile[ix(r)].add(earliest_fit.start,
-                                  open ? hold_until_[ix(op)] : earliest_fit.work_end, need.amount);
+                                  open ? plan_.hold_until[ix(op)] : earliest_fit.work_end,
+                                  need.amount);
     }
     for (std::int32_t k = o.takes.begin; k < o.takes.end; ++k) {
         const CompiledTake& take = problem_.takes[ix(k)];
-        const std::int32_t store = best_store_[ix(k - o.takes.begin)];
+        const std::int32_t store = fits_.choice.stores[ix(k - o.takes.begin)];
         f.stores[ix(take.index)] = store;
         state_.ledger[ix(store)].add(earliest_fit.start, -take.amount);
     }
@@ -144,17 +147,16 @@ void Decoder::unplace(std::int32_t op) {
         const bool open = o.open && (need.whole || m.coupled);
         state_.profile[ix(r)].add(
             f.start[ix(op)],
-            open ? hold_until_[ix(op)] : (need.whole ? f.end[ix(op)] : f.work_end[ix(op)]),
+            open ? plan_.hold_until[ix(op)] : (need.whole ? f.end[ix(op)] : f.work_end[ix(op)]),
             -need.amount);
     }
     if (batch >= 0 && state_.batches[ix(batch)].members == 0 &&
         ix(batch) + 1 == state_.batches.size()) {
         state_.batches.pop_back();
     }
-    if (booking_waiting_batch_ && batch == waiting_batch_number_ &&
-        block_shares_[ix(o.block)] == op &&
+    if (run_.group.booking && batch == run_.group.batch && groups_.sharer(o.block) == op &&
         (ix(batch) >= state_.batches.size() || state_.batches[ix(batch)].members == 0))
-        waiting_batch_number_ = -1;
+        run_.group.batch = -1;
     for (std::int32_t k = o.takes.begin; k < o.takes.end; ++k) {
         const CompiledTake& take = problem_.takes[ix(k)];
         state_.ledger[ix(f.stores[ix(take.index)])].remove(f.start[ix(op)], -take.amount);
@@ -212,17 +214,18 @@ bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Ti
             return false;
         }
         const std::int32_t batch = state_.placed.batch[ix(l.from)];
-        if (a.begun && end < state_.now && !known_way() && !stands(l.from)) {
+        if (a.begun && end < state_.now && !plan_.known_way() && !stands(l.from)) {
             blamed = l.from;
             floor = never;
             return false;
         }
-        if (batch >= 0 && !sure_ && state_.batches[ix(batch)].members > 1 && !stays_as_one(batch)) {
+        if (batch >= 0 && !plan_.sure && state_.batches[ix(batch)].members > 1 &&
+            !stays_as_one(batch)) {
             blamed = -1;
             return false;
         }
         const Range ns = problem_.modes[ix(a.modes.begin + state_.placed.mode[ix(l.from)])].needs;
-        for (std::int32_t n = ns.begin; n < ns.end && !sure_; ++n) {
+        for (std::int32_t n = ns.begin; n < ns.end && !plan_.sure; ++n) {
             const CompiledNeed& need = problem_.needs[ix(n)];
             if (!need.whole) continue;
             const std::int32_t r = state_.placed.chosen[ix(a.chosen + n - ns.begin)];
@@ -233,7 +236,7 @@ bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Ti
             if (x < need_end) {
                 blamed = l.from;
                 floor = profile.earliest_taken(x, 1, c.capacity - need.amount);
-                blocking_ = r;
+                fits_.blocking = r;
                 return false;
             }
             if (!c.has_calendar || a.pausable || a.happened) continue;
@@ -246,7 +249,7 @@ bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Ti
                 const bool over = std::prev(after)->to <= state_.now;
                 blamed = l.from;
                 floor = over ? never : std::prev(after)->to;
-                blocking_ = r;
+                fits_.blocking = r;
                 return false;
             }
         }
@@ -291,50 +294,51 @@ bool Decoder::book_all(std::int32_t b, std::size_t first, Tick limit, bool joins
     std::int32_t tied = -1;
     Tick later = never;
     bool others = true;
-    avoided_.clear();
+    fits_.avoid_nobody();
     std::size_t k = first;
     const auto back_to = [&](std::size_t to) {
         while (k > to)
             unplace(ops[--k]);
     };
     const auto give_up = [&](Tick when) {
-        avoided_.clear();
+        fits_.avoid_nobody();
         back_to(first);
         found = when;
-        waits_for_ = blocking_;
+        waits_for_ = fits_.blocking;
         return false;
     };
     while (k < ops.size()) {
         const std::int32_t op = ops[k];
         const EarliestFit earliest_fit =
-            knows_first_ ? first_fit_ : find(op, state_.floor[ix(op)], joins);
+            knows_first_ ? first_fit_ : fits_.find(op, state_.floor[ix(op)], joins);
         knows_first_ = false;
         if (op == tied && (earliest_fit.start >= later || !earliest_fit.fits)) {
             others = later < never;
             if (others) state_.floor[ix(op)] = later;
             tied = -1;
             later = never;
-            avoided_.clear();
+            fits_.avoid_nobody();
             if (--patience < 0) return give_up(never);
             continue;
         }
         const Tick out = k == 0 ? sets_out(op, earliest_fit) : earliest_fit.start;
         // Nothing but its own needs held the first operation back: that holds for its whole kind.
         const std::int32_t kind = state_.waiting.kind_of(b);
-        if (k == 0 && kind >= 0 && tied < 0 && out > limit && low_ <= state_.now &&
+        if (k == 0 && kind >= 0 && tied < 0 && out > limit && fits_.low <= state_.now &&
             state_.floor[ix(op)] <= state_.now) {
-            state_.waiting.sleep_kind(kind, out >= never ? never : out - lookahead_, blocking_);
+            state_.waiting.sleep_kind(kind, out >= never ? never : out - lookahead_,
+                                      fits_.blocking);
         }
-        if (const std::int32_t by = earliest_fit.fits || !others || blocking_ < 0 || k == first
+        if (const std::int32_t by = earliest_fit.fits || !others || fits_.blocking < 0 || k == first
                                         ? -1
-                                        : bound_to(op, blocking_);
-            by >= 0 && (tied < 0 || tied == by) && !avoided(by, blocking_)) {
+                                        : fits_.bound_to(op, fits_.blocking);
+            by >= 0 && (tied < 0 || tied == by) && !fits_.avoids(by, fits_.blocking)) {
             const auto to = static_cast<std::size_t>(problem_.operations[ix(by)].place);
             if (to >= first && --patience >= 0) {
                 tied = by;
                 if (earliest_fit.cause == by)
                     later = std::min(later, state_.placed.start[ix(by)] + earliest_fit.over);
-                avoided_.emplace_back(by, blocking_);
+                fits_.avoid(by, fits_.blocking);
                 back_to(to);
                 continue;
             }
@@ -361,18 +365,18 @@ bool Decoder::book_all(std::int32_t b, std::size_t first, Tick limit, bool joins
         }
         const auto to = static_cast<std::size_t>(problem_.operations[ix(blamed)].place);
         if (problem_.operations[ix(blamed)].block != b || to < first) {
-            fail(Obstacle::Limits, op);
+            run_.fail(Obstacle::Limits, op);
             return give_up(never);
         }
         if (--patience < 0) {
-            fail(Obstacle::Limits, op);
+            run_.fail(Obstacle::Limits, op);
             return give_up(never);
         }
         back_to(to);
     }
-    avoided_.clear();
+    fits_.avoid_nobody();
     if (!consistent(b)) {
-        fail(Obstacle::Limits, ops.front());
+        run_.fail(Obstacle::Limits, ops.front());
         return give_up(never);
     }
     return true;

@@ -15,26 +15,13 @@
 namespace sched::engine {
 
 Decoder::Decoder(const CompiledProblem& problem)
-    : problem_(problem), state_(problem), held_(problem) {
-    std::size_t needs = 1, takes = 1;
-    for (const auto& m : problem.modes)
-        needs = std::max(needs, ix(m.needs.size()));
-    for (const auto& o : problem.operations)
-        takes = std::max(takes, ix(o.takes.size()));
-    std::size_t candidates = 1;
-    for (const auto& m : problem.modes)
-        candidates = std::max(candidates, ix(m.candidates));
-    known_.assign(candidates, 0);
-    pick_.assign(needs, -1);
-    best_pick_.assign(needs, -1);
-    pick_store_.assign(takes, -1);
-    best_store_.assign(takes, -1);
+    : run_(problem),
+      problem_(problem),
+      state_(run_.state),
+      plan_(run_.plan),
+      fits_(run_, groups_),
+      held_(problem) {
     extensions_.reserve(problem.operations.size());
-}
-
-void Decoder::fail(Obstacle why, std::int32_t op) {
-    obstacle_ = why;
-    obstacle_at_ = op;
 }
 
 bool Decoder::decode(const Sequence& sequence) {
@@ -66,17 +53,17 @@ bool Decoder::go_on(const Sequence& sequence, Tick pause) {
 }
 
 void Decoder::prepare(const Sequence& sequence) {
-    sequence_ = &sequence;
-    baseline_ = sequence.baseline;
+    run_.sequence = &sequence;
+    plan_.baseline = sequence.baseline;
     failure_ = {};
     stuck_ = false;
     given_up_ = false;
     pause_ = never;
-    patient_ = sequence.keeps_turn && baseline_ == nullptr;
+    patient_ = sequence.keeps_turn && plan_.baseline == nullptr;
     lookahead_ = sequence.lookahead >= 0 ? sequence.lookahead : (problem_.coupled ? 0 : never);
     extensions_.clear();
     rank_blocks();
-    gather_companies();
+    groups_.gather(problem_, sequence, turns_);
 }
 
 // Who must begin soon goes first, whatever its rank. Where people work by turns, what keeps for
@@ -87,7 +74,7 @@ bool Decoder::presses(const Block& block) const {
 }
 
 void Decoder::rank_blocks() {
-    const Sequence& sequence = *sequence_;
+    const Sequence& sequence = *run_.sequence;
     key_.resize(problem_.blocks.size());
     for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
         const std::int32_t first = problem_.ops_of(problem_.blocks[b]).front();
@@ -118,24 +105,24 @@ bool Decoder::run_from_start() {
 // From the beginning.
 void Decoder::start() {
     ++counters_.whole;
-    if (baseline_) {
-        began_on_time_.assign(problem_.blocks.size(), 0);
-        all_on_time_ = baseline_->known;
-        next_planned_ = 0;
-        slips_at_ = never;
-        wet_.clear();
+    if (plan_.baseline) {
+        plan_.began_on_time.assign(problem_.blocks.size(), 0);
+        plan_.all_on_time = plan_.baseline->known;
+        plan_.next_planned = 0;
+        plan_.slips_at = never;
+        plan_.wet.clear();
     }
-    promised_.clear();
-    crowded_at_ = never;
-    if (sequence_->keeps_turn) kept_start_.assign(problem_.blocks.size(), -1);
-    hold_until_.assign(problem_.operations.size(), never);
+    plan_.promised.clear();
+    plan_.crowded_at = never;
+    if (run_.sequence->keeps_turn) kept_start_.assign(problem_.blocks.size(), -1);
+    plan_.hold_until.assign(problem_.operations.size(), never);
     keeping_.clear();
     kept_.clear();
     if (problem_.midday)
         begin();
     else
         reset();
-    if (baseline_) tell_all();  // the plan says when
+    if (plan_.baseline) tell_all();  // the plan says when
 }
 
 void Decoder::reset() {
@@ -162,15 +149,15 @@ bool Decoder::run() {
         if (state_.blocks_left == 0 && state_.wet == 0) break;
         if (!advance()) {
             if (failure_.why == Obstacle::None) {
-                failure_ = {obstacle_ == Obstacle::None ? Obstacle::Blocked : obstacle_,
-                            core::OperationId{obstacle_at_}};
+                failure_ = {run_.obstacle == Obstacle::None ? Obstacle::Blocked : run_.obstacle,
+                            core::OperationId{run_.obstacle_at}};
                 for (std::int32_t i = state_.waiting.next(0); i >= 0;
                      i = state_.waiting.next(i + 1)) {
                     const std::int32_t b = state_.waiting.block_at(i);
                     // The first in rank that waits for nothing but a place is the one to name.
-                    obstacle_ = Obstacle::None;
-                    if (!try_block(b) && obstacle_ != Obstacle::None) {
-                        failure_ = {obstacle_, core::OperationId{obstacle_at_}};
+                    run_.obstacle = Obstacle::None;
+                    if (!try_block(b) && run_.obstacle != Obstacle::None) {
+                        failure_ = {run_.obstacle, core::OperationId{run_.obstacle_at}};
                         break;
                     }
                 }
@@ -205,10 +192,10 @@ void Decoder::enter(std::int32_t block) {
 std::int32_t Decoder::kind_of(const Block& block) const {
     const std::int32_t op = problem_.ops_of(block).front();
     const CompiledOperation& o = problem_.operations[ix(op)];
-    if (block.meets || block.urgent || baseline_ || sequence_->keeps_turn ||
-        !waiting_batch_of(o.block).empty())
+    if (block.meets || block.urgent || plan_.baseline || run_.sequence->keeps_turn ||
+        !groups_.of(o.block).empty())
         return -1;
-    std::int32_t mode = sequence_->mode.empty() ? -1 : sequence_->mode[ix(op)];
+    std::int32_t mode = run_.sequence->mode.empty() ? -1 : run_.sequence->mode[ix(op)];
     for (std::int32_t s = o.same_mode.begin; s < o.same_mode.end; ++s) {
         const std::int32_t other = problem_.same_mode[ix(s)];
         if (problem_.operations[ix(other)].block == o.block) continue;
@@ -224,18 +211,18 @@ bool Decoder::pass() {
     Waiting& waiting = state_.waiting;
     waiting.settle(state_.now);
     told_ = false;
-    if (baseline_ && all_on_time_) look_for_late();
+    if (plan_.baseline && plan_.all_on_time) look_for_late();
     for (const std::int32_t b : keeping_)
         waiting.wake(b);
     for (std::int32_t i = waiting.next_awake(0); i >= 0; i = waiting.next_awake(i)) {
         const std::int32_t b = waiting.block_at(i);
         if (!try_block(b)) {
-            if (sequence_->keeps_turn && problem_.blocks[ix(b)].bulky) keep_turn(b);
+            if (run_.sequence->keeps_turn && problem_.blocks[ix(b)].bulky) keep_turn(b);
             i = told_ ? 0 : i + 1;
             told_ = false;
             continue;
         }
-        if (baseline_ && all_on_time_ && began_on_time_[ix(b)] == 0) {
+        if (plan_.baseline && plan_.all_on_time && plan_.began_on_time[ix(b)] == 0) {
             // Not as planned: the plan ends before it is booked, which must not count on it.
             take_back(b);
             if (!kept_.empty()) give_back(0);
@@ -248,7 +235,7 @@ bool Decoder::pass() {
         if (tracking_) held_.awake(waiting);
         const std::int32_t self = b;
         for (const std::int32_t m :
-             goes_together(b) ? waiting_batch_of(b) : std::span<const std::int32_t>(&self, 1)) {
+             goes_together(b) ? groups_.of(b) : std::span<const std::int32_t>(&self, 1)) {
             waiting.leave(m);
             commit(m);
             if (stuck_) return false;
@@ -275,7 +262,7 @@ void Decoder::lift_meeting(std::int32_t b, std::int32_t sign) {
             for (std::int32_t n = ns.begin; n < ns.end; ++n) {
                 if (!problem_.needs[ix(n)].whole) continue;
                 state_.profile[ix(state_.placed.chosen[ix(f.chosen + n - ns.begin)])].add(
-                    from, hold_until_[ix(l.from)], sign * problem_.needs[ix(n)].amount);
+                    from, plan_.hold_until[ix(l.from)], sign * problem_.needs[ix(n)].amount);
             }
         }
     }
@@ -287,7 +274,7 @@ bool Decoder::no_place_for_good(const Block& block) {
     for (const std::int32_t op : problem_.ops_of(block)) {
         const CompiledOperation& o = problem_.operations[ix(op)];
         if (!o.open) continue;
-        const std::int32_t only = sequence_->mode.empty() ? -1 : sequence_->mode[ix(op)];
+        const std::int32_t only = run_.sequence->mode.empty() ? -1 : run_.sequence->mode[ix(op)];
         std::int32_t full = -1;  // first place of the first need without room
         for (std::int32_t i = 0; i < o.modes.size(); ++i) {
             if (only >= 0 && i != only) continue;
@@ -309,14 +296,14 @@ bool Decoder::no_place_for_good(const Block& block) {
         }
         if (full < 0) continue;
         waits_for_ = full;
-        fail(Obstacle::Closed, op);
+        run_.fail(Obstacle::Closed, op);
         return true;
     }
     return false;
 }
 
 bool Decoder::try_block(std::int32_t b) {
-    if (goes_together(b) && try_waiting_batch(waiting_batch_of(b))) return true;
+    if (goes_together(b) && try_waiting_batch(groups_.of(b))) return true;
     if (goes_together(b)) return false;
     const Block& block = problem_.blocks[ix(b)];
     const auto ops = problem_.ops_of(block);
@@ -324,18 +311,19 @@ bool Decoder::try_block(std::int32_t b) {
     Tick found = never;
     const auto first = static_cast<std::size_t>(block.begun);
     // On the plan's way exactly as it says, or not yet.
-    const Tick planned = baseline_ ? baseline_->start[ix(ops[first])] : -never;
+    const Tick planned = plan_.baseline ? plan_.baseline->start[ix(ops[first])] : -never;
     // The rest of work under way is booked ahead.
     const bool rest = first > 0 && planned >= state_.now;
     // So is what somebody counts on inside a block that begins by now.
-    const Tick counted_on = baseline_ && all_on_time_ ? baseline_->ahead[ix(b)] : never;
+    const Tick counted_on =
+        plan_.baseline && plan_.all_on_time ? plan_.baseline->ahead[ix(b)] : never;
     const bool ahead = planned > state_.now && counted_on <= state_.now;
-    const bool exactly = all_on_time_ && (planned == state_.now || rest || ahead);
+    const bool exactly = plan_.all_on_time && (planned == state_.now || rest || ahead);
     if (planned > -never && !rest && !ahead) {
         const Tick opens = std::min(gate(b), counted_on);
         if (opens > state_.now) {
             state_.waiting.sleep(b, opens, -1);
-            fail(Obstacle::Blocked, ops[first]);
+            run_.fail(Obstacle::Blocked, ops[first]);
             return false;
         }
     }
@@ -346,41 +334,41 @@ bool Decoder::try_block(std::int32_t b) {
     }
     ++counters_.tried;
     if (tracking_) held_.tried(b);
-    lacking_ = -1;
+    fits_.lacking = -1;
     lift(b, -1);
     if (first > 0) lift_standing(b, -1);
     const bool full = first == 0 && !simple && !exactly && no_place_for_good(block);
     bool ok = false, slips = false;
     if (exactly) {
-        as_planned_ = on_time_ = true;
+        plan_.as_planned = plan_.on_time = true;
         // What is known to slip may be in the way of what is booked ahead.
-        const Tick over = baseline_->end[ix(ops.back())];
-        ok = over <= slips_at_ && put_as_planned(b, first);
+        const Tick over = plan_.baseline->end[ix(ops.back())];
+        ok = over <= plan_.slips_at && put_as_planned(b, first);
         slips = !ok;
         ok = ok || book_now(b, first, rest ? never : limit, found);
-        as_planned_ = on_time_ = false;
-        if (ok) began_on_time_[ix(b)] = 1;
+        plan_.as_planned = plan_.on_time = false;
+        if (ok) plan_.began_on_time[ix(b)] = 1;
         // Somebody may still hand over at this very instant.
         found = std::min(found, ahead ? planned : state_.now + 1);
     }
     // Where turns are kept, most are tried in vain; elsewhere a look costs more than it spares.
     if (!ok && !full && (!exactly || rest) &&
-        !(first == 0 && sequence_->keeps_turn && cannot_begin(b, ops.front(), limit, found))) {
+        !(first == 0 && run_.sequence->keeps_turn && cannot_begin(b, ops.front(), limit, found))) {
         ok = book_now(b, first, limit, found);
     }
     lift(b, 1);
     if (first > 0 && !ok) lift_standing(b, 1);
     // While all goes as planned, all come out as they do in the plan.
-    const bool known = baseline_ && all_on_time_ && began_on_time_[ix(b)] != 0;
+    const bool known = plan_.baseline && plan_.all_on_time && plan_.began_on_time[ix(b)] != 0;
     if (ok && problem_.circles && !known && !safe_after({&b, 1}) && !stuck_before(b)) {
         take_back(b);
-        state_.waiting.sleep(b, never, -2);
-        fail(Obstacle::Blocked, ops.front());
+        state_.waiting.sleep(b, never, waits_for_way_out);
+        run_.fail(Obstacle::Blocked, ops.front());
         return false;
     }
-    if (ok && slips && all_on_time_) look_for_slips(b, first);
+    if (ok && slips && plan_.all_on_time) look_for_slips(b, first);
     if (ok) return true;
-    if (lacking_ >= 0) ask_for(lacking_, lacking_at_);
+    if (fits_.lacking >= 0) ask_for(fits_.lacking, fits_.lacking_at);
     state_.waiting.sleep(b, found >= never ? never : std::max(state_.now + 1, found - lookahead_),
                          waits_for_);
     return false;
@@ -394,7 +382,7 @@ void Decoder::take_back(std::int32_t b) {
         unplace(ops[k]);
     pass_exits(b);
     keep_free_for(b);
-    if (baseline_) began_on_time_[ix(b)] = 0;
+    if (plan_.baseline) plan_.began_on_time[ix(b)] = 0;
     if (block.begun > 0) lift_standing(b, 1);
 }
 
@@ -407,7 +395,7 @@ void Decoder::commit(std::int32_t b) {
     const Block& block = problem_.blocks[ix(b)];
     ++counters_.booked;
     state_.done[ix(b)] = 1;
-    if (baseline_ && all_on_time_ && began_on_time_[ix(b)] == 0) leave_known_way();
+    if (plan_.baseline && plan_.all_on_time && plan_.began_on_time[ix(b)] == 0) leave_known_way();
     --state_.blocks_left;
     pass_exits(b);
     if (block.begun > 0) leave_standing(b);
@@ -432,9 +420,9 @@ void Decoder::commit_operation(std::int32_t op, bool& stays) {
         if (stays)
             state_.overtime +=
                 overtime_of(problem_, state_.placed, ix(op), problem_.operations.size());
-        if (baseline_) release_followers(op);
-        if (coupled && !o.open && baseline_ && all_on_time_) wet_.push_back(op);
-        if (!coupled && o.gives.size() > 0) freed(-3);
+        if (plan_.baseline) release_followers(op);
+        if (coupled && !o.open && plan_.baseline && plan_.all_on_time) plan_.wet.push_back(op);
+        if (!coupled && o.gives.size() > 0) freed(waits_for_store);
         if (o.open) {
             state_.open_operations.push_back(op);
             hold_places(state_.holders, op);

@@ -7,12 +7,11 @@
 #include <utility>
 #include <vector>
 
-#include "sched/engine/baseline.hpp"
 #include "sched/engine/decode/deadlock_avoidance.hpp"
+#include "sched/engine/decode/earliest_fit.hpp"
 #include "sched/engine/decode/held_run.hpp"
-#include "sched/engine/decode/remembered_fits.hpp"
-#include "sched/engine/decode/timelines.hpp"
-#include "sched/engine/sequence.hpp"
+#include "sched/engine/decode/run.hpp"
+#include "sched/engine/decode/waiting_batches.hpp"
 
 namespace sched::engine {
 
@@ -46,6 +45,8 @@ struct Cutoff {
 class Decoder {
 public:
     explicit Decoder(const CompiledProblem& problem);
+    Decoder(const Decoder&) = delete;
+    Decoder& operator=(const Decoder&) = delete;
 
     /// @returns false if the sequence leads to no complete schedule; see failure().
     bool decode(const Sequence& sequence);
@@ -87,17 +88,6 @@ public:
     const Counters& counters() const { return counters_; }
 
 private:
-    struct EarliestFit {  // where one operation could go
-        Tick start = never, work_end = never, early = never;
-        std::int16_t mode = -1;
-        bool fits = false;        // start within its limits
-        Tick over = 0;            // by how much the tightest limit is missed
-        std::int32_t cause = -1;  // operation that set it; -1: a limit of its own
-    };
-    struct Limits {  // what is booked already leaves one operation
-        Tick low, high, latest_end;
-        std::int32_t cause;  // operation that set `high`; -1: a limit of its own
-    };
     struct Extension {
         std::int32_t operation;
         Tick before, after;
@@ -135,11 +125,6 @@ private:
     bool try_block(std::int32_t b);
     bool no_place_for_good(const Block& block);
     Tick gate(std::int32_t b) const;
-    std::int32_t planned_first(std::int32_t op, std::int32_t need, const std::int32_t* any,
-                               std::int32_t size, std::int32_t& must) const;
-    /// Everything has gone as planned so far, and the block under work is to do so too: what holds
-    /// a place open will leave it when the plan says so.
-    bool known_way() const { return as_planned_ && on_time_ && all_on_time_; }
     bool presses(const Block& block) const;
     void rank_blocks();
     void look_for_late();
@@ -150,7 +135,7 @@ private:
     void look_for_crowds(Tick by);
     void release_followers(std::int32_t op);
     bool put_as_planned(std::int32_t b, std::size_t first);
-    bool as_long_as_planned(std::int32_t op, const CompiledMode& m);
+    bool as_long_as_planned(std::int32_t op, const CompiledMode& m) const;
     bool open_as_planned(std::int32_t op, const CompiledMode& m) const;
     bool book_now(std::int32_t b, std::size_t first, Tick limit, Tick& found);
     void take_back(std::int32_t b);
@@ -164,44 +149,15 @@ private:
     void commit(std::int32_t b);
     void commit_operation(std::int32_t op, bool& stays);
     bool cannot_begin(std::int32_t b, std::int32_t op, Tick limit, Tick& found);
-    EarliestFit find(std::int32_t op, Tick floor, bool joins);
-    EarliestFit find_in_mode(std::int32_t op, std::int16_t mode, Tick floor, bool joins);
-    template <class Lengths>
-    Tick fit_plain(std::int32_t op, const CompiledOperation& o, const CompiledMode& m, Tick t,
-                   Tick high, Lengths& lengths, Tick& last);
-    std::uint64_t way_of(std::int32_t op, const CompiledOperation& o, const CompiledMode& m) const;
-    Limits limits_of(std::int32_t op, const CompiledOperation& o, const CompiledMode& m) const;
-    EarliestFit earliest_fit_at(std::int32_t op, const CompiledOperation& o, const CompiledMode& m,
-                                EarliestFit earliest_fit, Tick t, Tick length, Tick quick,
-                                const Limits& limits);
-    Tick fit(std::int32_t r, Tick from, Tick length, std::int32_t spare,
-             const CompiledOperation& o);
     Tick sets_out(std::int32_t op, const EarliestFit& earliest_fit) const;
     void attend(std::int32_t op, const CompiledMode& m, Tick from, Tick to, std::int32_t r,
                 std::int32_t amount);
-    Tick fit_as_planned(std::int32_t op, std::int32_t r, Tick from, Tick length,
-                        std::int32_t spare);
-    Tick length_of(const CompiledOperation& o, const CompiledMode& m, std::int32_t r, Tick t,
-                   bool slow) const;
-    Tick planned_drying(std::int32_t op, Tick t) const;
-    Tick pausing_end(const CompiledOperation& o, const CompiledMode& m, Tick t) const;
-    std::int32_t forced(std::int32_t op, std::int32_t need) const;
-    std::int32_t bound_to(std::int32_t op, std::int32_t resource) const;
-    bool avoided(std::int32_t op, std::int32_t resource) const {
-        return !avoided_.empty() && std::find(avoided_.begin(), avoided_.end(),
-                                              std::pair(op, resource)) != avoided_.end();
-    }
-    std::int32_t dries_after(std::int32_t op) const;
     void place(std::int32_t op, const EarliestFit& earliest_fit);
     void unplace(std::int32_t op);
     bool extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Tick& floor);
     void batch_ends(std::int32_t batch, Tick end);
     bool stays_as_one(std::int32_t batch) const;
     bool consistent(std::int32_t b) const;
-    std::int32_t joinable(std::int32_t op, const CompiledMode& m, std::int32_t r, Tick from,
-                          Tick& start) const;
-    bool minds(std::int32_t batch, std::int32_t r, std::int32_t besides) const;
-    bool packs(std::int32_t batch, std::int32_t op) const;
     void book_again(std::int32_t dried_op);
     void give_up_day(std::int32_t op);
     void book_tail(std::int32_t dried_op, std::size_t first, bool later);
@@ -219,13 +175,10 @@ private:
         if (problem_.blocks[static_cast<std::size_t>(b)].meets) lift_meeting(b, sign);
     }
     void lift_meeting(std::int32_t b, std::int32_t sign);
-    void gather_companies();
-    std::span<const std::int32_t> waiting_batch_of(std::int32_t block) const;
     bool meets_waiting_batch(std::int32_t block);
     bool goes_together(std::int32_t block) const;
     bool try_waiting_batch(std::span<const std::int32_t> members);
     bool book_waiting_batch(std::span<const std::int32_t> members);
-    bool goes_with_waiting_batch(std::int32_t op, const CompiledMode& m, std::int32_t r);
     void alone(std::span<const std::int32_t> members);
     bool leave_waiting_batch();
     void part_companies();
@@ -236,14 +189,17 @@ private:
     void pass_windows();
     void refresh_clock(std::int32_t r);
     void freed(std::int32_t r);
-    void fail(Obstacle why, std::int32_t op);
     void ask_for(std::int32_t take, Tick at);
     void tell(std::size_t on_demand);
     bool tell_all();
     Tick next_asked() const;
 
-    const CompiledProblem& problem_;
-    Timelines state_;
+    Run run_;
+    const CompiledProblem& problem_;  // of the run, as the next two
+    Timelines& state_;
+    Following& plan_;
+    WaitingBatches groups_;
+    EarliestFits fits_;
     HeldRun held_;
     Turns turns_;
     bool tracking_ = false;  // this run may be held
@@ -252,37 +208,12 @@ private:
     std::vector<Tick> ends_;              // scratch: of each order at least
     std::vector<std::int64_t> at_least_;  // of the run under way, one per criterion
     std::vector<std::int32_t> key_;       // per block: rank
-    const Sequence* sequence_ = nullptr;
     Tick lookahead_ = 0;
     Tick pause_ = never;
     bool paused_ = false;
     Failure failure_;
-    Obstacle obstacle_ = Obstacle::None;  // of the last block that did not go
-    std::int32_t obstacle_at_ = -1;
-    std::int32_t blocking_ = -1;  // resource that set the last spot's start
-    RememberedFits remembered_;
     EarliestFit first_fit_;  // of the first operation of the block under work, if it is known
     bool knows_first_ = false;
-    std::vector<Tick> known_;         // per candidate of the mode being looked at
-    std::vector<std::int32_t> pick_;  // choices of the spot being looked for
-    std::vector<std::int32_t> pick_store_;
-    std::vector<std::int32_t> best_pick_, best_store_;
-    std::vector<std::int32_t> wait_pick_, wait_store_;  // scratch
-    std::int32_t pick_batch_ = -1, best_batch_ = -1;
-    struct Member {
-        std::int32_t number, operation, block;
-    };
-    std::vector<Member> member_rows_;    // scratch
-    std::vector<std::int32_t> members_;  // blocks, those of one batch mates side by side
-    std::vector<Range> companies_;       // into members_
-    std::vector<std::int32_t> block_waiting_batch_;  // per block, into companies_; -1: none
-    std::vector<std::int32_t> block_shares_;  // per block: its operation that shares the batch
-    bool booking_waiting_batch_ = false;
-    bool waiting_batch_cannot_ = false;       // a member does not go into the batch
-    std::int32_t waiting_batch_number_ = -1;  // that the first of them has opened
-    Tick waiting_batch_from_ = 0, waiting_batch_missed_ = 0;
-    // Operation and resource: who takes it up cannot do what is bound to it in time (book()).
-    std::vector<std::pair<std::int32_t, std::int32_t>> avoided_;
     std::vector<Extension> extensions_;
     std::vector<char> kept_before_;  // scratch: Timelines::kept_free of one block
     std::vector<Saved> saved_;
@@ -297,30 +228,12 @@ private:
     Begin held_begin_ = Begin::Stand;                           // of the held run
     std::vector<std::int32_t> rests_;                           // in the order to book them
     std::vector<std::pair<std::int32_t, std::int32_t>> mates_;  // batch number, open batch
-    Tick low_ = 0;                 // what lags and release alone allowed for the last spot
     std::int32_t restart_ = 0;     // first place in rank order whose chances have changed
     std::int32_t waits_for_ = -1;  // resource that the last block that did not go waits for
     bool stuck_ = false;
-    std::int32_t lacking_ = -1;  // take that found no store in the block being tried
-    Tick lacking_at_ = 0;        // when all else was there
-    bool told_ = false;          // somebody was told to begin since the pass looked last
+    bool told_ = false;  // somebody was told to begin since the pass looked last
 
-    // A plan that is followed (follow.cpp).
-    const Baseline* baseline_ = nullptr;
-    bool as_planned_ = false;        // the block under work goes as the plan has it, or not at all
-    bool on_time_ = false;           // ... and begins at its planned time
-    bool sure_ = false;              // what is put is the plan: nobody else is in the way
-    bool all_on_time_ = true;        // every block so far has begun at its planned time
-    std::size_t next_planned_ = 0;   // into Baseline::order: the first that has not
-    bool in_the_past_ = false;       // what is taken out should have begun, and has not
-    std::vector<std::int32_t> wet_;  // dries on the plan's way, booked as long as planned
-    bool patient_ = false;           // a latest start that is far off does not press
-    Tick slips_at_ = never;          // when it shows that something takes longer than planned
-    std::vector<Tick> hold_until_;   // per operation: an open hold is booked so far; else never
-    // Places promised to others that the plan would free, and who is still there.
-    std::vector<std::pair<std::int32_t, std::int32_t>> promised_;
-    Tick crowded_at_ = never;            // the first instant at which one of them is too full
-    std::vector<char> began_on_time_;    // per block
+    bool patient_ = false;               // a latest start that is far off does not press
     std::vector<std::int32_t> keeping_;  // blocks that keep their turn
     std::vector<std::int32_t> kept_;     // those of them that are booked for the time of a pass
     std::vector<Tick> kept_start_;       // per block: where it was booked so last

@@ -1,16 +1,36 @@
-// Where one operation could go: the first instant at which its lags, places, people, calendars and
-// stores allow it.
+// How it works: from what is booked already and its own window an operation has limits. From the
+// lower one on, the places and people that it needs are asked in turn when they are free; whoever
+// is free last moves the start, and all are asked again from there until none moves it. Of several
+// ways to do it the one that ends first is taken.
+
+#include "sched/engine/decode/earliest_fit.hpp"
 
 #include <algorithm>
 
 #include "sched/core/index.hpp"
-#include "sched/engine/decode/decoder.hpp"
+#include "sched/engine/decode/batches.hpp"
 
 namespace sched::engine {
 
+EarliestFits::EarliestFits(Run& run, const WaitingBatches& groups)
+    : run_(run), problem_(run.problem), state_(run.state), plan_(run.plan), groups_(groups) {
+    std::size_t needs = 1, takes = 1, candidates = 1;
+    for (const auto& m : problem_.modes) {
+        needs = std::max(needs, ix(m.needs.size()));
+        candidates = std::max(candidates, ix(m.candidates));
+    }
+    for (const auto& o : problem_.operations)
+        takes = std::max(takes, ix(o.takes.size()));
+    known_.assign(candidates, 0);
+    for (Choice* one : {&choice, &trial_}) {
+        one->resources.assign(needs, -1);
+        one->stores.assign(takes, -1);
+    }
+}
+
 // First instant >= from at which `spare` is left all over [x, x + length) and the calendar is open.
-Tick Decoder::fit(std::int32_t r, Tick from, Tick length, std::int32_t spare,
-                  const CompiledOperation& o) {
+Tick EarliestFits::fit(std::int32_t r, Tick from, Tick length, std::int32_t spare,
+                       const CompiledOperation& o) const {
     const Profile& profile = state_.profile[ix(r)];
     if (length <= 0) return from;
     const CompiledResource& c = problem_.resources[ix(r)];
@@ -34,17 +54,18 @@ Tick Decoder::fit(std::int32_t r, Tick from, Tick length, std::int32_t spare,
 
 // The same for what holds its place as long as planned; begun later than planned, for good, since
 // then nobody knows when it will leave.
-Tick Decoder::fit_as_planned(std::int32_t op, std::int32_t r, Tick from, Tick length,
-                             std::int32_t spare) {
+Tick EarliestFits::fit_as_planned(std::int32_t op, std::int32_t r, Tick from, Tick length,
+                                  std::int32_t spare) const {
     const Tick x = state_.profile[ix(r)].earliest_taken(from, length, spare);
-    return x <= baseline_->start[ix(op)] ? x
-                                         : fit(r, from, never, spare, problem_.operations[ix(op)]);
+    return x <= plan_.baseline->start[ix(op)]
+               ? x
+               : fit(r, from, never, spare, problem_.operations[ix(op)]);
 }
 
 // Length of the work on resource r from t on. `slow`: in a full cabinet; else alone. Exact where
 // nothing is shared.
-Tick Decoder::length_of(const CompiledOperation& o, const CompiledMode& m, std::int32_t r, Tick t,
-                        bool slow) const {
+Tick EarliestFits::length_of(const CompiledOperation& o, const CompiledMode& m, std::int32_t r,
+                             Tick t, bool slow) const {
     if (m.stages.size() == 0) return m.work;
     const CompiledResource& c = problem_.resources[ix(r)];
     const auto span =
@@ -60,20 +81,21 @@ Tick Decoder::length_of(const CompiledOperation& o, const CompiledMode& m, std::
 }
 
 // What dries on the plan's way takes as long as planned: begun later, it ends later.
-Tick Decoder::planned_drying(std::int32_t op, Tick t) const {
-    const Tick start = baseline_->start[ix(op)], end = baseline_->work_end[ix(op)];
+Tick EarliestFits::planned_drying(std::int32_t op, Tick t) const {
+    const Tick start = plan_.baseline->start[ix(op)], end = plan_.baseline->work_end[ix(op)];
     return t <= start ? end - t : end - start;
 }
 
 // End of pausable work from t on: only time counts in which every chosen resource is open.
-Tick Decoder::pausing_end(const CompiledOperation&, const CompiledMode& m, Tick t) const {
+Tick EarliestFits::pausing_end(const CompiledMode& m, std::span<const std::int32_t> chosen,
+                               Tick t) const {
     Tick x = t, left = m.work;
     while (true) {
         Tick opens = x, closes = never;
         for (std::int32_t n = 0; n < m.needs.size(); ++n) {
-            const CompiledResource& c = problem_.resources[ix(pick_[ix(n)])];
+            const CompiledResource& c = problem_.resources[ix(chosen[ix(n)])];
             if (!c.has_calendar) continue;
-            std::int32_t w = state_.window[ix(pick_[ix(n)])];
+            std::int32_t w = state_.window[ix(chosen[ix(n)])];
             while (w < c.windows.end && problem_.windows[ix(w)].to <= x)
                 ++w;
             if (w == c.windows.end) return left == 0 ? x : never;
@@ -92,7 +114,7 @@ Tick Decoder::pausing_end(const CompiledOperation&, const CompiledMode& m, Tick 
 }
 
 // The resource that an already placed partner of a SameResource rule chose; -1: free.
-std::int32_t Decoder::forced(std::int32_t op, std::int32_t need) const {
+std::int32_t EarliestFits::forced(std::int32_t op, std::int32_t need) const {
     const CompiledOperation& o = problem_.operations[ix(op)];
     for (std::int32_t s = o.same_resource.begin; s < o.same_resource.end; ++s) {
         const CompiledSameResource& same = problem_.same_resource[ix(s)];
@@ -107,7 +129,7 @@ std::int32_t Decoder::forced(std::int32_t op, std::int32_t need) const {
 }
 
 // The operation of the same block that has made `resource` the only choice of `op`; -1: none.
-std::int32_t Decoder::bound_to(std::int32_t op, std::int32_t resource) const {
+std::int32_t EarliestFits::bound_to(std::int32_t op, std::int32_t resource) const {
     const CompiledOperation& o = problem_.operations[ix(op)];
     for (std::int32_t s = o.same_resource.begin; s < o.same_resource.end; ++s) {
         const CompiledSameResource& same = problem_.same_resource[ix(s)];
@@ -120,7 +142,7 @@ std::int32_t Decoder::bound_to(std::int32_t op, std::int32_t resource) const {
 
 // What nobody attends, has to go the same way after the operation and is not booked yet: drying;
 // -1: nothing.
-std::int32_t Decoder::dries_after(std::int32_t op) const {
+std::int32_t EarliestFits::dries_after(std::int32_t op) const {
     const CompiledOperation& o = problem_.operations[ix(op)];
     for (std::int32_t s = o.same_mode.begin; s < o.same_mode.end; ++s) {
         const std::int32_t other = problem_.same_mode[ix(s)];
@@ -135,10 +157,10 @@ std::int32_t Decoder::dries_after(std::int32_t op) const {
     return -1;
 }
 
-Decoder::EarliestFit Decoder::find(std::int32_t op, Tick floor, bool joins) {
+EarliestFit EarliestFits::find(std::int32_t op, Tick floor, bool joins) {
     const CompiledOperation& o = problem_.operations[ix(op)];
-    std::int32_t only = sequence_->mode.empty() ? -1 : sequence_->mode[ix(op)];
-    if (as_planned_) only = std::max<std::int32_t>(only, baseline_->mode[ix(op)]);
+    std::int32_t only = run_.sequence->mode.empty() ? -1 : run_.sequence->mode[ix(op)];
+    if (plan_.as_planned) only = std::max<std::int32_t>(only, plan_.baseline->mode[ix(op)]);
     for (std::int32_t s = o.same_mode.begin; s < o.same_mode.end; ++s) {
         const std::int32_t other = problem_.same_mode[ix(s)];
         if (state_.is_placed[ix(other)]) only = state_.placed.mode[ix(other)];
@@ -146,21 +168,21 @@ Decoder::EarliestFit Decoder::find(std::int32_t op, Tick floor, bool joins) {
     if (only >= 0 || o.modes.size() == 1) {
         const auto mode = static_cast<std::int16_t>(std::max(only, 0));
         const EarliestFit earliest_fit = find_in_mode(op, mode, floor, joins);
-        best_pick_.swap(pick_);
-        best_store_.swap(pick_store_);
-        best_batch_ = pick_batch_;
+        choice.resources.swap(trial_.resources);
+        choice.stores.swap(trial_.stores);
+        choice.batch = trial_.batch;
         return earliest_fit;
     }
     EarliestFit best;
     Tick best_end = never;
-    std::int32_t best_blocking = blocking_;
+    std::int32_t best_blocking = blocking;
     for (std::int32_t i = 0; i < o.modes.size(); ++i) {
         const auto mode = static_cast<std::int16_t>(i);
         const EarliestFit earliest_fit = find_in_mode(op, mode, floor, joins);
         Tick end = earliest_fit.work_end;
         const CompiledMode& m = problem_.modes[ix(o.modes.begin + i)];
         if (m.coupled && earliest_fit.start < never) {  // judged by the load that is there
-            const std::int32_t r = pick_[0];
+            const std::int32_t r = trial_.resources[0];
             const auto span =
                 drying_span(problem_.steps_of(problem_.resources[ix(r)]), problem_.stages_of(m),
                             earliest_fit.start, state_.clock[ix(r)].load());
@@ -168,16 +190,13 @@ Decoder::EarliestFit Decoder::find(std::int32_t op, Tick floor, bool joins) {
         }
         if (const std::int32_t next = dries_after(op); next >= 0 && end < never) {
             // Carried there in this way: what counts is when it can hang.
-            wait_pick_ = pick_;
-            wait_store_ = pick_store_;
-            const std::int32_t batch = pick_batch_, blocking = blocking_;
-            const Tick low = low_;
+            waits_ = trial_;
+            const std::int32_t blocks = blocking;
+            const Tick from = low;
             end = std::max(end, find_in_mode(next, mode, earliest_fit.work_end, joins).start);
-            pick_ = wait_pick_;
-            pick_store_ = wait_store_;
-            pick_batch_ = batch;
-            blocking_ = blocking;
-            low_ = low;
+            trial_ = waits_;
+            blocking = blocks;
+            low = from;
         }
         const bool better = best.mode < 0 || (earliest_fit.fits && !best.fits) ||
                             (earliest_fit.fits == best.fits &&
@@ -185,21 +204,19 @@ Decoder::EarliestFit Decoder::find(std::int32_t op, Tick floor, bool joins) {
         if (!better) continue;
         best = earliest_fit;
         best_end = end;
-        best_pick_ = pick_;
-        best_store_ = pick_store_;
-        best_batch_ = pick_batch_;
-        best_blocking = blocking_;
+        choice = trial_;
+        best_blocking = blocking;
     }
-    blocking_ = best_blocking;
+    blocking = best_blocking;
     return best;
 }
 
 // What is booked already allows `op` in mode m to start in [low, high]; the latest end of its work.
-Decoder::Limits Decoder::limits_of(std::int32_t op, const CompiledOperation& o,
-                                   const CompiledMode& m) const {
+StartLimits EarliestFits::limits_of(std::int32_t op, const CompiledOperation& o,
+                                    const CompiledMode& m) const {
     const auto& placed = state_.placed;
     const char* const is_placed = state_.is_placed.data();
-    Limits x{o.not_before, o.not_after, problem_.horizon_end, -1};
+    StartLimits x{o.not_before, o.not_after, problem_.horizon_end, -1};
     const auto cap = [&](Tick h, std::int32_t by) {
         if (h < x.high) {
             x.high = h;
@@ -236,35 +253,36 @@ Decoder::Limits Decoder::limits_of(std::int32_t op, const CompiledOperation& o,
         if (l.max < never && !stretches)
             x.low = std::max(x.low, placed.start[ix(l.to)] - l.max - work);
     }
-    if (!sequence_->delay.empty()) {
+    if (!run_.sequence->delay.empty()) {
         // Within a block no longer than its limits to what is booked leave: waiting breaks nothing.
-        const Tick wait = sequence_->delay[ix(op)];
+        const Tick wait = run_.sequence->delay[ix(op)];
         if (o.place == 0)
             x.low += wait;
-        else if (sequence_->waits_inside)
+        else if (run_.sequence->waits_inside)
             x.low = std::max(x.low, std::min(x.low + wait, x.high));
     }
-    if (!sequence_->earliest.empty()) {
-        const Tick earliest = sequence_->earliest[ix(op)];
+    if (!run_.sequence->earliest.empty()) {
+        const Tick earliest = run_.sequence->earliest[ix(op)];
         x.low = std::max(x.low, o.place == 0 ? earliest : std::min(earliest, x.high));
     }
-    if (as_planned_ && on_time_ && baseline_->start[ix(op)] > -never) {
-        const Tick earliest = baseline_->start[ix(op)];
+    if (plan_.as_planned && plan_.on_time && plan_.baseline->start[ix(op)] > -never) {
+        const Tick earliest = plan_.baseline->start[ix(op)];
         x.low = std::max(x.low, std::min(earliest, std::max(x.low, x.high)));
     }
     return x;
 }
 
 // Start, end and slack of an operation that can go at t.
-Decoder::EarliestFit Decoder::earliest_fit_at(std::int32_t op, const CompiledOperation& o,
-                                              const CompiledMode& m, EarliestFit earliest_fit,
-                                              Tick t, Tick length, Tick quick,
-                                              const Limits& limits) {
+EarliestFit EarliestFits::at(std::int32_t op, const CompiledOperation& o, const CompiledMode& m,
+                             std::int16_t mode, Tick t, Tick length, Tick quick,
+                             const StartLimits& limits) {
+    EarliestFit earliest_fit;
+    earliest_fit.mode = mode;
     const Tick high = limits.high, latest_end = limits.latest_end;
     std::int32_t cause = limits.cause;
     earliest_fit.start = t;
     if (t >= never) {
-        fail(blocking_ == -3 ? Obstacle::Material : Obstacle::Closed, op);
+        run_.fail(blocking == waits_for_store ? Obstacle::Material : Obstacle::Closed, op);
         earliest_fit.over = never;  // another way that only comes too late is better
         return earliest_fit;
     }
@@ -276,42 +294,43 @@ Decoder::EarliestFit Decoder::earliest_fit_at(std::int32_t op, const CompiledOpe
     earliest_fit.over = t - latest;
     earliest_fit.cause = cause;
     if (!earliest_fit.fits && cause < 0) {
-        fail(t > o.not_after
-                 ? Obstacle::Window
-                 : (latest_end < problem_.horizon_end ? Obstacle::Deadline : Obstacle::Horizon),
-             op);
+        run_.fail(t > o.not_after ? Obstacle::Window
+                                  : (latest_end < problem_.horizon_end ? Obstacle::Deadline
+                                                                       : Obstacle::Horizon),
+                  op);
     }
     return earliest_fit;
 }
 
 // Where in the list of candidates whoever the plan names stands; as planned it is nobody else.
-std::int32_t Decoder::planned_first(std::int32_t op, std::int32_t n, const std::int32_t* any,
-                                    std::int32_t size, std::int32_t& must) const {
-    const std::int32_t r = baseline_->chosen[ix(problem_.operations[ix(op)].chosen + n)];
+std::int32_t EarliestFits::planned_first(std::int32_t op, std::int32_t n, const std::int32_t* any,
+                                         std::int32_t size, std::int32_t& must) const {
+    const std::int32_t r = plan_.baseline->chosen[ix(problem_.operations[ix(op)].chosen + n)];
     const std::int32_t* const at = std::find(any, any + size, r);
     if (at == any + size) return 0;
-    if (as_planned_ && must < 0) must = r;
+    if (plan_.as_planned && must < 0) must = r;
     return static_cast<std::int32_t>(at - any);
 }
 
 // Places and people, nothing else: the common case. From t on. @param last set to the last instant
 // that was tried after t.
 template <class Lengths>
-Tick Decoder::fit_plain(std::int32_t op, const CompiledOperation& o, const CompiledMode& m, Tick t,
-                        Tick high, Lengths& lengths, Tick& last) {
-    const std::uint32_t turn = sequence_->choice.empty() ? 0 : sequence_->choice[ix(op)];
+Tick EarliestFits::fit_plain(std::int32_t op, const CompiledOperation& o, const CompiledMode& m,
+                             Tick t, Tick high, Lengths& lengths, Tick& last) {
+    const std::uint32_t turn = run_.sequence->choice.empty() ? 0 : run_.sequence->choice[ix(op)];
     // What holds a place open is there for good as far as anybody knows, but on the plan's way.
-    const bool known_hold = o.open && known_way();
+    const bool known_hold = o.open && plan_.known_way();
     const Tick holds =
-        known_hold ? std::max<Tick>(1, baseline_->end[ix(op)] - baseline_->start[ix(op)]) : never;
-    const bool followed = baseline_ != nullptr && baseline_->start[ix(op)] > -never;
+        known_hold ? std::max<Tick>(1, plan_.baseline->end[ix(op)] - plan_.baseline->start[ix(op)])
+                   : never;
+    const bool followed = plan_.baseline != nullptr && plan_.baseline->start[ix(op)] > -never;
     const bool tied = o.same_resource.size() > 0;
     const std::int32_t needs = m.needs.size();
     const CompiledNeed* const need_rows = problem_.needs.data() + m.needs.begin;
     const std::int32_t* const candidates = problem_.candidates.data();
     const CompiledResource* const resources = problem_.resources.data();
     const Profile* const profiles = state_.profile.data();
-    std::int32_t* const pick = pick_.data();
+    std::int32_t* const pick = trial_.resources.data();
     // What was found for a candidate holds until the time asked for passes it.
     Tick* const known = known_.data();
     for (std::int32_t c = 0; c < m.candidates; ++c)
@@ -337,7 +356,7 @@ Tick Decoder::fit_plain(std::int32_t op, const CompiledOperation& o, const Compi
             std::int32_t chosen = must >= 0 ? must : any[0];
             for (std::int32_t q = 0; q < size; ++q, which = which + 1 == size ? 0 : which + 1) {
                 const std::int32_t r = any[which];
-                if ((must >= 0 && r != must) || (tied && avoided(op, r))) continue;
+                if ((must >= 0 && r != must) || (tied && avoids(op, r))) continue;
                 Tick e = seen[which];
                 const CompiledResource& row = resources[r];
                 if (row.walk > 0 && !need.whole) {
@@ -364,7 +383,7 @@ Tick Decoder::fit_plain(std::int32_t op, const CompiledOperation& o, const Compi
             pick[n] = chosen;
             if (best > t) {
                 next = best;
-                blocking_ = chosen;
+                blocking = chosen;
                 break;
             }
         }
@@ -377,55 +396,66 @@ Tick Decoder::fit_plain(std::int32_t op, const CompiledOperation& o, const Compi
     return t;
 }
 
-template Tick Decoder::fit_plain(std::int32_t, const CompiledOperation&, const CompiledMode&, Tick,
-                                 Tick, SameLengths&, Tick&);
+template Tick EarliestFits::fit_plain(std::int32_t, const CompiledOperation&, const CompiledMode&,
+                                      Tick, Tick, SameLengths&, Tick&);
 
-Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, Tick floor,
-                                           bool joins) {
+// Into the batch that its group has opened.
+bool EarliestFits::goes_with_group(std::int32_t op, const CompiledMode& m, std::int32_t r) {
+    const OpenBatch& b = state_.batches[ix(run_.group.batch)];
+    if (r != b.resource) return false;
+    if (b.start + m.work <= b.work_end &&
+        b.end - b.start - m.work <= problem_.operations[ix(op)].stretch &&
+        packs(problem_, state_, run_.group.batch, op))
+        return true;
+    run_.group.cannot = true;
+    return false;
+}
+
+EarliestFit EarliestFits::find_in_mode(std::int32_t op, std::int16_t mode, Tick floor, bool joins) {
     const CompiledOperation& o = problem_.operations[ix(op)];
     const CompiledMode& m = problem_.modes[ix(o.modes.begin + mode)];
-    EarliestFit earliest_fit;
-    earliest_fit.mode = mode;
-    pick_batch_ = -1;
-    blocking_ = -1;
-    const Limits limits = limits_of(op, o, m);
+    trial_.batch = -1;
+    blocking = waits_for_nothing;
+    const StartLimits limits = limits_of(op, o, m);
     const Tick high = limits.high;
-    low_ = limits.low;
+    low = limits.low;
     const bool plain = !o.happened && !o.pausable;
     if (plain && o.batch_family < 0 && m.stages.size() == 0 && !m.overlaps && m.work > 0 &&
-        o.takes.size() == 0 && !booking_waiting_batch_) {
+        o.takes.size() == 0 && !run_.group.booking) {
         AnyLengths any;
         Tick last = 0;
         const Tick t = fit_plain(op, o, m, std::max(limits.low, floor), high, any, last);
-        return earliest_fit_at(op, o, m, earliest_fit, t, m.work, m.work, limits);
+        return at(op, o, m, mode, t, m.work, m.work, limits);
     }
 
-    const std::uint32_t turn = sequence_->choice.empty() ? 0 : sequence_->choice[ix(op)];
+    const std::uint32_t turn = run_.sequence->choice.empty() ? 0 : run_.sequence->choice[ix(op)];
     // What holds a place open is there for good as far as anybody knows, but on the plan's way.
-    const bool known_hold = o.open && known_way();
+    const bool known_hold = o.open && plan_.known_way();
     const Tick holds =
-        known_hold ? std::max<Tick>(1, baseline_->end[ix(op)] - baseline_->start[ix(op)]) : never;
-    const bool followed = baseline_ != nullptr && baseline_->start[ix(op)] > -never;
-    const bool member = booking_waiting_batch_ && block_shares_[ix(o.block)] == op;
+        known_hold ? std::max<Tick>(1, plan_.baseline->end[ix(op)] - plan_.baseline->start[ix(op)])
+                   : never;
+    const bool followed = plan_.baseline != nullptr && plan_.baseline->start[ix(op)] > -never;
+    const bool member = run_.group.booking && groups_.sharer(o.block) == op;
     const bool batching = joins && problem_.batches && o.batch_family >= 0 && !o.open &&
-                          !m.coupled && (sequence_->join.empty() || sequence_->join[ix(op)] == 0);
+                          !m.coupled &&
+                          (run_.sequence->join.empty() || run_.sequence->join[ix(op)] == 0);
     const bool dries = m.stages.size() > 0;
     const std::int32_t needs = m.needs.size();
     const CompiledNeed* const need_rows = problem_.needs.data() + m.needs.begin;
     const std::int32_t* const candidates = problem_.candidates.data();
     const CompiledResource* const resources = problem_.resources.data();
     const Profile* const profiles = state_.profile.data();
-    std::int32_t* const pick = pick_.data();
+    std::int32_t* const pick = trial_.resources.data();
     // What was found for a candidate holds until the time asked for passes it.
     Tick* const known = known_.data();
     std::fill_n(known, m.candidates, -never);
 
-    if (member) floor = std::max(floor, waiting_batch_from_);
+    if (member) floor = std::max(floor, run_.group.from);
     Tick t = std::max(limits.low, floor), length = m.work, quick = m.work;
     while (true) {
         if (t >= never) break;
         Tick next = t;
-        pick_batch_ = -1;
+        trial_.batch = -1;
         length = quick = dries ? 0 : m.work;
         std::int32_t at = 0;  // into known
         for (std::int32_t n = 0; n < needs && next == t; ++n) {
@@ -447,13 +477,14 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
                               : static_cast<std::int32_t>((static_cast<std::uint32_t>(q) + from) %
                                                           static_cast<std::uint32_t>(size));
                 const std::int32_t r = candidates[need.any_of.begin + which];
-                if ((must >= 0 && r != must) || avoided(op, r)) continue;
+                if ((must >= 0 && r != must) || avoids(op, r)) continue;
                 if (m.overlaps && std::find(pick, pick + n, r) != pick + n) continue;
                 Tick here = length, fast = quick;
                 if (n == 0 && dries) {
                     here = o.open && m.coupled ? 0 : length_of(o, m, r, t, true);
                     fast = m.coupled ? length_of(o, m, r, t, false) : here;
-                    if (m.coupled && !o.open && known_way()) here = fast = planned_drying(op, t);
+                    if (m.coupled && !o.open && plan_.known_way())
+                        here = fast = planned_drying(op, t);
                     if (here >= never) continue;
                 }
                 const CompiledResource& c = resources[r];
@@ -473,26 +504,28 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
                 }
                 std::int32_t batch = -1;
                 if (member && c.has_batch) {
-                    if (waiting_batch_number_ >= 0) {
-                        if (!goes_with_waiting_batch(op, m, r)) continue;
-                        batch = waiting_batch_number_;
+                    if (run_.group.batch >= 0) {
+                        if (!goes_with_group(op, m, r)) continue;
+                        batch = run_.group.batch;
                         e = std::max(t, state_.batches[ix(batch)].start);
                     }
                 } else if (batching && c.has_batch && e > t) {
                     Tick s = e;
-                    batch = joinable(op, m, r, t, s);
+                    batch = joinable(problem_, state_, op, m, r, t, s);
                     if (batch >= 0) e = s;
                 } else if (batching && c.has_batch) {
                     Tick s = t;
-                    batch = joinable(op, m, r, t, s);
+                    batch = joinable(problem_, state_, op, m, r, t, s);
                     if (batch >= 0 && s > t) batch = -1;
                 }
                 // One person minds the whole batch.
-                if (pick_batch_ >= 0 && e > t && !c.has_batch && minds(pick_batch_, r, op)) e = t;
+                if (trial_.batch >= 0 && e > t && !c.has_batch &&
+                    minds(problem_, state_, trial_.batch, r, op))
+                    e = t;
                 if (e < best) {
                     best = e;
                     pick[n] = r;
-                    if (c.has_batch) pick_batch_ = batch;
+                    if (c.has_batch) trial_.batch = batch;
                     if (n == 0) {
                         length = here;
                         quick = fast;
@@ -503,7 +536,7 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
             at += size;
             if (best > next) {
                 next = best;
-                blocking_ = pick[n];
+                blocking = pick[n];
             }
         }
         for (std::int32_t k = o.takes.begin; k < o.takes.end && next == t; ++k) {
@@ -511,10 +544,10 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
             Tick best = never;
             // The planned pot first; on the plan's way it will hold what is taken, if it is not
             // over.
-            const std::int32_t wanted = followed ? baseline_->stores[ix(take.index)] : -1;
-            if (wanted >= 0 && known_way() && t < slips_at_ &&
+            const std::int32_t wanted = followed ? plan_.baseline->stores[ix(take.index)] : -1;
+            if (wanted >= 0 && plan_.known_way() && t < plan_.slips_at &&
                 t < problem_.stores[ix(wanted)].until && t < state_.ledger[ix(wanted)].over()) {
-                pick_store_[ix(k - o.takes.begin)] = wanted;
+                trial_.stores[ix(k - o.takes.begin)] = wanted;
                 continue;
             }
             for (std::int32_t s = take.any_of.begin - 1; s < take.any_of.end; ++s) {
@@ -526,21 +559,21 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
                 const Tick e = state_.ledger[ix(store)].earliest(std::max(t, c.from), take.amount);
                 if (e < best && e < c.until && e < state_.ledger[ix(store)].over()) {
                     best = e;
-                    pick_store_[ix(k - o.takes.begin)] = store;
+                    trial_.stores[ix(k - o.takes.begin)] = store;
                 }
                 if (best <= t) break;
             }
             if (best >= never) {
-                lacking_ = k;
-                lacking_at_ = t;
+                lacking = k;
+                lacking_at = t;
             }
             if (best > next) {
                 next = best;
-                blocking_ = -3;
+                blocking = waits_for_store;
             }
         }
         if (next == t && o.pausable && needs > 0) {
-            const Tick end = pausing_end(o, m, t);
+            const Tick end = pausing_end(m, trial_.resources, t);
             length = quick = end >= never ? never : end - t;
             if (length >= never) {
                 t = never;
@@ -550,18 +583,18 @@ Decoder::EarliestFit Decoder::find_in_mode(std::int32_t op, std::int16_t mode, T
                 const std::int32_t r = pick[n];
                 const std::int32_t spare = resources[r].capacity - need_rows[n].amount;
                 next = fit(r, t, o.open && need_rows[n].whole ? holds : length, spare, o);
-                if (next > t) blocking_ = r;
+                if (next > t) blocking = r;
             }
         }
         if (next == t) break;
         t = next;
         if (t > high && t < never) break;
     }
-    earliest_fit = earliest_fit_at(op, o, m, earliest_fit, t, length, quick, limits);
-    if (member && pick_batch_ >= 0 && earliest_fit.fits &&
-        t > state_.batches[ix(pick_batch_)].start) {
+    EarliestFit earliest_fit = at(op, o, m, mode, t, length, quick, limits);
+    if (member && trial_.batch >= 0 && earliest_fit.fits &&
+        t > state_.batches[ix(trial_.batch)].start) {
         // It comes too late for the batch, which will have to begin when this one can.
-        waiting_batch_missed_ = std::max(waiting_batch_missed_, t);
+        run_.group.missed = std::max(run_.group.missed, t);
         earliest_fit.start = never;
     }
     return earliest_fit;

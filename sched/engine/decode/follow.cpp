@@ -20,15 +20,15 @@ namespace sched::engine {
 Tick Decoder::gate(std::int32_t b) const {
     const Block& block = problem_.blocks[ix(b)];
     const std::int32_t op = problem_.ops_of(block)[ix(block.begun)];
-    const Tick planned = baseline_->start[ix(op)];
-    const Range own = baseline_->release_range[ix(op)];
-    if (baseline_->recourse == Recourse::Free && !all_on_time_) return state_.now;
-    const bool times = baseline_->recourse == Recourse::Times;
+    const Tick planned = plan_.baseline->start[ix(op)];
+    const Range own = plan_.baseline->release_range[ix(op)];
+    if (plan_.baseline->recourse == Recourse::Free && !plan_.all_on_time) return state_.now;
+    const bool times = plan_.baseline->recourse == Recourse::Times;
     Tick opens = times ? planned : state_.now;
     Tick turn = state_.now;
     bool waits = false;
     for (std::int32_t k = own.begin; k < own.end; ++k) {
-        const Release& x = baseline_->releases[ix(k)];
+        const Release& x = plan_.baseline->releases[ix(k)];
         const std::size_t q = ix(x.operation);
         const bool booked = state_.is_placed[q] != 0;
         if (x.turn) {
@@ -37,13 +37,13 @@ Tick Decoder::gate(std::int32_t b) const {
             continue;
         }
         waits = true;
-        Tick over = baseline_->start[q] + 1;  // unless it begins
+        Tick over = plan_.baseline->start[q] + 1;  // unless it begins
         if (booked) {
             over = x.edge == core::Edge::Start     ? state_.placed.start[q]
                    : x.edge == core::Edge::WorkEnd ? state_.placed.work_end[q]
                                                    : state_.placed.end[q];
             over = over < 0 ? never : over + x.min;
-        } else if (baseline_->recourse == Recourse::Order) {
+        } else if (plan_.baseline->recourse == Recourse::Order) {
             over = never;
         }
         opens = std::max(opens, over);
@@ -51,32 +51,33 @@ Tick Decoder::gate(std::int32_t b) const {
     return std::max(waits ? std::min(opens, planned) : planned, turn);
 }
 
-// The work takes as long as the plan says, as far as anybody can know. @pre as_planned_.
-bool Decoder::as_long_as_planned(std::int32_t op, const CompiledMode& m) {
+// The work takes as long as the plan says, as far as anybody can know. @pre plan_.as_planned.
+bool Decoder::as_long_as_planned(std::int32_t op, const CompiledMode& m) const {
     const CompiledOperation& o = problem_.operations[ix(op)];
-    const Tick start = baseline_->start[ix(op)], planned = baseline_->work_end[ix(op)];
+    const Tick start = plan_.baseline->start[ix(op)], planned = plan_.baseline->work_end[ix(op)];
     if (m.coupled) return true;
     if (m.stages.size() > 0)
-        return start + length_of(o, m, baseline_->chosen[ix(o.chosen)], start, true) == planned;
+        return start + fits_.length_of(o, m, plan_.baseline->chosen[ix(o.chosen)], start, true) ==
+               planned;
     if (!o.pausable) return start + m.work == planned;
-    for (std::int32_t n = 0; n < m.needs.size(); ++n)
-        pick_[ix(n)] = baseline_->chosen[ix(o.chosen + n)];
-    return pausing_end(o, m, start) == planned;
+    const std::span<const std::int32_t> chosen{plan_.baseline->chosen.data() + o.chosen,
+                                               ix(m.needs.size())};
+    return fits_.pausing_end(m, chosen, start) == planned;
 }
 
 // Who and what the plan names is there, this day too.
 bool Decoder::open_as_planned(std::int32_t op, const CompiledMode& m) const {
     const CompiledOperation& o = problem_.operations[ix(op)];
-    const Tick start = baseline_->start[ix(op)];
+    const Tick start = plan_.baseline->start[ix(op)];
     for (std::int32_t n = 0; n < m.needs.size(); ++n) {
         const CompiledNeed& need = problem_.needs[ix(m.needs.begin + n)];
-        const std::int32_t r = baseline_->chosen[ix(o.chosen + n)];
+        const std::int32_t r = plan_.baseline->chosen[ix(o.chosen + n)];
         if (r < 0) return false;
         const CompiledResource& c = problem_.resources[ix(r)];
         if (!c.has_calendar) continue;
         const Tick end = o.pausable              ? start + 1
-                         : need.whole && !o.open ? baseline_->end[ix(op)]
-                                                 : baseline_->work_end[ix(op)];
+                         : need.whole && !o.open ? plan_.baseline->end[ix(op)]
+                                                 : plan_.baseline->work_end[ix(op)];
         if (end <= start) continue;
         bool open = false;
         for (std::int32_t w = state_.window[ix(r)]; w < c.windows.end && !open; ++w) {
@@ -90,44 +91,45 @@ bool Decoder::open_as_planned(std::int32_t op, const CompiledMode& m) const {
 
 // Operations `first`.. of the block exactly where the plan has them. As long as everything is as
 // planned nobody is in their way, whatever is booked of those who will have left by then. False:
-// nothing of them is booked, since something takes longer or is not there. @pre as_planned_.
+// nothing of them is booked, since something takes longer or is not there. @pre plan_.as_planned.
 bool Decoder::put_as_planned(std::int32_t b, std::size_t first) {
     const auto ops = problem_.ops_of(problem_.blocks[ix(b)]);
     for (std::size_t k = first; k < ops.size(); ++k) {
         const CompiledOperation& o = problem_.operations[ix(ops[k])];
-        const std::int32_t mode = baseline_->mode[ix(ops[k])];
-        if (mode < 0 || baseline_->start[ix(ops[k])] < state_.now) return false;
+        const std::int32_t mode = plan_.baseline->mode[ix(ops[k])];
+        if (mode < 0 || plan_.baseline->start[ix(ops[k])] < state_.now) return false;
         const CompiledMode& m = problem_.modes[ix(o.modes.begin + mode)];
         if (!open_as_planned(ops[k], m) || !as_long_as_planned(ops[k], m)) return false;
     }
-    sure_ = true;
+    plan_.sure = true;
     std::size_t k = first;
     for (; k < ops.size(); ++k) {
         const std::int32_t op = ops[k];
         const CompiledOperation& o = problem_.operations[ix(op)];
         EarliestFit fit;
-        fit.mode = baseline_->mode[ix(op)];
+        fit.mode = plan_.baseline->mode[ix(op)];
         const CompiledMode& m = problem_.modes[ix(o.modes.begin + fit.mode)];
-        fit.start = baseline_->start[ix(op)];
-        fit.work_end = fit.early = baseline_->work_end[ix(op)];
+        fit.start = plan_.baseline->start[ix(op)];
+        fit.work_end = fit.early = plan_.baseline->work_end[ix(op)];
         fit.fits = true;
-        const Limits limits = limits_of(op, o, m);
+        const StartLimits limits = fits_.limits_of(op, o, m);
         if (fit.start < limits.low || fit.start > limits.high || fit.work_end > limits.latest_end)
             break;
-        best_batch_ = -1;
+        fits_.choice.batch = -1;
         for (std::int32_t n = 0; n < m.needs.size(); ++n) {
-            const std::int32_t r = baseline_->chosen[ix(o.chosen + n)];
-            best_pick_[ix(n)] = r;
-            if (!problem_.resources[ix(r)].has_batch || baseline_->batch[ix(op)] < 0) continue;
+            const std::int32_t r = plan_.baseline->chosen[ix(o.chosen + n)];
+            fits_.choice.resources[ix(n)] = r;
+            if (!problem_.resources[ix(r)].has_batch || plan_.baseline->batch[ix(op)] < 0) continue;
             for (std::size_t q = 0; q < state_.batches.size(); ++q) {
                 const OpenBatch& batch = state_.batches[q];
                 if (batch.members > 0 && batch.resource == r &&
-                    baseline_->batch[ix(batch.last_member)] == baseline_->batch[ix(op)])
-                    best_batch_ = static_cast<std::int32_t>(q);
+                    plan_.baseline->batch[ix(batch.last_member)] == plan_.baseline->batch[ix(op)])
+                    fits_.choice.batch = static_cast<std::int32_t>(q);
             }
         }
         for (std::int32_t t = o.takes.begin; t < o.takes.end; ++t)
-            best_store_[ix(t - o.takes.begin)] = baseline_->stores[ix(problem_.takes[ix(t)].index)];
+            fits_.choice.stores[ix(t - o.takes.begin)] =
+                plan_.baseline->stores[ix(problem_.takes[ix(t)].index)];
         std::int32_t blamed = -1;
         Tick floor = 0;
         if (!extend_holds(op, fit.start, blamed, floor)) {
@@ -136,7 +138,7 @@ bool Decoder::put_as_planned(std::int32_t b, std::size_t first) {
         }
         place(op, fit);
     }
-    sure_ = false;
+    plan_.sure = false;
     if (k == ops.size() && consistent(b)) return true;
     while (k > first)
         unplace(ops[--k]);
@@ -149,21 +151,21 @@ void Decoder::look_for_slips(std::int32_t b, std::size_t first) {
     const auto ops = problem_.ops_of(problem_.blocks[ix(b)]);
     for (std::size_t k = first; k < ops.size(); ++k) {
         const std::size_t op = ix(ops[k]);
-        if (state_.placed.start[op] > baseline_->start[op]) {
-            slips_at_ = std::min(slips_at_, baseline_->start[op]);
+        if (state_.placed.start[op] > plan_.baseline->start[op]) {
+            plan_.slips_at = std::min(plan_.slips_at, plan_.baseline->start[op]);
             return;
         }
-        if (state_.placed.work_end[op] > baseline_->work_end[op]) {
-            slips_at_ = std::min(slips_at_, baseline_->work_end[op]);
+        if (state_.placed.work_end[op] > plan_.baseline->work_end[op]) {
+            plan_.slips_at = std::min(plan_.slips_at, plan_.baseline->work_end[op]);
             return;
         }
     }
 }
 
 void Decoder::release_followers(std::int32_t op) {
-    const Range own = baseline_->follower_range[ix(op)];
+    const Range own = plan_.baseline->follower_range[ix(op)];
     for (std::int32_t k = own.begin; k < own.end; ++k) {
-        const std::int32_t b = baseline_->followers[ix(k)];
+        const std::int32_t b = plan_.baseline->followers[ix(k)];
         if (state_.done[ix(b)] != 0) continue;
         state_.waiting.wake(b);
         restart_ = std::min(restart_, state_.waiting.place_of(b));
@@ -171,15 +173,15 @@ void Decoder::release_followers(std::int32_t op) {
 }
 
 void Decoder::look_for_late() {
-    const auto& order = baseline_->order;
-    while (next_planned_ < order.size() &&
-           state_.done[ix(problem_.operations[ix(order[next_planned_])].block)] != 0)
-        ++next_planned_;
-    std::erase_if(wet_, [&](std::int32_t op) { return state_.is_placed[ix(op)] == 3; });
-    bool late =
-        slips_at_ <= state_.now ||
-        (next_planned_ < order.size() && baseline_->start[ix(order[next_planned_])] < state_.now);
-    for (const std::int32_t op : wet_)
+    const auto& order = plan_.baseline->order;
+    while (plan_.next_planned < order.size() &&
+           state_.done[ix(problem_.operations[ix(order[plan_.next_planned])].block)] != 0)
+        ++plan_.next_planned;
+    std::erase_if(plan_.wet, [&](std::int32_t op) { return state_.is_placed[ix(op)] == is_dry; });
+    bool late = plan_.slips_at <= state_.now ||
+                (plan_.next_planned < order.size() &&
+                 plan_.baseline->start[ix(order[plan_.next_planned])] < state_.now);
+    for (const std::int32_t op : plan_.wet)
         late |= state_.placed.work_end[ix(op)] <= state_.now;
     if (late) leave_known_way();
 }
@@ -187,10 +189,10 @@ void Decoder::look_for_late() {
 // From here on nobody knows when what holds a place open will leave it, nor when what dries is dry:
 // both count as always again, and what follows them within a block is booked again.
 void Decoder::leave_known_way() {
-    all_on_time_ = false;
-    slips_at_ = never;
+    plan_.all_on_time = false;
+    plan_.slips_at = never;
     for (const std::int32_t op : state_.open_operations) {
-        Tick& until = hold_until_[ix(op)];
+        Tick& until = plan_.hold_until[ix(op)];
         if (until >= never) continue;
         const CompiledOperation& o = problem_.operations[ix(op)];
         const Range ns = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])].needs;
@@ -198,19 +200,19 @@ void Decoder::leave_known_way() {
             if (!problem_.needs[ix(n)].whole) continue;
             const std::int32_t r = state_.placed.chosen[ix(o.chosen + n - ns.begin)];
             state_.profile[ix(r)].add(until, never, problem_.needs[ix(n)].amount);
-            promised_.emplace_back(r, op);
+            plan_.promised.emplace_back(r, op);
         }
         until = never;
     }
     look_for_crowds(never);
-    for (const std::int32_t op : wet_) {
-        if (state_.is_placed[ix(op)] == 3) continue;
+    for (const std::int32_t op : plan_.wet) {
+        if (state_.is_placed[ix(op)] == is_dry) continue;
         const CompiledOperation& o = problem_.operations[ix(op)];
         const CompiledMode& m = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])];
         auto& f = state_.placed;
         const std::int32_t r = f.chosen[ix(o.chosen)];
         const Tick start = f.start[ix(op)];
-        const Tick slow = std::max(start + length_of(o, m, r, start, true), state_.now + 1);
+        const Tick slow = std::max(start + fits_.length_of(o, m, r, start, true), state_.now + 1);
         if (slow <= f.work_end[ix(op)]) continue;
         for (std::int32_t n = 0; n < m.needs.size(); ++n) {
             const CompiledNeed& need = problem_.needs[ix(m.needs.begin + n)];
@@ -227,10 +229,10 @@ void Decoder::leave_known_way() {
         }
         f.work_end[ix(op)] = slow;
         f.end[ix(op)] = std::max(f.end[ix(op)], slow);
-        state_.early[ix(op)] = start + length_of(o, m, r, start, false);
+        state_.early[ix(op)] = start + fits_.length_of(o, m, r, start, false);
         book_tail(op, ix(o.place) + 1, true);
     }
-    wet_.clear();
+    plan_.wet.clear();
     take_again();
     for (const std::int32_t b : rests_) {
         if (problem_.midday && state_.done[ix(b)] == 0) stand(b);
@@ -244,13 +246,13 @@ void Decoder::leave_known_way() {
 // By the plan others have been promised the places of those who would have left by then. That is
 // no harm if they leave in time; whoever comes while they are still there makes it known then.
 void Decoder::look_for_crowds(Tick by) {
-    crowded_at_ = never;
-    std::erase_if(promised_, [&](const std::pair<std::int32_t, std::int32_t>& x) {
+    plan_.crowded_at = never;
+    std::erase_if(plan_.promised, [&](const std::pair<std::int32_t, std::int32_t>& x) {
         const auto [r, op] = x;
         const Tick full =
             state_.profile[ix(r)].free_until(state_.now, never, problem_.resources[ix(r)].capacity);
         if (full <= by && by < never) give_up_day(op);
-        crowded_at_ = std::min(crowded_at_, full);
+        plan_.crowded_at = std::min(plan_.crowded_at, full);
         return full >= never;
     });
 }
@@ -259,7 +261,7 @@ void Decoder::look_for_crowds(Tick by) {
 void Decoder::take_again() {
     for (std::size_t op = 0; op < problem_.operations.size(); ++op) {
         const CompiledOperation& o = problem_.operations[op];
-        if (o.takes.size() == 0 || o.place == 0 || o.begun || state_.is_placed[op] != 1 ||
+        if (o.takes.size() == 0 || o.place == 0 || o.begun || state_.is_placed[op] != is_booked ||
             state_.placed.start[op] < state_.now)
             continue;
         bool there = true;
@@ -279,9 +281,11 @@ void Decoder::keep_turn(std::int32_t b) {
     const Block& block = problem_.blocks[ix(b)];
     if (block.meets || block.begun > 0) return;
     const auto ops = problem_.ops_of(block);
-    if (baseline_ && baseline_->start[ix(ops[0])] > -never && gate(b) > state_.now) return;
+    if (plan_.baseline && plan_.baseline->start[ix(ops[0])] > -never && gate(b) > state_.now)
+        return;
     const CompiledOperation& head = problem_.operations[ix(ops[0])];
-    if (limits_of(ops[0], head, problem_.modes[ix(head.modes.begin)]).low > state_.now) return;
+    if (fits_.limits_of(ops[0], head, problem_.modes[ix(head.modes.begin)]).low > state_.now)
+        return;
     if (std::find(keeping_.begin(), keeping_.end(), b) == keeping_.end()) keeping_.push_back(b);
     Tick found = never;
     if (!book(b, 0, never, false, found)) return;

@@ -8,12 +8,6 @@
 
 namespace sched::engine {
 
-namespace {
-
-constexpr char placed_only = 1, entered = 2, dry_now = 3;
-
-}  // namespace
-
 // The places that an open operation holds.
 template <class Visit>
 void Decoder::for_held_places(std::int32_t op, Visit visit) const {
@@ -124,7 +118,7 @@ void Decoder::close(std::int32_t op) {
     for (std::int32_t n = ns.begin; n < ns.end; ++n) {
         if (!problem_.needs[ix(n)].whole) continue;
         const std::int32_t r = state_.placed.chosen[ix(o.chosen + n - ns.begin)];
-        const Tick until = hold_until_[ix(op)];
+        const Tick until = plan_.hold_until[ix(op)];
         if (end <= until)
             state_.profile[ix(r)].add(end, until, -problem_.needs[ix(n)].amount);
         else
@@ -144,11 +138,11 @@ void Decoder::close(std::int32_t op) {
             }
         }
     }
-    if (baseline_) release_followers(op);
+    if (plan_.baseline) release_followers(op);
     auto& list = state_.open_operations;
     list.erase(std::find(list.begin(), list.end(), op));
     std::erase_if(state_.holders, [op](const auto& h) { return h.operation == op; });
-    freed(-2);
+    freed(waits_for_way_out);
 }
 
 // Something of `r` is free earlier than was known: whoever waits for it may look again.
@@ -171,7 +165,7 @@ void Decoder::dried(std::int32_t op, Tick when) {
     const CompiledMode& m = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])];
     const Tick done = std::max(when, state_.placed.start[ix(op)] + m.work);
     --state_.wet;
-    state_.is_placed[ix(op)] = dry_now;
+    state_.is_placed[ix(op)] = is_dry;
     const Tick booked = state_.placed.work_end[ix(op)];
     if (o.known_end < never && done > o.known_end) {
         failure_ = {Obstacle::Window, core::OperationId{op}};
@@ -193,7 +187,7 @@ void Decoder::dried(std::int32_t op, Tick when) {
     for (std::int32_t g = o.gives.begin; g < o.gives.end; ++g) {
         const CompiledGive& give = problem_.gives[ix(g)];
         state_.ledger[ix(give.store)].add(done, give.amount);
-        freed(-3);
+        freed(waits_for_store);
     }
     if (!o.open) {
         Tick needed = done;
@@ -224,12 +218,12 @@ void Decoder::dried(std::int32_t op, Tick when) {
         }
         state_.placed.end[ix(op)] = needed;
     }
-    if (baseline_) release_followers(op);
+    if (plan_.baseline) release_followers(op);
     know_end(op);
     if (o.place + 1 < problem_.blocks[ix(o.block)].operations.size()) book_again(op);
     // On the plan's way it was to take as long as planned. Dry sooner, its limits end sooner: what
     // can come neither in time nor sooner leads this run to no end.
-    for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end && baseline_; ++k) {
+    for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end && plan_.baseline; ++k) {
         const CompiledLag& l = problem_.out_rows[ix(k)];
         if (l.edge != core::Edge::WorkEnd || l.max >= never || !state_.is_placed[ix(l.to)])
             continue;
@@ -268,7 +262,7 @@ void Decoder::pass_windows() {
 bool Decoder::somebody_overstays() const {
     return std::any_of(
         state_.open_operations.begin(), state_.open_operations.end(), [&](std::int32_t op) {
-            if (hold_until_[ix(op)] > state_.now) return false;
+            if (plan_.hold_until[ix(op)] > state_.now) return false;
             bool full = false;
             for_held_places(op, [&](std::int32_t r, std::int32_t amount) {
                 const std::int32_t spare = problem_.resources[ix(r)].capacity - amount;
@@ -281,22 +275,22 @@ bool Decoder::somebody_overstays() const {
 
 // To the next instant at which something happens or is worth trying.
 bool Decoder::advance() {
-    if (baseline_ && all_on_time_ && somebody_overstays()) {
+    if (plan_.baseline && plan_.all_on_time && somebody_overstays()) {
         leave_known_way();
         return true;
     }
-    if (crowded_at_ <= state_.now) {
+    if (plan_.crowded_at <= state_.now) {
         look_for_crowds(state_.now);
         if (stuck_) return true;
     }
     Tick next = state_.entries.empty() ? never : state_.entries.top().time;
     for (const std::int32_t r : state_.clocks)
         next = std::min(next, state_.clock_next[ix(r)]);
-    next = std::min({next, state_.waiting.next_time(), next_asked(), crowded_at_});
+    next = std::min({next, state_.waiting.next_time(), next_asked(), plan_.crowded_at});
     // Whether it is dry when the plan says is looked at just then: what follows is booked there.
-    if (baseline_ && all_on_time_) {
-        next = std::min(next, slips_at_);
-        for (const std::int32_t op : wet_)
+    if (plan_.baseline && plan_.all_on_time) {
+        next = std::min(next, plan_.slips_at);
+        for (const std::int32_t op : plan_.wet)
             next = std::min(next, state_.placed.work_end[ix(op)]);
     }
     if (next >= pause_ && pause_ < never) {
@@ -311,7 +305,7 @@ bool Decoder::advance() {
             Obstacle::Horizon,
             core::OperationId{
                 state_.waiting.nobody()
-                    ? obstacle_at_
+                    ? run_.obstacle_at
                     : problem_
                           .ops_of(
                               problem_.blocks[ix(state_.waiting.block_at(state_.waiting.next(0)))])
@@ -340,12 +334,12 @@ bool Decoder::advance() {
     while (!state_.entries.empty() && state_.entries.top().time <= state_.now) {
         const Event e = state_.entries.pop();
         const auto op = static_cast<std::int32_t>(e.whom);
-        if (state_.is_placed[ix(op)] != placed_only || state_.placed.start[ix(op)] != e.time)
+        if (state_.is_placed[ix(op)] != is_booked || state_.placed.start[ix(op)] != e.time)
             continue;  // moved
         const CompiledOperation& o = problem_.operations[ix(op)];
         const CompiledMode& m = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])];
         const std::int32_t r = state_.placed.chosen[ix(o.chosen)];
-        state_.is_placed[ix(op)] = entered;
+        state_.is_placed[ix(op)] = is_entered;
         DryingClock& c = state_.clock[ix(r)];
         if (c.now() < state_.now) {
             c.advance(state_.now);

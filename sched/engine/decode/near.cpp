@@ -37,7 +37,7 @@ bool Decoder::decode_near(const Sequence& sequence, const Cutoff* cutoff) {
 }
 
 void Decoder::hold() {
-    held_.hold(*sequence_, state_.placed, turns_.place);
+    held_.hold(*run_.sequence, state_.placed, turns_.place);
     held_begin_ = begin_;
 }
 

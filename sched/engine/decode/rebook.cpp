@@ -12,12 +12,12 @@ void Decoder::book_again(std::int32_t dried_op) {
     const std::int32_t b = problem_.operations[ix(dried_op)].block;
     const auto ops = problem_.ops_of(problem_.blocks[ix(b)]);
     auto& f = state_.placed;
-    if (baseline_ && all_on_time_ && began_on_time_[ix(b)] != 0 &&
-        f.work_end[ix(dried_op)] == baseline_->work_end[ix(dried_op)])
+    if (plan_.baseline && plan_.all_on_time && plan_.began_on_time[ix(b)] != 0 &&
+        f.work_end[ix(dried_op)] == plan_.baseline->work_end[ix(dried_op)])
         return;  // what follows stands where the plan has it
     // The longest tail of which nothing has begun.
     std::size_t first = ops.size();
-    while (first > 0 && state_.is_placed[ix(ops[first - 1])] == 1 &&
+    while (first > 0 && state_.is_placed[ix(ops[first - 1])] == is_booked &&
            f.start[ix(ops[first - 1])] > state_.now)
         --first;
     if (first == ops.size() ||
@@ -38,7 +38,7 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
         const CompiledOperation& o = problem_.operations[ix(op)];
         // Begun; or somebody counts on its end; or shares its exposure.
         const bool stays =
-            state_.is_placed[ix(op)] != 1 || (o.open && state_.open_links[ix(op)] == 0) ||
+            state_.is_placed[ix(op)] != is_booked || (o.open && state_.open_links[ix(op)] == 0) ||
             (f.batch[ix(op)] >= 0 && (!later || state_.batches[ix(f.batch[ix(op)])].members > 1));
         if (!stays) continue;
         if (later && f.start[ix(ops[first])] < f.work_end[ix(dried_op)]) give_up_day(op);
@@ -63,9 +63,7 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
         for (std::int32_t t = o.takes.begin; t < o.takes.end; ++t)
             saved_choices_.push_back(f.stores[ix(problem_.takes[ix(t)].index)]);
         saved_.push_back(s);
-        in_the_past_ = later;
         unplace(op);
-        in_the_past_ = false;
     }
     // Those before the tail hold only as long as they must.
     for (std::size_t k = 0; k < first; ++k) {
@@ -97,10 +95,10 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
             unplace(ops[k]);
         return all;
     };
-    as_planned_ = on_time_ =
-        !later && baseline_ != nullptr && all_on_time_ && began_on_time_[ix(b)] != 0;
-    bool ok = as_planned_ && sooner();
-    as_planned_ = on_time_ = false;
+    plan_.as_planned = plan_.on_time =
+        !later && plan_.baseline != nullptr && plan_.all_on_time && plan_.began_on_time[ix(b)] != 0;
+    bool ok = plan_.as_planned && sooner();
+    plan_.as_planned = plan_.on_time = false;
     if (!ok) ok = sooner();
     extensions_.clear();
     if (!ok && later) give_up_day(ops[first]);
@@ -115,10 +113,10 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
             earliest_fit.mode = s.mode;
             const Range needs = problem_.modes[ix(o.modes.begin + s.mode)].needs;
             for (std::int32_t n = 0; n < needs.size(); ++n)
-                best_pick_[ix(n)] = saved_choices_[ix(s.choices + n)];
+                fits_.choice.resources[ix(n)] = saved_choices_[ix(s.choices + n)];
             for (std::int32_t t = 0; t < o.takes.size(); ++t)
-                best_store_[ix(t)] = saved_choices_[ix(s.choices + needs.size() + t)];
-            best_batch_ = -1;
+                fits_.choice.stores[ix(t)] = saved_choices_[ix(s.choices + needs.size() + t)];
+            fits_.choice.batch = -1;
             std::int32_t blamed = -1;
             Tick floor = 0;
             // It held there before; where that is not so any more, this run has no schedule.
@@ -145,7 +143,7 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
         if (f.start[ix(s.operation)] == s.start && needed == (m.needs.size() > 0) &&
             (!needed || f.chosen[ix(o.chosen)] == saved_choices_[ix(s.choices)]))
             continue;
-        if (baseline_) release_followers(s.operation);
+        if (plan_.baseline) release_followers(s.operation);
         if (m.coupled)
             state_.entries.push(f.start[ix(s.operation)], 0,
                                 static_cast<std::uint32_t>(s.operation));
@@ -188,7 +186,7 @@ void Decoder::set_end(std::int32_t op, Tick end) {
         }
     }
     state_.placed.end[ix(op)] = end;
-    if (baseline_) release_followers(op);
+    if (plan_.baseline) release_followers(op);
 }
 
 }  // namespace sched::engine

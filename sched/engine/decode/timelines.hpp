@@ -97,6 +97,10 @@ struct Standing {
     Tick leave_by = 0;  // somebody else has booked its place from then on
 };
 
+/// Timelines::is_placed of what is booked; of what dries by a clock once it is inside, and then
+/// dry.
+inline constexpr char is_booked = 1, is_entered = 2, is_dry = 3;
+
 struct Timelines {
     explicit Timelines(const CompiledProblem& p);
     void reset(const CompiledProblem& p);
@@ -111,7 +115,7 @@ struct Timelines {
     EventQueue entries;                // whom = operation that enters its cabinet
 
     FlatSchedule placed;
-    std::vector<char> is_placed;  // per operation
+    std::vector<char> is_placed;  // per operation; 0: not yet
     std::vector<Tick> early;  // per operation: earliest its work can end (= work_end unless drying)
     std::vector<std::int32_t> open_links;  // per operation: holds that still set its end
     std::vector<Tick> open_end;            // per operation: its end by the holds so far

@@ -12,6 +12,10 @@
 
 namespace sched::engine {
 
+/// What a block may wait for beside a resource: nothing but the time; that somebody leaves what he
+/// holds; that something comes into a store.
+inline constexpr std::int32_t waits_for_nothing = -1, waits_for_way_out = -2, waits_for_store = -3;
+
 /// Where each block stands in rank order.
 struct Turns {
     std::vector<std::int32_t> place;  // per block
@@ -67,7 +71,7 @@ public:
         return -1;
     }
 
-    /// @param waits_for resource, or one of the caller's numbers from -3 on.
+    /// @param waits_for resource, or one of the numbers below 0.
     void sleep(std::int32_t block, Tick until, std::int32_t waits_for);
     void sleep_kind(std::int32_t kind, Tick until, std::int32_t waits_for);
     void freed(std::int32_t what) {
