@@ -300,7 +300,8 @@ const Table<PromiseRule>& promise_table() {
         list_row_as<ClockTrait>(
             "pick-up times", &PromiseRule::slots,
             {.example = "[11:00, 16:00]",
-             .help = "Times of the day that are promised; left out: every quarter of an hour."}),
+             .help = "Times of the day that are promised; left out: every quarter of an hour.",
+             .former = "slots"}),
         list_row("press hours", &PromiseRule::press,
                  {.example = "Mon-Fri 07:00-18:00",
                   .help = "When the press takes screens; left out: at any time."}),

@@ -219,6 +219,7 @@ KeySpec spec_of(std::string key, Kind kind, Words words) {
     spec.most = std::move(words.most);
     spec.example = std::move(words.example);
     spec.help = std::move(words.help);
+    spec.former = std::move(words.former);
     return spec;
 }
 
@@ -230,6 +231,13 @@ void report_unknown_key(Findings& findings, const std::vector<std::string>& know
                                  : fmt::format("the key {} is not known in {}.",
                                                in_quotes(key.text), in_quotes(group)),
                    near.empty() ? "Known keys: " + name_list(known, 30) + "." : near);
+}
+
+void report_former_key(Findings& findings, const KeySpec& spec, const YamlNode& key) {
+    findings.warning(
+        key.place, "former-key",
+        fmt::format("the key {} is called {} now.", in_quotes(key.text), in_quotes(spec.key)),
+        "It is read as that; write the new name.");
 }
 
 void report_missing_key(Findings& findings, const KeySpec& spec, const YamlNode& node,

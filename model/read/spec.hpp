@@ -46,6 +46,7 @@ enum class Kind {
 /// The part of a row that documentation and schema need.
 struct KeySpec {
     std::string key;
+    std::string former;  // what the key was called before; still read, with a warning
     Kind kind = Kind::Text;
     std::optional<Measure> measure;
     bool required = false;
@@ -67,6 +68,7 @@ struct Words {
     std::string most;
     std::string example;
     std::string help;
+    std::string former;
 };
 
 template <class T>
@@ -309,6 +311,7 @@ Row<T> steps_row(std::string key, std::vector<Step> T::*member, bool everything,
 
 void report_unknown_key(Findings& findings, const std::vector<std::string>& known,
                         const YamlNode& key, std::string_view group);
+void report_former_key(Findings& findings, const KeySpec& spec, const YamlNode& key);
 void report_missing_key(Findings& findings, const KeySpec& spec, const YamlNode& node,
                         std::string_view group);
 bool expect_mapping(Findings& findings, const YamlNode& node, std::string_view group);
@@ -322,8 +325,13 @@ void read_mapping(Findings& findings, const Table<T>& table, const YamlNode& nod
     for (std::size_t i = 0; i < node.keys.size() && i < node.items.size(); ++i) {
         if (node.keys[i].kind != YamlNode::Kind::Text) continue;
         std::size_t r = 0;
-        while (r < table.size() && table[r].spec.key != node.keys[i].text)
+        const std::string& key = node.keys[i].text;
+        while (r < table.size() && table[r].spec.key != key && table[r].spec.former != key)
             ++r;
+        if (r < table.size() && table[r].spec.key != key) {
+            report_former_key(findings, table[r].spec, node.keys[i]);
+            if (seen[r]) continue;  // by its present name
+        }
         if (r == table.size()) {
             std::vector<std::string> known;
             for (const Row<T>& row : table)

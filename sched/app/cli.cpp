@@ -250,6 +250,10 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
     c->add_option("--confidence", args.confidence, "Per cent")
         ->check(CLI::Range(60.0, 99.9))
         ->capture_default_str();
+    // As they were called before.
+    c->add_option("--least", args.least)->check(CLI::Range(2, 1000000))->group("");
+    c->add_flag("--every-day", args.every_day)->group("");
+    c->add_option("--coping", args.coping)->check(CLI::Range(0.0, 100.0))->group("");
     c->add_option("--on-time-target", args.coping,
                   "Per cent of orders on time with which a room copes; default: as today's room "
                   "with today's volume")
@@ -415,6 +419,7 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
     c->add_option("--wanted", args.wanted, "What is the chance to have it by then?");
     c->add_option("--order", args.order, "Name of the order; default: the first free E1, E2, ...");
     c->add_option("--job", args.customer, "Label of the order, as in the column job");
+    c->add_option("--customer", args.customer)->group("");  // as it was called before
     c->add_option("--priority", args.priority, "1 to 9, once it is accepted")
         ->check(CLI::Range(1, 9));
     c->add_option("--enquiries", args.enquiries, "CSV with several enquiries, each for itself");

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "sched/compile/room_builder.hpp"
 
 namespace sched::compile {
@@ -9,6 +11,25 @@ namespace sched::compile {
 namespace {
 
 constexpr std::chrono::days far_off{60};
+
+// Nothing is due on the day of the run or later: mostly another day was meant. Said once for all.
+bool all_overdue(Builder& b) {
+    const auto& orders = b.scenario.orders;
+    const core::SimTime start = b.out.problem.horizon_start;
+    if (orders.size() < 2) return false;
+    const auto [first, last] = std::minmax_element(
+        orders.begin(), orders.end(),
+        [](const model::Order& x, const model::Order& y) { return x.due < y.due; });
+    if (last->due >= start) return false;
+    const std::string day = model::format_date_time(first->due).substr(0, 10);
+    b.diagnostics.warning(
+        first->due_place, "all-overdue",
+        fmt::format("all {} orders were due before the run begins ({}), the last {}: all are late.",
+                    orders.size(), model::format_date_time(start),
+                    model::format_date_time(last->due)),
+        fmt::format("If their day is meant, write --date {0}, or day: {0} in room.yaml.", day));
+    return true;
+}
 
 // A due date before the run, or far behind it: mostly another day was meant, or another year.
 void check_due(Builder& b, const model::Order& order) {
@@ -34,9 +55,10 @@ void check_due(Builder& b, const model::Order& order) {
 }
 
 void add_orders(Builder& b) {
+    const bool said = all_overdue(b);
     for (std::size_t i = 0; i < b.scenario.orders.size(); ++i) {
         const model::Order& order = b.scenario.orders[i];
-        check_due(b, order);
+        if (!said) check_due(b, order);
         b.out.problem.orders.push_back({.name = order.name,
                                         .release = b.out.problem.horizon_start,
                                         .due = order.due,

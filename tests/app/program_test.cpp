@@ -339,6 +339,19 @@ const std::string order_header =
 
 }  // namespace
 
+TEST_CASE("options by their former names are read as before", "[app][size]") {
+    const std::string asked =
+        "promise " + scenarios + "tomorrow --screens 2 --mesh 120/cm --frame 58x84 --coats 2+2 ";
+    const Ran now = coatroom(asked + "--job shirts --json");
+    const Ran before = coatroom(asked + "--customer shirts --json");
+    CHECK(now.out.find("shirts") != std::string::npos);
+    CHECK(before.out == now.out);
+    const std::string sized = "size " + scenarios + "first-day --change " + scenarios +
+                              "changes/second-lamp.yaml --effort 0 --days 4 --csv ";
+    CHECK(coatroom(sized + "--least 3 --every-day --coping 80").out ==
+          coatroom(sized + "--min-days 3 --no-elimination --on-time-target 80").out);
+}
+
 TEST_CASE("a film after the due time makes one late order, not a wrong input", "[app]") {
     const Scratch room("late-film");
     copy_scenario("first-day", room.path);

@@ -301,6 +301,20 @@ TEST_CASE("overdue orders and due dates far off are warned of", "[compile]") {
     REQUIRE(compile_room(s, {.start = at("2026-11-27T00:00")}, d));
     REQUIRE(d.all().size() == 1);
     CHECK(d.all()[0].code == "order-overdue");
+    // Where nothing is due later another day was meant: one sentence, with that day.
+    s.orders.push_back(s.orders[0]);
+    s.orders[1].name += "x";
+    s.orders[1].due += std::chrono::hours{1};
+    Diagnostics all;
+    compile_room(s, {.start = at("2026-11-27T00:00")}, all);
+    const auto said = [&](const std::string& code) {
+        return std::count_if(all.all().begin(), all.all().end(),
+                             [&](const auto& x) { return x.code == code; });
+    };
+    CHECK(said("all-overdue") == 1);
+    CHECK(said("order-overdue") == 0);
+    CHECK(all.all()[0].hint.find("--date 2026-11-26") != std::string::npos);
+    s.orders.pop_back();
     s.orders[0].due = at("2027-02-01T12:00");
     Diagnostics far;
     REQUIRE(compile_room(s, {.start = at("2026-11-27T00:00")}, far));

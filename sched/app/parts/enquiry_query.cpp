@@ -64,7 +64,8 @@ std::optional<QueryEnquiry> enquiry_of_query(const model::Scenario& scenario,
         if (field) *field = name;
     };
     std::map<std::string, std::string> given;
-    for (const auto& [name, text] : query) {
+    for (const auto& [said, text] : query) {
+        const std::string name = said == "customer" ? "job" : said;  // as it was called before
         reading(name);
         const auto& known = query_names();
         if (std::find(known.begin(), known.end(), name) == known.end()) {
