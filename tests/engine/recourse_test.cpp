@@ -81,3 +81,32 @@ TEST_CASE("where the plan's order is kept nothing begins sooner for want of its 
     CHECK(live(s, day, Recourse::Order) == Starts{300, 100});
     CHECK(live(s, day, Recourse::Times) == Starts{300, 100});
 }
+
+TEST_CASE("who shares an exposure takes nothing from a pot that is not mixed yet",
+          "[engine][follow]") {
+    // Two screens wait from 0 on (10 s), are coated at 150 from a pot that is mixed from 50 to 150,
+    // and are exposed together at 170. On the day nobody can mix before 300, which is known at 51,
+    // when both coats are booked and neither can be booked again without the other's exposure.
+    Small s;
+    const auto person = s.resource(), unit = s.resource();
+    s.p.resources.back().batch = BatchArea{100, 60, 0, 2};
+    s.p.stores.push_back({.name = "pot"});
+    const auto mix = s.operation(100, {{.any_of = {person}}});
+    s.p.constraints.push_back(Give{mix, StoreId{0}, 10});
+    s.not_before(mix, 50);
+    for (int screen = 0; screen < 2; ++screen) {
+        const auto wait = s.operation(10, {{.any_of = {s.resource()}}});
+        const auto coat = s.operation(20, {{.any_of = {s.resource()}}});
+        const auto expose = s.operation(30, {{.any_of = {unit}}});
+        s[expose].batch = BatchShape{0, 50, 60};
+        s.before(wait, coat, 0, 1000);
+        s.before(coat, expose, 0, 0);
+        s.p.constraints.push_back(Take{coat, {StoreId{0}}, 5});
+    }
+    CHECK(s.decode() == Starts{50, 0, 150, 170, 0, 150, 170});
+    Small day = s;
+    day.not_before(mix, 300);
+    CHECK(live(s, day, Recourse::Order) == Starts{});
+    CHECK(day.why == Obstacle::Limits);
+    CHECK(live(s, s, Recourse::Order) == Starts{50, 0, 150, 170, 0, 150, 170});
+}

@@ -255,20 +255,28 @@ void Decoder::look_for_crowds(Tick by) {
     });
 }
 
-// What is to be taken from a pot that the plan would have had by then is booked again.
+// What is to be taken from a pot that the plan would have had by then is booked again. What stays
+// where it is, since others share its exposure, would take what is not there: no schedule.
 void Decoder::take_again() {
-    for (std::size_t op = 0; op < problem_.operations.size(); ++op) {
+    const auto lacks = [&](std::size_t op) {
         const CompiledOperation& o = problem_.operations[op];
-        if (o.takes.size() == 0 || o.place == 0 || o.begun || state_.is_placed[op] != 1 ||
+        if (o.takes.size() == 0 || o.begun || state_.is_placed[op] != 1 ||
             state_.placed.start[op] < state_.now)
-            continue;
+            return false;
         bool there = true;
         for (std::int32_t k = o.takes.begin; k < o.takes.end; ++k)
             there &=
                 state_.ledger[ix(state_.placed.stores[ix(problem_.takes[ix(k)].index)])].holds();
-        if (there) continue;
+        return !there;
+    };
+    for (std::size_t op = 0; op < problem_.operations.size(); ++op) {
+        const CompiledOperation& o = problem_.operations[op];
+        if (o.place == 0 || !lacks(op)) continue;
         const auto ops = problem_.ops_of(problem_.blocks[ix(o.block)]);
         book_tail(ops[ix(o.place) - 1], ix(o.place), true);
+    }
+    for (std::size_t op = 0; op < problem_.operations.size() && !stuck_; ++op) {
+        if (lacks(op)) give_up_day(static_cast<std::int32_t>(op));
     }
 }
 
