@@ -110,3 +110,23 @@ TEST_CASE("who shares an exposure takes nothing from a pot that is not mixed yet
     CHECK(day.why == Obstacle::Limits);
     CHECK(live(s, s, Recourse::Order) == Starts{50, 0, 150, 170, 0, 150, 170});
 }
+
+TEST_CASE("a pot that is mixed longer than planned is waited for, with all else booked",
+          "[engine][follow]") {
+    // The screen waits from 0 on and is coated at 150, when its pot is mixed: from 50 to 150. On
+    // the day mixing takes 60 s more. From 50 on everything is booked; at 150 it shows.
+    Small s;
+    s.p.stores.push_back({.name = "pot"});
+    const auto mix = s.operation(100, {{.any_of = {s.resource()}}});
+    s.p.constraints.push_back(Give{mix, StoreId{0}, 10});
+    s.not_before(mix, 50);
+    const auto wait = s.operation(10, {{.any_of = {s.resource()}}});
+    const auto coat = s.operation(20, {{.any_of = {s.resource()}}});
+    s.before(wait, coat, 0, 1000);
+    s.p.constraints.push_back(Take{coat, {StoreId{0}}, 5});
+    CHECK(s.decode() == Starts{50, 0, 150});
+    Small day = s;
+    day[mix].modes[0].work = Seconds{160};
+    for (const Recourse how : {Recourse::Free, Recourse::Order, Recourse::Times})
+        CHECK(live(s, day, how) == Starts{50, 0, 210});
+}
