@@ -130,3 +130,30 @@ TEST_CASE("a pot that is mixed longer than planned is waited for, with all else 
     for (const Recourse how : {Recourse::Free, Recourse::Order, Recourse::Times})
         CHECK(live(s, day, how) == Starts{50, 0, 210});
 }
+
+TEST_CASE("inside a block nothing takes its place before what goes before it", "[engine][follow]") {
+    // A screen goes over a bench (100 s) to a press (50 s), another one over a table (150 s) to the
+    // same press (10 s), there within 100 s. By the plan the first begins at 0 and has the press at
+    // 100, the second begins at 20 and has it at 170.
+    Small s;
+    const auto press = s.resource();
+    const auto bench = s.operation(100, {{.any_of = {s.resource()}}});
+    const auto first = s.operation(50, {{.any_of = {press}}});
+    const auto table = s.operation(150, {{.any_of = {s.resource()}}});
+    const auto second = s.operation(10, {{.any_of = {press}}});
+    s.before(bench, first, 0, 1000);
+    s.before(table, second, 0, 100);
+    s.not_before(table, 20);
+    CHECK(s.decode() == Starts{0, 100, 20, 170});
+    // The bench takes 300 s: the press has the second behind the first, whose table is left within
+    // 100 s.
+    Small longer = s;
+    longer[bench].modes[0].work = Seconds{300};
+    CHECK(live(s, longer, Recourse::Free) == Starts{0, 300, 20, 170});
+    CHECK(live(s, longer, Recourse::Order) == Starts{0, 300, 100, 350});
+    // The first cannot begin before 300: the second waits for that, and comes behind it.
+    Small later = s;
+    later.not_before(bench, 300);
+    CHECK(live(s, later, Recourse::Free) == Starts{300, 400, 20, 170});
+    CHECK(live(s, later, Recourse::Order) == Starts{300, 400, 300, 450});
+}

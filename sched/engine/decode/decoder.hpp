@@ -137,6 +137,9 @@ private:
     bool try_block(std::int32_t b);
     bool no_place_for_good(const Block& block);
     Tick gate(std::int32_t b) const;
+    template <class Visit>
+    void for_forerunners(std::int32_t op, Visit visit) const;
+    Tick turn_inside(std::int32_t op) const;
     std::int32_t planned_first(std::int32_t op, std::int32_t need, const std::int32_t* any,
                                std::int32_t size, std::int32_t& must) const;
     /// Everything has gone as planned so far, and the block under work is to do so too: what holds

@@ -248,6 +248,8 @@ Decoder::Limits Decoder::limits_of(std::int32_t op, const CompiledOperation& o,
         const Tick earliest = sequence_->earliest[ix(op)];
         x.low = std::max(x.low, o.place == 0 ? earliest : std::min(earliest, x.high));
     }
+    if (baseline_ != nullptr && baseline_->recourse == Recourse::Order && o.place > 0)
+        x.low = std::max(x.low, turn_inside(op));
     if (as_planned_ && on_time_ && baseline_->start[ix(op)] > -never) {
         const Tick earliest = baseline_->start[ix(op)];
         x.low = std::max(x.low, std::min(earliest, std::max(x.low, x.high)));

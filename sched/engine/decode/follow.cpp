@@ -13,10 +13,21 @@
 
 namespace sched::engine {
 
+// Who goes before the operation at a place or person of the plan, where its order is kept.
+template <class Visit>
+void Decoder::for_forerunners(std::int32_t op, Visit visit) const {
+    const Range own = baseline_->release_range[ix(op)];
+    for (std::int32_t k = own.begin; k < own.end; ++k) {
+        const Release& x = baseline_->releases[ix(k)];
+        if (x.turn) visit(x.operation);
+    }
+}
+
 // When the block may begin by the plan: as long as all goes as planned, and where the plan's order
-// or times are kept, at its planned time or as soon as what it waits for in the plan is over. A
-// time to come: worth asking again then, or when one of those is booked or ends
-// (release_followers). @pre its first operation that is left is planned.
+// or times are kept, at its planned time or as soon as what it waits for in the plan is over. Where
+// the order is kept, not before that is booked which goes before something in it, if it was to be:
+// in the plan its block begins sooner. A time to come: worth asking again then, or when one of
+// those is booked or ends (release_followers). @pre its first operation that is left is planned.
 Tick Decoder::gate(std::int32_t b) const {
     const Block& block = problem_.blocks[ix(b)];
     const std::int32_t op = problem_.ops_of(block)[ix(block.begun)];
@@ -48,7 +59,26 @@ Tick Decoder::gate(std::int32_t b) const {
         }
         opens = std::max(opens, over);
     }
+    if (baseline_->recourse == Recourse::Order) {
+        const auto ops = problem_.ops_of(block);
+        for (std::size_t k = ix(block.begun) + 1; k < ops.size(); ++k) {
+            for_forerunners(ops[k], [&](std::int32_t q) {
+                const Block& theirs = problem_.blocks[ix(problem_.operations[ix(q)].block)];
+                const bool sooner = baseline_->start[ix(problem_.ops_of(theirs).front())] < planned;
+                if (sooner && state_.is_placed[ix(q)] == 0) turn = never;
+            });
+        }
+    }
     return std::max(waits ? std::min(opens, planned) : planned, turn);
+}
+
+// Inside a block nothing begins before what goes before it, as far as that is booked.
+Tick Decoder::turn_inside(std::int32_t op) const {
+    Tick turn = -never;
+    for_forerunners(op, [&](std::int32_t q) {
+        if (state_.is_placed[ix(q)] != 0) turn = std::max(turn, state_.placed.start[ix(q)]);
+    });
+    return turn;
 }
 
 // The work takes as long as the plan says, as far as anybody can know. @pre as_planned_.
