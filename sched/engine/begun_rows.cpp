@@ -18,9 +18,6 @@ void CompiledProblem::mark_begun() {
                         .mode = static_cast<std::int16_t>(b.mode),
                         .batch = b.batch.value_or(-1),
                         .start = tick_of(b.start),
-                        .work_end = b.work_end ? tick_of(*b.work_end)
-                                    : b.end    ? tick_of(*b.end)
-                                               : never,
                         .over = b.end.has_value()};
         for (const core::ResourceId r : b.chosen)
             c.chosen.push_back(r.value);

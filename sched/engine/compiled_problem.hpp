@@ -172,7 +172,6 @@ struct CompiledBegun {
     std::int16_t mode = 0;
     std::int32_t batch = -1;
     Tick start = 0;
-    Tick work_end = never;             // if told; or its end, if that is
     bool over = false;                 // it has left its place
     std::vector<std::int32_t> chosen;  // one per need
 };

@@ -71,16 +71,23 @@ public:
         size_ = start_->size();
         head_ = 0;
     }
-    /// Queries and changes will only concern [t, ∞) from now on. @param kept so many points before
-    /// stay.
-    void forget_before(Tick t, std::size_t kept = 0) {
+    /// Queries and changes will only concern [t, ∞) from now on.
+    void forget_before(Tick t) {
         const std::size_t n = size_;
         const Point* p = points_.data();
-        while (head_ + 1 + kept < n && p[head_ + 1 + kept].time <= t)
+        while (head_ + 1 < n && p[head_ + 1].time <= t)
             ++head_;
     }
+    /// The same of one who walks: where the last work was, and since when it is over, stays known.
+    void forget_walked_before(Tick t) {
+        std::size_t i = at(t);
+        if (points_[i].used == 0 || booked_nowhere(i)) i = left_at(i);
+        if (i > head_) head_ = i - 1;
+    }
     /// earliest() for one of whom there is only one, and who needs `walk` from or to another place
-    /// than `at`; a place < 0 is none. What was booked must have come by book_at().
+    /// than `place`; a place < 0 is none, and work there does not stand for a way: what is before
+    /// and behind it is `walk` apart, so that it may be moved. What was booked must have come by
+    /// book_at().
     template <class Lengths = AnyLengths>
     Tick earliest_at(Tick from, Tick length, std::int32_t place, Tick walk,
                      Lengths&& lengths = {}) const {
@@ -94,7 +101,7 @@ public:
                 x = p[i].time;
             }
             if (p[i].place >= 0 && place >= 0 && p[i].place != place)
-                x = std::max(x, p[i].time + walk);
+                x = std::max(x, p[left_at(i)].time + walk);
             std::size_t j = i + 1;
             while (j < n && p[j].used == 0 && p[j].time < x + length)
                 ++j;
@@ -103,9 +110,8 @@ public:
                 lengths.fits(p[j].time - x);
                 return x;
             }
-            const bool goes =
-                p[j].used < closed && p[j].place >= 0 && place >= 0 && p[j].place != place;
-            const Tick gap = p[j].time - x - (goes ? walk : 0);
+            const Tick gap =
+                std::min(p[j].time, place >= 0 ? leaves_by(j, place, walk) : never) - x;
             if (length <= gap) {
                 lengths.fits(gap);
                 return x;
@@ -129,13 +135,21 @@ public:
         const std::size_t i = split(from), j = split(to);
         Point* p = points_.data();
         // Whoever is free stands where the last work was; after a closed time, anywhere.
-        const std::int32_t before = i == 0 || p[i - 1].used >= closed ? -1 : p[i - 1].place;
+        std::int32_t last = i == 0 || p[i - 1].used >= closed ? -1 : stands(p[i - 1]);
         for (std::size_t k = i; k < j; ++k) {
             p[k].used += sign;
-            p[k].place = sign > 0 ? place : p[k].used == 0 ? before : -1;
+            if (p[k].used >= closed) last = -1;
+            p[k].place = sign < 0 ? last : place >= 0 ? place : nowhere(last);
         }
-        for (std::size_t k = j; k < size_ && p[k].used == 0; ++k)
-            p[k].place = sign > 0 ? place : before;
+        if (sign > 0 && place >= 0) last = place;
+        for (std::size_t k = j; k < size_; ++k) {
+            if (p[k].used == 0)
+                p[k].place = last;
+            else if (booked_nowhere(k))
+                p[k].place = nowhere(last);
+            else
+                break;
+        }
         merge(j);
         if (i > 0) merge(i);
     }
@@ -199,12 +213,35 @@ public:
 private:
     struct Point {
         Tick time;
-        std::int32_t used;        // holds until the next point
-        std::int32_t place = -1;  // of what is booked, or was last (book_at)
+        std::int32_t used;  // holds until the next point
+        // Of what is booked, or was last (book_at); booked at no place: nowhere(of what was last).
+        std::int32_t place = -1;
     };
     static constexpr std::int32_t closed = std::int32_t{1} << 28;
     static std::int32_t taken(std::int32_t used) {
         return used >= closed / 2 ? used - closed : used;
+    }
+
+    static std::int32_t nowhere(std::int32_t last) { return -2 - last; }
+    static std::int32_t stands(const Point& p) {
+        return p.used > 0 && p.place < 0 ? nowhere(p.place) : p.place;
+    }
+    bool booked_nowhere(std::size_t i) const {
+        return points_[i].used > 0 && points_[i].used < closed && points_[i].place < 0;
+    }
+    /// From which point on nothing has been done at a place. @pre i is free or booked nowhere.
+    std::size_t left_at(std::size_t i) const {
+        while (i > head_ && (points_[i - 1].used == 0 || booked_nowhere(i - 1)))
+            --i;
+        return i;
+    }
+    /// Until when somebody may be at `place` to come in time to what is booked from point i on.
+    Tick leaves_by(std::size_t i, std::int32_t place, Tick walk) const {
+        for (; i < size_ && points_[i].used < closed; ++i) {
+            if (points_[i].used == 0 || points_[i].place < 0) continue;
+            return points_[i].place == place ? never : points_[i].time - walk;
+        }
+        return never;
     }
 
     template <class Free, class Lengths>

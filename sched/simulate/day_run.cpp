@@ -225,8 +225,10 @@ bool DayRun::live(const DayDisturbances& disturbances, const engine::Draws& draw
 }
 
 bool DayRun::run() {
-    if (kit_.policy().reviewed())
+    if (kit_.policy().reviewed()) {
+        rank();  // a run before that led to no end has ranked anew
         return decode_with_reviews(decoder_, {}, key_, planned_, sequence_, review_);
+    }
     return decoder_.decode(sequence_);
 }
 

@@ -31,8 +31,8 @@ TEST_CASE("what stands keeps its place until its turn has come", "[engine][decod
 }
 
 TEST_CASE("what has left its place takes nothing any more", "[engine][decoder][begun]") {
-    // A screen was on the table from 0 to 20, planned at 30: the table is free, and so is the
-    // person but for the 5 s of walk, counted from 28 where the work was over.
+    // A screen was on the table from 0 to 28, planned at 30: the table is free, and so is the
+    // person, wherever they go: behind what has begun no way is counted (core/problem.hpp).
     Small s;
     const auto table = s.resource(), bench = s.resource(), person = s.resource();
     s.p.resources[person.index()].walk = Seconds{5};

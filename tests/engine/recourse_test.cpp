@@ -81,3 +81,79 @@ TEST_CASE("where the plan's order is kept nothing begins sooner for want of its 
     CHECK(live(s, day, Recourse::Order) == Starts{300, 100});
     CHECK(live(s, day, Recourse::Times) == Starts{300, 100});
 }
+
+TEST_CASE("who shares an exposure takes nothing from a pot that is not mixed yet",
+          "[engine][follow]") {
+    // Two screens wait from 0 on (10 s), are coated at 150 from a pot that is mixed from 50 to 150,
+    // and are exposed together at 170. On the day nobody can mix before 300, which is known at 51,
+    // when both coats are booked and neither can be booked again without the other's exposure.
+    Small s;
+    const auto person = s.resource(), unit = s.resource();
+    s.p.resources.back().batch = BatchArea{100, 60, 0, 2};
+    s.p.stores.push_back({.name = "pot"});
+    const auto mix = s.operation(100, {{.any_of = {person}}});
+    s.p.constraints.push_back(Give{mix, StoreId{0}, 10});
+    s.not_before(mix, 50);
+    for (int screen = 0; screen < 2; ++screen) {
+        const auto wait = s.operation(10, {{.any_of = {s.resource()}}});
+        const auto coat = s.operation(20, {{.any_of = {s.resource()}}});
+        const auto expose = s.operation(30, {{.any_of = {unit}}});
+        s[expose].batch = BatchShape{0, 50, 60};
+        s.before(wait, coat, 0, 1000);
+        s.before(coat, expose, 0, 0);
+        s.p.constraints.push_back(Take{coat, {StoreId{0}}, 5});
+    }
+    CHECK(s.decode() == Starts{50, 0, 150, 170, 0, 150, 170});
+    Small day = s;
+    day.not_before(mix, 300);
+    CHECK(live(s, day, Recourse::Order) == Starts{});
+    CHECK(day.why == Obstacle::Limits);
+    CHECK(live(s, s, Recourse::Order) == Starts{50, 0, 150, 170, 0, 150, 170});
+}
+
+TEST_CASE("a pot that is mixed longer than planned is waited for, with all else booked",
+          "[engine][follow]") {
+    // The screen waits from 0 on and is coated at 150, when its pot is mixed: from 50 to 150. On
+    // the day mixing takes 60 s more. From 50 on everything is booked; at 150 it shows.
+    Small s;
+    s.p.stores.push_back({.name = "pot"});
+    const auto mix = s.operation(100, {{.any_of = {s.resource()}}});
+    s.p.constraints.push_back(Give{mix, StoreId{0}, 10});
+    s.not_before(mix, 50);
+    const auto wait = s.operation(10, {{.any_of = {s.resource()}}});
+    const auto coat = s.operation(20, {{.any_of = {s.resource()}}});
+    s.before(wait, coat, 0, 1000);
+    s.p.constraints.push_back(Take{coat, {StoreId{0}}, 5});
+    CHECK(s.decode() == Starts{50, 0, 150});
+    Small day = s;
+    day[mix].modes[0].work = Seconds{160};
+    for (const Recourse how : {Recourse::Free, Recourse::Order, Recourse::Times})
+        CHECK(live(s, day, how) == Starts{50, 0, 210});
+}
+
+TEST_CASE("inside a block nothing takes its place before what goes before it", "[engine][follow]") {
+    // A screen goes over a bench (100 s) to a press (50 s), another one over a table (150 s) to the
+    // same press (10 s), there within 100 s. By the plan the first begins at 0 and has the press at
+    // 100, the second begins at 20 and has it at 170.
+    Small s;
+    const auto press = s.resource();
+    const auto bench = s.operation(100, {{.any_of = {s.resource()}}});
+    const auto first = s.operation(50, {{.any_of = {press}}});
+    const auto table = s.operation(150, {{.any_of = {s.resource()}}});
+    const auto second = s.operation(10, {{.any_of = {press}}});
+    s.before(bench, first, 0, 1000);
+    s.before(table, second, 0, 100);
+    s.not_before(table, 20);
+    CHECK(s.decode() == Starts{0, 100, 20, 170});
+    // The bench takes 300 s: the press has the second behind the first, whose table is left within
+    // 100 s.
+    Small longer = s;
+    longer[bench].modes[0].work = Seconds{300};
+    CHECK(live(s, longer, Recourse::Free) == Starts{0, 300, 20, 170});
+    CHECK(live(s, longer, Recourse::Order) == Starts{0, 300, 100, 350});
+    // The first cannot begin before 300: the second waits for that, and comes behind it.
+    Small later = s;
+    later.not_before(bench, 300);
+    CHECK(live(s, later, Recourse::Free) == Starts{300, 400, 20, 170});
+    CHECK(live(s, later, Recourse::Order) == Starts{300, 400, 300, 450});
+}

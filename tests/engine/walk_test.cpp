@@ -29,14 +29,6 @@ struct Seconds200 {
     std::vector<int> at = std::vector<int>(horizon, nobody);
     std::vector<int> booking = std::vector<int>(horizon, 0);  // number of the booking; 0: none
 
-    /// The place of the last work before t with no closed time since; nobody: none.
-    int before(Tick t) const {
-        for (Tick s = t - 1; s >= 0; --s) {
-            if (at[static_cast<std::size_t>(s)] == closed_time) return nobody;
-            if (booking[static_cast<std::size_t>(s)] != 0) return at[static_cast<std::size_t>(s)];
-        }
-        return nobody;
-    }
     bool goes(Tick from, Tick length, int place, Tick walk) const {
         if (from + length > horizon) return false;
         for (Tick s = from; s < from + length; ++s) {
@@ -45,15 +37,16 @@ struct Seconds200 {
                 return false;
         }
         const auto away = [&](int other) { return other >= 0 && place >= 0 && other != place; };
+        // Work at no place is no way from one to another.
         for (Tick s = from - 1; s >= std::max<Tick>(0, from - walk); --s) {
             if (at[static_cast<std::size_t>(s)] == closed_time) break;
-            if (booking[static_cast<std::size_t>(s)] == 0) continue;
+            if (place < 0 || at[static_cast<std::size_t>(s)] == nobody) continue;
             if (away(at[static_cast<std::size_t>(s)])) return false;
             break;
         }
         for (Tick s = from + length; s < std::min(horizon, from + length + walk); ++s) {
             if (at[static_cast<std::size_t>(s)] == closed_time) break;
-            if (booking[static_cast<std::size_t>(s)] == 0) continue;
+            if (place < 0 || at[static_cast<std::size_t>(s)] == nobody) continue;
             if (away(at[static_cast<std::size_t>(s)])) return false;
             break;
         }
@@ -94,7 +87,7 @@ TEST_CASE("the timeline of one who walks is the one kept second by second", "[en
         INFO("seed " << seed << ", turn " << turn);
         if (roll(8) == 0) {
             now = std::min<Tick>(now + roll(15), horizon - 1);
-            line.forget_before(now, 1);
+            line.forget_walked_before(now);
             std::erase_if(booked, [&](const Booked& b) { return b.from < now; });
         }
         if (roll(3) == 0 && !booked.empty()) {
@@ -120,6 +113,32 @@ TEST_CASE("the timeline of one who walks is the one kept second by second", "[en
         }
         booked.push_back({x, want.length, want.place});
     }
+}
+
+// By hand: at place 1 until 10, then 5 s of work at no place, then at place 2. What lies between
+// may be moved later, so it does not stand for the way: 8 s from 10 on, whichever is booked last.
+TEST_CASE("work at no place is not the way from one to another", "[engine][walk]") {
+    const Tick walk = 8;
+    Profile line;
+    line.reset();
+    line.book_at(0, 10, 1, 1);
+    line.book_at(10, 15, 1, -1);
+    CHECK(line.earliest_at(0, 20, 1, walk) == 15);
+    CHECK(line.earliest_at(0, 20, 2, walk) == 18);
+    CHECK(line.comes_from_elsewhere(16, 2));
+    line.forget_walked_before(16);
+    CHECK(line.earliest_at(16, 20, 2, walk) == 18);
+    line.book_at(18, 38, 1, 2);
+    line.book_at(10, 15, -1, -1);
+    CHECK(line.earliest_at(10, 8, 1, walk) == 46);  // on the way from 10 to 18
+    CHECK(line.earliest_at(10, 8, -1, walk) == 10);
+
+    line.reset();
+    line.book_at(10, 15, 1, -1);
+    line.book_at(18, 38, 1, 2);
+    CHECK(line.earliest_at(0, 10, 1, walk) == 0);
+    CHECK(line.earliest_at(0, 11, 1, walk) == 46);  // after it: until 11 would be 1 s too long
+    CHECK(line.earliest_at(0, 11, 2, walk) == 38);
 }
 
 // 1 | s_jk | C_max with s_jk = 0 within a family and w between families is solved by one family

@@ -145,6 +145,8 @@ private:
             return;
         }
         if (!complete) return;
+        if (run.improvised() != simulated.improvised)
+            say("quick", which + "one way to simulate it keeps to the plan, the other does not");
         const auto schedule = engine::to_schedule(run.problem(), run.schedule());
         for (std::size_t i = 0; i < schedule.placements.size(); ++i) {
             if (schedule.placements[i] == simulated.schedule.placements[i]) continue;

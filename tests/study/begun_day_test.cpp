@@ -157,6 +157,43 @@ TEST_CASE("work under way has the law of its remaining time", "[begun]") {
     CHECK(std::abs(sooner / static_cast<double>(days) - expected) < error + 1.0 / 60.0 / 4.0);
 }
 
+// Somebody said when it ends: the law is that of what is left of it then, a factor of 100 s. Of the
+// triangular law above half lies below 1, all of it between 0.5 and 1.5.
+TEST_CASE("of an end that was said only the rest varies", "[begun]") {
+    const model::Scenario scenario = demo_room("first-day");
+    const Hung hung = hang(scenario);
+    std::size_t op = hung.plan.placements.size();
+    for (std::size_t i = 0; i < hung.plan.placements.size(); ++i) {
+        if (hung.room.operations[i].step == model::Step::Inspect) op = std::min(op, i);
+    }
+    REQUIRE(op < hung.plan.placements.size());
+    const SimTime now = hung.plan.placements[op].start + Seconds{60};
+    search::EarlierPlan earlier;
+    auto room = remaining_room(scenario, hung, now, earlier);
+    for (auto& b : room.problem.begun) {
+        if (b.operation.index() == op) b.work_end = now + Seconds{100};
+    }
+    study::Chance chance;
+    chance.factors[model::Step::Inspect] = study::Distribution::triangular(0.5, 1.0, 1.5);
+    const study::Realiser realiser(scenario, room, chance);
+    int sooner = 0, days = 1000;
+    for (int d = 0; d < days; ++d) {
+        const auto reality = realiser.realise(engine::Draws(3, static_cast<std::uint64_t>(d)));
+        int found = 0;
+        for (const auto& b : reality.problem.begun) {
+            if (reality.nominal[b.operation.index()] != static_cast<int>(op)) continue;
+            REQUIRE(b.work_end);
+            const Seconds rest = *b.work_end - now;
+            CHECK(rest >= Seconds{50});
+            CHECK(rest <= Seconds{150});
+            sooner += rest <= Seconds{100};
+            ++found;
+        }
+        REQUIRE(found == 1);
+    }
+    CHECK(std::abs(sooner / 1000.0 - 0.5) < 4.0 * std::sqrt(0.25 / days) + 0.02);
+}
+
 TEST_CASE("the rest of a day passes the judge, whatever happens", "[begun]") {
     for (const char* name : {"first-day", "tomorrow"}) {
         const model::Scenario scenario = demo_room(name);

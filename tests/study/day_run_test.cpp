@@ -1,4 +1,5 @@
 // A day on compiled rows is the day that the slow way gives: realise, compile, execute.
+#include <algorithm>
 #include <string>
 
 #include "model/read/scenario.hpp"
@@ -75,6 +76,55 @@ int same_days(const Room& room, const Chance& chance, const char* policy, std::u
 }
 
 }  // namespace
+
+// What a day mixes besides is said by its parts (where the pots are too few the last one holds
+// more): both ways to make the day give as much, no more.
+TEST_CASE("a spare mix gives what the day needs of it", "[day-run]") {
+    const Room tomorrow = open("tomorrow", "2026-11-26T00:00");
+    const Chance chance = eventful();
+    const Realiser realiser(tomorrow.scenario, tomorrow.room, chance);
+    const auto rule = Policy::make("edd", tomorrow.room, nullptr);
+    const auto kit = DayKit::make(realiser.disturbances(), *rule);
+    REQUIRE(kit);
+    DayRun run(*kit);
+    std::vector<char> spare(tomorrow.room.problem.stores.size(), 0);
+    std::vector<std::int64_t> usual(spare.size(), 0);
+    for (const auto& emulsion : tomorrow.room.spare_emulsions) {
+        for (const auto& mix : emulsion.mixes) {
+            spare[mix.store.index()] = 1;
+            usual[mix.store.index()] = mix.volume;
+        }
+    }
+    int mixed = 0, more = 0;
+    for (std::uint64_t r = 0; r < 40; ++r) {
+        const engine::Draws draws(5, r);
+        DayDisturbances disturbances;
+        realiser.disturbances().draw(draws, 6.0, disturbances);
+        std::vector<std::int64_t> said, slow, quick;
+        for (const DayPart& part : disturbances.parts) {
+            if (part.volume > 0) said.push_back(part.volume);
+        }
+        const Reality reality = realiser.build(disturbances, draws);
+        for (const auto& constraint : reality.problem.constraints) {
+            const auto* give = std::get_if<core::Give>(&constraint);
+            if (give == nullptr || spare[give->store.index()] == 0) continue;
+            slow.push_back(give->amount);
+            more += give->amount > usual[give->store.index()];
+        }
+        run.live(disturbances, draws);
+        for (const auto& give : run.problem().gives) {
+            if (spare[static_cast<std::size_t>(give.store)] != 0) quick.push_back(give.amount);
+        }
+        for (auto* list : {&said, &slow, &quick})
+            std::sort(list->begin(), list->end());
+        INFO("day " << r);
+        CHECK(slow == said);
+        CHECK(quick == said);
+        mixed += static_cast<int>(said.size());
+    }
+    CHECK(mixed > 10);
+    CHECK(more > 0);
+}
 
 TEST_CASE("days on compiled rows are the days that were realised", "[day-run]") {
     const Room tomorrow = open("tomorrow", "2026-11-26T00:00");

@@ -63,7 +63,7 @@ bool read_midday(const PlanArgs& args, Hanging& hanging, Question& question,
         }
         return true;
     }
-    question.midday.emplace();
+    question.midday = Question::Midday{};  // clang 14 finds no emplace() for a class in a class
     if (!args.frozen.empty()) {
         const auto length = model::parse_duration(args.frozen);
         if (!length.value || length.value->count() < 0)

@@ -158,19 +158,6 @@ void Decoder::put_one(const CompiledBegun& x) {
         state_.placed.start[ix(op)] = state_.placed.work_end[ix(op)] = state_.placed.end[ix(op)] =
             state_.early[ix(op)] = x.start;
         state_.placed.batch[ix(op)] = -1;
-        // Whoever has just left it is still near it.
-        const Tick left = std::min(x.work_end, state_.now);
-        for (std::int32_t n = 1; n < m.needs.size(); ++n) {
-            const std::int32_t r = x.chosen[ix(n)];
-            const Tick walk = problem_.resources[ix(r)].walk;
-            if (problem_.needs[ix(m.needs.begin + n)].whole || walk == 0 ||
-                left <= std::max(x.start, state_.now - walk))
-                continue;
-            state_.profile[ix(r)].book_at(x.start, left, 1,
-                                          problem_.needs[ix(m.needs.begin)].whole
-                                              ? problem_.resources[ix(x.chosen.front())].spot
-                                              : -1);
-        }
         return;
     }
     std::copy(x.chosen.begin(), x.chosen.end(), fits_.choice.resources.begin());

@@ -142,11 +142,11 @@ void Decoder::reset() {
 
 bool Decoder::run() {
     paused_ = false;
-    while (state_.blocks_left > 0 || state_.wet > 0) {
+    while (!done()) {
         ++counters_.instants;
         if (tracking_ && held_.wants()) held_.save(state_);
         if (!pass()) break;
-        if (state_.blocks_left == 0 && state_.wet == 0) break;
+        if (done()) break;
         if (!advance()) {
             if (failure_.why == Obstacle::None) {
                 failure_ = {run_.obstacle == Obstacle::None ? Obstacle::Blocked : run_.obstacle,

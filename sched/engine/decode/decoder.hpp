@@ -58,7 +58,10 @@ public:
     /// On from where it paused. @param sequence of the same problem; its ranks hold for what is not
     /// booked yet. It must outlive the run.
     bool go_on(const Sequence& sequence, Tick pause);
-    bool done() const { return state_.blocks_left == 0 && state_.wet == 0; }
+    bool done() const {
+        return state_.blocks_left == 0 && state_.wet == 0 &&
+               !(plan_.baseline && plan_.slips_at < never);
+    }
     /// Booked by now; its start may still lie ahead.
     bool booked(std::int32_t operation) const {
         return state_.is_placed[static_cast<std::size_t>(operation)] != 0;

@@ -265,11 +265,23 @@ StartLimits EarliestFits::limits_of(std::int32_t op, const CompiledOperation& o,
         const Tick earliest = run_.sequence->earliest[ix(op)];
         x.low = std::max(x.low, o.place == 0 ? earliest : std::min(earliest, x.high));
     }
+    if (plan_.baseline != nullptr && plan_.baseline->recourse == Recourse::Order && o.place > 0)
+        x.low = std::max(x.low, turn_inside(op));
     if (plan_.as_planned && plan_.on_time && plan_.baseline->start[ix(op)] > -never) {
         const Tick earliest = plan_.baseline->start[ix(op)];
         x.low = std::max(x.low, std::min(earliest, std::max(x.low, x.high)));
     }
     return x;
+}
+
+// Inside a block of a plan whose order is kept nothing begins before what goes before it, as far as
+// that is booked.
+Tick EarliestFits::turn_inside(std::int32_t op) const {
+    Tick turn = -never;
+    plan_.for_forerunners(op, [&](std::int32_t q) {
+        if (state_.is_placed[ix(q)] != 0) turn = std::max(turn, state_.placed.start[ix(q)]);
+    });
+    return turn;
 }
 
 // Start, end and slack of an operation that can go at t.

@@ -95,6 +95,7 @@ private:
                                std::int32_t size, std::int32_t& must) const;
     std::int32_t forced(std::int32_t op, std::int32_t need) const;
     std::int32_t dries_after(std::int32_t op) const;
+    Tick turn_inside(std::int32_t op) const;
     bool goes_with_group(std::int32_t op, const CompiledMode& m, std::int32_t r);
 
     Run& run_;

@@ -14,9 +14,10 @@
 namespace sched::engine {
 
 // When the block may begin by the plan: as long as all goes as planned, and where the plan's order
-// or times are kept, at its planned time or as soon as what it waits for in the plan is over. A
-// time to come: worth asking again then, or when one of those is booked or ends
-// (release_followers). @pre its first operation that is left is planned.
+// or times are kept, at its planned time or as soon as what it waits for in the plan is over. Where
+// the order is kept, not before that is booked which goes before something in it, if it was to be:
+// in the plan its block begins sooner. A time to come: worth asking again then, or when one of
+// those is booked or ends (release_followers). @pre its first operation that is left is planned.
 Tick Decoder::gate(std::int32_t b) const {
     const Block& block = problem_.blocks[ix(b)];
     const std::int32_t op = problem_.ops_of(block)[ix(block.begun)];
@@ -47,6 +48,17 @@ Tick Decoder::gate(std::int32_t b) const {
             over = never;
         }
         opens = std::max(opens, over);
+    }
+    if (plan_.baseline->recourse == Recourse::Order) {
+        const auto ops = problem_.ops_of(block);
+        for (std::size_t k = ix(block.begun) + 1; k < ops.size(); ++k) {
+            plan_.for_forerunners(ops[k], [&](std::int32_t q) {
+                const Block& theirs = problem_.blocks[ix(problem_.operations[ix(q)].block)];
+                const bool sooner =
+                    plan_.baseline->start[ix(problem_.ops_of(theirs).front())] < planned;
+                if (sooner && state_.is_placed[ix(q)] == 0) turn = never;
+            });
+        }
     }
     return std::max(waits ? std::min(opens, planned) : planned, turn);
 }
@@ -257,20 +269,28 @@ void Decoder::look_for_crowds(Tick by) {
     });
 }
 
-// What is to be taken from a pot that the plan would have had by then is booked again.
+// What is to be taken from a pot that the plan would have had by then is booked again. What stays
+// where it is, since others share its exposure, would take what is not there: no schedule.
 void Decoder::take_again() {
-    for (std::size_t op = 0; op < problem_.operations.size(); ++op) {
+    const auto lacks = [&](std::size_t op) {
         const CompiledOperation& o = problem_.operations[op];
-        if (o.takes.size() == 0 || o.place == 0 || o.begun || state_.is_placed[op] != is_booked ||
+        if (o.takes.size() == 0 || o.begun || state_.is_placed[op] != is_booked ||
             state_.placed.start[op] < state_.now)
-            continue;
+            return false;
         bool there = true;
         for (std::int32_t k = o.takes.begin; k < o.takes.end; ++k)
             there &=
                 state_.ledger[ix(state_.placed.stores[ix(problem_.takes[ix(k)].index)])].holds();
-        if (there) continue;
+        return !there;
+    };
+    for (std::size_t op = 0; op < problem_.operations.size(); ++op) {
+        const CompiledOperation& o = problem_.operations[op];
+        if (o.place == 0 || !lacks(op)) continue;
         const auto ops = problem_.ops_of(problem_.blocks[ix(o.block)]);
         book_tail(ops[ix(o.place) - 1], ix(o.place), true);
+    }
+    for (std::size_t op = 0; op < problem_.operations.size() && !stuck_; ++op) {
+        if (lacks(op)) give_up_day(static_cast<std::int32_t>(op));
     }
 }
 

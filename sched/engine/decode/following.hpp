@@ -28,9 +28,15 @@ struct Following {
     /// Everything has gone as planned so far, and the block under work is to do so too: what holds
     /// a place open will leave it when the plan says so.
     bool known_way() const { return as_planned && on_time && all_on_time; }
-    /// The plan says when the operation begins.
-    bool plans(std::int32_t operation) const {
-        return baseline != nullptr && baseline->start[static_cast<std::size_t>(operation)] > -never;
+    /// Visits who goes before the operation at a place or person of the plan, where its order is
+    /// kept. @pre baseline
+    template <class Visit>
+    void for_forerunners(std::int32_t operation, Visit visit) const {
+        const Range own = baseline->release_range[static_cast<std::size_t>(operation)];
+        for (std::int32_t k = own.begin; k < own.end; ++k) {
+            const Release& x = baseline->releases[static_cast<std::size_t>(k)];
+            if (x.turn) visit(x.operation);
+        }
     }
 };
 

@@ -322,8 +322,12 @@ bool Decoder::advance() {
         ++state_.batches_over;
     // Forgetting only keeps the arrays short: now and then is soon enough.
     if ((counters_.instants & 1) == 0) {
-        for (std::size_t r = 0; r < state_.profile.size(); ++r)
-            state_.profile[r].forget_before(state_.now, problem_.resources[r].walk > 0 ? 1 : 0);
+        for (std::size_t r = 0; r < state_.profile.size(); ++r) {
+            if (problem_.resources[r].walk > 0)
+                state_.profile[r].forget_walked_before(state_.now);
+            else
+                state_.profile[r].forget_before(state_.now);
+        }
     }
     if (state_.now >= state_.window_over) pass_windows();
     for (const std::int32_t r : state_.clocks) {
