@@ -59,7 +59,7 @@ bool Decoder::decode_until(const Sequence& sequence, Tick pause) {
 bool Decoder::go_on(const Sequence& sequence, Tick pause) {
     prepare(sequence);
     pause_ = pause;
-    state_.waiting.reorder(turns_);
+    if (!sequence.first_come) state_.waiting.reorder(turns_);
     part_companies();
     restart_ = 0;
     return run();
@@ -124,6 +124,12 @@ void Decoder::start() {
         next_planned_ = 0;
         slips_at_ = never;
         wet_.clear();
+    }
+    if (sequence_->first_come) {  // those who press have the first turns
+        next_pressing_ = 0;
+        next_turn_ =
+            static_cast<std::int32_t>(std::count_if(problem_.blocks.begin(), problem_.blocks.end(),
+                                                    [&](const Block& b) { return presses(b); }));
     }
     promised_.clear();
     crowded_at_ = never;
@@ -192,10 +198,26 @@ bool Decoder::run() {
 void Decoder::arrived(std::int32_t block, bool one_of) {
     if (one_of && --state_.missing[ix(block)] > 0) return;
     if (tracking_) held_.arrived(block);
+    if (const Tick at = sequence_->first_come ? comes_at(block) : -never; at > state_.now) {
+        state_.entries.push(at, comes_to_place, static_cast<std::uint32_t>(block));
+        return;
+    }
     if (meets_waiting_batch(block)) enter(block);
 }
 
+// When nothing but what the block itself needs holds it up any more. What presses is there at once.
+Tick Decoder::comes_at(std::int32_t block) const {
+    if (presses(problem_.blocks[ix(block)])) return -never;
+    const std::int32_t op = problem_.ops_of(problem_.blocks[ix(block)]).front();
+    const CompiledOperation& o = problem_.operations[ix(op)];
+    return limits_of(op, o, problem_.modes[ix(o.modes.begin)]).low;
+}
+
 void Decoder::enter(std::int32_t block) {
+    if (sequence_->first_come) {
+        std::int32_t& turn = presses(problem_.blocks[ix(block)]) ? next_pressing_ : next_turn_;
+        state_.waiting.stand_at(block, turn++);
+    }
     restart_ = std::min(restart_, state_.waiting.place_of(block));
     state_.waiting.arrive(block, kind_of(problem_.blocks[ix(block)]), state_.now);
 }
@@ -442,7 +464,8 @@ void Decoder::commit_operation(std::int32_t op, bool& stays) {
         }
         if (coupled) {
             ++state_.wet;
-            state_.entries.push(state_.placed.start[ix(op)], 0, static_cast<std::uint32_t>(op));
+            state_.entries.push(state_.placed.start[ix(op)], goes_into_cabinet,
+                                static_cast<std::uint32_t>(op));
         }
         for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
             const CompiledLag& l = problem_.out_rows[ix(k)];
