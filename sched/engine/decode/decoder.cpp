@@ -223,13 +223,20 @@ void Decoder::enter(std::int32_t block) {
 }
 
 // Blocks whose first operation is of one kind fail for the same reason: one try an instant is
-// enough.
+// enough. On a simulated day lengths differ: those are of one kind that ask for the same, where
+// there is no choice whom to ask (vain_tries.cpp): else one who comes free is not who was waited
+// for.
 std::int32_t Decoder::kind_of(const Block& block) const {
     const std::int32_t op = problem_.ops_of(block).front();
     const CompiledOperation& o = problem_.operations[ix(op)];
-    if (block.meets || block.urgent || baseline_ || sequence_->keeps_turn ||
-        !waiting_batch_of(o.block).empty())
-        return -1;
+    if (block.meets || block.urgent || baseline_ || !waiting_batch_of(o.block).empty()) return -1;
+    if (sequence_->keeps_turn) {
+        const CompiledMode& m = problem_.modes[ix(o.modes.begin)];
+        const bool asks = problem_.varies && o.plain && !o.open && !block.bulky &&
+                          block.begun == 0 && o.same_resource.size() == 0 &&
+                          m.candidates == m.needs.size();
+        return asks ? m.ask : -1;
+    }
     std::int32_t mode = sequence_->mode.empty() ? -1 : sequence_->mode[ix(op)];
     for (std::int32_t s = o.same_mode.begin; s < o.same_mode.end; ++s) {
         const std::int32_t other = problem_.same_mode[ix(s)];

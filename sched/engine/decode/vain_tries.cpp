@@ -109,9 +109,12 @@ bool Decoder::cannot_begin(std::int32_t b, std::int32_t op, Tick limit, Tick& fo
         knows_first_ = true;
         return false;
     }
-    // Nothing but its own needs held it back: that holds for its whole kind.
+    // Nothing but its own needs held it back, and nothing shorter could begin either: that holds
+    // for all that ask for the same. Not while somebody's turn is kept: what stands before him may
+    // go.
     const std::int32_t kind = state_.waiting.kind_of(b);
-    if (kind >= 0 && low_ <= state_.now && floor <= state_.now)
+    if (kind >= 0 && low_ <= state_.now && floor <= state_.now && fit->lengths.low < 1 &&
+        kept_.empty())
         state_.waiting.sleep_kind(kind, out >= never ? never : out - lookahead_, blocking_);
     found = t >= never || !first_fit_.fits ? never : out;
     waits_for_ = blocking_;
