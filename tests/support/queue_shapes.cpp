@@ -222,4 +222,219 @@ Figures serve_together(const std::vector<Tick>& arrival, std::size_t most, doubl
     return f;
 }
 
+ClosedSeen go_round(const Closed& net, const Draws& draws, std::uint64_t subject, std::size_t n) {
+    Ways ways;
+    std::vector<int> way;
+    double cycle = 0.0;
+    for (std::size_t s = 0; s < net.means.size(); ++s) {
+        const ResourceId at =
+            net.servers[s] < 0 ? ResourceId::none() : ways.station(net.servers[s]);
+        way.push_back(ways.way({Ways::work(at)}));
+        cycle += net.means[s];
+    }
+    ClosedSeen seen;
+    seen.at.resize(net.means.size());
+    seen.until = to_ticks(cycle * static_cast<double>(n) / static_cast<double>(2 * net.customers));
+    seen.from = seen.until / 5;
+    std::vector<Tick> asked(net.customers, 0);
+    std::vector<std::size_t> planned(net.customers, 0);  // visits given so far
+    std::vector<std::uint64_t> names;
+    for (std::size_t i = 0; i < net.customers; ++i)
+        names.push_back(name_key("visit " + std::to_string(i)));
+    std::uint32_t come = 0;
+    const auto give = [&](Customer& c) {
+        const std::size_t visit = planned[c.number]++;
+        const std::size_t s = visit % net.means.size();
+        const Tick work = to_ticks(
+            exponential_inverse(net.means[s], draws.uniform({subject, 0, names[c.number], visit})));
+        c.then(way[s], {work});
+        return work;
+    };
+    Traffic traffic;
+    traffic.length =
+        to_ticks(std::max(2.0 * cycle, 64.0 * cycle / static_cast<double>(2 * net.customers)));
+    traffic.until = seen.until + to_ticks(30.0 * cycle);  // so that visits under way are seen too
+    traffic.next = [&](Customer& c) {
+        if (come == net.customers) return false;
+        c.number = come++;
+        c.release = 0;
+        give(c);
+        return true;
+    };
+    traffic.inside = [&](Customer& c, Tick from, Tick to) {
+        Tick ahead = 0;  // nobody is through with so much before the window ends
+        for (const auto& v : c.visits) {
+            if (v.part.operations[0].start < 0)
+                ahead += std::llround(v.part.factor[0] * static_cast<double>(nominal));
+        }
+        while (ahead <= to - from)
+            ahead += give(c);
+    };
+    traffic.passed = [&](const Customer& c, std::size_t visit, const CarriedPart& p) {
+        const std::size_t s = visit % net.means.size();
+        const Tick start = p.operations[0].start, end = p.operations[0].work_end;
+        seen.at[s].add(asked[c.number], end);
+        if (end > seen.from && end <= seen.until) {
+            seen.rounds += s + 1 == net.means.size() ? 1.0 : 0.0;
+            if (s == 1) {
+                seen.waits += static_cast<double>(start - asked[c.number]) / ticks_per_unit;
+                seen.stays += static_cast<double>(end - asked[c.number]) / ticks_per_unit;
+                seen.served += 1.0;
+            }
+        }
+        asked[c.number] = end;
+    };
+    run(ways, traffic);
+    return seen;
+}
+
+// One server; a customer of a lower class is called away whenever one of a higher is there, and
+// goes on where he was: the server is shut to him at these times, his work pauses. A class after
+// the other, the highest first; the higher ones know nothing of the lower.
+std::vector<Tick> called_away(const std::vector<Tick>& arrival, const std::vector<double>& service,
+                              const std::vector<std::size_t>& kind, std::size_t classes) {
+    std::vector<Tick> departure(arrival.size(), -1);
+    Shut shut;
+    for (std::size_t k = 0; k < classes; ++k) {
+        Ways ways;
+        const ResourceId server = ways.station(1);
+        const int way = ways.way({Ways::work(server, true)});
+        std::size_t come = 0;
+        Shut mine = shut;
+        Traffic traffic;
+        traffic.next = [&](Customer& c) {
+            while (come < arrival.size() && kind[come] != k)
+                ++come;
+            if (come == arrival.size()) return false;
+            c.number = static_cast<std::uint32_t>(come);
+            c.release = arrival[come];
+            c.then(way, {to_ticks(service[come++])});
+            return true;
+        };
+        traffic.passed = [&](const Customer& c, std::size_t, const CarriedPart& p) {
+            departure[c.number] = p.operations[0].work_end;
+            mine.emplace_back(p.operations[0].start, p.operations[0].work_end);
+        };
+        if (k > 0) traffic.closes = shuts(shut, server, to_ticks(400.0));
+        run(ways, traffic);
+        std::sort(mine.begin(), mine.end());
+        shut.clear();
+        for (const auto& [from, to] : mine) {
+            if (!shut.empty() && from <= shut.back().second)
+                shut.back().second = std::max(shut.back().second, to);
+            else
+                shut.emplace_back(from, to);
+        }
+    }
+    return departure;
+}
+
+// A machine that always has work, and fails by the clock: times from one end to the next.
+Figures fails(const json& p, const Draws& draws, std::uint64_t subject, std::size_t n) {
+    const double length = p.at("t0");
+    const auto work = Times(draws, subject, "service").of(n, length, p.at("c02"));
+    const double up = p.at("mf"), down = p.at("mr");
+    const auto failures = static_cast<std::size_t>(3.0 * length * static_cast<double>(n) / up) + 50;
+    const auto ups = Times(draws, subject, "up").of(failures, up, 1.0);
+    const auto downs = Times(draws, subject, "down").of(failures, down, p.at("cr2"));
+    Shut shut;
+    Tick at = 0;
+    for (std::size_t i = 0; i < failures; ++i) {
+        const Tick from = at + to_ticks(ups[i]);
+        shut.emplace_back(from, at = from + to_ticks(downs[i]));
+    }
+    Ways ways;
+    const ResourceId machine = ways.station(1);
+    const int way = ways.way({Ways::work(machine, true)});
+    std::size_t given = 0;
+    Tick last = 0;
+    double sum = 0.0, squares = 0.0, count = 0.0;
+    Traffic traffic;
+    traffic.length = to_ticks(64.0 * length);
+    bool come = false;
+    const auto give = [&](Customer& c) {
+        const Tick w = to_ticks(work[given++]);
+        c.then(way, {w});
+        return w;
+    };
+    traffic.next = [&](Customer& c) {
+        if (come) return false;
+        come = true;
+        c.release = 0;
+        give(c);
+        return true;
+    };
+    traffic.inside = [&](Customer& c, Tick from, Tick to) {
+        Tick ahead = 0;
+        for (const auto& v : c.visits) {
+            if (v.part.operations[0].start < 0)
+                ahead += std::llround(v.part.factor[0] * static_cast<double>(nominal));
+        }
+        while (ahead <= to - from && given < n)
+            ahead += give(c);
+    };
+    traffic.passed = [&](const Customer&, std::size_t visit, const CarriedPart& part) {
+        const Tick end = part.operations[0].work_end;
+        if (visit > 0) {
+            const double t = static_cast<double>(end - last) / ticks_per_unit;
+            sum += t;
+            squares += t * t;
+            count += 1.0;
+        }
+        last = end;
+    };
+    traffic.closes = shuts(shut, machine, to_ticks(100.0 * down));
+    run(ways, traffic);
+    if (shut.back().second < last) throw std::logic_error("too few failures were drawn");
+    const double mean = sum / count;
+    return {{"te", mean}, {"ce2", (squares / count - mean * mean) / (mean * mean)}};
+}
+
+// Three stations; after the last some go back to the first.
+Figures go_back(const json& p, const Draws& draws, std::uint64_t subject, std::size_t n,
+                std::size_t warm) {
+    const auto mu = p.at("mu").get<std::vector<double>>();
+    const double back = p.at("rework_prob");
+    const auto arrival = arrivals(
+        Times(draws, subject, "interarrival").of(n, 1.0 / p.at("gamma").get<double>(), 1.0));
+    const Tick from = arrival[warm], until = arrival.back();
+    Ways ways;
+    std::vector<int> way;
+    for (std::size_t s = 0; s < mu.size(); ++s)
+        way.push_back(ways.way({Ways::work(ways.station(1))}));
+    std::vector<Levels> at(mu.size());
+    std::vector<Tick> asked = arrival;
+    double visits = 0.0, stays = 0.0, out = 0.0, own = 0.0;
+    std::uint32_t come = 0;
+    Traffic traffic;
+    traffic.next = [&](Customer& c) {
+        if (come == n) return false;
+        c.number = come++;
+        c.release = arrival[c.number];
+        const std::string name = "order " + std::to_string(c.number);
+        std::size_t visit = 0;
+        do {
+            for (std::size_t s = 0; s < mu.size(); ++s, ++visit)
+                c.then(way[s],
+                       {to_ticks(exponential_inverse(
+                           1.0 / mu[s], draws.uniform({subject, 0, name_key(name), visit})))});
+        } while (draws.uniform({subject, c.number, name_key("rework"), visit}) < back);
+        if (c.number >= warm) own += static_cast<double>(visit) / static_cast<double>(mu.size());
+        return true;
+    };
+    traffic.passed = [&](const Customer& c, std::size_t visit, const CarriedPart& part) {
+        const Tick end = part.operations[0].work_end;
+        at[visit % mu.size()].add(asked[c.number], end);
+        visits += visit % mu.size() == 0 && asked[c.number] > from && asked[c.number] <= until;
+        if (c.number >= warm) stays += static_cast<double>(end - asked[c.number]) / ticks_per_unit;
+        asked[c.number] = end;
+    };
+    run(ways, traffic);
+    out = static_cast<double>(n - warm);
+    const double span = static_cast<double>(until - from) / ticks_per_unit;
+    return {{"visit rate of each station", visits / span}, {"L1", at[0].over(from, until).mean},
+            {"L2", at[1].over(from, until).mean},          {"L3", at[2].over(from, until).mean},
+            {"mean sojourn of an order", stays / out},     {"visits per order", own / out}};
+}
+
 }  // namespace study_test
