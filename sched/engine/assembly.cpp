@@ -130,7 +130,7 @@ void Assembly::begin() {
         out_.candidates = book_.candidates_;
         out_.take_stores = book_.take_stores_;
         out_.exits = book_.exits_;
-        out_.kinds = 0;
+        out_.kinds = rows(book_.ask_number_);
         out_.varies = true;
         windows_ = w.windows.size() + 1;
     }

@@ -1,6 +1,6 @@
 #pragma once
-// The one event list of the engine: decoder, simulator and open lines all take their events from
-// it. Order: time, then kind priority, then the order in which events were scheduled.
+// The one event list of the engine: decoder and simulator take their events from it. Order: time,
+// then kind priority, then the order in which events were scheduled.
 
 #include <cassert>
 #include <cstddef>
@@ -9,7 +9,7 @@
 
 namespace sched::engine {
 
-/// Time of the kernel in whole ticks. Rooms tick in seconds; a benchmark may tick in microseconds.
+/// Time in whole ticks. Rooms tick in seconds; a benchmark may tick in microseconds.
 using Tick = std::int64_t;
 
 struct Event {
@@ -22,24 +22,16 @@ struct Event {
     }
 };
 
-/// A four-way heap over one flat array, and beside it a first-in-first-out lane for events at the
-/// present instant (a granted request continues through it), which cost no sifting. Both share one
-/// sequence counter, so the lane changes speed only, never order. O(log n) each; no allocation once
-/// warm.
+/// A four-way heap over one flat array. O(log n) each; no allocation once warm.
 class EventQueue {
 public:
     void clear() {
         heap_.clear();
-        lane_.clear();
-        lane_head_ = 0;
         sequence_ = 0;
     }
-    void reserve(std::size_t n) {
-        heap_.reserve(n);
-        lane_.reserve(n);
-    }
-    bool empty() const { return heap_.empty() && lane_head_ == lane_.size(); }
-    std::size_t size() const { return heap_.size() + lane_.size() - lane_head_; }
+    void reserve(std::size_t n) { heap_.reserve(n); }
+    bool empty() const { return heap_.empty(); }
+    std::size_t size() const { return heap_.size(); }
 
     /// @param priority 0..255, lower first among events of one time.
     void push(Tick time, std::uint32_t what, std::uint32_t whom, unsigned priority = 0) {
@@ -55,37 +47,12 @@ public:
         heap_[i] = e;
     }
 
-    /// For an event at the present instant with priority 0. @pre `now` is the time of the last
-    /// event taken.
-    void push_now(Tick now, std::uint32_t what, std::uint32_t whom) {
-        if (lane_head_ == lane_.size()) {
-            lane_.clear();
-            lane_head_ = 0;
-        }
-        lane_.push_back({now, sequence_++, what, whom});
-    }
-
-    /// Nothing else is due at `now`: what is scheduled for now would be taken next anyway.
-    bool alone(Tick now) const {
-        return lane_head_ == lane_.size() && (heap_.empty() || heap_.front().time > now);
-    }
-
     /// @pre !empty()
-    const Event& top() const {
-        if (lane_head_ < lane_.size() &&
-            (heap_.empty() || lane_[lane_head_].before(heap_.front()))) {
-            return lane_[lane_head_];
-        }
-        return heap_.front();
-    }
+    const Event& top() const { return heap_.front(); }
 
     /// @pre !empty()
     Event pop() {
         assert(!empty());
-        if (lane_head_ < lane_.size() &&
-            (heap_.empty() || lane_[lane_head_].before(heap_.front()))) {
-            return lane_[lane_head_++];
-        }
         const Event first = heap_.front();
         const Event last = heap_.back();
         heap_.pop_back();
@@ -114,8 +81,6 @@ private:
     }
 
     std::vector<Event> heap_;
-    std::vector<Event> lane_;
-    std::size_t lane_head_ = 0;
     std::uint64_t sequence_ = 0;
 };
 

@@ -26,9 +26,11 @@ struct Baseline;
 /// depends on load. `keeps_turn`: a block that needs two people or two places at once and cannot
 /// have them yet keeps its turn: what stands behind it in rank takes nothing that would make it
 /// later, what stands before it is not held up (backfilling as in Lifka 1995); without it small
-/// work takes each of the two as it comes free, and the large never begins. `baseline`: a plan that
-/// is followed (baseline.hpp); it must outlive the run. `delay`: the block of the operation starts
-/// no earlier than this long after its release and its lags allow: waiting on purpose; with
+/// work takes each of the two as it comes free, and the large never begins. `first_come`: instead
+/// of by rank, blocks go in the order in which each could have begun if it had been alone (came to
+/// its place); with `lookahead` 0 and no `baseline`, and not for decode_near. `baseline`: a plan
+/// that is followed (baseline.hpp); it must outlive the run. `delay`: the block of the operation
+/// starts no earlier than this long after its release and its lags allow: waiting on purpose; with
 /// `waits_inside` the other operations of a block wait too, as far as their limits to what is
 /// booked allow. `earliest`: the same as an instant, always inside blocks too. With `rank`,
 /// `delay`, `mode`, `choice` and `join` free, every schedule in which no operation of a block could
@@ -51,6 +53,7 @@ struct Sequence {
         waiting_batch;  // per operation; equal numbers >= 0 share a batch; -1: nobody waits for it
     Tick lookahead = -1;  // s; -1: 0 where drying depends on load, else never
     bool keeps_turn = false;
+    bool first_come = false;
     const Baseline* baseline = nullptr;
 };
 

@@ -36,10 +36,7 @@ WeeksRun::WeeksRun(const model::Scenario& scenario,
     for (const auto& o : p.orders)
         weight_of_.push_back(static_cast<int>(o.weight));
     for (std::size_t k = 0; k < rooms.size(); ++k) {
-        Machine m;
-        m.assembly = std::make_unique<engine::Assembly>(rooms[k]->kit->book());
-        m.decoder = std::make_unique<engine::Decoder>(m.assembly->problem());
-        machines_.push_back(std::move(m));
+        windows_.push_back(std::make_unique<RunWindow>(rooms[k]->kit->book()));
     }
     length_ = lengths_alone(first.kit->book().whole());
     // Days meet an hour before the first shift, when least is going on.
@@ -273,34 +270,6 @@ void WeeksRun::rank() {
     });
 }
 
-void WeeksRun::fix_known(InsidePart& part) {
-    for (std::size_t i = 0; i < part.operations.size(); ++i) {
-        const InsideOperation& o = part.operations[i];
-        if (o.start < 0) continue;
-        const auto op = part.begin + static_cast<std::int32_t>(i);
-        engine::Assembly::Known known{
-            .start = o.start - shift_, .mode = o.mode, .chosen = o.chosen};
-        known.took = o.start < from_;
-        known.counted = o.counted;
-        if (o.work_end >= 0) {
-            known.work = o.work_end - o.start;
-            known.gave = o.work_end <= from_;
-            known.over = o.end >= 0 && o.end <= from_;
-        } else if (o.start < from_) {
-            // Still wet: as long as it takes in a full cabinet, which is what was counted on.
-            const auto& p = assembly_->problem();
-            const auto& mode = p.modes[ix(p.operations[ix(op)].modes.begin + o.mode)];
-            const auto& r = p.resources[ix(o.chosen[0])];
-            const auto span = engine::drying_span(p.steps_of(r), p.stages_of(mode),
-                                                  o.start - shift_, r.full_load);
-            const Tick full = span ? engine::round_up_ticks(*span) : mode.work;
-            known.work = std::max({full, mode.work, from_ - o.start + 1});
-        }
-        assembly_->fix(op, known);
-        sequence_.mode[ix(op)] = o.mode;
-    }
-}
-
 void WeeksRun::close_what_fails(const WeeksRoom& day) {
     const auto& chance = options_.chance;
     static const std::uint64_t between = engine::name_key("time to failure");
@@ -321,7 +290,7 @@ void WeeksRun::close_what_fails(const WeeksRoom& day) {
         if (f.number == 0) next();
         while (f.from < to_) {
             if (f.to > from_) {
-                assembly_->close(f.resource, f.from - shift_, f.to - shift_);
+                window_->assembly().close(f.resource, f.from - shift_, f.to - shift_);
                 failures += f.from >= from_ ? 1 : 0;
             }
             if (f.to > to_) break;
@@ -330,7 +299,7 @@ void WeeksRun::close_what_fails(const WeeksRoom& day) {
     }
     const Tick opens = from_ / weeks_day * weeks_day + week_.from_hour * weeks_hour - shift_;
     for (const auto& [resource, warm_up] : warm_up_)  // lamps are warmed up every morning
-        assembly_->close(resource, opens, opens + warm_up);
+        window_->assembly().close(resource, opens, opens + warm_up);
     if (chance.absent <= 0.0) return;
     static const std::uint64_t absent = engine::name_key("absent");
     for (std::size_t r = 0; r < resources.size(); ++r) {
@@ -340,20 +309,19 @@ void WeeksRun::close_what_fails(const WeeksRoom& day) {
             chance.absent)
             continue;
         const Tick midnight = from_ / weeks_day * weeks_day;
-        assembly_->close(static_cast<std::int32_t>(r), midnight - shift_,
-                         midnight + weeks_day - shift_);
+        window_->assembly().close(static_cast<std::int32_t>(r), midnight - shift_,
+                                  midnight + weeks_day - shift_);
         absences += working_day_ ? 1 : 0;
     }
 }
 
 void WeeksRun::set_up(const WeeksRoom& day) {
-    assembly_ = machines_[today_].assembly.get();
-    decoder_ = machines_[today_].decoder.get();
-    assembly_->begin();
-    auto& p = assembly_->problem();
+    window_ = windows_[today_].get();
     const Tick monday = day.room.problem.horizon_start.time_since_epoch().count();
     shift_ = from_ / weeks_week * weeks_week - monday;
-    p.horizon_start = from_ - shift_;
+    window_->open(from_, to_, shift_);
+    engine::Assembly& assembly = window_->assembly();
+    auto& p = assembly.problem();
     for (auto& s : p.stores)
         s = {0, -engine::never, engine::never};
     for (std::size_t e = 0; e < level_.size(); ++e) {
@@ -368,9 +336,8 @@ void WeeksRun::set_up(const WeeksRoom& day) {
     std::vector<std::int32_t> number_of;  // assembly's order per InsideOrder
     for (const auto& o : orders_) {
         number_of.push_back(
-            assembly_->add_order(o.at - shift_, o.due - shift_, weight_of_[ix(o.kind)]));
+            assembly.add_order(o.at - shift_, o.due - shift_, weight_of_[ix(o.kind)]));
     }
-    sequence_.mode.clear();
     std::int32_t job = 0;
     for (auto& s : screens_) {
         engine::Assembly::Place place;
@@ -384,83 +351,41 @@ void WeeksRun::set_up(const WeeksRoom& day) {
         std::int32_t before = -1;
         for (auto& part : s.parts) {
             place.after = before;
-            part.begin =
-                assembly_->add(day.kit->part(part.part.first, part.part.count), place, part.factor);
+            window_->add(part, day.kit->part(part.part.first, part.part.count), place);
             before = part.begin + part.part.count - 1;
             if (part.part.volume > 0) p.gives.back().amount = part.part.volume;
         }
     }
-    sequence_.mode.assign(p.operations.size(), -1);
-    for (auto& s : screens_) {
-        for (auto& part : s.parts)
-            fix_known(part);
+    for (const auto& s : screens_) {
+        for (const auto& part : s.parts)
+            window_->fix(part);
     }
     close_what_fails(day);
-    assembly_->finish(job);
+    assembly.finish(job);
     rank();
-    sequence_.rank.assign(p.operations.size(), 0);
+    auto& turn = window_->sequence().rank;
+    turn.assign(p.operations.size(), 0);
     std::int32_t next = 0;
     for (const std::size_t k : by_) {
         for (const auto& part : screens_[k].parts) {
             for (std::int32_t i = 0; i < part.part.count; ++i)
-                sequence_.rank[ix(part.begin + i)] = next++;
+                turn[ix(part.begin + i)] = next++;
         }
-    }
-    sequence_.lookahead = 0;
-    sequence_.keeps_turn = true;
-}
-
-void WeeksRun::keep_part(InsidePart& part) {
-    const auto& p = assembly_->problem();
-    const auto& s = decoder_->schedule();
-    const Tick end_of_day = to_ - shift_;
-    for (std::size_t i = 0; i < part.operations.size(); ++i) {
-        const auto op = ix(part.begin) + i;
-        const auto& o = p.operations[op];
-        if (!begun_[ix(o.block)] || !decoder_->booked(static_cast<std::int32_t>(op))) continue;
-        InsideOperation& kept = part.operations[i];
-        const bool known = kept.start >= 0;
-        if (!known) {
-            kept.start = s.start[op] + shift_;
-            kept.mode = s.mode[op];
-            const auto ns = p.modes[ix(o.modes.begin + s.mode[op])].needs;
-            for (std::int32_t n = 0; n < ns.size() && ix(n) < kept.chosen.size(); ++n)
-                kept.chosen[ix(n)] = s.chosen[ix(o.chosen + n)];
-            kept.counted = true;
-            if (s.batch[op] >= 0) {  // the first member answers for places that the batch shares
-                const std::pair<std::int32_t, std::int32_t> batch{s.batch[op], -1};
-                kept.counted = std::find(counted_.begin(), counted_.end(), batch) == counted_.end();
-                if (kept.counted) counted_.push_back(batch);
-            }
-        }
-        const bool took = known && kept.start < from_;
-        if (!took && s.start[op] < end_of_day) {
-            for (std::int32_t t = o.takes.begin; t < o.takes.end; ++t)
-                level_[ix(rooms_.front()->disturbances->emulsion(
-                    part.part.first + static_cast<int>(i)))] -= p.takes[ix(t)].amount;
-        }
-        // What is wet at the end of the day is not known to be dry at any moment yet.
-        kept.work_end = s.work_end[op] >= 0 ? s.work_end[op] + shift_ : -1;
-        kept.end = s.end[op] >= 0 ? s.end[op] + shift_ : -1;
     }
 }
 
-// What the day leaves behind: operations that have begun, and what is booked together with them.
+// What the day leaves behind.
 void WeeksRun::keep(const WeeksRoom&) {
-    const auto& p = assembly_->problem();
-    const auto& s = decoder_->schedule();
-    const Tick end_of_day = to_ - shift_;
-    begun_.assign(p.blocks.size(), 0);
-    for (std::size_t i = 0; i < p.operations.size(); ++i) {
-        if (decoder_->booked(static_cast<std::int32_t>(i)) && s.start[i] < end_of_day)
-            begun_[ix(p.operations[i].block)] = 1;
-    }
-    counted_.clear();
+    const Disturbances& room = *rooms_.front()->disturbances;
+    window_->look();
     for (auto& screen : screens_) {
         const bool mixing = screen.order < 0;
         const Tick before = mixing ? screen.parts.front().operations.back().work_end : 0;
-        for (auto& part : screen.parts)
-            keep_part(part);
+        for (auto& part : screen.parts) {
+            window_->keep(part, [&](std::size_t i, std::int64_t amount) {
+                level_[ix(room.emulsion(part.part.first + static_cast<int>(i)))] -= amount;
+            });
+        }
         if (!mixing) continue;
         const Tick mixed = screen.parts.front().operations.back().work_end;
         if (mixed >= 0 && mixed <= to_ && (before < 0 || before > from_))
@@ -469,21 +394,14 @@ void WeeksRun::keep(const WeeksRoom&) {
 }
 
 void WeeksRun::move_out() {
-    const auto& p = assembly_->problem();
     ready_.clear();
     screens_ready_ = 0;
     std::size_t kept = 0;
     for (std::size_t k = 0; k < screens_.size(); ++k) {
         InsideScreen& s = screens_[k];
         Tick done = 0;
-        for (const auto& part : s.parts) {
-            for (std::size_t i = 0; i < part.operations.size(); ++i) {
-                const auto& o = part.operations[i];
-                const bool stays = p.operations[ix(part.begin) + i].stretch >= engine::never;
-                const Tick end = o.start < 0 ? -1 : stays ? o.work_end : o.end;
-                done = end < 0 ? engine::never : std::max(done, end);
-            }
-        }
+        for (const auto& part : s.parts)
+            done = std::max(done, window_->over(part));
         if (done > to_) {
             if (kept != k) std::swap(screens_[kept], s);
             ++kept;
@@ -509,8 +427,8 @@ void WeeksRun::move_out() {
 }
 
 void WeeksRun::measure() {
-    const auto& p = assembly_->problem();
-    const auto& s = decoder_->schedule();
+    const auto& p = window_->assembly().problem();
+    const auto& s = window_->decoder().schedule();
     const Tick from = from_ - shift_, to = to_ - shift_;
     const Tick midnight = from_ / weeks_day * weeks_day - shift_;
     const Tick opens = midnight + week_.from_hour * weeks_hour;
@@ -531,7 +449,7 @@ void WeeksRun::measure() {
     }
     counted_.clear();
     for (std::size_t i = 0; i < p.operations.size(); ++i) {
-        if (!decoder_->booked(static_cast<std::int32_t>(i)) || s.start[i] >= to) continue;
+        if (!window_->decoder().booked(static_cast<std::int32_t>(i)) || s.start[i] >= to) continue;
         const auto& o = p.operations[i];
         const auto ns = p.modes[ix(o.modes.begin + s.mode[i])].needs;
         const Tick work_end = s.work_end[i] >= 0 ? s.work_end[i] : to;
@@ -593,7 +511,7 @@ void WeeksRun::tell(const WeeksRoom&) {
                                  .operation = part.part.first + static_cast<int>(i),
                                  .round = part.part.round,
                                  .resources = {}};
-                const auto& p = assembly_->problem();
+                const auto& p = window_->assembly().problem();
                 const auto& compiled = p.operations[ix(part.begin) + i];
                 const auto needs = p.modes[ix(compiled.modes.begin + o.mode)].needs.size();
                 event.resources.assign(o.chosen.begin(), o.chosen.begin() + needs);
@@ -623,10 +541,10 @@ bool WeeksRun::live_day() {
     take_in();
     mix();
     set_up(day);
-    if (!decoder_->decode_until(sequence_, to_ - shift_)) {
-        const auto op = decoder_->failure().operation;
+    if (!window_->run()) {
+        const auto op = window_->decoder().failure().operation;
         stuck_ = "day " + std::to_string(calendar_day + 1) + ": " +
-                 engine::words(decoder_->failure().why) + " (operation " +
+                 engine::words(window_->decoder().failure().why) + " (operation " +
                  std::to_string(op.value) + " of the day)";
         send_back();
         return false;

@@ -2,17 +2,15 @@
 // The room of a long run, one day after the other: what is inside, how far it has come, what it
 // stands on. Seen in this folder only.
 
-#include <array>
 #include <memory>
 #include <string>
 #include <vector>
 
 #include "sched/simulate/day_run.hpp"
 #include "sched/simulate/long_run.hpp"
+#include "sched/simulate/run_window.hpp"
 
 namespace sched::study {
-
-using engine::Tick;
 
 /// Times in s after midnight of the first Monday.
 struct InsideOrder {
@@ -22,20 +20,8 @@ struct InsideOrder {
     int left = 0;  // screens
 };
 
-/// What happened to one operation so far; start -1: not begun, end -1: still there.
-struct InsideOperation {
-    static constexpr std::size_t most_needs = 6;
-    Tick start = -1, work_end = -1, end = -1;
-    std::int16_t mode = 0;
-    bool counted = true;
-    std::array<std::int32_t, most_needs> chosen{};
-};
-
-struct InsidePart {
+struct InsidePart : CarriedPart {
     DayPart part;
-    std::vector<double> factor;
-    std::vector<InsideOperation> operations;
-    std::int32_t begin = 0;  // in the assembly of the day
 };
 
 /// A screen on its way; order -1: a mixing of emulsion.
@@ -93,10 +79,8 @@ private:
     void mix();
     void rank();
     void set_up(const WeeksRoom& day);
-    void fix_known(InsidePart& part);
     void close_what_fails(const WeeksRoom& day);
     void keep(const WeeksRoom& day);
-    void keep_part(InsidePart& part);
     void move_out();
     void measure();
     void count();
@@ -105,10 +89,6 @@ private:
     Tick length_left(const InsideScreen& screen) const;
     InsideOrder& order_of(const InsideScreen& screen);
 
-    struct Machine {  // one per kind of day
-        std::unique_ptr<engine::Assembly> assembly;
-        std::unique_ptr<engine::Decoder> decoder;
-    };
     struct Failing {
         std::size_t rule = 0;
         std::int32_t resource = 0;
@@ -125,11 +105,9 @@ private:
     std::vector<std::int64_t> level_;                     // ml left, per emulsion
     std::vector<Tick> length_;                            // per nominal operation, planned
     std::vector<std::pair<std::int32_t, Tick>> warm_up_;  // lamps by resource
-    std::vector<Machine> machines_;
+    std::vector<std::unique_ptr<RunWindow>> windows_;     // one per kind of day
     std::size_t today_ = 0;
-    engine::Assembly* assembly_ = nullptr;
-    engine::Decoder* decoder_ = nullptr;
-    engine::Sequence sequence_;
+    RunWindow* window_ = nullptr;  // of today
 
     Tick cut_ = 0;  // of the day: the hour at which days meet
     Tick from_ = 0, to_ = 0, shift_ = 0;
@@ -140,7 +118,6 @@ private:
     std::vector<Failing> failing_;
     std::vector<Arrival> arrivals_;
     std::vector<DayPart> parts_;
-    std::vector<char> begun_;  // per block
     std::vector<std::size_t> by_;
     std::vector<std::pair<std::int32_t, std::int32_t>> counted_;
     std::vector<InsideOrder> ready_;

@@ -35,7 +35,8 @@ SETS = {
     "size": DAYS + ["sched/size"],
     "promise": DAYS + ["sched/promise", "sched/advise"],
     "drying": ["model/base", "model/physics"],
-    "queues": ["sched/core", "sched/engine", "sched/statistics", "tests/support"],
+    "queues": ["sched/core", "sched/engine", "sched/statistics", "sched/simulate/run_window.hpp",
+               "sched/simulate/run_window.cpp", "tests/support"],
     "checks": PLAN + ["sched/check", "tests/room_judge"],
 }
 STAMP = re.compile(r"<!-- figures: (?P<name>[a-z0-9-]+)\n(?P<made>(?:made by(?: hand)?: .*\n)+)rests on: (?P<rests>.*)\n"

@@ -4,7 +4,7 @@
 
 #include "sched/engine/decode/decoder.hpp"
 #include "tests/oracle/answers.hpp"
-#include "tests/support/line.hpp"
+#include "tests/support/queue_run.hpp"
 
 using namespace oracle;
 
@@ -126,48 +126,56 @@ TEST_CASE("a line of 1, 2, 1, 1 h", "[oracle][line]") {
 
 namespace {
 
-/// The same stations as an open line of the engine; arrivals `apart` units after each other.
-/// @returns departure times.
-std::vector<std::int64_t> through_engine(const std::vector<Station>& line, std::size_t jobs,
-                                         std::int64_t apart) {
-    sched::engine::LineModel model;
-    for (std::size_t s = 0; s < line.size(); ++s) {
-        model.pools.push_back({.capacity = line[s].machines});
-        model.steps.push_back({.pool = static_cast<std::int32_t>(s)});
-    }
-    std::vector<sched::engine::Tick> gaps(jobs, apart), durations;
-    gaps[0] = 0;
-    for (std::size_t j = 0; j < jobs; ++j) {
-        for (const auto& s : line)
-            durations.push_back(s.time);
-    }
-    std::vector<sched::engine::Tick> leaves(jobs);
-    const auto result =
-        sched::engine::Line(model).run({.interarrival = gaps, .duration = durations}, leaves);
-    CHECK(result.served == static_cast<std::int64_t>(jobs));
-    CHECK(result.lost == 0);
-    return {leaves.begin(), leaves.end()};
+/// The same stations in the long run that coatroom weeks stands on; arrivals `apart` units after
+/// each other. @returns departure times.
+std::vector<std::int64_t> through_weeks(const std::vector<Station>& line, std::size_t jobs,
+                                        std::int64_t apart) {
+    queue_run::Ways ways;
+    std::vector<int> way;
+    for (const auto& s : line)
+        way.push_back(ways.way({queue_run::Ways::work(ways.station(s.machines))}));
+    std::vector<std::int64_t> leaves(jobs);
+    queue_run::Traffic traffic;
+    traffic.customers_a_window = 8;
+    std::uint32_t come = 0;
+    traffic.next = [&](queue_run::Customer& c) {
+        if (come == jobs) return false;
+        c.number = come;
+        c.release = apart * come++;
+        for (std::size_t s = 0; s < line.size(); ++s)
+            c.then(way[s], {line[s].time});
+        return true;
+    };
+    std::size_t ends = 0;
+    traffic.passed = [&](const queue_run::Customer& c, std::size_t,
+                         const queue_run::CarriedPart& p) {
+        leaves[c.number] = p.operations[0].work_end;
+        ++ends;
+    };
+    queue_run::run(ways, traffic);
+    CHECK(ends == jobs * line.size());
+    return leaves;
 }
 
 }  // namespace
 
-TEST_CASE("the engine's line gives the textbook's times", "[oracle][line]") {
+TEST_CASE("the engine of weeks gives the textbook's times", "[oracle][line]") {
     // 1, 2, 1, 1 h, ten jobs at time 0: first out at 5, last at 23 (public lecture notes).
-    const auto all = through_engine({{1, 1}, {1, 2}, {1, 1}, {1, 1}}, 10, 0);
+    const auto all = through_weeks({{1, 1}, {1, 2}, {1, 1}, {1, 1}}, 10, 0);
     CHECK(all.front() == 5);
     CHECK(all.back() == 23);
     CHECK(all == run({{1, 1}, {1, 2}, {1, 1}, {1, 1}}, 10, 10).leaves);
 
     // Fed at the bottleneck rate both Penny Fabs keep their raw process time: 8 h and 20 h, so that
     // by Little's law W0 = r_b T0 = 4 and 8 jobs are inside. (2.5 h apart: in half hours.)
-    const auto one = through_engine(std::vector<Station>(4, Station{1, 2}), 50, 2);
+    const auto one = through_weeks(std::vector<Station>(4, Station{1, 2}), 50, 2);
     for (std::size_t j = 0; j < one.size(); ++j)
         CHECK(one[j] - 2 * static_cast<std::int64_t>(j) == 8);
-    const auto two = through_engine({{1, 4}, {2, 10}, {6, 20}, {2, 6}}, 50, 5);
+    const auto two = through_weeks({{1, 4}, {2, 10}, {6, 20}, {2, 6}}, 50, 5);
     for (std::size_t j = 0; j < two.size(); ++j)
         CHECK(two[j] - 5 * static_cast<std::int64_t>(j) == 40);
     // All at once: the n-th leaves Penny Fab One at 8 + 2 (n - 1).
-    const auto burst = through_engine(std::vector<Station>(4, Station{1, 2}), 20, 0);
+    const auto burst = through_weeks(std::vector<Station>(4, Station{1, 2}), 20, 0);
     for (std::size_t j = 0; j < burst.size(); ++j)
         CHECK(burst[j] == 8 + 2 * static_cast<std::int64_t>(j));
 }

@@ -2,12 +2,14 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 #include <string>
 
 #include "sched/engine/draws.hpp"
 #include "sched/statistics/output_analysis.hpp"
 #include "tests/catch.hpp"
-#include "tests/study/truth_line.hpp"
+#include "tests/study/queue_recursion.hpp"
+#include "tests/support/queue_figures.hpp"
 
 using namespace sched::study;
 using sched::engine::Draws;
@@ -79,9 +81,9 @@ TEST_CASE("clear differences and shared luck need fewer replications", "[ranking
 }
 
 // Known order without normal random variation: M/M/1 stations at 80 % with one server twice as fast
-// beats M/M/2 beats M/M/4 of the same total speed in mean sojourn (any textbook); through the
-// engine's lines.
-TEST_CASE("server systems of known order are ranked through the engine", "[ranking]") {
+// beats M/M/2 beats M/M/4 of the same total speed in mean sojourn (any textbook); each by its
+// recursion.
+TEST_CASE("server systems of known order are ranked", "[ranking]") {
     using namespace study_test;
     std::int64_t right = 0;
     const int macros = 100;
@@ -91,19 +93,18 @@ TEST_CASE("server systems of known order are ranked through the engine", "[ranki
             for (std::size_t r = from; r < to; ++r) {
                 const Draws draws(5, static_cast<std::uint64_t>(m) * 10'000 + r);
                 const std::size_t n = 300;
-                const auto gaps = Times(draws, 1, "interarrival").of(n, 1.25, 1.0);
+                auto arrival = Times(draws, 1, "interarrival").of(n, 1.25, 1.0);
+                std::partial_sum(arrival.begin(), arrival.end(), arrival.begin());
                 const auto work = Times(draws, 1, "service").of(n, 1.0, 1.0);
                 for (std::size_t i = 0; i < options.size(); ++i) {
                     const int servers = options[i] == 0 ? 4 : options[i] == 1 ? 1 : 2;
                     auto service = work;
                     for (double& s : service)
                         s *= servers;
-                    const Record run = run_line({gaps, {service}, {servers}, -1, {}});
+                    const auto leaves = recursion_departures(arrival, service, servers);
                     double sum = 0.0;
-                    for (std::size_t c = 0; c < n; ++c) {
-                        sum += static_cast<double>(run.departure[c] - run.arrival[c]) / 1e6 /
-                               static_cast<double>(n);
-                    }
+                    for (std::size_t c = 0; c < n; ++c)
+                        sum += (leaves[c] - arrival[c]) / static_cast<double>(n);
                     out[i].push_back(sum);
                 }
             }

@@ -1,18 +1,19 @@
 #pragma once
-// Every row of queueing.csv that the engine can express, simulated: the exact value against a t
-// interval from independent replications. Shared by the short test and the coatroom-validate
-// program.
+// Every row of queueing.csv that a Problem can say, through the engine that `coatroom weeks` runs
+// on: the exact value against a t interval from independent replications. Shared by the short test
+// and the coatroom-validate program.
 
+#include <exception>
 #include <functional>
 #include <map>
+#include <memory>
 #include <string>
 #include <thread>
 #include <vector>
 
 #include "sched/statistics/output_analysis.hpp"
 #include "tests/study/table.hpp"
-#include "tests/study/truth_line.hpp"
-#include "tests/study/truth_network.hpp"
+#include "tests/support/queue_systems.hpp"
 
 namespace study_test {
 
@@ -37,11 +38,24 @@ struct TruthSize {
     int threads = 2;
 };
 
+/// Rows that no Problem says.
+struct NotSaid {
+    std::string model, parameters, measure, why;
+};
+
 struct Truth {
     std::vector<TruthRow> rows;
-    std::vector<std::string> not_expressed;  // models left out
+    std::vector<NotSaid> not_said;
     int outside_at_first = 0;
 };
+
+/// @returns true for the rows of the first parameters of each model: a selection that is cheap.
+inline std::function<bool(const Row&)> first_of_each_model() {
+    auto first = std::make_shared<std::map<std::string, std::string>>();
+    return [first](const Row& row) {
+        return first->try_emplace(row[0], row[1]).first->second == row[1];
+    };
+}
 
 using Replicate = std::function<std::optional<Figures>(
     const std::string&, const json&, std::uint64_t, std::uint64_t, std::size_t, std::size_t)>;
@@ -72,10 +86,10 @@ inline std::vector<Figures> replicate_figures(const Replicate& simulate, const s
     return all;
 }
 
-/// @param simulate simulate_any or one layer of the engine.
+/// @param wanted row of the table; empty: all.
 inline Truth run_truth(const std::string& table, const TruthSize& size,
-                       const Replicate& simulate = simulate_any,
-                       const std::function<bool(const std::string&)>& wanted = {}) {
+                       const std::function<bool(const Row&)>& wanted = {},
+                       const Replicate& simulate = simulate_system) {
     Truth truth;
     std::map<std::string, std::vector<Figures>> runs;
     const auto at = [&](const std::string& model, const std::string& p, const TruthSize& s) {
@@ -93,16 +107,12 @@ inline Truth run_truth(const std::string& table, const TruthSize& size,
         return sched::study::mean_interval(values, size.confidence);
     };
     for (const auto& row : read_table(table)) {
-        if (row[4] != "exact" || (wanted && !wanted(row[0]))) continue;
-        if (!simulate(row[0], json::parse(row[1]), 1, 0, 200, 10)) {
-            if (std::find(truth.not_expressed.begin(), truth.not_expressed.end(), row[0]) ==
-                truth.not_expressed.end()) {
-                truth.not_expressed.push_back(row[0]);
-            }
+        if (row[4] != "exact" || (wanted && !wanted(row))) continue;
+        if (auto why = why_not(row[0], json::parse(row[1]), row[2]); !why.empty()) {
+            truth.not_said.push_back({row[0], row[1], row[2], std::move(why)});
             continue;
         }
         const auto& all = *at(row[0], row[1], size);
-        if (!all[0].contains(row[2])) continue;
         TruthRow r{row[0], row[1], row[2], row[5], std::stod(row[3]), interval(all, row[2])};
         if (!r.inside()) {
             ++truth.outside_at_first;

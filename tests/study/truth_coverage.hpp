@@ -2,12 +2,15 @@
 // Do intervals hold as often as they say? Macro-replications of M/M/1 (lambda 0.5, mu 1: mean
 // sojourn 2), each making its own interval of the mean sojourn.
 
+#include <cmath>
 #include <cstdint>
+#include <numeric>
 #include <thread>
 #include <vector>
 
 #include "sched/statistics/output_analysis.hpp"
-#include "tests/study/truth_line.hpp"
+#include "tests/study/queue_recursion.hpp"
+#include "tests/support/queue_figures.hpp"
 
 namespace study_test {
 
@@ -30,19 +33,15 @@ struct Coverage {
     }
 };
 
-/// Sojourn times of one M/M/1 run through the engine's line, in units of the mean service.
+/// Sojourn times of one M/M/1 by its recursion, in units of the mean service.
 inline std::vector<double> mm1_sojourns(std::uint64_t seed, std::uint64_t run, std::size_t n) {
     const Draws draws(seed, run);
     const auto subject = name_key("coverage of M/M/1");
-    const Record r = run_line({Times(draws, subject, "interarrival").of(n, 2.0, 1.0),
-                               {Times(draws, subject, "service").of(n, 1.0, 1.0)},
-                               {1},
-                               -1,
-                               {}});
-    std::vector<double> stays(n);
-    for (std::size_t i = 0; i < n; ++i) {
-        stays[i] = static_cast<double>(r.departure[i] - r.arrival[i]) / ticks_per_unit;
-    }
+    auto arrival = Times(draws, subject, "interarrival").of(n, 2.0, 1.0);
+    std::partial_sum(arrival.begin(), arrival.end(), arrival.begin());
+    auto stays = recursion_departures(arrival, Times(draws, subject, "service").of(n, 1.0, 1.0), 1);
+    for (std::size_t i = 0; i < n; ++i)
+        stays[i] -= arrival[i];
     return stays;
 }
 

@@ -324,8 +324,8 @@ bool Decoder::book_all(std::int32_t b, std::size_t first, Tick limit, bool joins
         const Tick out = k == 0 ? sets_out(op, earliest_fit) : earliest_fit.start;
         // Nothing but its own needs held the first operation back: that holds for its whole kind.
         const std::int32_t kind = state_.waiting.kind_of(b);
-        if (k == 0 && kind >= 0 && tied < 0 && out > limit && fits_.low <= state_.now &&
-            state_.floor[ix(op)] <= state_.now) {
+        if (k == 0 && kind >= 0 && !run_.sequence->keeps_turn && tied < 0 && out > limit &&
+            fits_.low <= state_.now && state_.floor[ix(op)] <= state_.now) {
             state_.waiting.sleep_kind(kind, out >= never ? never : out - lookahead_,
                                       fits_.blocking);
         }

@@ -46,7 +46,7 @@ bool Decoder::decode_until(const Sequence& sequence, Tick pause) {
 bool Decoder::go_on(const Sequence& sequence, Tick pause) {
     prepare(sequence);
     pause_ = pause;
-    state_.waiting.reorder(turns_);
+    if (!sequence.first_come) state_.waiting.reorder(turns_);
     part_companies();
     restart_ = 0;
     return run();
@@ -111,6 +111,12 @@ void Decoder::start() {
         plan_.next_planned = 0;
         plan_.slips_at = never;
         plan_.wet.clear();
+    }
+    if (run_.sequence->first_come) {  // those who press have the first turns
+        next_pressing_ = 0;
+        next_turn_ =
+            static_cast<std::int32_t>(std::count_if(problem_.blocks.begin(), problem_.blocks.end(),
+                                                    [&](const Block& b) { return presses(b); }));
     }
     plan_.promised.clear();
     plan_.crowded_at = never;
@@ -179,22 +185,45 @@ bool Decoder::run() {
 void Decoder::arrived(std::int32_t block, bool one_of) {
     if (one_of && --state_.missing[ix(block)] > 0) return;
     if (tracking_) held_.arrived(block);
+    if (const Tick at = run_.sequence->first_come ? comes_at(block) : -never; at > state_.now) {
+        state_.entries.push(at, comes_to_place, static_cast<std::uint32_t>(block));
+        return;
+    }
     if (meets_waiting_batch(block)) enter(block);
 }
 
+// When nothing but what the block itself needs holds it up any more. What presses is there at once.
+Tick Decoder::comes_at(std::int32_t block) const {
+    if (presses(problem_.blocks[ix(block)])) return -never;
+    const std::int32_t op = problem_.ops_of(problem_.blocks[ix(block)]).front();
+    const CompiledOperation& o = problem_.operations[ix(op)];
+    return fits_.limits_of(op, o, problem_.modes[ix(o.modes.begin)]).low;
+}
+
 void Decoder::enter(std::int32_t block) {
+    if (run_.sequence->first_come) {
+        std::int32_t& turn = presses(problem_.blocks[ix(block)]) ? next_pressing_ : next_turn_;
+        state_.waiting.stand_at(block, turn++);
+    }
     restart_ = std::min(restart_, state_.waiting.place_of(block));
     state_.waiting.arrive(block, kind_of(problem_.blocks[ix(block)]), state_.now);
 }
 
 // Blocks whose first operation is of one kind fail for the same reason: one try an instant is
-// enough.
+// enough. On a simulated day lengths differ: those are of one kind that ask for the same, where
+// there is no choice whom to ask (vain_tries.cpp): else one who comes free is not who was waited
+// for.
 std::int32_t Decoder::kind_of(const Block& block) const {
     const std::int32_t op = problem_.ops_of(block).front();
     const CompiledOperation& o = problem_.operations[ix(op)];
-    if (block.meets || block.urgent || plan_.baseline || run_.sequence->keeps_turn ||
-        !groups_.of(o.block).empty())
-        return -1;
+    if (block.meets || block.urgent || plan_.baseline || !groups_.of(o.block).empty()) return -1;
+    if (run_.sequence->keeps_turn) {
+        const CompiledMode& m = problem_.modes[ix(o.modes.begin)];
+        const bool asks = problem_.varies && o.plain && !o.open && !block.bulky &&
+                          block.begun == 0 && o.same_resource.size() == 0 &&
+                          m.candidates == m.needs.size();
+        return asks ? m.ask : -1;
+    }
     std::int32_t mode = run_.sequence->mode.empty() ? -1 : run_.sequence->mode[ix(op)];
     for (std::int32_t s = o.same_mode.begin; s < o.same_mode.end; ++s) {
         const std::int32_t other = problem_.same_mode[ix(s)];
@@ -430,7 +459,8 @@ void Decoder::commit_operation(std::int32_t op, bool& stays) {
         }
         if (coupled) {
             ++state_.wet;
-            state_.entries.push(state_.placed.start[ix(op)], 0, static_cast<std::uint32_t>(op));
+            state_.entries.push(state_.placed.start[ix(op)], goes_into_cabinet,
+                                static_cast<std::uint32_t>(op));
         }
         for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
             const CompiledLag& l = problem_.out_rows[ix(k)];

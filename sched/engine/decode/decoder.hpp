@@ -174,6 +174,7 @@ private:
     void pass_exits(std::int32_t b);
     void arrived(std::int32_t block, bool one_of);
     void enter(std::int32_t block);
+    Tick comes_at(std::int32_t block) const;
     void lift(std::int32_t b, std::int32_t sign) {
         if (problem_.blocks[static_cast<std::size_t>(b)].meets) lift_meeting(b, sign);
     }
@@ -208,9 +209,10 @@ private:
     bool tracking_ = false;  // this run may be held
     const Cutoff* cutoff_ = nullptr;
     bool given_up_ = false;
-    std::vector<Tick> ends_;              // scratch: of each order at least
-    std::vector<std::int64_t> at_least_;  // of the run under way, one per criterion
-    std::vector<std::int32_t> key_;       // per block: rank
+    std::vector<Tick> ends_;                          // scratch: of each order at least
+    std::vector<std::int64_t> at_least_;              // of the run under way, one per criterion
+    std::vector<std::int32_t> key_;                   // per block: rank
+    std::int32_t next_turn_ = 0, next_pressing_ = 0;  // of those who come (first_come)
     Tick lookahead_ = 0;
     Tick pause_ = never;
     bool paused_ = false;

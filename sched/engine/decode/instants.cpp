@@ -338,6 +338,10 @@ bool Decoder::advance() {
     while (!state_.entries.empty() && state_.entries.top().time <= state_.now) {
         const Event e = state_.entries.pop();
         const auto op = static_cast<std::int32_t>(e.whom);
+        if (e.what == comes_to_place) {  // a block (first_come)
+            if (meets_waiting_batch(op)) enter(op);
+            continue;
+        }
         if (state_.is_placed[ix(op)] != is_booked || state_.placed.start[ix(op)] != e.time)
             continue;  // moved
         const CompiledOperation& o = problem_.operations[ix(op)];

@@ -145,7 +145,7 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
             continue;
         if (plan_.baseline) release_followers(s.operation);
         if (m.coupled)
-            state_.entries.push(f.start[ix(s.operation)], 0,
+            state_.entries.push(f.start[ix(s.operation)], goes_into_cabinet,
                                 static_cast<std::uint32_t>(s.operation));
         for (std::int32_t n = 0; n < m.needs.size(); ++n)
             freed(saved_choices_[ix(s.choices + n)]);

@@ -101,6 +101,9 @@ struct Standing {
 /// dry.
 inline constexpr char is_booked = 1, is_entered = 2, is_dry = 3;
 
+/// What of an event of Timelines::entries.
+inline constexpr std::uint32_t goes_into_cabinet = 0, comes_to_place = 1;
+
 struct Timelines {
     explicit Timelines(const CompiledProblem& p);
     void reset(const CompiledProblem& p);
@@ -112,7 +115,8 @@ struct Timelines {
     std::vector<DryingClock> clock;    // per resource (unused where not coupled)
     std::vector<Tick> clock_next;      // per resource: next change, never if none
     std::vector<std::int32_t> clocks;  // resources that have a coupled clock
-    EventQueue entries;                // whom = operation that enters its cabinet
+    EventQueue
+        entries;  // whom = operation that enters its cabinet, or block that comes to its place
 
     FlatSchedule placed;
     std::vector<char> is_placed;  // per operation; 0: not yet

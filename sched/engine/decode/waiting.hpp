@@ -40,6 +40,11 @@ public:
     void reorder(const Turns& turns);
 
     void arrive(std::int32_t block, std::int32_t kind, Tick now);
+    /// Its place in the order of turns. Before it arrives; whoever else stands there must not wait.
+    void stand_at(std::int32_t block, std::int32_t place) {
+        place_[ix(block)] = place;
+        at_[ix(place)] = block;
+    }
     void leave(std::int32_t block);
     bool nobody() const;
 
