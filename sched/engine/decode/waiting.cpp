@@ -59,6 +59,22 @@ Waiting::Waiting(const CompiledProblem& p)
       kind_waits_for_(kinds_),
       freed_(p.resources.size() + 3, 0) {
     asleep_.reserve(kinds_);
+    slot_.resize(freed_.size());
+    std::iota(slot_.begin(), slot_.end(), 0);
+    const auto root = [&](std::int32_t s) {
+        while (slot_[ix(s)] != s)
+            s = slot_[ix(s)];
+        return s;
+    };
+    for (const CompiledNeed& need : p.needs) {
+        for (std::int32_t c = need.any_of.begin; c + 1 < need.any_of.end; ++c) {
+            const std::int32_t a = root(p.candidates[ix(c)] + 3);
+            const std::int32_t b = root(p.candidates[ix(c + 1)] + 3);
+            slot_[ix(std::max(a, b))] = std::min(a, b);
+        }
+    }
+    for (std::size_t s = 0; s < slot_.size(); ++s)
+        slot_[s] = root(static_cast<std::int32_t>(s));
 }
 
 void Waiting::fit(const CompiledProblem& p) {
@@ -152,14 +168,14 @@ void Waiting::wake_freed(Tick now) {
         for (std::uint64_t bits = own_[w]; bits != 0; bits &= bits - 1) {
             const std::size_t i = w * 64 + ix(std::countr_zero(bits));
             const std::size_t block = ix(at_[i]);
-            if (!freed_[ix(waits_for_[block] + 3)]) continue;
+            if (!is_freed(waits_for_[block])) continue;
             until_[block] = now;
             own_[w] &= ~(std::uint64_t{1} << (i % 64));
             timed_[w] &= ~(std::uint64_t{1} << (i % 64));
         }
     }
     for (std::size_t i = asleep_.size(); i-- > 0;) {
-        if (freed_[ix(kind_waits_for_[ix(asleep_[i])] + 3)]) wake_kind(i);
+        if (is_freed(kind_waits_for_[ix(asleep_[i])])) wake_kind(i);
     }
     std::fill(freed_.begin(), freed_.end(), char{0});
     any_freed_ = false;

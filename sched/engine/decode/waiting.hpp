@@ -76,11 +76,12 @@ public:
         return -1;
     }
 
-    /// @param waits_for resource, or one of the numbers below 0.
+    /// @param waits_for resource, or one of the numbers below 0. Whoever waits for one of several
+    /// that would do waits for all of them.
     void sleep(std::int32_t block, Tick until, std::int32_t waits_for);
     void sleep_kind(std::int32_t kind, Tick until, std::int32_t waits_for);
     void freed(std::int32_t what) {
-        freed_[ix(what + 3)] = 1;
+        freed_[ix(slot_[ix(what + 3)])] = 1;
         any_freed_ = true;
     }
     /// What was freed wakes those who sleep for it.
@@ -103,6 +104,7 @@ private:
         const std::size_t i = ix(place_[ix(block)]);
         bits[i / 64] &= ~(std::uint64_t{1} << (i % 64));
     }
+    bool is_freed(std::int32_t what) const { return freed_[ix(slot_[ix(what + 3)])] != 0; }
     void wake_freed(Tick now);
     void wake_kind(std::size_t i);
 
@@ -117,7 +119,8 @@ private:
     std::vector<Tick> until_, kind_until_;  // per block, per kind
     std::vector<std::int32_t> waits_for_, kind_waits_for_;
     std::vector<std::int32_t> asleep_;  // kinds that sleep
-    std::vector<char> freed_;           // by what + 3
+    std::vector<std::int32_t> slot_;  // by what + 3: resources that stand for each other share one
+    std::vector<char> freed_;         // by slot
     bool any_freed_ = false;
     std::vector<std::int32_t> who_;  // scratch
 };
