@@ -341,7 +341,7 @@ private:
             fmt::format("<table class=\"person{}\"><colgroup>{}<col><col><col></colgroup>"
                         "<thead><tr>{}<th>From</th><th>Till</th><th>{}</th></tr></thead><tbody>\n",
                         numbers ? " numbered" : "", numbers ? "<col>" : "",
-                        numbers ? "<th>No.</th>" : "", what_head),
+                        numbers ? "<th>Turn</th>" : "", what_head),
             out, below, below_height);
     }
 
