@@ -3,6 +3,7 @@
 // The number inside is in the unit that the name says.
 
 #include <compare>
+#include <utility>
 
 namespace model {
 
@@ -41,7 +42,13 @@ using Millilitres = Quantity<struct MillilitresTag>;     // ml (input also l)
 struct Area {
     Centimetres width;
     Centimetres height;
-    friend auto operator<=>(const Area&, const Area&) = default;
+    bool in_inches = false;  // as it was written, and so it is said; the same size all the same
+    friend bool operator==(const Area& a, const Area& b) {
+        return a.width == b.width && a.height == b.height;
+    }
+    friend auto operator<=>(const Area& a, const Area& b) {
+        return std::pair{a.width, a.height} <=> std::pair{b.width, b.height};
+    }
 };
 
 }  // namespace model

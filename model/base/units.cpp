@@ -339,7 +339,8 @@ Reading<Area> parse_size(std::string_view text) {
     }
     if (*width.value <= 0 || *height.value <= 0)
         return {std::nullopt, "has a side that is not above 0"};
-    const Area size{side(*width.value, *row), side(*height.value, *row)};
+    const Area size{side(*width.value, *row), side(*height.value, *row),
+                    row->name.substr(0, 2) == "in"};
     if (size.width.value > 1000 || size.height.value > 1000) {
         return {std::nullopt, "has a side longer than 10 m"};
     }
@@ -398,8 +399,22 @@ Reading<Pascals> parse_altitude(std::string_view text) {
     return {Pascals{101325.0 * std::pow(1.0 - 2.25577e-5 * *z.value, 5.2559)}, {}};
 }
 
+bool is_per_inch(double per_cm) {
+    const auto whole = [](double x) { return std::abs(x - std::round(x)) < 1e-6; };
+    return !whole(per_cm) && whole(per_cm * 2.54);
+}
+
+std::string format_per_length(double per_cm) {
+    return is_per_inch(per_cm) ? fmt::format("{:.0f}/in", per_cm * 2.54)
+                               : fmt::format("{:.4g}/cm", per_cm);
+}
+
 std::string format_size(const Area& size) {
-    return fmt::format("{} x {} cm", size.width.value, size.height.value);
+    if (!size.in_inches) return fmt::format("{} x {} cm", size.width.value, size.height.value);
+    const auto inches = [](const Centimetres& side) {
+        return std::round(side.value / 2.54 * 1e4) / 1e4;
+    };
+    return fmt::format("{} x {} in", inches(size.width), inches(size.height));
 }
 
 }  // namespace model

@@ -80,7 +80,13 @@ Reading<Pascals> parse_pressure(std::string_view text);  // "1013 hPa"
 /// Source: ASHRAE Handbook Fundamentals, chapter 1, eq. (3).
 Reading<Pascals> parse_altitude(std::string_view text);
 
-/// Shortest text that reads back: "58 x 84 cm".
+/// Shortest text that reads back, in the unit that it was written in: "58 x 84 cm", "23 x 33 in".
 std::string format_size(const Area& size);
+
+/// Threads or lines per length in the unit that they were written in, of which nobody writes
+/// fractions: "120/cm", "305/in"; else "/cm" with four digits.
+std::string format_per_length(double per_cm);
+/// Whether that is per inch.
+bool is_per_inch(double per_cm);
 
 }  // namespace model

@@ -11,7 +11,9 @@ const std::vector<Question>& questions() {
          {"Ada, Ben"}},
         {"hours",
          "When do they work?",
-         "For all: Mon-Fri 7:00-15:30. Or for each: Ada Mon-Fri 6:00-14:30; Ben Mon-Fri 9:00-17:30",
+         "For all: Mon-Fri 7:00-15:30. Or for each: Ada Mon-Fri 6:00-14:30; Ben Mon-Fri "
+         "9:00-17:30\n"
+         "Twice a day: Mon-Fri 7:00-11:00, 13:00-17:00",
          {"Mon-Fri 7:00-15:30"}},
         {"breaks",
          "Which breaks?",

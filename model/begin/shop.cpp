@@ -157,9 +157,11 @@ std::string read_people(const std::string& text, Shop& shop) {
 
 // Entries of all and of single people ("Ben 30 min at 13:00"): whoever has entries of his own has
 // those alone. Of what is for all somebody has what suits him.
-std::string give_out(const std::string& text, Shop& shop, std::vector<std::string> Worker::*member,
-                     const std::function<std::string(const std::string&)>& problem_of,
-                     const std::function<bool(const Worker&, const std::string&)>& suits = {}) {
+std::string give_out(
+    const std::string& text, Shop& shop, std::vector<std::string> Worker::*member,
+    const std::function<std::string(const std::string&)>& problem_of,
+    const std::function<bool(const Worker&, const std::string&)>& suits = {},
+    const std::function<std::vector<std::string>(const std::string&)>& several = {}) {
     std::vector<std::string> for_all;
     std::map<std::string, std::vector<std::string>> own;
     for (std::string entry : parts_of(text, ";")) {
@@ -176,9 +178,11 @@ std::string give_out(const std::string& text, Shop& shop, std::vector<std::strin
         }
         auto& list = whose != nullptr ? own[whose->name] : for_all;
         if (small(entry) == "none") continue;
-        if (const std::string problem = problem_of(entry); !problem.empty())
-            return fmt::format("\"{}\" {}", entry, problem);
-        list.push_back(entry);
+        for (const std::string& one : several ? several(entry) : std::vector{entry}) {
+            if (const std::string problem = problem_of(one); !problem.empty())
+                return fmt::format("\"{}\" {}", one, problem);
+            list.push_back(one);
+        }
     }
     for (Worker& worker : shop.people) {
         const auto found = own.find(worker.name);
@@ -189,11 +193,34 @@ std::string give_out(const std::string& text, Shop& shop, std::vector<std::strin
     return {};
 }
 
+// "Mon-Fri 7:00-11:00, 13:00-17:00" is two shifts of the same days; "Mon, Wed 8:00-12:00" is one.
+std::vector<std::string> shifts_of(const std::string& entry) {
+    constexpr std::string_view also = " and ", digits = "0123456789";
+    std::string with_commas = entry;
+    for (std::size_t at; (at = small(with_commas).find(also)) != std::string::npos;)
+        with_commas.replace(at, also.size(), ",");
+    std::vector<std::string> out;
+    std::string days, begun;
+    for (const std::string& part : parts_of(with_commas, ",")) {
+        begun += (begun.empty() ? "" : ", ") + part;
+        const std::size_t hours = begun.find_first_of(digits);
+        if (hours == std::string::npos) continue;
+        if (hours > 0) days = begun.substr(0, hours);
+        out.push_back(hours > 0 ? begun : days + begun);
+        begun.clear();
+    }
+    if (!begun.empty()) out.push_back(begun);
+    return out;
+}
+
 std::string read_hours(const std::string& text, Shop& shop) {
-    const auto problem = give_out(text, shop, &Worker::shifts, [](const std::string& entry) {
-        const auto shift = read::parse_shift(entry);
-        return shift.value ? "" : shift.problem + ". Write it like Mon-Fri 7:00-15:30";
-    });
+    const auto problem = give_out(
+        text, shop, &Worker::shifts,
+        [](const std::string& entry) {
+            const auto shift = read::parse_shift(entry);
+            return shift.value ? "" : shift.problem + ". Write it like Mon-Fri 7:00-15:30";
+        },
+        {}, shifts_of);
     if (!problem.empty()) return problem;
     for (const Worker& worker : shop.people) {
         if (worker.shifts.empty())

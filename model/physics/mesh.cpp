@@ -5,6 +5,8 @@
 #include <cstdio>
 #include <tuple>
 
+#include "model/base/units.hpp"
+
 namespace model::physics {
 
 namespace {
@@ -69,10 +71,12 @@ std::vector<MeshComplaint> mesh_complaints(const Mesh& mesh, std::optional<Micro
         const double limit = 4.0 * ruling->value;
         if (mesh.count.value < limit * (1.0 - rule_slack)) {
             complaints.push_back({MeshRule::CountToRuling, mesh.count.value, limit,
-                                  "mesh count " + figure(mesh.count.value) +
-                                      "/cm is less than 4 times the ruling of " +
-                                      figure(ruling->value) + "/cm (at least " + figure(limit) +
-                                      "/cm)"});
+                                  "mesh count " + format_per_length(mesh.count.value) +
+                                      " is less than 4 times the ruling of " +
+                                      format_per_length(ruling->value) + " (at least " +
+                                      (is_per_inch(mesh.count.value) ? figure(limit * 2.54) + "/in"
+                                                                     : figure(limit) + "/cm") +
+                                      ")"});
         }
     }
     return complaints;

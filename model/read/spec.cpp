@@ -225,7 +225,9 @@ KeySpec spec_of(std::string key, Kind kind, Words words) {
 
 void report_unknown_key(Findings& findings, const std::vector<std::string>& known,
                         const YamlNode& key, std::string_view group) {
-    const std::string near = did_you_mean(key.text, known);
+    std::string near = did_you_mean(key.text, known);
+    if (near.empty() && !key.text.empty() && key.text.front() >= '0' && key.text.front() <= '9')
+        near = "A comma begins the next key. If it stands in a number, write a point: 36.5.";
     findings.error(key.place, "unknown-key",
                    group.empty() ? fmt::format("the key {} is not known.", in_quotes(key.text))
                                  : fmt::format("the key {} is not known in {}.",

@@ -110,6 +110,12 @@ const Table<ReturnedNow>& returned_now_table() {
     return table;
 }
 
+// Who writes "back to" says in most cases that a screen has failed.
+void tell_failed(RoomState& state) {
+    for (ScreenNow& s : state.screens)
+        s.failed = !s.back_to.empty();
+}
+
 void check_state(const RoomState& state, Findings& findings) {
     for (const PotState& p : state.pots) {
         if (!p.pot.empty() && p.opened.has_value() == p.empty.has_value())
@@ -177,6 +183,7 @@ std::optional<RoomState> read_state(const std::string& path, bool required,
         if (const auto tree = parse_yaml(*text, findings)) {
             out.place = tree->place;
             read_mapping(findings, state_table(), *tree, "state", out);
+            tell_failed(out);
             check_state(out, findings);
         }
     }

@@ -25,6 +25,7 @@ struct ScreenNow {
     std::string by;  // person; empty: as planned
     SourcePlace place;
     bool assumed = false;  // nobody said so: a mark is missing
+    bool failed = false;   // goes back because it is made again
     friend bool operator==(const ScreenNow&, const ScreenNow&) = default;
 };
 

@@ -90,7 +90,8 @@ std::vector<ResourceUse> resource_use(const core::Problem& problem, const core::
     for (std::size_t r = 0; r < all.size(); ++r) {
         const auto& resource = problem.resources[r];
         core::Calendar there = paid_time(problem, schedule, ResourceId{r});
-        if (!resource.calendar && !room.empty()) there = room;
+        // Also of a place that is closed for an hour: open at night with nobody there is not there.
+        if (!room.empty()) there = resource.calendar ? core::common(there, room) : room;
         for (const core::Window& w : there)
             all[r].staffed += (w.to - w.from) * resource.capacity;
         for (const auto& use : finder.uses(ResourceId{r})) {

@@ -60,7 +60,7 @@ struct ResourceUse {
     core::Seconds waited_for{0};  // sum over operations of the wait that this resource alone caused
     int on_late_chains = 0;       // links of chains of late orders that name it
 };
-/// @param room when the room is staffed: a resource without a calendar counts only then. Empty:
+/// @param room when the room is staffed: a place counts only then. Empty:
 /// from the first start to the last end.
 std::vector<ResourceUse> resource_use(const core::Problem& problem, const core::Schedule& schedule,
                                       const core::Calendar& room = {});

@@ -1,9 +1,10 @@
 // Limits that cannot all be kept from the moment of the plan on.
 //
-// How it works: the maximum lags of the screens under way are let go; what a plan exceeds them by
-// counts before anything else. Where there is still no schedule, a place that closes with screens
-// on it keeps them (nobody may be there to take them out before): its next hours out of work, one
-// after the other, are opened for what stands there, and nobody works there until they are over.
+// How it works: the maximum lags that run already are let go, and if that leads to no schedule, all
+// of the screens under way; what a plan exceeds them by counts before anything else. Where there is
+// still no schedule, a place that closes with screens on it keeps them (nobody may be there to take
+// them out before): its next hours out of work, one after the other, are opened for what stands
+// there, and nobody works there until they are over.
 
 #include <algorithm>
 #include <set>
@@ -226,22 +227,40 @@ std::vector<Stood> stand_through(core::Problem& problem, int closings) {
     return StandThrough(problem).run(closings);
 }
 
+namespace {
+
+core::Problem without(const core::Problem& problem, const std::vector<Exceedable>& limits) {
+    core::Problem loose = problem;
+    for (const Exceedable& e : limits)
+        std::get<core::TimeLag>(loose.constraints[e.constraint]).max.reset();
+    return loose;
+}
+
+// Those whose clock runs already: nobody puts remover on a screen that nobody can rinse in time,
+// so of what has not begun no limit is let go that need not be.
+std::vector<Exceedable> running(const core::Problem& problem, std::vector<Exceedable> limits) {
+    std::set<std::size_t> begun;
+    for (const core::Begun& b : problem.begun)
+        begun.insert(b.operation.index());
+    std::erase_if(limits, [&](const Exceedable& e) { return !begun.contains(e.lag.from.index()); });
+    return limits;
+}
+
+}  // namespace
+
 core::Problem without_limits_under_way(const core::Problem& problem,
                                        const std::function<bool()>& stop) {
-    core::Problem loose = problem;
-    for (const Exceedable& e : exceedable(problem))
-        std::get<core::TimeLag>(loose.constraints[e.constraint]).max.reset();
+    core::Problem loose = without(problem, exceedable(problem));
     stand_through(loose, closings_for_a_plan(loose, stop));
     return loose;
 }
 
-Relaxed let_limits_go(const core::Problem& problem, const EarlierPlan& earlier,
-                      const ReplanOptions& how, const SearchOptions& options) {
+namespace {
+
+Relaxed let_go(const core::Problem& problem, const std::vector<Exceedable>& limits,
+               const EarlierPlan& earlier, const ReplanOptions& how, const SearchOptions& options) {
     Relaxed result;
-    result.problem = problem;
-    const auto limits = exceedable(problem);
-    for (const Exceedable& e : limits)
-        std::get<core::TimeLag>(result.problem.constraints[e.constraint]).max.reset();
+    result.problem = without(problem, limits);
     result.closings = closings_for_a_plan(result.problem, options.stop);
     result.stood = stand_through(result.problem, result.closings);
     ReplanOptions loose = how;
@@ -275,6 +294,23 @@ Relaxed let_limits_go(const core::Problem& problem, const EarlierPlan& earlier,
         }
     }
     return result;
+}
+
+}  // namespace
+
+Relaxed let_limits_go(const core::Problem& problem, const EarlierPlan& earlier,
+                      const ReplanOptions& how, const SearchOptions& options) {
+    const auto all = exceedable(problem);
+    const auto some = running(problem, all);
+    if (!some.empty() && some.size() < all.size()) {
+        core::Problem loose = without(problem, some);
+        stand_through(loose, closings_for_a_plan(loose, options.stop));
+        if (first_answer(loose, options.stop).kind == FirstAnswer::Kind::Plan) {
+            auto result = let_go(problem, some, earlier, how, options);
+            if (result.replan.solution.schedule) return result;
+        }
+    }
+    return let_go(problem, all, earlier, how, options);
 }
 
 }  // namespace sched::search

@@ -246,6 +246,7 @@ Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const Re
     const auto allowed = may_start(problem);
     for (std::size_t i = 0; i < earlier.size(); ++i) {
         if (!earlier[i] || begun[i] || earlier[i]->start >= *problem.now + how.frozen) continue;
+        if (earlier[i]->start < *problem.now) continue;  // done again, or late: not of the window
         if (earlier[i]->start >= std::max(*problem.now, allowed[i]) &&
             staffed(left.problem(), i, *earlier[i]))
             window.push_back(i);

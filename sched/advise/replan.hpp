@@ -83,7 +83,8 @@ struct Stood {
 std::vector<Stood> stand_through(core::Problem& problem, int closings);
 
 /// When no plan keeps every limit of the screens under way (somebody has gone, a step took too
-/// long): their maximum lags may be exceeded, by as little as is found.
+/// long): their maximum lags may be exceeded, by as little as is found. Those that run already, and
+/// only where that is not enough those of steps that have not begun.
 struct Relaxed {
     /// The given one without the maxima that the plan exceeds; what stands through a closing has
     /// its place open, and everything else is kept away from there (start windows at the end of

@@ -173,7 +173,7 @@ void add_dry(CLI::App& app, DryArgs& args, Runner& runner) {
                   "stencil, room air, screens inside, time); again for each. Prints the lines for "
                   "room.yaml")
         ->allow_extra_args(false);
-    c->add_option("--out", args.out, "Write the curve: .svg, or a page, drying.html");
+    c->add_option("--out", args.out, "Write the curve: .svg, or a page; in a folder, drying.html");
     c->add_flag("--json", args.json, "For machines: one JSON document on standard output");
     c->footer(
         "Example: does the cabinet manage a full load on a damp day?\n"
@@ -201,7 +201,7 @@ void add_dose(CLI::App& app, DoseArgs& args, Runner& runner) {
     auto* best = c->add_option("--best", args.best, "Read a wedge: this step was best");
     c->add_flag("--save", args.save, "Write the time that --best gives into room.yaml")
         ->needs(best);
-    c->add_option("--out", args.out, "Write a page to this file, dose.html");
+    c->add_option("--out", args.out, "Write a page to this file; in a folder, dose.html");
     c->add_flag("--json", args.json, "For machines: one JSON document on standard output");
     c->footer(
         "Example: step 4 of the wedge was best\n"
@@ -535,7 +535,7 @@ void add_weeks(CLI::App& app, WeeksArgs& args, Runner& runner) {
         ->check(CLI::Range(0.1, 50.0));
     c->add_option("--seed", args.seed, "Seed of the random variation");
     c->add_option("--trace", args.trace, "Write every event to this file, one JSON object a line");
-    c->add_option("--out", args.out, "Write a page to this file, weeks.html");
+    c->add_option("--out", args.out, "Write a page to this file; in a folder, weeks.html");
     c->add_flag("--json", args.json, "Print the figures as JSON");
     c->footer(
         "Example: a year of the demo room, 16 orders a day\n"

@@ -96,9 +96,11 @@ ArrivalProcess even_arrivals(double orders_a_day, const std::array<bool, 7>& wee
     ArrivalProcess out;
     out.kind_weight = std::move(kind_weight);
     for (std::size_t d = 0; d < 7; ++d) {
-        for (int h = from_hour; weekdays[d] && h < to_hour; ++h)
-            out.per_hour[d][static_cast<std::size_t>(h)] =
+        for (int h = from_hour; weekdays[d] && h < to_hour; ++h) {
+            const auto day = (d + static_cast<std::size_t>(h / 24)) % 7;
+            out.per_hour[day][static_cast<std::size_t>(h % 24)] +=
                 orders_a_day / static_cast<double>(to_hour - from_hour);
+        }
     }
     return out;
 }
@@ -114,7 +116,7 @@ OpenWeek open_week(const model::Room& room) {
                 std::max(week.to_hour, static_cast<int>((shift.to.count() + 3599) / 3600));
         }
     }
-    week.to_hour = std::min(week.to_hour, 24);
+    week.to_hour = std::min(week.to_hour, week.from_hour + 24);
     if (week.from_hour >= week.to_hour) week = {{}, 0, 24};
     return week;
 }

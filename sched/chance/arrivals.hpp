@@ -47,7 +47,8 @@ struct ArrivalProcess {
 /// floor(k f) times, evenly spread over the day.
 ArrivalProcess times_as_many(ArrivalProcess process, double factor);
 
-/// The same number of orders on each of the given weekdays, evenly between two hours.
+/// The same number of orders on each of the given weekdays, evenly between two hours; those from 24
+/// on are of the night after it.
 ArrivalProcess even_arrivals(double orders_a_day, const std::array<bool, 7>& weekdays,
                              int from_hour, int to_hour, std::vector<double> kind_weight);
 
@@ -58,7 +59,8 @@ ArrivalProcess arrivals_of(const model::ChanceSettings& settings,
                            const std::vector<model::PastOrder>& past,
                            const model::Scenario& scenario);
 
-/// Weekdays (Monday first) on which somebody is on shift, with the first and last hour of it.
+/// Weekdays (Monday first) on which a shift begins, with the first and last hour of all; the last
+/// is above 24 where a shift ends on the next day, and never more than 24 after the first.
 struct OpenWeek {
     std::array<bool, 7> weekdays{};
     int from_hour = 24, to_hour = 0;

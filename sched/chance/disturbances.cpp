@@ -9,6 +9,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <limits>
 #include <map>
 #include <set>
 
@@ -157,6 +158,7 @@ Disturbances::Disturbances(const model::Scenario& scenario, const compile::RoomP
     }
 
     make_laws(part_of_step);
+    limit_work();
 
     std::map<int, std::vector<std::size_t>> screens_of;
     for (std::size_t s = 0; s < room.screens.size(); ++s) {
@@ -219,6 +221,32 @@ void Disturbances::make_laws(const std::vector<std::uint64_t>& part_of_step) {
     }
 }
 
+// Where a limit runs from the first touch on (remover), whoever is slow breaks off in time: work
+// alone never makes it impossible to keep. What stands after that work has its time.
+void Disturbances::limit_work() {
+    const auto& problem = room_.problem;
+    most_.assign(problem.operations.size(), std::numeric_limits<double>::infinity());
+    std::map<std::pair<int, int>, std::int64_t> stands;  // between the end of work and the next
+    for (const auto& c : problem.constraints) {
+        const auto* lag = std::get_if<core::TimeLag>(&c);
+        if (lag == nullptr || lag->edge == core::Edge::Start) continue;
+        auto& known = stands[{lag->from.value, lag->to.value}];
+        known = std::max(known, lag->min.count());
+    }
+    for (const auto& c : problem.constraints) {
+        const auto* lag = std::get_if<core::TimeLag>(&c);
+        if (lag == nullptr || lag->edge != core::Edge::Start || !lag->max) continue;
+        std::int64_t longest = 0;
+        for (const auto& mode : problem.operations[lag->from.index()].modes)
+            longest = std::max(longest, mode.work.count());
+        const auto left = lag->max->count() - stands[{lag->from.value, lag->to.value}];
+        if (longest == 0 || left < longest) continue;
+        double& most = most_[lag->from.index()];
+        // Work is rounded up to whole seconds.
+        most = std::min(most, (static_cast<double>(left) - 0.01) / static_cast<double>(longest));
+    }
+}
+
 std::vector<std::pair<int, int>> Disturbances::all_parts() const {
     std::set<std::pair<int, int>> parts;
     const auto add = [&](const Way& way, int from) {
@@ -247,6 +275,10 @@ std::vector<std::pair<int, int>> Disturbances::all_parts() const {
 }
 
 double Disturbances::factor(int nominal, std::uint64_t attempt, const Draws& draws) const {
+    return std::min(drawn_factor(nominal, attempt, draws), most_[ix(nominal)]);
+}
+
+double Disturbances::drawn_factor(int nominal, std::uint64_t attempt, const Draws& draws) const {
     const std::size_t i = ix(nominal);
     const double scale = chance_.scale;
     if (laws_[i].law() == Law::Constant) return scale * laws_[i].quantile(0.5);

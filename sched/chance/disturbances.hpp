@@ -126,6 +126,8 @@ private:
     };
 
     void make_laws(const std::vector<std::uint64_t>& part_of_step);
+    void limit_work();
+    double drawn_factor(int nominal, std::uint64_t attempt, const engine::Draws& draws) const;
     bool fails(int nominal, std::uint64_t attempt, const engine::Draws& draws) const;
     bool left_out(std::size_t screen, const engine::Draws& draws, double volume) const;
     void draw_run(const engine::Draws& draws, double volume, DayDisturbances& out) const;
@@ -142,6 +144,7 @@ private:
     int run_ = 0;                     // operations of the run
     std::vector<OperationKey> keys_;  // per nominal operation
     std::vector<Distribution> laws_;  // of the factor, per nominal operation
+    std::vector<double> most_;        // factor above which a limit could not be kept, the same
     std::vector<double> remake_;      // chance to fail there, per nominal operation
     std::vector<int> back_;           // the same: where in its screen's way again it goes back to
     std::vector<Way> run_parts_;      // of the run, in its order

@@ -9,6 +9,7 @@
 #include <cmath>
 #include <limits>
 
+#include "model/base/units.hpp"
 #include "model/physics/cabinet.hpp"
 #include "model/physics/emulsion.hpp"
 #include "model/physics/exposure.hpp"
@@ -183,8 +184,9 @@ std::string mesh_words(const Builder& b, const model::ScreenLine& line, std::siz
     }
     if (line.ruling) {
         rules +=
-            fmt::format("{}a ruling of {:.4g}/cm takes {:.4g} threads/cm at least",
-                        rules.empty() ? "" : ", ", line.ruling->value, 4.0 * line.ruling->value);
+            fmt::format("{}a ruling of {} takes a mesh of {} at least", rules.empty() ? "" : ", ",
+                        model::format_per_length(line.ruling->value),
+                        model::format_per_length(4.0 * line.ruling->value));
     }
     const auto coarsest = physics::propose_mesh(meshes, line.finest_line, line.ruling);
     std::string words = meshes[chosen].name + ": " + rules;

@@ -320,7 +320,11 @@ private:
             }
         }
         if (!step) step = model::Step::Strip;
-        model::ScreenNow now{.screen = tag, .back_to = {*step}, .round = round};
+        model::ScreenNow now{.screen = tag,
+                             .back_to = {*step},
+                             .round = round,
+                             .place = {},
+                             .failed = why.mark == Mark::Remake};
         state.screens.push_back(std::move(now));
     }
 

@@ -122,12 +122,17 @@ std::optional<model::ScreenLine> line_of(const model::Scenario& scenario, const 
         return std::nullopt;
     }
     now_reading("frame");
-    // People say "58 x 84" and mean centimetres.
+    // People say "58 x 84" and mean centimetres; where all frames are written in inches, inches.
+    const bool inches = !scenario.frames.empty() &&
+                        std::all_of(scenario.frames.begin(), scenario.frames.end(),
+                                    [](const model::FrameStock& f) { return f.size.in_inches; });
     const bool bare =
         !words.frame.empty() && std::isdigit(static_cast<unsigned char>(words.frame.back())) != 0;
-    const auto frame = model::parse_size(bare ? words.frame + " cm" : words.frame);
+    const auto frame =
+        model::parse_size(bare ? words.frame + (inches ? " in" : " cm") : words.frame);
     if (!frame.value) {
-        problem = "the frame \"" + words.frame + "\" " + frame.problem + ". Write 58 x 84 cm.";
+        problem = "the frame \"" + words.frame + "\" " + frame.problem + ". Write " +
+                  (inches ? "23 x 33 in." : "58 x 84 cm.");
         return std::nullopt;
     }
     line.frame = *frame.value;

@@ -114,8 +114,10 @@ std::vector<ScreenKind> screen_kinds(const model::Scenario& scenario) {
             if (out[i].words != out[j].words) continue;
             for (auto* kind : {&out[i], &out[j]}) {
                 const auto& f = kind->line.frame;
-                kind->words += ", " + std::to_string(std::lround(f.width.value)) + " x " +
-                               std::to_string(std::lround(f.height.value)) + " cm";
+                const double per = f.in_inches ? 2.54 : 1.0;
+                kind->words += ", " + std::to_string(std::lround(f.width.value / per)) + " x " +
+                               std::to_string(std::lround(f.height.value / per)) +
+                               (f.in_inches ? " in" : " cm");
                 if (out[i].line.frame == out[j].line.frame)
                     kind->words += ", " + kind->line.emulsion;
             }

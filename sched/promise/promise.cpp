@@ -13,6 +13,7 @@
 #include <set>
 
 #include "model/base/shown.hpp"
+#include "sched/advise/feasibility.hpp"
 #include "sched/advise/replan.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/engine/remaining_problem.hpp"
@@ -234,6 +235,9 @@ bool plan_base(PromiseDesk::Inside& desk, model::Diagnostics& diagnostics, std::
         }
     }
     problem = "no plan was found for what is promised already.";
+    const auto first = search::first_answer(desk.room.problem, desk.options.stop);
+    if (first.kind != search::FirstAnswer::Kind::Plan && !first.words.empty())
+        problem += " " + first.words;
     return false;
 }
 

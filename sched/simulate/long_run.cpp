@@ -66,7 +66,9 @@ OfferedLoad load_of(const model::Scenario& scenario, const compile::CompileOptio
     model::Diagnostics said_before;
     const auto room = compile::compile_room(on_day(scenario, kind, options.start, options.days),
                                             options, said_before);
-    return room ? offered_load(*room, arrivals) : OfferedLoad{};
+    const auto open = open_week(scenario.room).weekdays;
+    const auto working = static_cast<int>(std::count(open.begin(), open.end(), true));
+    return room ? offered_load(*room, arrivals, working) : OfferedLoad{};
 }
 
 /// Everything that grows with the length of the run: a few numbers an order and a day. An order

@@ -64,7 +64,8 @@ double open_seconds(const compile::RoomProblem& room, std::int32_t resource) {
 
 }  // namespace
 
-OfferedLoad offered_load(const compile::RoomProblem& room, const ArrivalProcess& arrivals) {
+OfferedLoad offered_load(const compile::RoomProblem& room, const ArrivalProcess& arrivals,
+                         int working_days) {
     OfferedLoad out;
     double a_week = 0.0;
     int days = 0;
@@ -78,7 +79,7 @@ OfferedLoad offered_load(const compile::RoomProblem& room, const ArrivalProcess&
         days += orders > 0.0 ? 1 : 0;
     }
     if (days == 0) return out;
-    out.orders_a_day = a_week / days;
+    out.orders_a_day = a_week / (working_days > 0 ? working_days : days);
     const auto& weight = arrivals.kind_weight;
     const double all = std::accumulate(weight.begin(), weight.end(), 0.0);
     std::map<Group, double> work;  // seconds a week, by who alone can do it

@@ -20,6 +20,8 @@ struct OfferedLoad {
 };
 
 /// @param room its problem covers a week from a Monday at least; kinds of arrivals are its orders.
-OfferedLoad offered_load(const compile::RoomProblem& room, const ArrivalProcess& arrivals);
+/// @param working_days of a week; 0: those on which orders come in.
+OfferedLoad offered_load(const compile::RoomProblem& room, const ArrivalProcess& arrivals,
+                         int working_days = 0);
 
 }  // namespace sched::study

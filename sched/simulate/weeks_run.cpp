@@ -308,9 +308,8 @@ void WeeksRun::close_what_fails(const WeeksRoom& day) {
         if (draws_.uniform({engine::name_key(resources[r].name), number, absent, 0}) >=
             chance.absent)
             continue;
-        const Tick midnight = from_ / weeks_day * weeks_day;
-        window_->assembly().close(static_cast<std::int32_t>(r), midnight - shift_,
-                                  midnight + weeks_day - shift_);
+        // The whole of a shift that begins today, also behind midnight.
+        window_->assembly().close(static_cast<std::int32_t>(r), from_ - shift_, to_ - shift_);
         absences += working_day_ ? 1 : 0;
     }
 }
@@ -431,8 +430,10 @@ void WeeksRun::measure() {
     const auto& s = window_->decoder().schedule();
     const Tick from = from_ - shift_, to = to_ - shift_;
     const Tick midnight = from_ / weeks_day * weeks_day - shift_;
-    const Tick opens = midnight + week_.from_hour * weeks_hour;
-    const Tick closes = midnight + week_.to_hour * weeks_hour;
+    // Where somebody is there at all hours, the hour in which days meet is the night's last.
+    const bool always = week_.to_hour >= week_.from_hour + 24;
+    const Tick opens = always ? from : midnight + week_.from_hour * weeks_hour;
+    const Tick closes = always ? to : midnight + week_.to_hour * weeks_hour;
     working_.assign(p.resources.size(), 0);
     allocated_.assign(p.resources.size(), 0);
     open_.assign(p.resources.size(), 0);

@@ -131,7 +131,9 @@ void add_words(SizeResult& r) {
         // What the best so far would bring stands in the tables: as a sentence it would decide.
         text = undecided_words(r, best);
     }
-    if (best != 0 && !no_gain && r.end == SizeEnd::Clear) {
+    // One volume is no curve, and to keep nothing on time no feat.
+    if (best != 0 && !no_gain && r.end == SizeEnd::Clear && h.volumes.size() > 1 &&
+        r.coping >= 0.005) {
         const auto& copes = r.copes[best];
         const std::string goal = fmt::format("{:.0f} % of the orders on time", 100.0 * r.coping);
         if (copes.beyond) {

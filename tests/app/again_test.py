@@ -138,6 +138,7 @@ def main():
             said = run("plan", room, "--now", "10:40", "--earlier", hangs, "--frozen", "30min", "--state", state,
                        "--budget", "40sch", "--threads", "1", "--quiet", "--out", out)
             run("check", os.path.join(out, "plan.json"))
+            assert ("is done again, at" in said) == (name == "failed"), (name, said)
             new = plan_of(out)
             check_against(old, new, now)
             assert new["again"]["notes"], name

@@ -4,6 +4,7 @@
 #include "sched/app/parts/day_change.hpp"
 
 #include <array>
+#include <map>
 #include <string>
 #include <vector>
 
@@ -144,4 +145,43 @@ TEST_CASE("one more order for which there are no frames is left out, not the day
     left = app::leave_out_frameless(1, s);
     REQUIRE(left.size() == 1);
     CHECK(left[0].missing == "its kept stencils");
+}
+
+TEST_CASE("one more order that leaves its mesh open is left out where frames are short",
+          "[app][decided]") {
+    model::Diagnostics none;
+    auto s = *model::read_scenario(std::string(COATROOM_SOURCE) + "/scenarios/first-day", none);
+    const compile::CompileOptions options{.start = at_hour("2026-11-26T00:00")};
+    // Of the frames of the store as many as the orders take, and one more of each mesh.
+    std::map<std::string, int> wanted;
+    for (const auto& order : s.orders) {
+        for (const auto& line : order.lines)
+            wanted[*line.mesh] += line.count;
+    }
+    s.frames.clear();
+    const model::Area size = s.orders[0].lines[0].frame;
+    for (const auto& [mesh, count] : wanted)
+        s.frames.push_back({.size = size, .mesh = mesh, .count = count + 1});
+    const std::size_t known = s.orders.size();
+    auto& open = s.orders[0];
+    REQUIRE(open.lines.size() == 1);
+    REQUIRE(open.lines[0].count > 1);
+    open.lines[0].mesh.reset();
+    open.lines[0].ruling = model::LinesPerCm{15};
+    model::Order more = open;
+    more.name = "more";
+    model::Order one = more;
+    one.name = "one";
+    one.lines[0].count = 1;
+    s.orders.push_back(more);
+    s.orders.push_back(one);
+    CHECK(app::leave_out_frameless(known, s).empty());  // it does not count open lines
+    const auto left = app::leave_out_without_mesh(known, options, s);
+    REQUIRE(left.size() == 1);
+    CHECK(left[0].order == "more");
+    INFO(left[0].missing);
+    CHECK(left[0].missing.find("frame") != std::string::npos);
+    REQUIRE(s.orders.size() == known + 1);
+    CHECK(s.orders.back().name == "one");
+    CHECK(compile::compile_room(s, options, none));
 }

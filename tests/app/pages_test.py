@@ -35,10 +35,10 @@ def written(folder):
     """All pages of the demo room, in the order in which somebody might ask for them."""
     changes = SOURCE + "/scenarios/changes/"
     one = ("--threads", "1")
-    run("dry", SOURCE + "/scenarios/damp-day", "--coat-plan", "2+2", "--out", folder + "/drying.html")
-    run("dose", DAY, "--wedge", "--best", "4", "--out", folder + "/dose.html")
+    run("dry", SOURCE + "/scenarios/damp-day", "--coat-plan", "2+2", "--out", folder)
+    run("dose", DAY, "--wedge", "--best", "4", "--out", folder)
     run("dose", DAY, "--order", "A7", "--out", folder + "/dose-a7.html")
-    run("weeks", DAY, "--days", "60", "--precision", "50", "--out", folder + "/weeks.html")
+    run("weeks", DAY, "--days", "60", "--precision", "50", "--out", folder)
     run("size", DAY, "--change", changes + "second-cabinet.yaml", "--change", changes + "dehumidifier.yaml",
         "--change", changes + "second-cabinet.yaml+" + changes + "second-lamp.yaml", "--late-order", "20",
         "--overtime-wage", "30", "--days", "6", "--min-days", "6", "--no-elimination", *one, "--quiet", "--out",

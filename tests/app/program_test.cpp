@@ -425,3 +425,41 @@ TEST_CASE("a law of observed times without times is said with its place", "[app]
         CHECK(size.out.find("\"minutes\"") != std::string::npos);
     }
 }
+
+TEST_CASE("what nobody can ever do is said by plan, promise, its table and weeks alike", "[app]") {
+    // Frames take two, and one of two may expose: no queue grows, no order is merely late.
+    const Scratch scratch("never");
+    fs::copy(scenarios + "first-day", scratch.path, fs::copy_options::recursive);
+    std::string yaml = text_of(scratch.path / "room.yaml");
+    const std::string people = "\npeople:";
+    REQUIRE(yaml.find(people) != std::string::npos);
+    yaml.insert(yaml.find('\n', yaml.find(people) + 1) + 1,
+                "  - {name: Ben, can: everything but exposing, shifts: Mon-Fri 07:00-15:30}\n");
+    std::ofstream(scratch.path / "room.yaml") << yaml << "limits: {two people above: 30 x 40 cm}\n";
+    const std::string room = scratch.path.string();
+    const std::string enquiry =
+        " --screens 1 --mesh 77-55 --frame 58x84 --coats 1+1 --replications 19";
+    for (const std::string& command :
+         {"plan " + room + " --quiet --budget 20sch", "promise " + room + enquiry,
+          "promise " + room + " --table --weeks 2", "weeks " + room + " --days 20"}) {
+        INFO(command);
+        const Ran ran = coatroom(command);
+        INFO(ran.out);
+        CHECK(ran.status == 1);
+        CHECK(ran.out.find("2 people at once") != std::string::npos);
+        CHECK(ran.out.find("queue grows") == std::string::npos);
+    }
+}
+
+TEST_CASE("a page of one file goes into the folder that is named", "[app]") {
+    const Scratch scratch("page-folder");
+    const std::string out = (scratch.path / "pages").string();
+    CHECK(
+        coatroom("weeks " + scenarios + "first-day --days 20 --precision 50 --out " + out).status ==
+        0);
+    CHECK(fs::exists(scratch.path / "pages" / "weeks.html"));
+    CHECK(coatroom("dose " + scenarios + "first-day --wedge --out " + out).status == 0);
+    CHECK(fs::exists(scratch.path / "pages" / "dose.html"));
+    CHECK(coatroom("dry " + scenarios + "first-day --out " + out + "/curve.svg").status == 0);
+    CHECK(fs::exists(scratch.path / "pages" / "curve.svg"));
+}

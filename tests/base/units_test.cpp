@@ -41,6 +41,14 @@ TEST_CASE("inch and metric frame sizes meet exactly", "[units]") {
     CHECK(parse_size("58 cm x 84 cm").value == parse_size("58 x 84 cm").value);
     // 23 in = 58.42 cm, 33 in = 83.82 cm
     CHECK(parse_size("23 x 33 in").value == parse_size("58.42 x 83.82 cm").value);
+    // Said as it was written, and read back as the same size: 1 in = 2.54 cm, 1/16 in = 0.0625 in.
+    CHECK(format_size(*parse_size("23 x 33 in").value) == "23 x 33 in");
+    CHECK(format_size(*parse_size("23.3125 x 20.75 inches").value) == "23.3125 x 20.75 in");
+    CHECK(format_size(*parse_size("580 x 840 mm").value) == "58 x 84 cm");
+    for (const char* size : {"23.3125 x 20.75 in", "18.1 x 7.3 in", "58.42 x 83.82 cm"}) {
+        const auto read = *parse_size(size).value;
+        CHECK(parse_size(format_size(read)).value == read);
+    }
     CHECK(parse_size("16.54 x 23.39 in").value == parse_size("42.0116 x 59.4106 cm").value);
     CHECK(parse_size("58 cm x 84 in").problem.find("different units") != std::string::npos);
     CHECK(parse_size("58 cm").problem.find("one side") != std::string::npos);

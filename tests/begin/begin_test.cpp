@@ -154,6 +154,23 @@ TEST_CASE("of breaks for all everybody has those of the own shift", "[begin]") {
     CHECK(shop.people[1].breaks == Texts{"30 min at 12:00"});
 }
 
+TEST_CASE("who works twice a day says the days once", "[begin]") {
+    Shop shop;
+    CHECK(answer("people", "Ada, Ben", shop).empty());
+    using Texts = std::vector<std::string>;
+    const Texts twice{"Mon-Fri 7:00-11:00", "Mon-Fri 13:00-17:00"};
+    for (const char* said :
+         {"Mon-Fri 7:00-11:00, 13:00-17:00", "Mon-Fri 7:00-11:00 and 13:00-17:00",
+          "Mon-Fri 7:00-11:00, Mon-Fri 13:00-17:00", "Mon-Fri 7:00-11:00; Mon-Fri 13:00-17:00"}) {
+        INFO(said);
+        CHECK(answer("hours", said, shop).empty());
+        CHECK(shop.people[0].shifts == twice);
+    }
+    CHECK(answer("hours", "Ada Mon, Wed 8:00-12:00, 14:00-16:00; Ben Fri 7:00-9:00", shop).empty());
+    CHECK(shop.people[0].shifts == Texts{"Mon, Wed 8:00-12:00", "Mon, Wed 14:00-16:00"});
+    CHECK(shop.people[1].shifts == Texts{"Fri 7:00-9:00"});
+}
+
 TEST_CASE("what is not understood says what to write", "[begin]") {
     const std::pair<const char*, const char*> wrong[] = {
         {"people: Ada (not whistle)", "whistle"},

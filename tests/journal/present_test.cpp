@@ -94,6 +94,7 @@ TEST_CASE("a remake goes back as far as it must, or as it says", "[journal]") {
             .screens;
     REQUIRE(s.size() == 1);
     CHECK(s[0].back_to == std::vector{Step::Strip});
+    CHECK(s[0].failed);
     s = state({entry(1, "09:52", Mark::Remake, "degrease")}, "10:00").screens;
     CHECK(s[0].back_to == std::vector{Step::Degrease});
     s = state({entry(1, "09:52", Mark::Remake), entry(2, "09:55", Mark::Start, "strip")}, "10:00")
@@ -115,6 +116,7 @@ TEST_CASE("what the posted plan took account of is not told again", "[journal]")
     const auto s = state(undone, "10:30", 1, at("10:00")).screens;
     REQUIRE(s.size() == 1);
     CHECK(s[0].back_to == std::vector{Step::Strip});
+    CHECK_FALSE(s[0].failed);  // it was never begun
     CHECK(state(undone, "10:30").screens.empty());
 }
 

@@ -93,7 +93,12 @@ TEST_CASE("rules for choosing mesh", "[mesh][common-practice]") {
     CHECK(both[0].text ==
           "thread 48 µm is more than half the finest line of 80 µm (at most 40 µm)");
     CHECK(both[1].text ==
-          "mesh count 77/cm is less than 4 times the ruling of 25.59/cm (at least 102.4/cm)");
+          "mesh count 77/cm is less than 4 times the ruling of 65/in (at least 102.4/cm)");
+    // As a shop wrote it: 65 lines per inch ask for 260 threads per inch.
+    Mesh inch = mesh_of(1, 48);
+    inch.count = threads_per_inch(230);
+    CHECK(mesh_complaints(inch, std::nullopt, lines_per_inch(65)).front().text ==
+          "mesh count 230/in is less than 4 times the ruling of 65/in (at least 260/in)");
 }
 
 TEST_CASE("the coarsest mesh that keeps the rules is proposed", "[mesh]") {

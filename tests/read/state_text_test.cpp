@@ -50,7 +50,7 @@ TEST_CASE("a state as text reads back", "[state]") {
                       .at = "cabinet: \"2\" \\ # left",
                       .by = "Ada"},
                      {.screen = "#2-1", .done = {Step::FaceCoat}, .round = 2, .since = hours(8)},
-                     {.screen = "no", .back_to = {Step::Degrease}}};
+                     {.screen = "no", .back_to = {Step::Degrease}, .failed = true}};
     state.people = {{.name = "Ben", .from = hours(10), .until = hours(12)}, {.name = "yes"}};
     state.stations = {{.name = "booth"}};
     state.films = {{.order = "A9"}, {.order = "010", .from = hours(12) + minutes(30)}};

@@ -1,4 +1,5 @@
 #include "sched/report/plan/chance_lines.hpp"
+#include "sched/report/plan/sheets.hpp"
 #include "tests/catch.hpp"
 
 using namespace sched::report;
@@ -28,6 +29,9 @@ TEST_CASE("the first line says how many will be late and which to watch", "[chan
     CHECK(with_chances({0.7, 0.7, 0.7, 0.7, 0.7, 0.7}).run.first_words ==
           "About 4 of 6 orders will be late; watch A1 (70 %), A2 (70 %), A3 (70 %), A4 (70 %) and "
           "2 more.");
+    // Half an order in all, none of them marked: somebody is named all the same.
+    CHECK(with_chances({0.12, 0.0, 0.12, 0.2, 0.06}).run.first_words ==
+          "About 1 of 5 orders will be late; the likeliest is A4 (20 %).");
     CHECK(with_chances({0.9}).run.first_words ==
           "The order will probably be late; watch A1 (90 %).");
 }
@@ -51,6 +55,14 @@ TEST_CASE("what to do when the day differs names the numbers only where there ar
     add_turns({2, 1}, document);
     CHECK(document.operations[0].turn == 2);
     CHECK(recourse_words(document).find("lowest number") != std::string::npos);
+    // What a lead asks who sees 1, 4, 2 down a column, and what the column is called.
+    CHECK(recourse_words(document).find("do not rise with the time") != std::string::npos);
+    CHECK(recourse_words(document).find("(Turn on the sheets)") != std::string::npos);
+    document.operations[0].people = {"Ada"};
+    document.operations[0].words = "coat A-1";
+    document.operations[0].step = "coat";
+    document.people.push_back({.name = "Ada"});
+    CHECK(to_sheets(document).find("<th>Turn</th>") != std::string::npos);
 }
 
 TEST_CASE("what an order is said to be is inside its own range", "[report]") {

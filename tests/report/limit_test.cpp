@@ -55,6 +55,24 @@ TEST_CASE("what saves lateness limits the day, not what is waited for", "[limit]
           "Nothing limits the day: no step waits because a place or a person is taken.");
 }
 
+TEST_CASE("hours that save something limit the day where nothing else does", "[limit]") {
+    const auto room = fixture::room();
+    auto longer = one_more(2, 600, 0);
+    longer.kind = search::WhatIf::Kind::Longer;
+    auto d = said({longer, one_more(0, 0, 0)});
+    CHECK(d.bottleneck.resource == room.problem.resources[2].name);
+    CHECK(d.bottleneck.sentences[0] ==
+          "The hours of " + room.problem.resources[2].name + " limit the day.");
+    CHECK(d.bottleneck.sentences[1].find("half an hour longer: saves 10 min of lateness") !=
+          std::string::npos);
+    // One more of something saves as well: that is said, as before.
+    d = said({longer, one_more(0, 300, 0)});
+    CHECK(d.bottleneck.sentences[0].find("The hours of") == std::string::npos);
+    // Luck may have won: nothing is claimed.
+    longer.certain = false;
+    CHECK(said({longer}).bottleneck.resource.empty());
+}
+
 TEST_CASE("a try that luck may have won, or under a minute, limits nothing", "[limit]") {
     CHECK(said({one_more(2, 600, 0, false)}).bottleneck.resource.empty());
     CHECK(said({one_more(2, 59, 0)}).bottleneck.resource.empty());

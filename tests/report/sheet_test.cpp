@@ -7,6 +7,7 @@
 #include "sched/report/plan/outputs.hpp"
 #include "sched/report/plan/paper.hpp"
 #include "sched/report/plan/person_rows.hpp"
+#include "sched/report/plan/replan_lines.hpp"
 #include "sched/report/plan/sheet_rows.hpp"
 #include "sched/report/plan/sheets.hpp"
 #include "tests/catch.hpp"
@@ -313,4 +314,34 @@ TEST_CASE("steps of one kind that are narrow on paper are one bar with their num
     CHECK(lanes[0].rows[0][0].to == SimTime{} + Seconds{21960});
     CHECK(lanes[0].rows[0][1].step == "wash out");
     CHECK(paper_windows(d) == std::vector<SimTime>{SimTime{} + model::hours(6)});
+}
+
+TEST_CASE("a screen that has failed is done again, not moved to later", "[report]") {
+    // Planned for an hour before now, and now half an hour from now.
+    auto document = fixture::document();
+    core::Problem problem = fixture::room().problem;
+    std::size_t k = 0;
+    while (document.operations[k].screen.empty() || document.operations[k].people.empty())
+        ++k;
+    const auto now = document.run.first_start + model::hours(5);
+    problem.now = now;
+    search::Replan replan;
+    replan.changes = {{.operation = core::OperationId{k},
+                       .old_start = now - model::hours(1),
+                       .new_start = now + model::minutes(30),
+                       .old_chosen = {},
+                       .new_chosen = {}}};
+    const search::EarlierPlan earlier;
+    report::AgainFacts facts{.earlier = &earlier, .replan = &replan, .notes = {}, .failed = {}};
+    report::add_again(problem, facts, document);
+    const std::string& words = document.operations[k].words;
+    CHECK(document.again->changes[0].words.rfind(words + " moves from ", 0) == 0);
+    facts.failed = {document.operations[k].screen};
+    report::add_again(problem, facts, document);
+    CHECK(document.again->changes[0].words.rfind(words + " is done again, at ", 0) == 0);
+    CHECK(document.again->changes[0].words.find("(first at ") != std::string::npos);
+    // What had not begun by now is only moved.
+    replan.changes[0].old_start = now + model::minutes(10);
+    report::add_again(problem, facts, document);
+    CHECK(document.again->changes[0].words.rfind(words + " moves from ", 0) == 0);
 }

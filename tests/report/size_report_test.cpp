@@ -4,6 +4,7 @@
 
 #include "sched/report/size/size_report.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
 
@@ -151,6 +152,16 @@ TEST_CASE("text and page say what the figures say", "[report][size]") {
         INFO(words);
         CHECK(text.find(words) != std::string::npos);
     }
+    // One volume is no curve, and says of no goal how far it is kept.
+    auto one = head();
+    one.volumes = {1.0};
+    const auto all = days();
+    std::vector<study::SizeDay> at_one;
+    std::copy_if(all.begin(), all.end(), std::back_inserter(at_one),
+                 [](const study::SizeDay& d) { return d.volume == 0; });
+    const std::string short_text = report::size_to_text(study::size_result(one, at_one));
+    CHECK(short_text.find("of the orders on time up to") == std::string::npos);
+    CHECK(short_text.find(" keeps ") == std::string::npos);
     CHECK(report::precision_words(result).find("second cabinet: 6.0 h") != std::string::npos);
     const std::string page = report::size_to_page(result, "test");
     CHECK(page.find("<room>") == std::string::npos);

@@ -1,5 +1,6 @@
 #include <sstream>
 
+#include "sched/report/plan/sheets.hpp"
 #include "sched/report/plan/store_lines.hpp"
 #include "sched/report/plan/text.hpp"
 #include "sched/report/words/columns.hpp"
@@ -85,4 +86,28 @@ TEST_CASE("what ends after the last order is not the orders' end", "[report][tex
     d.run.last_end = *last + model::minutes(50);
     CHECK(to_text(d, {.width = 120}).find(" (for orders until " + when(d.run, *last) + "), ") !=
           std::string::npos);
+}
+
+TEST_CASE("the job is cut, not whether it is late; a number on the frames is told",
+          "[report][text]") {
+    PlanDocument d = fixture::document();
+    d.orders.resize(1);
+    d.screens.resize(1);
+    d.orders[0].name = d.screens[0].order = "job-2003";
+    d.orders[0].customer = "a fairly long title of a job";
+    d.screens[0].tag = "#4-1";
+    d.orders[0].due = d.run.first_start + model::hours(3);
+    d.orders[0].ready = *d.orders[0].due - model::minutes(61);
+    d.orders[0].lateness = -model::minutes(61);
+    d.orders[0].ready_p50 = d.orders[0].ready;
+    const std::string text = to_text(d, {.width = 80});
+    CHECK(text.find("1 h 1 min early\n") != std::string::npos);
+    CHECK(text.find("job-2003 #4") != std::string::npos);
+    CHECK(to_sheets(d).find("#4-1</span> job-2003</td>") != std::string::npos);
+    // A name that stands on the frames is said once.
+    d.orders[0].name = d.screens[0].order = "A7";
+    d.screens[0].tag = "A7-1";
+    CHECK(to_text(d, {.width = 80}).find("A7 ") != std::string::npos);
+    CHECK(to_text(d, {.width = 80}).find('#') == std::string::npos);
+    CHECK(to_sheets(d).find("A7-1</span> </td>") != std::string::npos);
 }

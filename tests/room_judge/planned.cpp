@@ -37,7 +37,7 @@ Planned plan(const app::Question& question) {
     out.plan = report::make_plan_document(
         question.scenario, filled.room, filled.solution,
         {.version = "test", .seed = question.how.seed, .diagnostics = diagnostics.all()});
-    app::say_changes(*room, found, *out.plan);
+    app::say_changes(question, *room, found, *out.plan);
     out.room = found.room;
     out.how = found.how;
     out.schedule = *found.solution.schedule;

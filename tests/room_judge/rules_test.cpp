@@ -261,3 +261,25 @@ TEST_CASE("whoever puts the remover on rinses it off", "[room-judge]") {
     }
     CHECK(count(findings(other), "hands") == 1);
 }
+
+TEST_CASE("frames said in inches are the frames of the files", "[room-judge]") {
+    Scenario s = demo();
+    for (auto& order : s.orders) {
+        for (auto& line : order.lines)
+            line.frame.in_inches = true;
+    }
+    for (auto& stock : s.frames)
+        stock.size.in_inches = true;
+    const auto made = planned::plan(s, random_scenario::first_day(), 12).plan;
+    REQUIRE(made);
+    for (const auto& screen : made->screens)
+        CHECK(screen.frame.ends_with(" in"));
+    for (const auto& stock : made->stock_after)
+        CHECK(stock.frame.ends_with(" in"));
+    CHECK(planned::verdict(*made, s) == std::vector<std::string>{});
+    CHECK(planned::verdict(*made, demo()) == std::vector<std::string>{});
+    // A frame that is another by the tenth of an inch is said.
+    auto other = *made;
+    other.screens[0].frame = "22.9346 x 33.0709 in";
+    CHECK(planned::verdict(other, s) != std::vector<std::string>{});
+}

@@ -421,4 +421,11 @@ TEST_CASE("shares are over the time that is paid and the room is staffed", "[exp
     // Without anybody it is from the first start to the last end.
     CHECK(resource_use(s.problem, s.schedule)[1].staffed == Seconds{90100});
     CHECK(resource_use(s.problem, s.schedule)[1].working == Seconds{400});
+    // Closed from 500 to 700, it is open at night for nobody: 1200 s less 200 s.
+    s.problem.resources[1].calendar =
+        Calendar{{explain_at(-999), explain_at(500)}, {explain_at(700), explain_at(999'000)}};
+    const auto closed = resource_use(s.problem, s.schedule, room);
+    CHECK(closed[1].staffed == Seconds{1000});
+    CHECK(closed[1].working == Seconds{200});
+    CHECK(closed[0].staffed == Seconds{1200});
 }

@@ -1,7 +1,10 @@
 // The room over weeks: nothing gets lost, Little's law to the second, and the same for every seed
 // and machine.
+#include <array>
+#include <chrono>
 #include <cmath>
 #include <cstdlib>
+#include <map>
 #include <set>
 #include <string>
 
@@ -217,6 +220,61 @@ TEST_CASE("the work that comes in is held against the hours of who can do it", "
     const OfferedLoad one = offered_load(room, even_arrivals(10.0, weekdays, 6, 14, {1.0}));
     CHECK(one.share == Approx(37.5 / 40.0));
     CHECK(one.who == "Ada");
+}
+
+TEST_CASE("a night shift lasts till the morning: its orders, its hours, its working days",
+          "[long-run]") {
+    // Eight orders from 22:00 to 06:00, five nights a week: one an hour, Friday's to Saturday
+    // 06:00.
+    const std::array<bool, 7> weekdays{true, true, true, true, true, false, false};
+    model::Room room;
+    room.people.push_back(
+        {.name = "Nora", .shifts = {{weekdays, std::chrono::hours{22}, std::chrono::hours{30}}}});
+    const OpenWeek open = open_week(room);
+    CHECK(open.from_hour == 22);
+    CHECK(open.to_hour == 30);
+    const auto arrivals = even_arrivals(8.0, open.weekdays, open.from_hour, open.to_hour, {1.0});
+    CHECK(arrivals.per_hour[0][22] == Approx(1.0));
+    CHECK(arrivals.per_hour[1][5] == Approx(1.0));
+    CHECK(arrivals.per_hour[5][5] == Approx(1.0));
+    CHECK(arrivals.per_hour[0][5] == 0.0);
+    CHECK(arrivals.per_hour[5][22] == 0.0);
+    // Three shifts around the clock are a day, not 26 hours.
+    room.people.push_back(
+        {.name = "Otto", .shifts = {{weekdays, std::chrono::hours{4}, std::chrono::hours{12}}}});
+    CHECK(open_week(room).to_hour == 28);
+
+    // The same room by night and by day, with nothing but the hours different: each screen takes
+    // the same share of them. (How many come in is drawn anew.)
+    const auto& w = weeks_of_tomorrow();
+    const auto shares = [&](int from) {
+        model::Scenario s = w.scenario;
+        s.weather.clear();
+        for (auto& person : s.room.people) {
+            person.shifts = {{weekdays, std::chrono::hours{from}, std::chrono::hours{from + 8}}};
+            person.breaks.clear();
+            person.absent.clear();
+            person.overtime = model::Seconds{0};
+        }
+        LongRunOptions o;
+        o.days = 200;
+        const auto hours = open_week(s.room);
+        o.arrivals = even_arrivals(10.0, hours.weekdays, hours.from_hour, hours.to_hour,
+                                   std::vector<double>(s.orders.size(), 1.0));
+        const auto run = run_long(s, w.options, o);
+        REQUIRE(run);
+        CHECK(run->offered.orders_a_day == Approx(10.0));
+        std::map<std::string, double> out;
+        for (const auto& r : run->resources)
+            out[r.name] = r.utilisation.mean / run->throughput.mean;
+        return out;
+    };
+    const auto day = shares(6), night = shares(22);
+    REQUIRE(day.size() == night.size());
+    for (const auto& [name, share] : day) {
+        INFO(name << " by day " << share << " by night " << night.at(name));
+        CHECK(night.at(name) == Approx(share).epsilon(0.1));
+    }
 }
 
 TEST_CASE("far more than the room can do is said at once", "[long-run]") {

@@ -87,6 +87,37 @@ TEST_CASE("an order less changes no draw of the others", "[luck]") {
     CHECK(remade > 100);
 }
 
+// By hand: 40 s of brushing, then four minutes, within five minutes of the first touch: who brushes
+// for more than 60 s (of lognormal work with cv 0.5 one in six does) would never keep it.
+TEST_CASE("slow work alone breaks no limit that runs from its first touch", "[luck]") {
+    model::Scenario scenario = scenario_named("tomorrow");
+    scenario.room.limits.remover_max = model::minutes(5);
+    scenario.room.steps[model::Step::Strip] = {.attended = core::Seconds{40},
+                                               .stand = model::minutes(4)};
+    const auto room = with_spare_ways(scenario);
+    Chance chance;
+    chance.work_cv = 0.5;
+    const Realiser realiser(scenario, room, chance);
+    const auto policy = Policy::make("atc", room, nullptr);
+    int longest = 0, cut = 0;
+    for (std::uint64_t r = 0; r < 10; ++r) {
+        Reality day = realiser.realise(engine::Draws(3, r));
+        Reality after = day;
+        apply_factors(after);
+        for (std::size_t i = 0; i < day.nominal.size(); ++i) {
+            const auto& info = room.operations[static_cast<std::size_t>(day.nominal[i])];
+            if (info.step != model::Step::Strip) continue;
+            const auto work =
+                static_cast<int>(after.problem.operations[i].modes.front().work.count());
+            longest = std::max(longest, work);
+            cut += work == 60 ? 1 : 0;
+        }
+        CHECK(policy->live(day).complete);
+    }
+    CHECK(longest == 60);
+    CHECK(cut > 5);
+}
+
 TEST_CASE("remakes and rush orders take emulsion, and more is mixed where it runs out", "[luck]") {
     model::Scenario scenario = scenario_named("tomorrow");
     const auto room = with_spare_ways(scenario);

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "model/base/units.hpp"
 #include "model/read/scenario.hpp"
 #include "sched/check/checker.hpp"
 #include "sched/promise/calibrate.hpp"
@@ -120,6 +121,15 @@ TEST_CASE("enquiries are understood as people write them", "[promise]") {
     CHECK(line->coat_plan == "2+2");
     CHECK(line->emulsion == "dual-cure A");  // all 120-34 screens of the scenario use it
     CHECK(line->frame.width.value == Approx(58.42));
+    CHECK(model::format_size(line->frame) == "23 x 33 in");
+    // In a shop whose frames are all written in inches, bare numbers are inches.
+    auto inches = s;
+    for (auto& stock : inches.frames)
+        stock.size.in_inches = true;
+    const auto bare = study::line_of(
+        inches, {.count = 1, .mesh = "120-34", .frame = "23x33", .coats = "2+2"}, problem);
+    REQUIRE(bare);
+    CHECK(bare->frame == line->frame);
     CHECK(!study::line_of(s, {.mesh = "90/cm", .frame = "58x84", .coats = "2+2"}, problem));
     CHECK(problem.find("120-34") != std::string::npos);
     CHECK(!study::line_of(s, {.mesh = "120/cm", .frame = "58x84", .coats = "3+3"}, problem));

@@ -55,12 +55,13 @@ int run_dose(const DoseArgs& args) {
     };
     const auto write_page = [&](const auto& page) {
         if (args.out.empty()) return true;
-        if (const auto failed = model::write_file_atomically(args.out, page())) {
+        const std::string out = page_file(args.out, "dose.html");
+        if (const auto failed = model::write_file_atomically(out, page())) {
             (void)not_written("dose", *failed);
             return false;
         }
-        report::join_pages(std::filesystem::path(args.out));
-        std::fprintf(args.json ? stderr : stdout, "page in %s\n", args.out.c_str());
+        report::join_pages(std::filesystem::path(out));
+        std::fprintf(args.json ? stderr : stdout, "page in %s\n", out.c_str());
         return true;
     };
     std::string problem;

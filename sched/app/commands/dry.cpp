@@ -10,6 +10,7 @@
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
+#include "sched/app/parts/files.hpp"
 #include "sched/report/physics/dry_report.hpp"
 #include "sched/report/physics/physics_json.hpp"
 #include "sched/report/words/navigation.hpp"
@@ -78,12 +79,13 @@ int run_dry(const DryArgs& args) {
     if (!dry) return dry_complaint(problem);
     std::fputs((args.json ? report::dry_json(*dry) : report::dry_text(*dry)).c_str(), stdout);
     if (!args.out.empty()) {
-        const bool svg = args.out.ends_with(".svg");
-        const auto failed = model::write_file_atomically(
-            args.out, svg ? report::dry_svg(*dry) : report::dry_page(*dry));
+        const std::string out = page_file(args.out, "drying.html");
+        const bool svg = out.ends_with(".svg");
+        const auto failed =
+            model::write_file_atomically(out, svg ? report::dry_svg(*dry) : report::dry_page(*dry));
         if (failed) return dry_complaint(*failed);
-        if (!svg) report::join_pages(std::filesystem::path(args.out));
-        std::fprintf(args.json ? stderr : stdout, "curve in %s\n", args.out.c_str());
+        if (!svg) report::join_pages(std::filesystem::path(out));
+        std::fprintf(args.json ? stderr : stdout, "curve in %s\n", out.c_str());
     }
     return dry->climates.front().reachable ? Done : No;
 }

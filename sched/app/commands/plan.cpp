@@ -110,7 +110,7 @@ report::PlanDocument document_of(const Question& question, const RoomOfPlan& roo
                                   .pins = pins_in_words(question.pins, plan.room)};
     auto document =
         report::make_plan_document(question.scenario, filled.room, filled.solution, facts);
-    say_changes(room, plan, document);
+    say_changes(question, room, plan, document);
     add_what_would_help(question, plan, document);
     report::add_turns(plan.turns, document);
     document.run.interrupted |= interrupted();

@@ -47,6 +47,10 @@ int run_promise_table(const PromiseArgs& args) {
         }
         question->options.chance.days = {{args.day, 1.0}};
     }
+    if (const auto never = never_done(*scenario, question->compile)) {
+        std::fprintf(stderr, "coatroom promise: no lead time can be stated. %s\n", never->c_str());
+        return No;
+    }
     std::string problem;
     const auto table = study::lead_table(*scenario, question->compile, question->options,
                                          args.load / 100.0, problem);

@@ -23,6 +23,7 @@
 #include "sched/app/parts/files.hpp"
 #include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/version.hpp"
+#include "sched/app/parts/weeks_question.hpp"
 #include "sched/report/document/fingerprint.hpp"
 #include "sched/report/document/json_reader.hpp"
 #include "sched/report/size/size_report.hpp"
@@ -293,6 +294,9 @@ int run_size(const SizeArgs& args) {
         return say_wrong("'" + args.kinds +
                          "' are no kinds of day. Write named days of the climate and weights: "
                          "\"dry 20, usual 60, damp 20\".");
+    }
+    if (const auto never = never_done(today, {.start = settings.start})) {
+        std::fprintf(stderr, "coatroom size: no day of today's room ends. %s\n", never->c_str());
     }
     ProgressLine line;
     settings.progress = [&](const std::string& words) {

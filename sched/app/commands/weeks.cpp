@@ -55,6 +55,11 @@ int run_weeks(const WeeksArgs& args) {
             trace << report::trace_line(e, *scenario, *names);
         };
     }
+    if (const auto never = never_done(*scenario, compile_options)) {
+        std::fprintf(stderr, "coatroom weeks: this room cannot be run for weeks. %s\n",
+                     never->c_str());
+        return No;
+    }
     const auto run = study::run_long(*scenario, compile_options, options);
     options.progress = nullptr;  // its line goes
     const Undivided printing;
@@ -80,11 +85,12 @@ int run_weeks(const WeeksArgs& args) {
         args.json ? report::weeks_json(*run) : report::weeks_text(*run, args.scenario);
     std::fwrite(text.data(), 1, text.size(), stdout);
     if (!args.out.empty()) {
+        const std::string out = page_file(args.out, "weeks.html");
         const auto failed = model::write_file_atomically(
-            args.out, report::weeks_page(*run, scenario->room.name, scenario->room.invented));
+            out, report::weeks_page(*run, scenario->room.name, scenario->room.invented));
         if (failed) return not_written("weeks", *failed);
-        report::join_pages(std::filesystem::path(args.out));
-        std::fprintf(args.json ? stderr : stdout, "page in %s\n", args.out.c_str());
+        report::join_pages(std::filesystem::path(out));
+        std::fprintf(args.json ? stderr : stdout, "page in %s\n", out.c_str());
     }
     if (run->interrupted) return Interrupted;
     return run->stuck.empty() && !hopeless ? Done : No;

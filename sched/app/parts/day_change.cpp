@@ -1,3 +1,7 @@
+// How it works: marks that count are put into a copy of the files, in the order of the journal;
+// what then lacks frames is taken out again, by counting, or by asking the compiler where a mesh is
+// open.
+
 #include "sched/app/parts/day_change.hpp"
 
 #include <fmt/format.h>
@@ -84,6 +88,37 @@ std::vector<LeftOut> leave_out_frameless(std::size_t known, model::Scenario& sce
         }
         left = std::move(rest);
         ++k;
+    }
+    return out;
+}
+
+std::vector<LeftOut> leave_out_without_mesh(std::size_t known,
+                                            const compile::CompileOptions& options,
+                                            model::Scenario& scenario) {
+    const bool open =
+        std::any_of(scenario.orders.begin(), scenario.orders.end(), [](const model::Order& order) {
+            return std::any_of(order.lines.begin(), order.lines.end(),
+                               [](const model::ScreenLine& line) { return !line.mesh; });
+        });
+    if (!open || scenario.orders.size() <= known) return {};
+    const auto first_more = scenario.orders.begin() + static_cast<std::ptrdiff_t>(known);
+    const std::vector<model::Order> more(first_more, scenario.orders.end());
+    scenario.orders.erase(first_more, scenario.orders.end());
+    model::Diagnostics of_files;
+    const bool sound = compile::compile_room(scenario, options, of_files).has_value();
+    std::vector<LeftOut> out;
+    for (const model::Order& order : more) {
+        scenario.orders.push_back(order);
+        model::Diagnostics said;
+        if (!sound || compile::compile_room(scenario, options, said)) continue;
+        const auto& all = said.all();
+        const auto error = std::find_if(all.begin(), all.end(), [](const model::Diagnostic& d) {
+            return d.severity == model::Severity::Error;
+        });
+        std::string why = error == all.end() ? "" : error->message;
+        if (!why.empty() && why.back() == '.') why.pop_back();
+        out.push_back({order.name, std::move(why)});
+        scenario.orders.pop_back();
     }
     return out;
 }

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "model/room/order.hpp"
+#include "sched/compile/room_problem.hpp"
 #include "sched/journal/entry.hpp"
 
 namespace sched::app {
@@ -27,12 +28,19 @@ void put_changes(const std::vector<journal::Entry>& entries, model::SimTime from
 
 struct LeftOut {
     std::string order;
-    std::string missing;  // "2 frames of 58 x 84 cm with mesh 77-55", "its kept stencils"
+    std::string missing;  // "2 frames of 58 x 84 cm with mesh 77-55", "its kept stencils"; with
+                          // an open mesh somewhere the compiler's words, "order A needs ..."
 };
 /// The rest of the day is planned whatever is marked: takes out of the scenario each order behind
 /// the first `known` for which frames.csv has too few frames beside those of the orders before it.
 /// Lines that leave their mesh open are not counted.
 std::vector<LeftOut> leave_out_frameless(std::size_t known, model::Scenario& scenario);
+
+/// The same where a line leaves its mesh open: which frames are left for whom, the compiler knows.
+/// Nothing is taken out where no line does, or where the first `known` cannot be compiled either.
+std::vector<LeftOut> leave_out_without_mesh(std::size_t known,
+                                            const compile::CompileOptions& options,
+                                            model::Scenario& scenario);
 
 /// Whether a mark of this kind may be tried and adopted.
 bool can_be_tried(journal::Mark mark);

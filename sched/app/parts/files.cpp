@@ -32,6 +32,18 @@ std::vector<report::InputFile> input_files(const std::string& folder) {
     return files;
 }
 
+std::string page_file(const std::string& out, const char* name) {
+    namespace fs = std::filesystem;
+    std::error_code error;
+    const fs::path path(out);
+    if (!fs::is_directory(path, error)) {
+        if (fs::exists(path, error) || path.has_extension()) return out;
+        fs::create_directories(path, error);
+        if (error) return out;  // writing there says why
+    }
+    return (path / name).string();
+}
+
 int not_written(const char* command, const std::string& error) {
     std::fprintf(stderr, "coatroom %s: not written: %s\n", command, error.c_str());
     return NotPrinted;

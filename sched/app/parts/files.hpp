@@ -16,6 +16,10 @@ std::optional<std::string> read_text(const std::string& path, std::size_t limit)
 /// Names and digests of the input files of a scenario folder that are there.
 std::vector<report::InputFile> input_files(const std::string& folder);
 
+/// Where a page of one file goes: into the folder `out`, as `name`, if that is a folder, or is not
+/// there and has no ending like .html (then it is made); else it is the file `out`.
+std::string page_file(const std::string& out, const char* name);
+
 /// Says that a result could not be written. @returns the exit status.
 int not_written(const char* command, const std::string& error);
 

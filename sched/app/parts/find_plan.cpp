@@ -210,7 +210,8 @@ FoundPlan find_plan(const Question& question, const RoomOfPlan& room, const core
     return Finder(question, room, pinned).run(options, tell);
 }
 
-void say_changes(const RoomOfPlan& room, const FoundPlan& plan, report::PlanDocument& document) {
+void say_changes(const Question& question, const RoomOfPlan& room, const FoundPlan& plan,
+                 report::PlanDocument& document) {
     if (!plan.room.problem.now) return;
     report::AgainFacts facts;
     facts.notes = room.notes;
@@ -218,6 +219,11 @@ void say_changes(const RoomOfPlan& room, const FoundPlan& plan, report::PlanDocu
     if (plan.changes) {
         facts.earlier = &room.earlier;
         facts.replan = &*plan.changes;
+    }
+    if (question.midday) {
+        for (const auto& screen : question.midday->state.screens) {
+            if (screen.failed) facts.failed.push_back(screen.screen);
+        }
     }
     report::add_again(plan.room.problem, facts, document);
 }

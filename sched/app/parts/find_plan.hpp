@@ -35,6 +35,7 @@ FoundPlan find_plan(const Question& question, const RoomOfPlan& room, const core
                     const std::function<void(const std::string&)>& tell = {});
 
 /// Fills document.again.
-void say_changes(const RoomOfPlan& room, const FoundPlan& plan, report::PlanDocument& document);
+void say_changes(const Question& question, const RoomOfPlan& room, const FoundPlan& plan,
+                 report::PlanDocument& document);
 
 }  // namespace sched::app

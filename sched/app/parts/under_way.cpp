@@ -114,13 +114,16 @@ std::optional<model::RoomState> read_state_of(const UnderWay& words, const Hangi
     }
     if (!state || !put_things(*state, now, hanging.plan(), scenario, diagnostics))
         return std::nullopt;
-    for (const LeftOut& order : leave_out_frameless(known, scenario)) {
+    const auto say = [&](const std::string& order, const std::string& why) {
         diagnostics.warning({(fs::path(words.scenario) / "frames.csv").string(), 1, 1},
                             "another-no-frames",
-                            fmt::format("order {}, marked, is not planned: the store lacks {}.",
-                                        order.order, order.missing),
+                            fmt::format("order {}, marked, is not planned: {}.", order, why),
                             "Add them to frames.csv, or take the mark back (undo).");
-    }
+    };
+    for (const LeftOut& order : leave_out_frameless(known, scenario))
+        say(order.order, "the store lacks " + order.missing);
+    for (const LeftOut& order : leave_out_without_mesh(known, {.start = start}, scenario))
+        say(order.order, "with it " + order.missing);
     return state;
 }
 

@@ -3,6 +3,7 @@
 #include <memory>
 
 #include "model/read/chance_file.hpp"
+#include "sched/advise/feasibility.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/interrupt.hpp"
@@ -35,6 +36,29 @@ std::optional<WeeksQuestion> weeks_question(const model::Scenario& scenario, std
         day_of_plan({.command = "weeks", .typical_day = true, .many_days = true}, scenario)
             .value_or(model::SimTime{});
     return out;
+}
+
+std::optional<std::string> never_done(model::Scenario scenario, compile::CompileOptions options) {
+    // Shifts are weekly: two weeks without anything that has a date show all that will ever be.
+    for (auto& station : scenario.room.stations)
+        station.closed.clear();
+    for (auto& person : scenario.room.people)
+        person.absent.clear();
+    for (auto& stock : scenario.frames)
+        stock.from.reset();
+    for (auto& order : scenario.orders) {
+        for (auto& line : order.lines)
+            line.film_ready.reset();
+    }
+    options.days = 14;
+    model::Diagnostics said_before;
+    const auto room = compile::compile_room(scenario, options, said_before);
+    if (!room) return std::nullopt;
+    const auto found = search::find_impossible(room->problem);
+    if (!found) return std::nullopt;
+    return found->words +
+           " Let somebody else do it (`can`), change hours (`shifts`, `closed`) or " +
+           "sizes, or leave the order out.";
 }
 
 }  // namespace sched::app

@@ -23,4 +23,8 @@ std::optional<WeeksQuestion> weeks_question(const model::Scenario& scenario, std
                                             const std::string& rule,
                                             model::Diagnostics& diagnostics);
 
+/// What of an order nobody can ever do, and what to change; nullopt: nothing is proved. Over weeks
+/// such screens would only pile up.
+std::optional<std::string> never_done(model::Scenario scenario, compile::CompileOptions options);
+
 }  // namespace sched::app

@@ -77,13 +77,13 @@ Case::Case(const PlanDocument& document, const model::Scenario& scenario,
         screen_at[x.tag] = screens.size();
         screens.push_back(std::move(x));
     }
-    std::map<std::string, model::Area> sizes;  // of frames.csv, in the plan's words
+    std::map<std::string, model::Area> sizes;  // of frames.csv
     for (const model::FrameStock& stock : s.frames)
-        sizes[fmt::format("{:g} x {:g} cm", stock.size.width.value, stock.size.height.value)] =
-            stock.size;
+        sizes[frame_words(stock.size.width.value, stock.size.height.value)] = stock.size;
     for (const report::ReturnLine& line : d.returns) {
         ScreenCase x{.tag = line.tag, .returned = &line};
-        if (const auto size = sizes.find(line.frame); size != sizes.end()) x.frame = size->second;
+        if (const auto size = sizes.find(frame_words(line.frame)); size != sizes.end())
+            x.frame = size->second;
         x.mesh = by_name(room.meshes, line.mesh);
         screen_at[x.tag] = screens.size();
         screens.push_back(std::move(x));

@@ -591,10 +591,10 @@ private:
             if (line.start != start || line.done != end ||
                 std::set(line.people.begin(), line.people.end()) != people)
                 say("returns", "times or people of " + line.tag + " are not the operations'.");
-            ++came[{line.frame, line.mesh, line.becomes}];
+            ++came[{frame_words(line.frame), line.mesh, line.becomes}];
         }
         for (const report::StockLine& line : d_.stock_after) {
-            came[{line.frame, line.mesh, line.state}] -= line.count;
+            came[{frame_words(line.frame), line.mesh, line.state}] -= line.count;
             if (line.count <= 0) say("returns", "stock_after has a line without frames.");
         }
         for (const auto& [kind, count] : came) {

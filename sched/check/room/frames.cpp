@@ -31,19 +31,8 @@ std::string key_of(model::FrameState state) {
     return {};
 }
 
-// The shorter side first, so that a frame is the same whichever way round it is written.
-std::string size_words(double a, double b) {
-    return fmt::format("{:g} x {:g} cm", std::min(a, b), std::max(a, b));
-}
 std::string size_words(const model::Area& a) {
-    return size_words(a.width.value, a.height.value);
-}
-std::string size_words(const std::string& frame) {
-    char* rest = nullptr;
-    const double a = std::strtod(frame.c_str(), &rest);
-    const std::size_t x = frame.find("x ");
-    if (x == std::string::npos) return frame;
-    return size_words(a, std::strtod(frame.c_str() + x + 1, &rest));
+    return frame_words(a.width.value, a.height.value);
 }
 
 bool has(const ScreenCase& x, Step step) {
@@ -202,12 +191,12 @@ void judge_stock(const Case& c) {
     }
     std::map<Kind, int> after;
     for (const report::StockLine& line : c.d.stock_after) {
-        after[{size_words(line.frame), line.mesh}] += line.count;
+        after[{frame_words(line.frame), line.mesh}] += line.count;
         if (line.count <= 0) c.say("frames", "stock_after has a line without frames.");
         if (line.from && *line.from <= c.d.run.last_end)
             c.say("frames", fmt::format("{} {} is back at {}, stock_after says it is not yet.",
                                         line.frame, line.mesh, clock_words(*line.from)));
-        planned[{size_words(line.frame), line.mesh, line.state, haze_word(line.haze),
+        planned[{frame_words(line.frame), line.mesh, line.state, haze_word(line.haze),
                  line.emulsion.value_or(""), line.coat_plan.value_or(""),
                  line.order.value_or("")}] += line.count;
     }
@@ -240,8 +229,8 @@ void judge_stock(const Case& c) {
         }
     }
     for (const report::ReturnLine& r : c.d.returns) {
-        --states[{size_words(r.frame), r.mesh, r.state}];
-        ++states[{size_words(r.frame), r.mesh, r.becomes}];
+        --states[{frame_words(r.frame), r.mesh, r.state}];
+        ++states[{frame_words(r.frame), r.mesh, r.becomes}];
     }
     for (const auto& [like, count] : planned)
         states[{like.frame, like.mesh, like.state}] -= count;

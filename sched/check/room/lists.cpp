@@ -94,8 +94,8 @@ void judge_screen(const Case& c, const ScreenCase& x) {
     differs(!mesh_fits(x), "the mesh");
     differs(x.line->emulsion != x.wanted->emulsion, "the emulsion");
     differs(x.line->coat_plan != x.wanted->coat_plan, "the coat plan");
-    differs(x.line->frame != fmt::format("{:g} x {:g} cm", x.wanted->frame.width.value,
-                                         x.wanted->frame.height.value),
+    const auto& asked = x.wanted->frame;
+    differs(frame_words(x.line->frame) != frame_words(asked.width.value, asked.height.value),
             "the frame size");
     const auto& two = c.room.limits.two_people_from;
     if (x.line->two_people != (two && larger(x.frame, *two)))

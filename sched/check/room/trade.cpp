@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstdlib>
 
 namespace sched::check::room {
 
@@ -106,6 +107,21 @@ bool same_size(const model::Area& a, const model::Area& b) {
     };
     return (near(a.width, b.width) && near(a.height, b.height)) ||
            (near(a.width, b.height) && near(a.height, b.width));
+}
+
+// To 0.01 cm. What is cut off lies between the sixty-fourths of an inch, so that 20.75 in and
+// 52.705 cm are the same whatever the last digit of a product.
+std::string frame_words(double a_cm, double b_cm) {
+    const auto cut = [](double cm) { return std::floor(100.0 * cm + 0.237) / 100.0; };
+    return fmt::format("{:g} x {:g} cm", cut(std::min(a_cm, b_cm)), cut(std::max(a_cm, b_cm)));
+}
+
+std::string frame_words(const std::string& written) {
+    const std::size_t x = written.find("x ");
+    if (x == std::string::npos) return written;
+    const double per = written.size() > 2 && written.substr(written.size() - 2) == "in" ? 2.54 : 1;
+    return frame_words(std::strtod(written.c_str(), nullptr) * per,
+                       std::strtod(written.c_str() + x + 1, nullptr) * per);
 }
 
 std::string clock_words(model::SimTime t) {

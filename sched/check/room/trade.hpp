@@ -36,6 +36,9 @@ model::StepTime time_here(const model::Room& room, model::Step step, model::Step
 bool larger(const model::Area& frame, const model::Area& limit);
 /// 58 x 84 cm is 84 x 58 cm; to half a millimetre.
 bool same_size(const model::Area& a, const model::Area& b);
+/// One text for one size of a frame, whichever way round and in cm or inches it is written.
+std::string frame_words(double a_cm, double b_cm);
+std::string frame_words(const std::string& written);
 /// A time of the plan for people: "Thu 26 Nov 17:24", seconds where they are not zero.
 std::string clock_words(model::SimTime t);
 

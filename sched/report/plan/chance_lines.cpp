@@ -62,7 +62,13 @@ void add_first_words(PlanDocument& document) {
     }
     if (due == 0) return;
     const auto late = static_cast<std::size_t>(std::lround(expected));
-    const std::string watch = watched(document);
+    std::string watch = watched(document);
+    if (late > 0 && due > 1 && watch.empty()) {  // many small chances: who is meant?
+        const auto worst = std::max_element(
+            document.orders.begin(), document.orders.end(),
+            [](const OrderLine& a, const OrderLine& b) { return a.chance_late < b.chance_late; });
+        watch = fmt::format("; the likeliest is {} ({})", worst->name, percent(worst->chance_late));
+    }
     std::string words = late == 0
                             ? (due == 1 ? "The order is" : fmt::format("All {} orders are", due)) +
                                   std::string(" likely to be on time")
@@ -77,9 +83,9 @@ std::string recourse_words(const PlanDocument& document) {
     if (turns)
         return "Steps stand at the time at which they begin if nothing takes longer than planned; "
                "there is no slack in them. If the day differs: whoever is free takes, of what can "
-               "be done now, the step with the lowest number. Numbers say what goes first, not "
-               "what "
-               "begins first: a step may have to wait for a dry screen or a free place.";
+               "be done now, the step with the lowest number (Turn on the sheets). Turns do not "
+               "rise with the time: they say what goes first, not what begins first, and a step "
+               "may have to wait for a dry screen or a free place.";
     if (!document.run.replications) return {};
     return "Steps stand at the time at which they begin if nothing takes longer than planned; "
            "there is no slack in them. If the day differs: whoever is free takes, of what can be "

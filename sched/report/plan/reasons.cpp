@@ -352,6 +352,12 @@ std::string in_use(const LoadLine& x) {
     return text + ".";
 }
 
+/// As the table beside it shows it: from an hour on without its seconds, not rounded.
+std::string as_shown(Seconds d) {
+    return d < model::minutes(1) ? model::format_duration(d)
+                                 : model::format_duration(model::minutes(d.count() / 60));
+}
+
 /// What is waited for, which limits nothing by itself: `add_limit` says what does.
 Bottleneck waits_story(const PlanDocument& d, const WaitSums& waits) {
     Bottleneck out;
@@ -383,16 +389,16 @@ Bottleneck waits_story(const PlanDocument& d, const WaitSums& waits) {
             late == 1 ? "chain that makes one order late"
                       : fmt::format("chains that make {} orders late", late),
             top.resource, top.on_late_chains, top.on_late_chains == 1 ? "time" : "times",
-            about(waits.on_late_chain[order.front()])));
+            as_shown(waits.on_late_chain[order.front()])));
     }
     out.sentences.push_back(fmt::format("Over the whole plan steps wait {} because {} is taken.",
-                                        about(top.waited_for), top.resource));
+                                        as_shown(top.waited_for), top.resource));
     out.sentences.push_back(in_use(top));
     if (order.size() > 1 && d.loads[order[1]].waited_for > Seconds{0}) {
         const LoadLine& next = d.loads[order[1]];
         out.sentences.push_back(fmt::format(
             "Next comes {}, with {} of waiting, in use {} of the time there.", next.resource,
-            about(next.waited_for), percent(next.allocation_efficiency)));
+            as_shown(next.waited_for), percent(next.allocation_efficiency)));
     }
     return out;
 }

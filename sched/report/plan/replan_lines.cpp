@@ -25,8 +25,13 @@ std::vector<std::string> names_of(const core::Problem& problem,
 }
 
 std::string change_words(const core::Problem& problem, const search::Change& change,
-                         const PlanDocument& d) {
+                         const std::vector<std::string>& failed, const PlanDocument& d) {
     const OperationLine& line = d.operations[change.operation.index()];
+    if (change.old_start < *problem.now && change.new_start >= *problem.now &&
+        std::find(failed.begin(), failed.end(), line.screen) != failed.end()) {
+        return fmt::format("{} is done again, at {} (first at {})", line.words,
+                           when(d.run, change.new_start), when(d.run, change.old_start));
+    }
     const auto gone = names_of(problem, change.old_chosen, change.new_chosen);
     const auto come = names_of(problem, change.new_chosen, change.old_chosen);
     std::vector<std::string> parts;
@@ -63,8 +68,8 @@ void add_again(const core::Problem& problem, const AgainFacts& facts, PlanDocume
         again.held = facts.replan->frozen;
         again.relaxed = facts.replan->relaxed;
         for (const search::Change& c : facts.replan->changes) {
-            again.changes.push_back(
-                {c.operation.value, c.old_start, c.new_start, change_words(problem, c, document)});
+            again.changes.push_back({c.operation.value, c.old_start, c.new_start,
+                                     change_words(problem, c, facts.failed, document)});
         }
     }
     document.again = std::move(again);

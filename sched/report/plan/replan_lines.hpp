@@ -15,6 +15,7 @@ struct AgainFacts {
     const search::EarlierPlan* earlier = nullptr;  // null: nothing hung there
     const search::Replan* replan = nullptr;        // with `earlier`
     std::vector<std::string> notes;
+    std::vector<std::string> failed;  // tags of screens that are made again
 };
 
 /// Fills document.again. @pre problem.now; the document was made of the problem.

@@ -193,6 +193,12 @@ private:
                 row.html += "<span class=\"tag\"><i></i>" + html(s->tag) + "</span> ";
                 boxes.push_back(tick_box + paper::width_of(s->tag, true));
             }
+            // Where the order's name is too long for a frame, a number stands for it.
+            const std::string& order = screens.front()->order;
+            if (screens.front()->tag.rfind(order, 0) != 0) {
+                row.html += html(order);
+                boxes.push_back(paper::width_of(order, false));
+            }
             row.html += "</td>";
             int lines = paper::lines_of(boxes, 60 - cell_sides);
             for (std::size_t c = 0; c < cells.size(); ++c) {
@@ -341,7 +347,7 @@ private:
             fmt::format("<table class=\"person{}\"><colgroup>{}<col><col><col></colgroup>"
                         "<thead><tr>{}<th>From</th><th>Till</th><th>{}</th></tr></thead><tbody>\n",
                         numbers ? " numbered" : "", numbers ? "<col>" : "",
-                        numbers ? "<th>No.</th>" : "", what_head),
+                        numbers ? "<th>Turn</th>" : "", what_head),
             out, below, below_height);
     }
 

@@ -109,6 +109,16 @@ private:
             paragraph(change.words, 4, "  ~ ");
     }
 
+    // With the number that stands on its frames where the name is too long for them: "job-2000 #1".
+    std::string named(const OrderLine& order) const {
+        const auto own = std::find_if(d_.screens.begin(), d_.screens.end(),
+                                      [&](const ScreenLine& s) { return s.order == order.name; });
+        const std::string stem =
+            own == d_.screens.end() ? "" : own->tag.substr(0, own->tag.rfind('-'));
+        if (stem.empty() || stem.front() != '#' || stem == order.name) return order.name;
+        return fitted(order.name, 15 - stem.size()) + " " + stem;
+    }
+
     void orders() {
         section("Orders");
         if (d_.run.replications) {
@@ -116,8 +126,8 @@ private:
                                   recourse_words(d_)),
                       2);
         }
-        const std::size_t name = column(d_.orders, &OrderLine::name, 5, 10);
-        const std::size_t customer = column(d_.orders, &OrderLine::customer, 8, 18);
+        std::size_t name = 5, lateness = 0;
+        std::size_t customer = column(d_.orders, &OrderLine::customer, 8, 18);
         std::size_t time = 5;
         const bool chances = std::any_of(d_.orders.begin(), d_.orders.end(),
                                          [](const auto& o) { return o.ready_p50.has_value(); });
@@ -128,7 +138,12 @@ private:
             const std::size_t shown = clock(as_expected(order).ready).size();
             time = std::max({time, shown, clock(order.due).size()});
             ready = std::max(ready, shown);
+            lateness = std::max(lateness, columns_of(lateness_words(as_expected(order))));
+            name = std::max(name, std::min<std::size_t>(columns_of(named(order)), 16));
         }
+        // What is cut is the job, not whether it is late.
+        const std::size_t others = 2 + name + 2 + 2 + 7 + 2 + time + 2 + ready + 2 + lateness;
+        customer = std::min(customer, std::max<std::size_t>(3, width_ - std::min(width_, others)));
         std::stable_sort(list.begin(), list.end(),
                          [](auto* a, auto* b) { return a->due < b->due; });
         line(fitted(
@@ -140,7 +155,7 @@ private:
             const OrderLine expected = as_expected(*order);
             const std::string row =
                 fmt::format("{} {}  {}  {:>7}  {}  {}  {}", at_risk(*order) ? "!" : " ",
-                            padded(order->name, name), padded(order->customer, customer),
+                            padded(named(*order), name), padded(order->customer, customer),
                             order->screens, padded(clock(order->due), time),
                             padded(clock(expected.ready), ready), lateness_words(expected));
             const std::string fit = fitted(row, width_);

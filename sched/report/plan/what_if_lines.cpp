@@ -82,10 +82,10 @@ std::optional<std::size_t> first_saving(const compile::RoomProblem& room, const 
     return std::nullopt;
 }
 
-// What one more of something saves of lateness, late orders, overtime or time to the finish. Less
-// than a minute is nothing, nor is what not every try of the search found.
+// What one more of something, or longer hours, save of lateness, late orders, overtime or time to
+// the finish. Less than a minute is nothing, nor is what not every try of the search found.
 std::optional<std::size_t> limits_by(const compile::RoomProblem& room, const search::WhatIf& w) {
-    if (w.kind != search::WhatIf::Kind::OneMore || !w.certain) return std::nullopt;
+    if (!w.certain) return std::nullopt;
     for (std::size_t k = 0; k < w.saved.size(); ++k) {
         const core::CriterionRow& aim = core::row_of(room.problem.objective[k]);
         if (!aim.sold) continue;
@@ -161,10 +161,14 @@ void add_limit(const compile::RoomProblem& room, const std::vector<search::WhatI
                PlanDocument& document) {
     std::vector<std::string> tried, says;
     const search::WhatIf* found = nullptr;
+    const search::WhatIf* longer = nullptr;  // of hours that limit, the best
     std::size_t by = 0;
+    std::string one;                            // what was tried last
     for (const search::WhatIf& w : what_ifs) {  // best first
+        if (w.kind == search::WhatIf::Kind::Longer && !longer && limits_by(room, w)) longer = &w;
         if (w.kind != search::WhatIf::Kind::OneMore) continue;
         tried.push_back(room.problem.resources[w.resource.index()].name);
+        one = what_if_change(room, w, {});
         const auto k = limits_by(room, w);
         if (!k || found) continue;
         found = &w;
@@ -185,13 +189,21 @@ void add_limit(const compile::RoomProblem& room, const std::vector<search::WhatI
                                  room.problem.resources[next->index()].name);
         says.push_back(words + ".");
         says.push_back(surety(document, by, found->saved[by]));
+    } else if (longer) {
+        out.resource = room.problem.resources[longer->resource.index()].name;
+        const std::size_t k = *limits_by(room, *longer);
+        says.push_back(fmt::format("The hours of {} limit the day.", out.resource));
+        says.push_back(fmt::format("Planned again so that {}: {}.",
+                                   what_if_change(room, *longer, {}),
+                                   what_if_saving(room.problem.objective[k], longer->saved[k])));
+        says.push_back(surety(document, k, longer->saved[k]));
     } else if (tried.empty()) {
         says.emplace_back(
             "Nothing limits the day: no step waits because a place or a person is taken.");
     } else {
         says.push_back(fmt::format(
-            "Nothing limits the day: planned again with one more of {}, {} sooner.",
-            tried.size() == 1 ? tried.front() : "each of " + joined(tried),
+            "Nothing limits the day: planned again with {}, {} sooner.",
+            tried.size() == 1 ? one : "one more of each of " + joined(tried),
             std::any_of(document.orders.begin(), document.orders.end(),
                         [](const OrderLine& o) { return o.lateness && *o.lateness > Seconds{0}; })
                 ? "no late order is in time and the run does not end"

@@ -103,7 +103,9 @@ std::string size_to_text(const SizeResult& r) {
                 c.incomplete > 0 ? fmt::format(" ({} days did not end)", c.incomplete) : "");
         }
     }
-    if (r.volumes_simulated) {
+    if (r.volumes_simulated && (h.volumes.size() < 2 || r.coping < 0.005)) {
+        // One volume is no curve, and to keep nothing on time no feat.
+    } else if (r.volumes_simulated) {
         out +=
             fmt::format("\n{:.0f} %  of the orders on time up to a volume of\n", 100.0 * r.coping);
         for (std::size_t o = 0; o < h.rooms.size(); ++o)

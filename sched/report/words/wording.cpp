@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "model/base/shown.hpp"
+#include "model/base/units.hpp"
 
 namespace sched::report {
 
@@ -40,7 +41,7 @@ std::string lateness_words(const OrderLine& order) {
 }
 
 std::string area_words(const model::Area& area) {
-    return fmt::format("{:g} x {:g} cm", area.width.value, area.height.value);
+    return model::format_size(area);
 }
 
 std::string volume_words(double ml) {
