@@ -16,15 +16,15 @@ namespace {
 using namespace sched;
 using Kind = search::FirstAnswer::Kind;
 
-model::SimTime at(const std::string& text) {
+model::SimTime that_day(const std::string& text) {
     return *model::parse_date_time("2026-11-26T" + text);
 }
 
-app::Question tomorrow() {
+app::Question ask_for_tomorrow() {
     model::Diagnostics d;
     auto s = model::read_scenario(std::string(COATROOM_SOURCE) + "/scenarios/tomorrow", d);
     REQUIRE(s);
-    app::Question q{.folder = "", .scenario = *std::move(s), .start = at("00:00")};
+    app::Question q{.folder = "", .scenario = *std::move(s), .start = that_day("00:00")};
     q.how.budget.evaluations = 20;
     q.quiet = true;
     return q;
@@ -63,7 +63,7 @@ bool said(const std::vector<std::string>& notes, const std::string& words) {
 
 TEST_CASE("a pot that ends at seven is used until then, and the plan goes on with another",
           "[app][cases]") {
-    auto q = tomorrow();
+    auto q = ask_for_tomorrow();
     q.scenario.room.pots[0].mixed = *model::parse_date_time("2026-10-22T07:00");  // + 5 weeks
     const auto a = answered(q);
     CHECK(a.room.first.kind == Kind::Plan);
@@ -73,16 +73,16 @@ TEST_CASE("a pot that ends at seven is used until then, and the plan goes on wit
 }
 
 TEST_CASE("a cabinet that is closed for ten minutes has a plan", "[app][cases]") {
-    auto q = tomorrow();
+    auto q = ask_for_tomorrow();
     for (auto& station : q.scenario.room.stations) {
-        if (station.name == "cabinet") station.closed = {{at("09:00"), at("09:10")}};
+        if (station.name == "cabinet") station.closed = {{that_day("09:00"), that_day("09:10")}};
     }
     CHECK(answered(q).room.first.kind == Kind::Plan);
 }
 
 TEST_CASE("where one alone may coat what two must work on, that is said before any search",
           "[app][cases]") {
-    auto q = tomorrow();
+    auto q = ask_for_tomorrow();
     q.scenario.room.limits.two_people_for.clear();  // everything
     for (auto& person : q.scenario.room.people) {
         if (person.name == "Cleo")
@@ -98,7 +98,7 @@ TEST_CASE("where one alone may coat what two must work on, that is said before a
 }
 
 TEST_CASE("a due date years away or years ago costs no time", "[app][cases]") {
-    auto q = tomorrow();
+    auto q = ask_for_tomorrow();
     q.scenario.orders[3].due = *model::parse_date_time("2126-11-26T12:00");
     q.scenario.orders[4].due = *model::parse_date_time("1970-01-01T12:00");
     const auto a = answered(q);
@@ -108,7 +108,7 @@ TEST_CASE("a due date years away or years ago costs no time", "[app][cases]") {
 
 TEST_CASE("work that does not end in the days of the due dates gets more days", "[app][cases]") {
     // One hour a week: the forty screens take months of it, or the weeks do not do.
-    auto q = tomorrow();
+    auto q = ask_for_tomorrow();
     q.scenario.orders.resize(1);
     for (auto& person : q.scenario.room.people) {
         for (auto& shift : person.shifts) {
@@ -122,7 +122,7 @@ TEST_CASE("work that does not end in the days of the due dates gets more days", 
 }
 
 TEST_CASE("the lamp fails with a screen in the unit, at any moment", "[app][cases][midday]") {
-    auto q = tomorrow();
+    auto q = ask_for_tomorrow();
     const auto before = answered(q);
     const auto plan = posted(q, before);
     int moments = 0;
@@ -138,7 +138,7 @@ TEST_CASE("the lamp fails with a screen in the unit, at any moment", "[app][case
             if (again.midday->now <= line.start) continue;
             again.midday->state.stations.push_back(
                 {.name = "exposure unit",
-                 .until = again.midday->now + model::hours(3) - at("00:00")});
+                 .until = again.midday->now + model::hours(3) - that_day("00:00")});
             INFO(line.words << " " << model::format_date_time(again.midday->now));
             const auto a = answered(again);
             CHECK((said(a.room.notes, "TAKE OUT BY HAND") || said(a.room.notes, "loaded again") ||
@@ -157,11 +157,11 @@ TEST_CASE("the lamp fails with a screen in the unit, at any moment", "[app][case
 
 TEST_CASE("a frame that comes to the store at midday takes no screen off its own",
           "[app][cases][midday]") {
-    auto q = tomorrow();
+    auto q = ask_for_tomorrow();
     const auto before = answered(q);
     const auto plan = posted(q, before);
     auto again = q;
-    again.midday = {.now = at("09:00"), .state = {}, .posted = plan};
+    again.midday = {.now = that_day("09:00"), .state = {}, .posted = plan};
     for (const char* mesh : {"77-55", "43-80", "120-34"}) {
         auto frame = q.scenario.frames.front();
         frame.mesh = mesh;
@@ -180,7 +180,7 @@ TEST_CASE("a frame that comes to the store at midday takes no screen off its own
     int facts = 0;
     for (std::size_t i = 0; i < plan.problem.operations.size(); ++i) {
         const auto start = plan.schedule.placements[i].start;
-        if (start >= at("09:00")) continue;
+        if (start >= that_day("09:00")) continue;
         INFO(plan.problem.operations[i].name);
         CHECK(begun.count({plan.problem.operations[i].name, start.time_since_epoch().count()}) ==
               1);

@@ -25,13 +25,13 @@ namespace fs = std::filesystem;
 
 namespace {
 
-struct Ran {
+struct Promised {
     int status = -1;
     std::string out;
 };
 
-Ran shell(const std::string& command) {
-    Ran ran;
+Promised shell(const std::string& command) {
+    Promised ran;
     FILE* pipe = popen(command.c_str(), "r");
     REQUIRE(pipe != nullptr);
     std::array<char, 4096> buffer{};
@@ -43,20 +43,20 @@ Ran shell(const std::string& command) {
     return ran;
 }
 
-const std::string program = COATROOM_PROGRAM;
-const std::string source = COATROOM_SOURCE;
+const std::string promise_program = COATROOM_PROGRAM;
+const std::string promise_source = COATROOM_SOURCE;
 const std::string little = " --effort 20 --replications 19 --threads 1 ";
 const std::string posters = " --screens 3 --mesh 77/cm --frame 58x84 --coats 1+1 ";
 
-struct Room {
+struct PromiseRoom {
     fs::path path;
-    explicit Room(const std::string& scenario)
+    explicit PromiseRoom(const std::string& scenario)
         : path(fs::temp_directory_path() / ("coatroom-promise-" + std::to_string(getpid()))) {
         fs::remove_all(path);
-        fs::copy(source + "/scenarios/" + scenario, path);
+        fs::copy(promise_source + "/scenarios/" + scenario, path);
         std::ofstream(path / "frames.csv", std::ios::app) << "58 x 84 cm,77-55,ready,30\n";
     }
-    ~Room() { fs::remove_all(path); }
+    ~PromiseRoom() { fs::remove_all(path); }
     std::string text() const {
         std::ifstream in(path / "orders.csv", std::ios::binary);
         return {std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
@@ -84,16 +84,16 @@ void write(const fs::path& path, const std::string& text) {
 }  // namespace
 
 TEST_CASE("an enquiry is answered in words and in JSON, and nothing is written", "[app][promise]") {
-    const Room room("first-day");
+    const PromiseRoom room("first-day");
     const std::string before = room.text();
-    const std::string ask = program + " promise " + room.path.string() + posters + little;
-    const Ran words = shell(ask + "--explain --wanted 2026-11-26T15:00 2>&1");
+    const std::string ask = promise_program + " promise " + room.path.string() + posters + little;
+    const Promised words = shell(ask + "--explain --wanted 2026-11-26T15:00 2>&1");
     INFO(words.out);
     REQUIRE(words.status == 0);
     CHECK(words.out.find("We can have 3 screens ready by") != std::string::npos);
     CHECK(words.out.find("Wanted by Thu 26 Nov, 15:00") != std::string::npos);
     CHECK(words.out.find("What decides the date") != std::string::npos);
-    const Ran json = shell(ask + "--json");
+    const Promised json = shell(ask + "--json");
     REQUIRE(json.status == 0);
     const auto answer = nlohmann::json::parse(json.out);
     CHECK(answer["format"] == 1);
@@ -105,33 +105,34 @@ TEST_CASE("an enquiry is answered in words and in JSON, and nothing is written",
 }
 
 TEST_CASE("several enquiries come from a file, each answered for itself", "[app][promise]") {
-    const Room room("first-day");
+    const PromiseRoom room("first-day");
     const fs::path file = room.path / "asked.csv";
     std::ofstream(file) << "order,count,mesh,frame,coat plan,wanted\n"
                            "X1,2,77-55,58 x 84 cm,1+1,2026-11-27 11:00\n"
                            "X2,1,120/cm,58 x 84 cm,2+2,\n"
                            "X2,1,77-55,58 x 84 cm,1+1,\n";
-    const std::string ask = program + " promise " + room.path.string() + little + "--quick ";
-    const Ran json = shell(ask + "--json --enquiries " + file.string());
+    const std::string ask =
+        promise_program + " promise " + room.path.string() + little + "--quick ";
+    const Promised json = shell(ask + "--json --enquiries " + file.string());
     REQUIRE(json.status == 0);
     const auto answer = nlohmann::json::parse(json.out);
     REQUIRE(answer["promises"].size() == 2);
     CHECK(answer["promises"][0]["wanted"]["of"] == 19);
     CHECK(answer["promises"][1]["enquiry"]["lines"].size() == 2);
     std::ofstream(file) << "count,mesh,frame,coat plan\n2,90-40,58 x 84 cm,1+1\n";
-    const Ran wrong = shell(ask + "--enquiries " + file.string() + " 2>&1");
+    const Promised wrong = shell(ask + "--enquiries " + file.string() + " 2>&1");
     CHECK(wrong.status == 2);
     CHECK(wrong.out.find("asked.csv:2:1: error") != std::string::npos);
 }
 
 TEST_CASE("who accepts at once is promised one after the other", "[app][promise]") {
-    const Room room("first-day");
+    const PromiseRoom room("first-day");
     const std::string before = room.text();
     const std::string one = " --screens 1 --mesh 77/cm --frame 58x84 --coats 1+1 ";
     const int processes = 20;  // some 5 s of processor time
     std::string all;
     for (int k = 0; k < processes; ++k) {
-        all += program + " promise " + room.path.string() + one + little +
+        all += promise_program + " promise " + room.path.string() + one + little +
                "--quick --accept --job \"shop, " + std::to_string(k) + "\" >/dev/null 2>&1 & ";
     }
     shell(all + "wait");
@@ -178,13 +179,13 @@ TEST_CASE("who accepts at once is promised one after the other", "[app][promise]
 
 TEST_CASE("a name that would break the file is refused before anything is planned",
           "[app][promise]") {
-    const Room room("first-day");
+    const PromiseRoom room("first-day");
     const std::string before = room.text();
     const std::string ask =
-        program + " promise " + room.path.string() + posters + little + "--quick --accept ";
+        promise_program + " promise " + room.path.string() + posters + little + "--quick --accept ";
     for (const char* bad : {"--job $'caf\\xe9'", "--order ' '", "--job '=1+1'", "--job $'a\\tb'"}) {
         INFO(bad);
-        const Ran ran = shell("bash -c \"" + ask + bad + "\" 2>&1");
+        const Promised ran = shell("bash -c \"" + ask + bad + "\" 2>&1");
         CHECK(ran.status != 0);
         CHECK(ran.out.find("accepted: order") == std::string::npos);
         CHECK(room.text() == before);
@@ -192,14 +193,14 @@ TEST_CASE("a name that would break the file is refused before anything is planne
 }
 
 TEST_CASE("an acceptance of the program as it was is completed by the next one", "[app][promise]") {
-    const Room room("first-day");
+    const PromiseRoom room("first-day");
     // As a kill between its two renames leaves it: orders.csv is in its place, promises.csv beside.
     const std::string heading = model::promise_heading();
     std::ofstream(room.path / "promises.csv.new") << heading;
     std::ofstream(room.path / ".promise.accepted") << "orders.csv\n"
                                                    << (room.path / "promises.csv").string() << "\n";
-    const Ran ran = shell(program + " promise " + room.path.string() + posters + little +
-                          "--quick --accept >/dev/null 2>&1");
+    const Promised ran = shell(promise_program + " promise " + room.path.string() + posters +
+                               little + "--quick --accept >/dev/null 2>&1");
     CHECK(ran.status == 0);
     CHECK(!fs::exists(room.path / ".promise.accepted"));
     CHECK(!fs::exists(room.path / "promises.csv.new"));
@@ -212,7 +213,7 @@ TEST_CASE("an acceptance of the program as it was is completed by the next one",
 
 TEST_CASE("an acceptance that was killed behind its promise is completed, once, by whoever comes",
           "[app][promise]") {
-    const Room room("first-day");
+    const PromiseRoom room("first-day");
     const std::string before = room.text();
     // The columns of this orders.csv, so that the line fits it.
     std::string heading;
@@ -312,7 +313,7 @@ TEST_CASE("an acceptance that was killed behind its promise is completed, once, 
     SECTION("plan completes it as well") {
         promised();
         write(room.path / "orders.csv.new", after);
-        shell(program + " plan " + room.path.string() +
+        shell(promise_program + " plan " + room.path.string() +
               " --on-paper --budget 2sch --quiet --threads 1 2>&1");
         CHECK(completed() == after);
     }
@@ -346,13 +347,13 @@ TEST_CASE("an acceptance that was killed behind its promise is completed, once, 
 
 TEST_CASE("where orders.csv or the journal cannot be written nothing is accepted",
           "[app][promise]") {
-    const Room room("first-day");
+    const PromiseRoom room("first-day");
     const std::string before = room.text();
-    const std::string ask = program + " promise " + room.path.string() + posters + little +
+    const std::string ask = promise_program + " promise " + room.path.string() + posters + little +
                             "--quick --accept 2>&1 >/dev/null";
     SECTION("the text of orders.csv cannot be written beside it: a folder stands there") {
         fs::create_directory(room.path / "orders.csv.new");
-        const Ran ran = shell(ask);
+        const Promised ran = shell(ask);
         CHECK(ran.status == 1);
         CHECK(ran.out.find("not accepted") != std::string::npos);
         CHECK(kept(room.path).list.empty());
@@ -360,7 +361,7 @@ TEST_CASE("where orders.csv or the journal cannot be written nothing is accepted
     }
     SECTION("no journal can be there: a folder stands in its place") {
         fs::create_directory(room.path / "journal.sqlite");
-        const Ran ran = shell(ask);
+        const Promised ran = shell(ask);
         CHECK(ran.status != 0);
         CHECK(ran.out.find("journal.sqlite is no file") != std::string::npos);
         CHECK(!fs::exists(room.path / "orders.csv.new"));
@@ -370,7 +371,7 @@ TEST_CASE("where orders.csv or the journal cannot be written nothing is accepted
 
 TEST_CASE("promises are taken in once, written out on demand, and ready by a mark",
           "[app][promise]") {
-    const Room room("first-day");
+    const PromiseRoom room("first-day");
     const std::string here = room.path.string();
     const std::string old =
         "enquiry,asked,screens,promised,p90,ready\n"
@@ -378,12 +379,12 @@ TEST_CASE("promises are taken in once, written out on demand, and ready by a mar
         "A8,2026-11-24 11:00,2,2026-11-25 16:00,2026-11-25 15:50,2026-11-25 14:00\n";
     write(room.path / "promises.csv", old);
     // Read as it is until then, without a journal.
-    const Ran first = shell(program + " promise " + here + " --export - 2>&1");
+    const Promised first = shell(promise_program + " promise " + here + " --export - 2>&1");
     CHECK(first.status == 0);
     CHECK(first.out.find("A7,2026-11-24T10:15,4,") != std::string::npos);
     CHECK(!fs::exists(room.path / "journal.sqlite"));
-    const Ran accepted =
-        shell(program + " promise " + here + posters + little + "--quick --accept 2>&1 >/dev/null");
+    const Promised accepted = shell(promise_program + " promise " + here + posters + little +
+                                    "--quick --accept 2>&1 >/dev/null");
     REQUIRE(accepted.status == 0);
     CHECK(accepted.out.find("promises.csv was taken into the journal (2 promises)") !=
           std::string::npos);
@@ -392,26 +393,30 @@ TEST_CASE("promises are taken in once, written out on demand, and ready by a mar
     // What is written there later does not count; whoever asks is told so, and how it would.
     write(room.path / "promises.csv",
           old + "A9,2026-11-24 12:00,1,2026-11-25 16:00,2026-11-25 15:50,2026-11-25 13:00\n");
-    const Ran told = shell(program + " check " + here + " 2>&1");
+    const Promised told = shell(promise_program + " check " + here + " 2>&1");
     CHECK(told.status == 0);
     CHECK(told.out.find("does not have 1 of its promises and 0 of its ready times") !=
           std::string::npos);
-    CHECK(shell(program + " promise " + here + " --import " + here + "/promises.csv 2>&1").status ==
-          0);
+    CHECK(shell(promise_program + " promise " + here + " --import " + here + "/promises.csv 2>&1")
+              .status == 0);
     CHECK(kept(room.path).list.size() == 4);
-    CHECK(shell(program + " check " + here + " 2>&1").out.find("ready times") == std::string::npos);
+    CHECK(shell(promise_program + " check " + here + " 2>&1").out.find("ready times") ==
+          std::string::npos);
     // A mark says when it was ready; taken back, it is not; a name that is asked for again is
     // the last promise of that name.
-    CHECK(shell(program + " mark " + here + " 'ready A7 at 2026-11-25T15:10' 2>&1").status == 0);
+    CHECK(
+        shell(promise_program + " mark " + here + " 'ready A7 at 2026-11-25T15:10' 2>&1").status ==
+        0);
     auto list = kept(room.path).list;
     CHECK(list.at(0).ready == model::parse_date_time("2026-11-25T15:10"));
     CHECK_FALSE(list.at(2).ready);
-    shell(program + " mark " + here + " undo 2>&1");
+    shell(promise_program + " mark " + here + " undo 2>&1");
     CHECK_FALSE(kept(room.path).list.at(0).ready);
-    CHECK(shell(program + " mark " + here + " 'ready Z9' 2>&1").status == 2);
+    CHECK(shell(promise_program + " mark " + here + " 'ready Z9' 2>&1").status == 2);
     // Out and in again: nothing is there twice; a time filled in by hand is.
-    CHECK(shell(program + " promise " + here + " --export " + here + "/out.csv 2>&1").status == 0);
-    CHECK(shell(program + " promise " + here + " --import " + here + "/out.csv 2>&1")
+    CHECK(shell(promise_program + " promise " + here + " --export " + here + "/out.csv 2>&1")
+              .status == 0);
+    CHECK(shell(promise_program + " promise " + here + " --import " + here + "/out.csv 2>&1")
               .out.find("0 promises and 0 ready times") != std::string::npos);
     model::Diagnostics diagnostics;
     auto out = model::read_promises(here + "/out.csv", true, diagnostics);
@@ -421,32 +426,33 @@ TEST_CASE("promises are taken in once, written out on demand, and ready by a mar
     for (const auto& p : out)
         text += model::promise_row(p);
     write(room.path / "out.csv", text);
-    CHECK(shell(program + " promise " + here + " --import " + here + "/out.csv 2>&1")
+    CHECK(shell(promise_program + " promise " + here + " --import " + here + "/out.csv 2>&1")
               .out.find("0 promises and 1 ready time ") != std::string::npos);
     CHECK(kept(room.path).list.at(0).ready == out[0].ready);
     CHECK(kept(room.path).list.size() == 4);
     // A file that is wrong takes nothing in; one by hand is judged as it is.
     write(room.path / "bad.csv", "enquiry,asked\nA1,soon\n");
-    const Ran bad = shell(program + " promise " + here + " --import " + here + "/bad.csv 2>&1");
+    const Promised bad =
+        shell(promise_program + " promise " + here + " --import " + here + "/bad.csv 2>&1");
     CHECK(bad.status == 2);
     CHECK(bad.out.find("bad.csv:2:4: error") != std::string::npos);
-    const Ran judged = shell(program + " promise " + here + " --backtest --journal " + here +
-                             "/promises.csv 2>&1");
+    const Promised judged = shell(promise_program + " promise " + here + " --backtest --journal " +
+                                  here + "/promises.csv 2>&1");
     CHECK(judged.status == 0);
     CHECK(judged.out.find("3 promises") != std::string::npos);
-    CHECK(shell(program + " promise " + here + " --backtest 2>&1").out.find("4 promises") !=
+    CHECK(shell(promise_program + " promise " + here + " --backtest 2>&1").out.find("4 promises") !=
           std::string::npos);
 }
 
 TEST_CASE("orders.csv with a byte-order mark and CRLF keeps both", "[app][promise]") {
-    const Room room("first-day");
+    const PromiseRoom room("first-day");
     std::string text = room.text();
     for (std::size_t at = 0; (at = text.find('\n', at)) != std::string::npos; at += 2)
         text.replace(at, 1, "\r\n");
     text.insert(0, "\xEF\xBB\xBF");
     std::ofstream(room.path / "orders.csv", std::ios::binary) << text;
-    const std::string ask =
-        program + " promise " + room.path.string() + posters + little + "--quick --accept 2>&1";
+    const std::string ask = promise_program + " promise " + room.path.string() + posters + little +
+                            "--quick --accept 2>&1";
     CHECK(shell(ask).status == 0);
     CHECK(room.text().substr(0, text.size()) == text);
     CHECK(room.text().size() > text.size());
@@ -456,17 +462,17 @@ TEST_CASE("orders.csv with a byte-order mark and CRLF keeps both", "[app][promis
 TEST_CASE("what check accepts, an acceptance writes: separators, columns, links",
           "[app][promise]") {
     const std::string ask = posters + little + "--quick --accept 2>&1";
-    const auto accept = [&](const Room& room) {
-        const Ran ran = shell(program + " promise " + room.path.string() + ask);
+    const auto accept = [&](const PromiseRoom& room) {
+        const Promised ran = shell(promise_program + " promise " + room.path.string() + ask);
         INFO(ran.out);
         CHECK(ran.status == 0);
         const auto told = kept(room.path).list;
         REQUIRE_FALSE(told.empty());
         CHECK(told.back().enquiry.starts_with("E"));
-        CHECK(shell(program + " check " + room.path.string() + " 2>&1").status == 0);
+        CHECK(shell(promise_program + " check " + room.path.string() + " 2>&1").status == 0);
     };
     SECTION("semicolons, and columns in another order with less of them") {
-        const Room room("first-day");
+        const PromiseRoom room("first-day");
         std::string text = room.text();
         std::replace(text.begin(), text.end(), ',', ';');
         std::ofstream(room.path / "orders.csv", std::ios::binary) << text;
@@ -483,7 +489,7 @@ TEST_CASE("what check accepts, an acceptance writes: separators, columns, links"
         CHECK(told[0].p90 == model::parse_date_time("2026-11-25T15:50"));
     }
     SECTION("a journal of JSON lines") {
-        const Room room("first-day");
+        const PromiseRoom room("first-day");
         std::ofstream(room.path / "promises.csv")
             << "{\"enquiry\": \"old\", \"asked\": \"2026-11-24 10:15\", \"screens\": 4, "
                "\"promised\": \"2026-11-25 16:00\"}\n";
@@ -492,7 +498,7 @@ TEST_CASE("what check accepts, an acceptance writes: separators, columns, links"
         CHECK(kept(room.path).list.size() == 3);
     }
     SECTION("links, one to a file that is not there yet") {
-        const Room room("first-day");
+        const PromiseRoom room("first-day");
         const fs::path kept_in = room.path / "kept";
         fs::create_directory(kept_in);
         fs::rename(room.path / "orders.csv", kept_in / "orders.csv");
@@ -507,10 +513,10 @@ TEST_CASE("what check accepts, an acceptance writes: separators, columns, links"
         CHECK(!fs::exists(kept_in / ".promise.pending"));
     }
     SECTION("a journal that lacks a column that it must have is refused, and nothing is accepted") {
-        const Room room("first-day");
+        const PromiseRoom room("first-day");
         const std::string before = room.text();
         std::ofstream(room.path / "promises.csv") << "enquiry,asked,screens\n";
-        const Ran ran = shell(program + " promise " + room.path.string() + ask);
+        const Promised ran = shell(promise_program + " promise " + room.path.string() + ask);
         CHECK(ran.status != 0);
         CHECK(room.text() == before);
     }
@@ -518,7 +524,8 @@ TEST_CASE("what check accepts, an acceptance writes: separators, columns, links"
 
 TEST_CASE("an answer that cannot be printed is no success", "[app]") {
     if (!fs::exists("/dev/full")) return;  // another system
-    const Ran ran = shell(program + " dry " COATROOM_SOURCE "/scenarios/first-day 2>&1 >/dev/full");
+    const Promised ran =
+        shell(promise_program + " dry " COATROOM_SOURCE "/scenarios/first-day 2>&1 >/dev/full");
     CHECK(ran.status == 74);
     CHECK(ran.out.find("could not be printed") != std::string::npos);
 }

@@ -25,11 +25,11 @@ namespace fs = std::filesystem;
 using namespace sched;
 using model::FrameState;
 
-model::SimTime at(const std::string& text) {
+model::SimTime that_time(const std::string& text) {
     return *model::parse_date_time("2026-11-26T" + text);
 }
 
-model::Scenario read(const std::string& folder) {
+model::Scenario read_room(const std::string& folder) {
     model::Diagnostics d;
     auto s = model::read_scenario(std::string(COATROOM_SOURCE) + "/scenarios/" + folder, d);
     REQUIRE(s);
@@ -47,7 +47,7 @@ model::FrameStock back(const std::string& mesh, FrameState state, int count, mod
 }
 
 struct Planned {
-    compile::CompileOptions options{.start = at("00:00")};
+    compile::CompileOptions options{.start = that_time("00:00")};
     compile::RoomProblem room;
     core::Solution solution;
     app::FilledPlan filled;
@@ -114,11 +114,12 @@ void expect_all_counted(const model::Scenario& s, const Planned& p) {
 
 TEST_CASE("frames that come back are reclaimed in idle time, and no order is the later for it",
           "[returned]") {
-    auto s = read("first-day");
+    auto s = read_room("first-day");
     const int stock = static_cast<int>(s.frames.size());
-    s.frames.push_back(back("77-55", FrameState::Inky, 2, at("13:30"), true));
-    s.frames.push_back(back("120-34", FrameState::OldStencil, 1, at("14:00"), false));
-    s.frames.push_back(back("77-55", FrameState::Inky, 3, at("08:00") + std::chrono::days{1}));
+    s.frames.push_back(back("77-55", FrameState::Inky, 2, that_time("13:30"), true));
+    s.frames.push_back(back("120-34", FrameState::OldStencil, 1, that_time("14:00"), false));
+    s.frames.push_back(
+        back("77-55", FrameState::Inky, 3, that_time("08:00") + std::chrono::days{1}));
     const auto p = plan(s);
     expect_sound(p);
     expect_all_counted(s, p);
@@ -134,7 +135,7 @@ TEST_CASE("frames that come back are reclaimed in idle time, and no order is the
                 const auto& placed = p.filled.solution.schedule->placements[id.index()];
                 CHECK(placed.start >= last);
                 last = placed.work_end;
-                CHECK(placed.end <= at("15:30"));  // Ada's shift
+                CHECK(placed.end <= that_time("15:30"));  // Ada's shift
             }
         }
     }
@@ -147,15 +148,15 @@ TEST_CASE("frames that come back are reclaimed in idle time, and no order is the
         return x.state == FrameState::Inky && x.count == 3 && x.from;
     }));
     CHECK(std::none_of(after.begin(), after.end(),
-                       [](const auto& x) { return x.from && *x.from < at("23:00"); }));
+                       [](const auto& x) { return x.from && *x.from < that_time("23:00"); }));
 }
 
 TEST_CASE("a frame that comes too late loses at most its ink today", "[returned]") {
-    auto s = read("first-day");
+    auto s = read_room("first-day");
     const int stock = static_cast<int>(s.frames.size());
     // Ink off and degrease take 7.5 min and 1 min of standing; stripping to dry another 26.
-    s.frames.push_back(back("77-55", FrameState::Inky, 1, at("15:15")));
-    s.frames.push_back(back("120-34", FrameState::Inky, 1, at("15:28")));
+    s.frames.push_back(back("77-55", FrameState::Inky, 1, that_time("15:15")));
+    s.frames.push_back(back("120-34", FrameState::Inky, 1, that_time("15:28")));
     const auto p = plan(s);
     expect_sound(p);
     expect_all_counted(s, p);
@@ -167,9 +168,9 @@ TEST_CASE("a frame that comes too late loses at most its ink today", "[returned]
 }
 
 TEST_CASE("who is pinned away reclaims nothing either", "[returned]") {
-    auto s = read("tomorrow");
+    auto s = read_room("tomorrow");
     s.orders.resize(s.orders.size() / 2);  // so that there is idle time
-    s.frames.push_back(back("77-55", FrameState::Inky, 6, at("09:00")));
+    s.frames.push_back(back("77-55", FrameState::Inky, 6, that_time("09:00")));
     const auto people_of_fillers = [](const Planned& p) {
         std::map<std::string, int> count;
         for (std::size_t i = 0; i < p.filled.room.operations.size(); ++i) {
@@ -194,7 +195,7 @@ TEST_CASE("any frames that come back any time leave every frame counted and the 
           "[returned][property]") {
     std::mt19937 random(7);
     const auto draw = [&](int n) { return static_cast<int>(random() % static_cast<unsigned>(n)); };
-    const auto base = read("first-day");
+    const auto base = read_room("first-day");
     int reclaimed = 0, left = 0;
     for (int round = 0; round < 40; ++round) {
         auto s = base;
@@ -202,9 +203,9 @@ TEST_CASE("any frames that come back any time leave every frame counted and the 
         for (int k = 0; k < lines; ++k) {
             const std::optional<bool> haze =
                 draw(3) == 0 ? std::nullopt : std::optional(draw(2) == 0);
-            s.frames.push_back(back(draw(2) ? "77-55" : "120-34",
-                                    draw(2) ? FrameState::Inky : FrameState::OldStencil,
-                                    1 + draw(8), at("05:00") + model::minutes(draw(1400)), haze));
+            s.frames.push_back(back(
+                draw(2) ? "77-55" : "120-34", draw(2) ? FrameState::Inky : FrameState::OldStencil,
+                1 + draw(8), that_time("05:00") + model::minutes(draw(1400)), haze));
         }
         s.room.people[0].overtime = model::hours(draw(3));
         const auto p = plan(s);
@@ -219,13 +220,13 @@ TEST_CASE("any frames that come back any time leave every frame counted and the 
 }
 
 TEST_CASE("the stock that a plan leaves is read as tomorrow's frames", "[returned]") {
-    auto s = read("tomorrow");
-    s.frames.push_back(back("43-80", FrameState::Inky, 4, at("10:00"), true));
+    auto s = read_room("tomorrow");
+    s.frames.push_back(back("43-80", FrameState::Inky, 4, that_time("10:00"), true));
     s.frames.push_back({.size = {model::Centimetres{58}, model::Centimetres{84}},
                         .mesh = "77-55",
                         .state = FrameState::Coated,
                         .count = 2,
-                        .coated_dry = at("02:00"),
+                        .coated_dry = that_time("02:00"),
                         .emulsion = s.room.emulsions[0].name,
                         .coat_plan = s.room.coat_plans[0].name});
     const auto p = plan(s);

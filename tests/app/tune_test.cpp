@@ -197,13 +197,13 @@ void journal_of_weeks(const fs::path& folder, std::uint64_t seed,
     auto journal = sched::journal::Journal::open(folder.string(),
                                                  sched::journal::Journal::For::Writing, problem);
     REQUIRE(journal);
-    struct Kind {
+    struct StepKind {
         const char *step, *station, *person;
         double seconds;
     };
-    const Kind kinds[] = {{"rinse", "washout booth", "Ben", 240.0},
-                          {"inspect", "light table", "Cleo", 240.0},
-                          {"degrease", "washout booth", "Ada", 210.0}};
+    const StepKind kinds[] = {{"rinse", "washout booth", "Ben", 240.0},
+                              {"inspect", "light table", "Cleo", 240.0},
+                              {"degrease", "washout booth", "Ada", 210.0}};
     std::vector<sched::journal::Entry> entries;
     const auto monday = *model::parse_date_time("2026-09-07T00:00");
     for (std::uint64_t day = 0; day < 24; ++day) {

@@ -8,7 +8,7 @@ using namespace check_tests;
 namespace {
 
 /// A cabinet of `slots` whose clock has the given steps.
-Case cabinet(std::vector<RateStep> steps, int slots = 10) {
+Case with_cabinet(std::vector<RateStep> steps, int slots = 10) {
     Case c;
     c.resource("cabinet", slots);
     c.last_resource().shared = SharedRate{.steps = std::move(steps)};
@@ -37,7 +37,7 @@ void exactly(Case c) {
 }  // namespace
 
 TEST_CASE("typed minutes: a clock of speed 1 is the wall clock", "[check][drying]") {
-    Case c = cabinet({{.from = at(0)}});
+    Case c = with_cabinet({{.from = at(0)}});
     dry(c, {{.work = 1800.0}}, 100, 1900);
     exactly(c);
 }
@@ -46,7 +46,7 @@ TEST_CASE("what is wet inside slows the clock", "[check][drying]") {
     // Share 1 each. Alone from 0: speed 1/2. From 100 with two: 1/3. First has 100 units: 50 by 100
     // s, 50 more take 150 s: dry at 250. Second: 50 units by 250, then alone 1/2: 50 more take 100
     // s: 350.
-    Case c = cabinet({{.from = at(0)}});
+    Case c = with_cabinet({{.from = at(0)}});
     dry(c, {{.work = 100.0, .share = 1.0}}, 0, 250);
     dry(c, {{.work = 100.0, .share = 1.0}}, 100, 350);
     exactly(c);
@@ -60,7 +60,7 @@ TEST_CASE("what is wet inside slows the clock", "[check][drying]") {
 TEST_CASE("stages weigh differently", "[check][drying]") {
     // Stage 1: 60 units at share 2: speed 1/3: 180 s. Stage 2: 30 units at share 0.5: speed 2/3: 45
     // s.
-    Case c = cabinet({{.from = at(0)}});
+    Case c = with_cabinet({{.from = at(0)}});
     dry(c,
         {{.work = 60.0, .share = 2.0}, {.work = 0.0, .share = 9.0}, {.work = 30.0, .share = 0.5}},
         0, 225);
@@ -69,11 +69,11 @@ TEST_CASE("stages weigh differently", "[check][drying]") {
 
 TEST_CASE("heat supply caps the sum", "[check][drying]") {
     // Share 4, base 1: 1/5; cap 0.4: 0.4 / 4 = 0.1. 20 units: 200 s.
-    Case c = cabinet({{.from = at(0), .base = 1.0, .cap = 0.4}});
+    Case c = with_cabinet({{.from = at(0), .base = 1.0, .cap = 0.4}});
     dry(c, {{.work = 20.0, .share = 4.0}}, 0, 200);
     exactly(c);
     SECTION("nothing weighs: no cap") {
-        Case light = cabinet({{.from = at(0), .base = 1.0, .cap = 0.4}});
+        Case light = with_cabinet({{.from = at(0), .base = 1.0, .cap = 0.4}});
         dry(light, {{.work = 20.0}}, 0, 20);
         exactly(light);
     }
@@ -81,12 +81,12 @@ TEST_CASE("heat supply caps the sum", "[check][drying]") {
 
 TEST_CASE("the driving force changes over the day", "[check][drying]") {
     // base 1 to 100, stands still to 300, then 2: 100 units by 100 s, 50 more take 25 s from 300.
-    Case c =
-        cabinet({{.from = at(0)}, {.from = at(100), .base = 0.0}, {.from = at(300), .base = 2.0}});
+    Case c = with_cabinet(
+        {{.from = at(0)}, {.from = at(100), .base = 0.0}, {.from = at(300), .base = 2.0}});
     dry(c, {{.work = 150.0}}, 0, 325);
     exactly(c);
     SECTION("for ever") {
-        Case still = cabinet({{.from = at(0)}, {.from = at(100), .base = 0.0}});
+        Case still = with_cabinet({{.from = at(0)}, {.from = at(100), .base = 0.0}});
         dry(still, {{.work = 150.0}}, 0, 325);
         CHECK(still.rules() == Rules{Rule::Drying});
     }
@@ -94,13 +94,13 @@ TEST_CASE("the driving force changes over the day", "[check][drying]") {
 
 TEST_CASE("the end is the first whole second", "[check][drying]") {
     // 100.3 units at speed 1: 101 s.
-    Case c = cabinet({{.from = at(0)}});
+    Case c = with_cabinet({{.from = at(0)}});
     dry(c, {{.work = 100.3}}, 0, 101);
     exactly(c);
 }
 
 TEST_CASE("handling is a lower bound of drying", "[check][drying]") {
-    Case c = cabinet({{.from = at(0)}});
+    Case c = with_cabinet({{.from = at(0)}});
     const auto a = dry(c, {{.work = 10.0}}, 0, 60);
     c.operation(a).modes[0].work = Seconds{60};
     exactly(c);
@@ -109,7 +109,7 @@ TEST_CASE("handling is a lower bound of drying", "[check][drying]") {
 }
 
 TEST_CASE("two cabinets do not share air", "[check][drying]") {
-    Case c = cabinet({{.from = at(0)}});
+    Case c = with_cabinet({{.from = at(0)}});
     c.resource("other cabinet", 10);
     c.last_resource().shared = SharedRate{.steps = {{.from = at(0)}}};
     dry(c, {{.work = 100.0, .share = 1.0}}, 0, 200);

@@ -16,7 +16,7 @@ namespace core = sched::core;
 
 namespace {
 
-RoomProblem compiled(const Scenario& s, Diagnostics& d) {
+RoomProblem compiled_days(const Scenario& s, Diagnostics& d) {
     auto room = compile_room(s, {.start = begins, .days = 2}, d);
     for (const auto& x : d.all())
         UNSCOPED_INFO(to_text(x));
@@ -51,7 +51,7 @@ TEST_CASE("carrying belongs to the attended work", "[compile][walks]") {
     const Scenario with = room_of_parts(false);
     Scenario without = with;
     without.room.walks.clear();
-    const auto times = walked(compiled(with, d), compiled(without, d));
+    const auto times = walked(compiled_days(with, d), compiled_days(without, d));
     using Times = std::vector<std::int64_t>;
     CHECK(times.at("degrease B1-1") == Times{0});
     CHECK(times.at("put in B1-1") == Times{40, 0, 40});  // mesh, coat, stencil
@@ -73,8 +73,8 @@ TEST_CASE("two cabinets far apart are two ways of hanging up", "[compile][walks]
     const Scenario with = room_of_parts(true);
     Scenario without = with;
     without.room.walks.clear();
-    const RoomProblem room = compiled(with, d);
-    const RoomProblem plain = compiled(without, d);
+    const RoomProblem room = compiled_days(with, d);
+    const RoomProblem plain = compiled_days(without, d);
     const auto times = walked(room, plain);
     using Times = std::vector<std::int64_t>;
     CHECK(times.at("degrease B1-1") == Times{0});
@@ -100,7 +100,7 @@ TEST_CASE("without a rack the longer way counts, and that is said", "[compile][w
     Scenario without = s;
     without.room.walks.clear();
     Diagnostics none;
-    const auto times = walked(compiled(s, d), compiled(without, none));
+    const auto times = walked(compiled_days(s, d), compiled_days(without, none));
     // From the cabinet to the stand: one way for each. To the unit, which has ways of its own (one
     // a lamp), the longer one counts.
     using Times = std::vector<std::int64_t>;
@@ -114,8 +114,8 @@ TEST_CASE("a room without walks is compiled as ever", "[compile][walks]") {
     Diagnostics d;
     Scenario s = room_of_parts(true);
     s.room.walks.clear();
-    const RoomProblem named = compiled(s, d);
+    const RoomProblem named = compiled_days(s, d);
     for (auto& station : s.room.stations)
         station.stands_in.clear();
-    CHECK(named.problem == compiled(s, d).problem);
+    CHECK(named.problem == compiled_days(s, d).problem);
 }

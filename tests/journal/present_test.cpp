@@ -9,21 +9,21 @@ namespace {
 using namespace sched::journal;
 using model::Step;
 
-SimTime at(const std::string& clock) {
+SimTime plan_day(const std::string& clock) {
     return *model::parse_date_time("2026-11-26T" + clock);
 }
 
 const std::vector<Way> ways{{"A1-1",
-                             {{"strip", 1, at("09:00"), at("09:05"), "sink", "Ada"},
-                              {"degrease", 1, at("09:05"), at("09:10"), "sink", "Ada"},
-                              {"dry-mesh", 1, at("09:10"), at("09:40"), "cabinet", ""},
-                              {"coat", 1, at("09:45"), at("09:50"), "stand", "Ben"}}}};
+                             {{"strip", 1, plan_day("09:00"), plan_day("09:05"), "sink", "Ada"},
+                              {"degrease", 1, plan_day("09:05"), plan_day("09:10"), "sink", "Ada"},
+                              {"dry-mesh", 1, plan_day("09:10"), plan_day("09:40"), "cabinet", ""},
+                              {"coat", 1, plan_day("09:45"), plan_day("09:50"), "stand", "Ben"}}}};
 
 Entry entry(std::int64_t id, const std::string& clock, Mark mark, const std::string& step = {},
             const std::string& what = "A1-1") {
     return {.id = id,
-            .time = at(clock),
-            .entered = at(clock),
+            .time = plan_day(clock),
+            .entered = plan_day(clock),
             .mark = mark,
             .what = what,
             .step = step};
@@ -31,8 +31,9 @@ Entry entry(std::int64_t id, const std::string& clock, Mark mark, const std::str
 
 model::RoomState state(const std::vector<Entry>& entries, const std::string& now,
                        std::int64_t seen = 0, std::optional<SimTime> seen_now = {}) {
-    return present(entries, ways,
-                   {.from = at("00:00"), .now = at(now), .seen = seen, .seen_now = seen_now});
+    return present(
+        entries, ways,
+        {.from = plan_day("00:00"), .now = plan_day(now), .seen = seen, .seen_now = seen_now});
 }
 
 }  // namespace
@@ -52,10 +53,10 @@ TEST_CASE("what is marked as planned is not told", "[journal]") {
 
 TEST_CASE("wet, and on its way to the cabinet by the plan as well, is not told", "[journal]") {
     std::vector<Way> carried = ways;
-    carried[0].steps[2].start = at("09:13");  // somebody brings something else there first
+    carried[0].steps[2].start = plan_day("09:13");  // somebody brings something else there first
     const std::vector<Entry> marks{entry(1, "09:10", Mark::Done, "degrease")};
     const auto told = [&](const std::string& now) {
-        return present(marks, carried, {.from = at("00:00"), .now = at(now)}).screens;
+        return present(marks, carried, {.from = plan_day("00:00"), .now = plan_day(now)}).screens;
     };
     CHECK(told("09:12").empty());
     // By the plan it was to hang later than it did.
@@ -104,16 +105,16 @@ TEST_CASE("a remake goes back as far as it must, or as it says", "[journal]") {
 
 TEST_CASE("what the posted plan took account of is not told again", "[journal]") {
     std::vector<Entry> marks{entry(1, "09:52", Mark::Remake)};
-    CHECK(state(marks, "10:30", 1, at("10:00")).screens.empty());
+    CHECK(state(marks, "10:30", 1, plan_day("10:00")).screens.empty());
     CHECK(state(marks, "10:30", 0).screens.size() == 1);
     // Entered after the plan was made, of a time before it.
     marks.push_back(entry(2, "09:58", Mark::Start, "strip"));
-    REQUIRE(state(marks, "10:30", 1, at("10:00")).screens.size() == 1);
+    REQUIRE(state(marks, "10:30", 1, plan_day("10:00")).screens.size() == 1);
     // Known to the plan and taken back since: not begun after all.
     std::vector<Entry> undone{entry(1, "09:01", Mark::Start, "strip"),
                               entry(2, "10:05", Mark::Undo)};
     undone[1].undoes = 1;
-    const auto s = state(undone, "10:30", 1, at("10:00")).screens;
+    const auto s = state(undone, "10:30", 1, plan_day("10:00")).screens;
     REQUIRE(s.size() == 1);
     CHECK(s[0].back_to == std::vector{Step::Strip});
     CHECK_FALSE(s[0].failed);  // it was never begun
@@ -158,18 +159,20 @@ TEST_CASE("pots and frames: what happened last", "[journal]") {
 }
 
 TEST_CASE("where a mark is missing, no more are at a station than it has places", "[journal]") {
-    const std::vector<Way> two{{"A1-1",
-                                {{"strip", 1, at("09:00"), at("09:05"), "sink", "Ada"},
-                                 {"rinse", 1, at("09:05"), at("09:09"), "sink", "Ada"},
-                                 {"degrease", 1, at("09:30"), at("09:35"), "sink", "Ada"},
-                                 {"dry-mesh", 1, at("09:36"), at("10:00"), "cabinet", ""}}},
-                               {"A1-2",
-                                {{"strip", 1, at("09:10"), at("09:15"), "sink", "Ada"},
-                                 {"rinse", 1, at("09:15"), at("09:19"), "sink", "Ada"}}}};
+    const std::vector<Way> two{
+        {"A1-1",
+         {{"strip", 1, plan_day("09:00"), plan_day("09:05"), "sink", "Ada"},
+          {"rinse", 1, plan_day("09:05"), plan_day("09:09"), "sink", "Ada"},
+          {"degrease", 1, plan_day("09:30"), plan_day("09:35"), "sink", "Ada"},
+          {"dry-mesh", 1, plan_day("09:36"), plan_day("10:00"), "cabinet", ""}}},
+        {"A1-2",
+         {{"strip", 1, plan_day("09:10"), plan_day("09:15"), "sink", "Ada"},
+          {"rinse", 1, plan_day("09:15"), plan_day("09:19"), "sink", "Ada"}}}};
     const auto screens = [&](const std::vector<Entry>& entries, const std::string& now,
                              int places) {
-        return present(entries, two,
-                       {.from = at("00:00"), .now = at(now), .places = {{"sink", places}}})
+        return present(
+                   entries, two,
+                   {.from = plan_day("00:00"), .now = plan_day(now), .places = {{"sink", places}}})
             .screens;
     };
     // The first is late; the second, of which nothing is marked, has not begun.
@@ -201,8 +204,8 @@ TEST_CASE("where a mark is missing, no more are at a station than it has places"
 TEST_CASE("the step that a mark without one means", "[journal]") {
     const auto meant = [&](Mark mark, const std::string& clock,
                            const std::vector<Entry>& entries = {}) {
-        const SoFar s = so_far(entries, at("00:00"));
-        const auto* step = meant_step(ways[0], s.screen("A1-1"), mark, at(clock));
+        const SoFar s = so_far(entries, plan_day("00:00"));
+        const auto* step = meant_step(ways[0], s.screen("A1-1"), mark, plan_day(clock));
         return step == nullptr ? std::string("none") : step->step;
     };
     // By the plan's clock.

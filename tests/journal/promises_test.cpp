@@ -15,15 +15,15 @@ namespace fs = std::filesystem;
 using namespace sched::journal;
 using Kind = Problem::Kind;
 
-struct Folder {
+struct PromiseFolder {
     fs::path path = fs::temp_directory_path() / ("coatroom-promises-" + std::to_string(getpid()));
-    Folder() {
+    PromiseFolder() {
         fs::remove_all(path);
         fs::create_directories(path);
     }
-    ~Folder() { fs::remove_all(path); }
-    Folder(const Folder&) = delete;
-    Folder& operator=(const Folder&) = delete;
+    ~PromiseFolder() { fs::remove_all(path); }
+    PromiseFolder(const PromiseFolder&) = delete;
+    PromiseFolder& operator=(const PromiseFolder&) = delete;
 
     Journal open(Journal::For what = Journal::For::Writing) const {
         Problem problem;
@@ -45,13 +45,13 @@ struct Folder {
     }
 };
 
-SimTime at(const std::string& text) {
+SimTime moment(const std::string& text) {
     return *model::parse_date_time(text);
 }
 
 model::PastPromise promise(const std::string& name, const std::string& asked,
                            const std::string& promised) {
-    return {.enquiry = name, .asked = at(asked), .screens = 2, .promised = at(promised)};
+    return {.enquiry = name, .asked = moment(asked), .screens = 2, .promised = moment(promised)};
 }
 
 /// Without the place, which a file of its own has.
@@ -61,18 +61,18 @@ model::PastPromise told(model::PastPromise p) {
 }
 
 const model::PastPromise a1 = {.enquiry = "A1",
-                               .asked = at("2026-11-20T09:00"),
+                               .asked = moment("2026-11-20T09:00"),
                                .screens = 3,
                                .kind = "shirts",
-                               .p50 = at("2026-11-21T08:00"),
-                               .p90 = at("2026-11-21T10:30"),
-                               .promised = at("2026-11-21T12:00")};
+                               .p50 = moment("2026-11-21T08:00"),
+                               .p90 = moment("2026-11-21T10:30"),
+                               .promised = moment("2026-11-21T12:00")};
 
 }  // namespace
 
 TEST_CASE("a promise is kept as it was given, with the order that comes of it",
           "[journal][promise]") {
-    const Folder folder;
+    const PromiseFolder folder;
     Problem problem;
     const Acceptance order{.orders = "orders.csv",
                            .lines = "A1,3,77-55\r\n",
@@ -93,16 +93,16 @@ TEST_CASE("a promise is kept as it was given, with the order that comes of it",
     open.promise = 1;
     open.enquiry = "A1";
     CHECK(journal.not_placed(problem) == std::vector{open});
-    CHECK(journal.placed(1, at("2026-11-20T09:01"), problem));
-    CHECK(journal.placed(1, at("2026-11-20T09:02"), problem));
+    CHECK(journal.placed(1, moment("2026-11-20T09:01"), problem));
+    CHECK(journal.placed(1, moment("2026-11-20T09:02"), problem));
     CHECK(journal.not_placed(problem)->empty());
     // A promise that nobody gave cannot be placed.
-    CHECK_FALSE(journal.placed(7, at("2026-11-20T09:01"), problem));
+    CHECK_FALSE(journal.placed(7, moment("2026-11-20T09:01"), problem));
     CHECK(problem.words.find("FOREIGN KEY") != std::string::npos);
 }
 
 TEST_CASE("promise and order are entered both or neither", "[journal][promise]") {
-    const Folder folder;
+    const PromiseFolder folder;
     Problem problem;
     Journal journal = folder.open();
     // Somebody has taken the table of orders away: the promise must not stand alone.
@@ -116,17 +116,17 @@ TEST_CASE("promise and order are entered both or neither", "[journal][promise]")
 
 TEST_CASE("a file of promises is taken in once, and what is new in it later",
           "[journal][promise]") {
-    const Folder folder;
+    const PromiseFolder folder;
     Problem problem;
     Journal journal = folder.open();
     const PromiseFile file{
-        .name = "promises.csv", .sha256 = "00", .entered = at("2026-11-22T08:00")};
+        .name = "promises.csv", .sha256 = "00", .entered = moment("2026-11-22T08:00")};
     auto b1 = promise("B1", "2026-11-20T10:00", "2026-11-21T16:00");
     const auto first = journal.take_in(file, {a1, b1, a1}, problem);
     REQUIRE(first);
     CHECK(first->fresh.size() == 3);  // the same line twice is two promises
     // The same again, with a time at which B1 was ready and one promise more.
-    b1.ready = at("2026-11-21T15:40");
+    b1.ready = moment("2026-11-21T15:40");
     const auto c1 = promise("C1", "2026-11-21T10:00", "2026-11-22T16:00");
     const auto second = journal.take_in(file, {a1, a1, b1, c1}, problem);
     REQUIRE(second);
@@ -144,8 +144,8 @@ TEST_CASE("a file of promises is taken in once, and what is new in it later",
     const auto marks = journal.entries(0, problem);
     REQUIRE(marks->size() == 1);
     CHECK(marks->front().mark == Mark::Ready);
-    CHECK(journal.add({{.time = at("2026-11-22T09:00"),
-                        .entered = at("2026-11-22T09:00"),
+    CHECK(journal.add({{.time = moment("2026-11-22T09:00"),
+                        .entered = moment("2026-11-22T09:00"),
                         .mark = Mark::Undo,
                         .undoes = marks->front().id}},
                       problem));
@@ -158,23 +158,23 @@ TEST_CASE("ready counts for the last promise of its name that was given by then"
                                             promise("A1", "2026-11-22T09:00", "2026-11-23T12:00"),
                                             promise("B1", "2026-11-20T09:00", "2026-11-21T12:00")};
     const auto ready = [](const char* when, const char* what) {
-        return Entry{.time = at(when), .mark = Mark::Ready, .what = what};
+        return Entry{.time = moment(when), .mark = Mark::Ready, .what = what};
     };
     set_ready(list, {ready("2026-11-21T11:00", "A1"),
                      ready("2026-11-19T11:00", "B1"),
                      ready("2026-11-21T11:00", "Z9"),
-                     {.time = at("2026-11-21T11:00"), .mark = Mark::Film, .what = "B1"}});
-    CHECK(list[0].ready == at("2026-11-21T11:00"));
+                     {.time = moment("2026-11-21T11:00"), .mark = Mark::Film, .what = "B1"}});
+    CHECK(list[0].ready == moment("2026-11-21T11:00"));
     CHECK_FALSE(list[1].ready);
     CHECK_FALSE(list[2].ready);  // before it was asked for
     set_ready(list, {ready("2026-11-22T09:00", "A1")});
-    CHECK(list[0].ready == at("2026-11-21T11:00"));
-    CHECK(list[1].ready == at("2026-11-22T09:00"));
+    CHECK(list[0].ready == moment("2026-11-21T11:00"));
+    CHECK(list[1].ready == moment("2026-11-22T09:00"));
 }
 
 TEST_CASE("promises are never changed or taken out, and one that is spoilt is named",
           "[journal][promise]") {
-    const Folder folder;
+    const PromiseFolder folder;
     Problem problem;
     Journal journal = folder.open();
     CHECK(journal.accept(a1, {.orders = "orders.csv"}, problem) == 1);
@@ -191,16 +191,16 @@ TEST_CASE("promises are never changed or taken out, and one that is spoilt is na
 
 TEST_CASE("a plan is posted with the mark that it is accepted with, both or neither",
           "[journal][plan]") {
-    const Folder folder;
+    const PromiseFolder folder;
     Problem problem;
     Journal journal = folder.open();
-    const Entry post{.time = at("2026-11-26T10:00"), .entered = at("2026-11-26T10:00")};
-    Entry longer{.time = at("2026-11-26T09:59"),
-                 .entered = at("2026-11-26T10:00"),
+    const Entry post{.time = moment("2026-11-26T10:00"), .entered = moment("2026-11-26T10:00")};
+    Entry longer{.time = moment("2026-11-26T09:59"),
+                 .entered = moment("2026-11-26T10:00"),
                  .mark = Mark::Longer,
                  .what = "Ada"};
     const PostedPlan plan{
-        .fingerprint = "f", .now = at("2026-11-26T09:59"), .seen = 0, .document = "{}"};
+        .fingerprint = "f", .now = moment("2026-11-26T09:59"), .seen = 0, .document = "{}"};
     longer.reason = "two\nlines";
     CHECK_FALSE(journal.post(post, plan, problem, longer));
     CHECK(problem.kind == Kind::Refused);
@@ -223,7 +223,7 @@ TEST_CASE("a plan is posted with the mark that it is accepted with, both or neit
 }
 
 TEST_CASE("an entry in words", "[journal]") {
-    Entry e{.time = at("2026-11-26T09:12"),
+    Entry e{.time = moment("2026-11-26T09:12"),
             .mark = Mark::Done,
             .what = "A7-2",
             .step = "face-coat",

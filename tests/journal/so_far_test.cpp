@@ -8,11 +8,11 @@ namespace {
 
 using namespace sched::journal;
 
-SimTime at(const std::string& clock) {
+SimTime mark_day(const std::string& clock) {
     return *model::parse_date_time("2026-11-26T" + clock);
 }
 
-const SimTime day = at("00:00");
+const SimTime day = mark_day("00:00");
 
 /// A day of marks, numbered as they are entered.
 struct Day {
@@ -20,8 +20,8 @@ struct Day {
     Entry& add(const std::string& clock, Mark mark, const std::string& what,
                const std::string& step = {}, const std::string& by = {}) {
         entries.push_back({.id = static_cast<std::int64_t>(entries.size()) + 1,
-                           .time = at(clock),
-                           .entered = at(clock),
+                           .time = mark_day(clock),
+                           .entered = mark_day(clock),
                            .mark = mark,
                            .what = what,
                            .step = step,
@@ -46,13 +46,13 @@ TEST_CASE("marks of a screen in the order in which things happened", "[journal]"
     REQUIRE(steps.size() == 3);
     CHECK(steps[0].step == "degrease");
     CHECK(steps[1].step == "coat");
-    CHECK(steps[1].start == at("09:16"));
-    CHECK(steps[1].done == at("09:20"));
-    CHECK(steps[2].done == at("09:50"));
+    CHECK(steps[1].start == mark_day("09:16"));
+    CHECK(steps[1].done == mark_day("09:20"));
+    CHECK(steps[2].done == mark_day("09:50"));
     CHECK(s.contradictions.empty());
     // What has not happened by then is not there.
-    CHECK(so_far(d.entries, day, at("09:18")).screen("A7-2")->steps.size() == 2);
-    CHECK(so_far(d.entries, at("10:00")).screens.empty());
+    CHECK(so_far(d.entries, day, mark_day("09:18")).screen("A7-2")->steps.size() == 2);
+    CHECK(so_far(d.entries, mark_day("10:00")).screens.empty());
 }
 
 TEST_CASE("a remake begins the screen again", "[journal]") {
@@ -83,7 +83,7 @@ TEST_CASE("contradictions are kept, told and settled by a later mark", "[journal
         CHECK(s.contradictions[0].words ==
               "A7-2 coat is marked done twice, at 09:20 by AD (entry 1) and at 09:25 by BK (entry "
               "2)");
-        CHECK(s.screens[0].steps[0].done == at("09:25"));  // entered last
+        CHECK(s.screens[0].steps[0].done == mark_day("09:25"));  // entered last
         SECTION("a later mark of the screen") {
             d.add("09:30", Mark::Start, "A7-2", "dry-coat");
             CHECK(so_far(d.entries, day).contradictions[0].settled_by == 3);
@@ -91,7 +91,7 @@ TEST_CASE("contradictions are kept, told and settled by a later mark", "[journal
         SECTION("one is taken back") {
             d.undo(2);
             CHECK(so_far(d.entries, day).contradictions.empty());
-            CHECK(so_far(d.entries, day).screens[0].steps[0].done == at("09:20"));
+            CHECK(so_far(d.entries, day).screens[0].steps[0].done == mark_day("09:20"));
         }
         SECTION("another screen does not settle it") {
             d.add("09:30", Mark::Start, "A7-3", "dry-coat");
@@ -104,7 +104,7 @@ TEST_CASE("contradictions are kept, told and settled by a later mark", "[journal
         d.add("09:20", Mark::Done, "A7-2", "coat", "AD");
         const SoFar s = so_far(d.entries, day);
         CHECK(s.contradictions.size() == 1);
-        CHECK(s.screens[0].steps[0].done == at("09:20"));
+        CHECK(s.screens[0].steps[0].done == mark_day("09:20"));
     }
     SECTION("done before it began") {
         Day d;
@@ -142,7 +142,7 @@ TEST_CASE("contradictions are kept, told and settled by a later mark", "[journal
         REQUIRE(s.contradictions.size() == 2);
         CHECK(s.contradictions[0].words.find("out of work") != std::string::npos);
         CHECK(s.contradictions[1].words.find("not there") != std::string::npos);
-        d.entries[2].time = at("08:59");
+        d.entries[2].time = mark_day("08:59");
         CHECK(so_far(d.entries, day).contradictions.empty());
     }
     SECTION("felt dry and taken out later are two things") {
@@ -150,7 +150,7 @@ TEST_CASE("contradictions are kept, told and settled by a later mark", "[journal
         d.add("09:20", Mark::Dry, "A7-2", "dry-coat");
         d.add("09:30", Mark::Done, "A7-2", "dry-coat");
         CHECK(so_far(d.entries, day).contradictions.empty());
-        CHECK(so_far(d.entries, day).screens[0].steps[0].done == at("09:30"));
+        CHECK(so_far(d.entries, day).screens[0].steps[0].done == mark_day("09:30"));
     }
 }
 
@@ -165,23 +165,23 @@ TEST_CASE("who and what is not there, till when, and what has come", "[journal]"
     d.add("13:00", Mark::Film, "A10");
     d.add("14:00", Mark::Film, "A10");  // later still
     d.add("10:20", Mark::Empty, "blue 1");
-    const SoFar s = so_far(d.entries, day, at("10:40"));
+    const SoFar s = so_far(d.entries, day, mark_day("10:40"));
     REQUIRE(s.stations.size() == 1);
-    CHECK(s.stations[0].from == at("10:00"));
-    CHECK(s.stations[0].until == at("12:30"));
+    CHECK(s.stations[0].from == mark_day("10:00"));
+    CHECK(s.stations[0].until == mark_day("12:30"));
     CHECK(s.stations[0].reason == "fan");
     REQUIRE(s.people.size() == 1);
     CHECK_FALSE(s.people[0].until);
     REQUIRE(s.things.size() == 3);
     CHECK(s.things[0].name == "A10");
-    CHECK(s.things[0].time == at("14:00"));
+    CHECK(s.things[0].time == mark_day("14:00"));
     CHECK(s.things[2].mark == Mark::Empty);
     // A station that failed yesterday and works no more is out of work today; somebody who was
     // away yesterday is asked for anew.
-    const SoFar next = so_far(d.entries, at("12:00") + std::chrono::hours{24},
-                              at("13:00") + std::chrono::hours{24});
+    const SoFar next = so_far(d.entries, mark_day("12:00") + std::chrono::hours{24},
+                              mark_day("13:00") + std::chrono::hours{24});
     CHECK(next.stations.empty());
     d.undo(4);
-    CHECK(so_far(d.entries, at("12:00") + std::chrono::hours{24}).stations.size() == 1);
-    CHECK(so_far(d.entries, at("12:00") + std::chrono::hours{24}).people.empty());
+    CHECK(so_far(d.entries, mark_day("12:00") + std::chrono::hours{24}).stations.size() == 1);
+    CHECK(so_far(d.entries, mark_day("12:00") + std::chrono::hours{24}).people.empty());
 }

@@ -40,7 +40,7 @@ public:
         return ResourceId{p_.resources.size() - 1};
     }
     JobId job(const Task& t = {}) {
-        Order o{
+        sched::core::Order o{
             .name = "J" + std::to_string(p_.orders.size() + 1), .release = at(t.r), .weight = t.w};
         if (t.d) o.due = at(*t.d);
         p_.orders.push_back(o);

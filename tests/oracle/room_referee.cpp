@@ -89,7 +89,9 @@ public:
 
 private:
     std::int64_t since(SimTime t) const { return (t - p_.horizon_start).count(); }
-    const Order& order_of(std::size_t j) const { return p_.orders[p_.jobs[j].order.index()]; }
+    const sched::core::Order& order_of(std::size_t j) const {
+        return p_.orders[p_.jobs[j].order.index()];
+    }
 
     static double speed(const RateStep& step, double load) {
         double rate = step.base / (1.0 + load);
@@ -260,7 +262,7 @@ private:
                 if (s.screens[k].next < static_cast<int>(chains_[k].size())) end = kNever;
                 end = std::max(end, s.screens[k].until);
             }
-            const Order& order = p_.orders[o.index()];
+            const sched::core::Order& order = p_.orders[o.index()];
             if (end < kNever && order.due)
                 s.cost += order.weight * std::max<std::int64_t>(0, end - since(*order.due));
         }

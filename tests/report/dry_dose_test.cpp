@@ -148,7 +148,7 @@ TEST_CASE("dose report: factors, families, lamp distance, mesh rules", "[dose]")
     const Room room = physics_room();
     Order order;
     order.name = "A17";
-    ScreenLine fine, halftone;
+    model::ScreenLine fine, halftone;
     fine.mesh = "120-34";
     fine.emulsion = "amber";
     fine.coat_plan = "2+2";

@@ -16,7 +16,7 @@ core::SimTime at(const char* text) {
     return *model::parse_date_time(text);
 }
 
-std::size_t count_of(const std::string& text, const std::string& what) {
+std::size_t occurrences(const std::string& text, const std::string& what) {
     std::size_t n = 0;
     for (auto i = text.find(what); i != std::string::npos; i = text.find(what, i + 1))
         ++n;
@@ -98,9 +98,9 @@ TEST_CASE("the plot has every dot, none on another, the late ones marked", "[pro
     const auto p = answer();
     const auto dots = quantile_dots(p);
     const std::string svg = dot_plot_svg({dots, p.recommended, p.enquiry.wanted});
-    CHECK(count_of(svg, "<circle") == 20);
-    CHECK(count_of(svg, "class=\"dot after\"") == 2);
-    CHECK(count_of(svg, "class=\"gap\"") == 1);  // the night is cut out
+    CHECK(occurrences(svg, "<circle") == 20);
+    CHECK(occurrences(svg, "class=\"dot after\"") == 2);
+    CHECK(occurrences(svg, "class=\"gap\"") == 1);  // the night is cut out
     CHECK(svg.find("nan") == std::string::npos);
     CHECK(svg.find("inf") == std::string::npos);
     std::vector<std::pair<double, double>> centres;
@@ -118,11 +118,12 @@ TEST_CASE("the plot has every dot, none on another, the late ones marked", "[pro
         }
     }
     // All at one minute, and none that ended: still a picture, or none.
-    CHECK(count_of(dot_plot_svg({std::vector<std::optional<core::SimTime>>(20, p.planned), {}, {}}),
-                   "<circle") == 20);
+    CHECK(occurrences(
+              dot_plot_svg({std::vector<std::optional<core::SimTime>>(20, p.planned), {}, {}}),
+              "<circle") == 20);
     CHECK(dot_plot_svg({std::vector<std::optional<core::SimTime>>(20), {}, {}}).empty());
-    CHECK(count_of(dot_plot_svg({std::vector<std::optional<core::SimTime>>(20), p.planned, {}}),
-                   "<circle") == 20);
+    CHECK(occurrences(dot_plot_svg({std::vector<std::optional<core::SimTime>>(20), p.planned, {}}),
+                      "<circle") == 20);
 }
 
 TEST_CASE("the page says what matters and lets no text become markup", "[promise-page]") {
@@ -132,7 +133,7 @@ TEST_CASE("the page says what matters and lets no text become markup", "[promise
     CHECK(page.find("E1 <b>") == std::string::npos);
     CHECK(page.find("E1 &lt;b&gt;") != std::string::npos);
     CHECK(page.find("&lt;script&gt;") != std::string::npos);
-    CHECK(count_of(page, "<script") == 1);
+    CHECK(occurrences(page, "<script") == 1);
     CHECK(page.find("190 of 199") != std::string::npos);
     CHECK(page.find("if the films are here by 07:30") != std::string::npos);
     CHECK(page.find("waits 5 min for Booth") != std::string::npos);
@@ -170,14 +171,15 @@ TEST_CASE("the form has a button for each choice of the room and keeps what was 
                  .coats = {"1+1", "2+2"},
                  .emulsions = {"dual-cure A"}};
     const std::string fresh = ask_page(form, {});
-    CHECK(count_of(fresh, "type=\"radio\"") == 2 + 1 + 2 + 2);  // the usual emulsion, and the one
-    CHECK(count_of(fresh, " checked") == 2);  // the only frame, and the usual emulsion
-    CHECK(count_of(fresh, "class=\"wrong\"") == 0);
+    CHECK(occurrences(fresh, "type=\"radio\"") ==
+          2 + 1 + 2 + 2);                        // the usual emulsion, and the one
+    CHECK(occurrences(fresh, " checked") == 2);  // the only frame, and the usual emulsion
+    CHECK(occurrences(fresh, "class=\"wrong\"") == 0);
     form.given = {{"screens", "99"}, {"mesh", "120-34"}, {"job", "<b>"}};
     form.wrong_field = "screens";
     form.wrong = "--screens: Value 99 not in range 1 to 64";
     const std::string wrong = ask_page(form, {});
-    CHECK(count_of(wrong, "class=\"wrong\"") == 1);
+    CHECK(occurrences(wrong, "class=\"wrong\"") == 1);
     // In the form's words, at its field, which points to them.
     CHECK(wrong.find("id=\"screens-wrong\" role=\"alert\">Not possible: 99. Give a whole number "
                      "from 1 to 64.</p>") != std::string::npos);
@@ -200,7 +202,7 @@ TEST_CASE("the form has a button for each choice of the room and keeps what was 
     CHECK(both.find("<form") < both.find("Your screens are ready on Thursday at 16:00."));
     CHECK(both.find("value=\"120-34\" checked") != std::string::npos);
     CHECK(both.find("value=\"2+2\" checked") != std::string::npos);
-    CHECK(count_of(both, "<h1>") == 1);
+    CHECK(occurrences(both, "<h1>") == 1);
 }
 
 TEST_CASE("the chain is one bar without a gap: waiting, work, drying", "[promise][page]") {
@@ -224,7 +226,7 @@ TEST_CASE("the chain is one bar without a gap: waiting, work, drying", "[promise
     const std::string bar = chain_bar(chain, t("10:25"));
     CHECK(bar.find("waiting 34 min, work 11 min, drying 40 min") != std::string::npos);
     CHECK(bar.find("Thu 26 Nov, 10:25") != std::string::npos);
-    CHECK(count_of(bar, "<rect") == 6 + 3);  // and the key
+    CHECK(occurrences(bar, "<rect") == 6 + 3);  // and the key
     CHECK(bar.find("two strokes") == std::string::npos);
     // A night is drawn short, with a break; a step that the next one overtakes ends there.
     const std::vector<study::PromiseLink> night = {

@@ -180,7 +180,7 @@ TEST_CASE("a limit stands beside the step that it hurries, in the minute that it
 
 TEST_CASE("screens that share an exposure are one part") {
     PlanDocument d;
-    ScreenLine screen;
+    report::ScreenLine screen;
     screen.exposure = Seconds{118};
     for (const char* tag : {"A1-1", "A1-2"}) {
         screen.tag = tag;

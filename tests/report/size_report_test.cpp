@@ -11,7 +11,7 @@
 #include "tests/catch.hpp"
 
 using namespace sched;
-using Json = nlohmann::json;
+using AnyJson = nlohmann::json;
 
 namespace {
 
@@ -75,7 +75,7 @@ std::vector<study::SizeDay> days() {
     return out;
 }
 
-const Json* figure(const Json& document, const std::string& room, double volume) {
+const AnyJson* figure(const AnyJson& document, const std::string& room, double volume) {
     for (const auto& f : document["figures"]) {
         if (f["room"] == room && f["volume"] == volume) return &f;
     }
@@ -98,11 +98,11 @@ std::string first_code(const model::Diagnostics& diagnostics) {
 
 TEST_CASE("the figures of a size study by hand", "[report][size]") {
     const auto result = study::size_result(head(), days());
-    const Json out = Json::parse(report::size_to_json(result, "test"));
+    const AnyJson out = AnyJson::parse(report::size_to_json(result, "test"));
     CHECK(out["decision_volume"] == 1.0);
     CHECK(out["ranking"]["best"] == "second cabinet");
-    const Json* today = figure(out, "today", 1.0);
-    const Json* changed = figure(out, "second cabinet", 1.0);
+    const AnyJson* today = figure(out, "today", 1.0);
+    const AnyJson* changed = figure(out, "second cabinet", 1.0);
     REQUIRE(today);
     REQUIRE(changed);
     // 18 of 60 late: 70 % on time. Days differ from that by one order: a ratio of sums, half width
@@ -114,7 +114,7 @@ TEST_CASE("the figures of a size study by hand", "[report][size]") {
     CHECK((*changed)["on_time"].get<double>() == Approx(0.9));
     CHECK((*changed)["today_on_time"].get<double>() == Approx(0.7));
     // 20 less a day, differences of 19 and 21: half width t sqrt((6 / 5) / 6).
-    const Json& cost = (*changed)["cost"];
+    const AnyJson& cost = (*changed)["cost"];
     CHECK(cost["to_today"].get<double>() == Approx(-20.0));
     CHECK(cost["to_today_interval"]["low"].get<double>() ==
           Approx(-20.0 - t5 * std::sqrt(0.2)).epsilon(1e-4));
@@ -126,7 +126,7 @@ TEST_CASE("the figures of a size study by hand", "[report][size]") {
     CHECK((*today)["next_limit_share"].get<double>() == Approx((4 * 0.6 + 2 * 0.8) / 6));
     // 250 days: 5,000 a year for 10,000 now.
     REQUIRE(out["money"].size() == 1);
-    const Json& money = out["money"][0];
+    const AnyJson& money = out["money"][0];
     CHECK(money["investment"] == 10000.0);
     CHECK(money["yearly_benefit"].get<double>() == Approx(5000.0));
     CHECK(money["net_present_value"].get<double>() ==
@@ -184,7 +184,7 @@ TEST_CASE("without prices a study is ranked by lateness, interrupted it says so"
     std::erase_if(some, [](const study::SizeDay& d) { return d.volume == 1 && d.option == 1; });
     const auto result = study::size_result(h, some, true);
     CHECK_FALSE(result.volumes_simulated);
-    const Json out = Json::parse(report::size_to_json(result, "test"));
+    const AnyJson out = AnyJson::parse(report::size_to_json(result, "test"));
     CHECK(out["end"] == "interrupted");
     CHECK(out["money"].empty());
     CHECK(out["copes"].empty());

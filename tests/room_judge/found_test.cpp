@@ -52,13 +52,13 @@ const Base& midday() {
     return made;
 }
 
-int saying(const std::vector<check::room::Finding>& findings, const std::string& words) {
+int how_many_say(const std::vector<check::room::Finding>& findings, const std::string& words) {
     return static_cast<int>(std::count_if(findings.begin(), findings.end(), [&](const auto& f) {
         return f.words.find(words) != std::string::npos;
     }));
 }
 
-std::size_t at(const PlanDocument& d, const std::string& step) {
+std::size_t position_of(const PlanDocument& d, const std::string& step) {
     for (std::size_t i = 0; i < d.operations.size(); ++i) {
         if (d.operations[i].step == step && !d.operations[i].screen.empty()) return i;
     }
@@ -66,7 +66,7 @@ std::size_t at(const PlanDocument& d, const std::string& step) {
     return 0;
 }
 report::OperationLine& op(PlanDocument& d, const std::string& step) {
-    return d.operations[at(d, step)];
+    return d.operations[position_of(d, step)];
 }
 // Of that step, the part of it that nobody attends.
 report::OperationLine& quiet(PlanDocument& d, const std::string& step) {
@@ -144,7 +144,9 @@ const std::vector<Edit>& edits() {
         {"the fill of", [](auto& d) { ++d.fills.at(0).steps.at(0).working; }},
         {"its fill is missing", [](auto& d) { drop_first(d.fills); }},
         {"alone.",
-         [](auto& d) { d.mixes.at(0).operations.push_back(static_cast<int>(at(d, "coat"))); }},
+         [](auto& d) {
+             d.mixes.at(0).operations.push_back(static_cast<int>(position_of(d, "coat")));
+         }},
         {"alone.",
          [](auto& d) {
              auto& steps = d.mixes.at(0).operations;
@@ -210,7 +212,7 @@ TEST_CASE("each contradiction within a plan is said in its own words", "[found]"
         PlanDocument d = right;
         x.edit(d);
         REQUIRE(d != right);
-        CHECK(saying(check::room::judge_document(d), x.words) > saying(own, x.words));
+        CHECK(how_many_say(check::room::judge_document(d), x.words) > how_many_say(own, x.words));
     }
 }
 
@@ -223,7 +225,7 @@ TEST_CASE("what a plan says of the middle of the day is the problem's", "[found]
                           const std::string& words) {
         PlanDocument d = right;
         edit(*d.again);
-        return saying(check::room::judge_document(d), words) == 1;
+        return how_many_say(check::room::judge_document(d), words) == 1;
     };
     CHECK(said([](auto& a) { ++a.over.back(); }, "what is over or under way"));
     CHECK(said([](auto& a) { a.now += Seconds{1}; }, "what is over or under way"));
@@ -267,8 +269,8 @@ TEST_CASE("an hour longer on one day is none on another", "[found]") {
     for (auto& shift : person->shifts)
         shift.to = *latest->people_until - day - minutes(30);
     const auto gone = [&](const Scenario& with) {
-        return saying(check::room::judge_room(d, with),
-                      latest->words + ": " + person->name + " is not there from ");
+        return how_many_say(check::room::judge_room(d, with),
+                            latest->words + ": " + person->name + " is not there from ");
     };
     CHECK(gone(s) > 0);
     person->longer = {{model::date_of(day), minutes(60)}};
@@ -299,9 +301,9 @@ TEST_CASE("overtime of one person at two screens counts once", "[found]") {
     auto& aim = d.aims.at(0);
     aim = {.criterion = "overtime", .words = "overtime", .unit = "s"};
     aim.value = (*a.people_until - a.start).count();
-    CHECK(saying(check::room::judge_document(d), "overtime is ") == 0);
+    CHECK(how_many_say(check::room::judge_document(d), "overtime is ") == 0);
     ++aim.value;
-    CHECK(saying(check::room::judge_document(d), "overtime is ") == 1);
+    CHECK(how_many_say(check::room::judge_document(d), "overtime is ") == 1);
 }
 
 namespace {
@@ -421,10 +423,10 @@ const std::vector<RoomEdit>& room_edits() {
         {"whether it is to be bought",
          [](auto& d, auto&) { d.mixes.at(0).to_buy = !d.mixes.at(0).to_buy; }},
         {"takes from no pot",
-         [](auto& d, auto&) { d.schedule.placements[at(d, "coat")].stores.clear(); }},
+         [](auto& d, auto&) { d.schedule.placements[position_of(d, "coat")].stores.clear(); }},
         {"neither there nor mixed",
          [](auto& d, auto&) {
-             d.problem.stores[d.schedule.placements[at(d, "coat")].stores[0].index()].name = "X";
+             d.problem.stores[d.schedule.placements[position_of(d, "coat")].stores[0].index()].name = "X";
          }},
         {"is free of bubbles at",
          [](auto& d, auto&) { *d.mixes.at(0).usable -= minutes(1); }},
@@ -519,7 +521,7 @@ TEST_CASE("each rule of the room is said in its own words", "[found]") {
         Scenario s = b.scenario;
         x.edit(d, s);
         REQUIRE((d != b.plan || s != b.scenario));
-        CHECK(saying(check::room::judge_room(d, s), x.words) > saying(own, x.words));
+        CHECK(how_many_say(check::room::judge_room(d, s), x.words) > how_many_say(own, x.words));
     }
 }
 
@@ -539,12 +541,12 @@ TEST_CASE("limits count from the instant that their sentence names", "[found]") 
     Scenario s = b.scenario;
     s.room.limits.remover_max = most;
     s.room.limits.remover_min = least;
-    CHECK(saying(check::room::judge_room(b.plan, s), "rinsed") == 0);
+    CHECK(how_many_say(check::room::judge_room(b.plan, s), "rinsed") == 0);
     s.room.limits.remover_max = most - Seconds{1};
-    CHECK(saying(check::room::judge_room(b.plan, s), "rinsed") > 0);
+    CHECK(how_many_say(check::room::judge_room(b.plan, s), "rinsed") > 0);
     s.room.limits.remover_max = most;
     s.room.limits.remover_min = least + Seconds{1};
-    CHECK(saying(check::room::judge_room(b.plan, s), "rinsed") > 0);
+    CHECK(how_many_say(check::room::judge_room(b.plan, s), "rinsed") > 0);
 }
 
 TEST_CASE("a limit is missed in the middle of the day only if the plan says so", "[found]") {
@@ -552,11 +554,11 @@ TEST_CASE("a limit is missed in the middle of the day only if the plan says so",
     Scenario s = b.scenario;
     s.room.limits.dry_to_coat = Seconds{-1};
     const auto found = check::room::judge_room(b.plan, s);
-    REQUIRE(saying(found, "coated") >
-            saying(check::room::judge_room(b.plan, b.scenario), "coated"));
+    REQUIRE(how_many_say(found, "coated") >
+            how_many_say(check::room::judge_room(b.plan, b.scenario), "coated"));
     PlanDocument d = b.plan;
     for (const auto& line : d.operations) {
         if (line.step == "coat") d.again->notes.push_back("LIMIT MISSED: " + line.words);
     }
-    CHECK(saying(check::room::judge_room(d, s), "coated") == 0);
+    CHECK(how_many_say(check::room::judge_room(d, s), "coated") == 0);
 }

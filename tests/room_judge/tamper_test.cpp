@@ -22,10 +22,10 @@ using report::PlanDocument;
 
 namespace {
 
-using Words = std::set<std::string>;
+using Said = std::set<std::string>;
 
-Words without_scenario(const PlanDocument& d) {
-    Words out;
+Said without_scenario(const PlanDocument& d) {
+    Said out;
     for (const auto& v : check::check(d.problem, d.schedule))
         out.insert(v.words);
     for (const auto& words : report::contradictions(d))
@@ -35,9 +35,9 @@ Words without_scenario(const PlanDocument& d) {
     return out;
 }
 
-Words with_scenario(const PlanDocument& d, const model::Scenario& s,
-                    const std::vector<report::InputFile>& inputs) {
-    Words out;
+Said with_scenario(const PlanDocument& d, const model::Scenario& s,
+                   const std::vector<report::InputFile>& inputs) {
+    Said out;
     for (const auto& f : check::room::judge_room(d, s, {.inputs = inputs}))
         out.insert(f.rule + ": " + f.words);
     for (const auto& words : app::otherwise_asked(d, s))
@@ -45,20 +45,20 @@ Words with_scenario(const PlanDocument& d, const model::Scenario& s,
     return out;
 }
 
-bool more(const Words& after, const Words& before) {
+bool more(const Said& after, const Said& before) {
     return !std::includes(before.begin(), before.end(), after.begin(), after.end());
 }
 
-struct Base {
+struct Untouched {
     model::Scenario scenario;
     std::vector<report::InputFile> inputs;
     PlanDocument plan;
-    Words alone, beside;
+    Said alone, beside;
 };
 
-const Base& base() {
-    static const Base made = [] {
-        Base b;
+const Untouched& base() {
+    static const Untouched made = [] {
+        Untouched b;
         const std::string folder = COATROOM_SOURCE "/scenarios/tomorrow";
         model::Diagnostics diagnostics;
         b.scenario = *model::read_scenario(folder, diagnostics);
@@ -73,7 +73,7 @@ const Base& base() {
     return made;
 }
 
-struct Edit {
+struct Tamper {
     const char* name;
     bool alone;  // found out without the scenario
     std::function<void(PlanDocument&)> edit;
@@ -86,40 +86,43 @@ std::size_t first(const PlanDocument& d, const std::string& step) {
     return 0;
 }
 
-report::OperationLine& op(PlanDocument& d, const std::string& step) {
+report::OperationLine& tampered(PlanDocument& d, const std::string& step) {
     return d.operations[first(d, step)];
 }
 
 template <class List>
-void drop_first(List& list) {
+void lose_first(List& list) {
     list.erase(list.begin());
 }
 
-const std::vector<Edit>& edits() {
-    static const std::vector<Edit> list = {
+const std::vector<Tamper>& tampers() {
+    static const std::vector<Tamper> list = {
         // operations
         {"an operation's screen", true,
-         [](auto& d) { op(d, "coat").screen = d.screens.back().tag; }},
-        {"an operation's order", true, [](auto& d) { op(d, "coat").order = "A0"; }},
-        {"an operation's words", true, [](auto& d) { op(d, "coat").words += ", thick"; }},
-        {"an operation's step", false, [](auto& d) { op(d, "degrease").step = "abrade"; }},
-        {"an operation's round", false, [](auto& d) { op(d, "dry-mesh").round = 3; }},
+         [](auto& d) { tampered(d, "coat").screen = d.screens.back().tag; }},
+        {"an operation's order", true, [](auto& d) { tampered(d, "coat").order = "A0"; }},
+        {"an operation's words", true, [](auto& d) { tampered(d, "coat").words += ", thick"; }},
+        {"an operation's step", false, [](auto& d) { tampered(d, "degrease").step = "abrade"; }},
+        {"an operation's round", false, [](auto& d) { tampered(d, "dry-mesh").round = 3; }},
         {"an operation's batch", true,
          [](auto& d) {
-             auto& x = op(d, "expose");
+             auto& x = tampered(d, "expose");
              x.batch = x.batch ? std::optional<int>{} : 77;
          }},
-        {"an operation's start", true, [](auto& d) { op(d, "coat").start += minutes(1); }},
-        {"an operation's work end", true, [](auto& d) { op(d, "coat").work_end += minutes(1); }},
-        {"an operation's end", true, [](auto& d) { op(d, "coat").end += minutes(1); }},
-        {"an operation's place", true, [](auto& d) { op(d, "coat").place = d.stations[0].name; }},
-        {"an operation's slots", true, [](auto& d) { op(d, "dry-coat").places += 1; }},
+        {"an operation's start", true, [](auto& d) { tampered(d, "coat").start += minutes(1); }},
+        {"an operation's work end", true,
+         [](auto& d) { tampered(d, "coat").work_end += minutes(1); }},
+        {"an operation's end", true, [](auto& d) { tampered(d, "coat").end += minutes(1); }},
+        {"an operation's place", true,
+         [](auto& d) { tampered(d, "coat").place = d.stations[0].name; }},
+        {"an operation's slots", true, [](auto& d) { tampered(d, "dry-coat").places += 1; }},
         {"how long its place is taken", true,
-         [](auto& d) { *op(d, "dry-coat").place_until += minutes(5); }},
-        {"an operation's people", true, [](auto& d) { op(d, "coat").people = {"Nobody"}; }},
+         [](auto& d) { *tampered(d, "dry-coat").place_until += minutes(5); }},
+        {"an operation's people", true, [](auto& d) { tampered(d, "coat").people = {"Nobody"}; }},
         {"how long its people are taken", true,
-         [](auto& d) { *op(d, "coat").people_until -= minutes(1); }},
-        {"an operation's cautions", true, [](auto& d) { op(d, "strip").cautions = {"beware"}; }},
+         [](auto& d) { *tampered(d, "coat").people_until -= minutes(1); }},
+        {"an operation's cautions", true,
+         [](auto& d) { tampered(d, "strip").cautions = {"beware"}; }},
         // screens
         {"when a screen is ready", true, [](auto& d) { *d.screens[0].ready -= minutes(10); }},
         {"what a screen is made on", true,
@@ -142,7 +145,7 @@ const std::vector<Edit>& edits() {
         {"a screen's tag", true, [](auto& d) { d.screens[0].tag = "X9-9"; }},
         {"whether two lift it", true,
          [](auto& d) { d.screens[0].two_people = !d.screens[0].two_people; }},
-        {"a screen left out", true, [](auto& d) { drop_first(d.screens); }},
+        {"a screen left out", true, [](auto& d) { lose_first(d.screens); }},
         // orders
         {"an order's lateness", true, [](auto& d) { *d.orders[0].lateness -= minutes(30); }},
         {"an order's screens", true, [](auto& d) { ++d.orders[0].screens; }},
@@ -152,15 +155,15 @@ const std::vector<Edit>& edits() {
         {"an order's customer", false, [](auto& d) { d.orders[0].customer = "somebody"; }},
         {"an order's story", false, [](auto& d) { d.orders[0].story = "All is well."; }},
         {"an order's reasons", false, [](auto& d) { d.orders[0].reasons.clear(); }},
-        {"an order left out", true, [](auto& d) { drop_first(d.orders); }},
+        {"an order left out", true, [](auto& d) { lose_first(d.orders); }},
         // derived lists
         {"a load's work", true, [](auto& d) { d.loads[0].working += minutes(5); }},
         {"a load's staffed time", true, [](auto& d) { d.loads[0].staffed += minutes(5); }},
         {"what is waited for", false, [](auto& d) { d.loads[0].waited_for += minutes(5); }},
-        {"a load left out", true, [](auto& d) { drop_first(d.loads); }},
+        {"a load left out", true, [](auto& d) { lose_first(d.loads); }},
         {"all loads left out", true, [](auto& d) { d.loads.clear(); }},
         {"a fill's step", true, [](auto& d) { ++d.fills.at(0).steps.at(0).working; }},
-        {"a fill left out", true, [](auto& d) { drop_first(d.fills); }},
+        {"a fill left out", true, [](auto& d) { lose_first(d.fills); }},
         {"all mixes left out", true, [](auto& d) { d.mixes.clear(); }},
         {"a mix's volume", true, [](auto& d) { d.mixes.at(0).volume_ml *= 2.0; }},
         {"when a pot is usable", true, [](auto& d) { *d.mixes.at(0).usable -= minutes(30); }},
@@ -169,7 +172,7 @@ const std::vector<Edit>& edits() {
          [](auto& d) { d.mixes.at(0).buy_by = d.run.from - minutes(600); }},
         {"whether it is to be bought", false,
          [](auto& d) { d.mixes.at(0).to_buy = !d.mixes.at(0).to_buy; }},
-        {"a reclaim left out", true, [](auto& d) { drop_first(d.reclaims); }},
+        {"a reclaim left out", true, [](auto& d) { lose_first(d.reclaims); }},
         {"a reclaim's state", true, [](auto& d) { d.reclaims.at(0).state = "ready"; }},
         {"who reclaims", true, [](auto& d) { d.reclaims.at(0).people = {"Nobody"}; }},
         {"frames left: one more", false, [](auto& d) { ++d.stock_after.at(0).count; }},
@@ -180,12 +183,12 @@ const std::vector<Edit>& edits() {
              line.state = line.state == "ready" ? "inky" : "ready";
          }},
         {"a break moved", true, [](auto& d) { d.breaks.at(0).from += minutes(7); }},
-        {"a break left out", true, [](auto& d) { drop_first(d.breaks); }},
+        {"a break left out", true, [](auto& d) { lose_first(d.breaks); }},
         {"somebody there longer", true,
          [](auto& d) { d.people.at(0).present.at(0).to += minutes(60); }},
         {"a station with more places", true, [](auto& d) { ++d.stations.at(0).places; }},
         {"the bottleneck", true, [](auto& d) { d.bottleneck.resource = "the weather"; }},
-        {"the cautions", true, [](auto& d) { drop_first(d.cautions); }},
+        {"the cautions", true, [](auto& d) { lose_first(d.cautions); }},
         {"an aim's value", true, [](auto& d) { d.aims.at(3).value -= 60; }},
         {"an aim's bound", true, [](auto& d) { d.aims.at(3).bound = d.aims.at(3).value + 60; }},
         {"an aim's gap in words", true, [](auto& d) { d.aims.at(3).gap_words = "who knows"; }},
@@ -200,7 +203,7 @@ const std::vector<Edit>& edits() {
          }},
         {"an input left out", false,
          [](auto& d) {
-             drop_first(d.inputs);
+             lose_first(d.inputs);
              d.fingerprint = report::fingerprint_of(d.inputs);
          }},
         {"the run's end", true, [](auto& d) { d.run.last_end -= minutes(60); }},
@@ -250,9 +253,9 @@ const std::vector<Edit>& edits() {
 }  // namespace
 
 TEST_CASE("whoever edits a plan document by hand is found out", "[tamper]") {
-    const Base& b = base();
+    const Untouched& b = base();
     REQUIRE(b.plan.status == "feasible");
-    for (const Edit& x : edits()) {
+    for (const Tamper& x : tampers()) {
         INFO(x.name);
         PlanDocument d = b.plan;
         x.edit(d);
@@ -277,6 +280,6 @@ TEST_CASE("a member that no plan has is named with its path", "[tamper]") {
 }
 
 TEST_CASE("the plan of the demo room asks what its scenario asks", "[tamper]") {
-    const Base& b = base();
+    const Untouched& b = base();
     CHECK(app::otherwise_asked(b.plan, b.scenario) == std::vector<std::string>{});
 }

@@ -25,7 +25,7 @@ SimTime second_of(std::int64_t t) {
     return SimTime{Seconds{t}};
 }
 
-constexpr int steps = 3;  // stand, unit, booth
+constexpr int stations = 3;  // stand, unit, booth
 
 // Each screen: stand, then a shared exposure, then the booth (with a maximum lag if `limited`).
 Problem tiny_shop(std::uint64_t seed, int screens, bool limited) {
@@ -42,7 +42,7 @@ Problem tiny_shop(std::uint64_t seed, int screens, bool limited) {
                             .weight = 1 + d.below(3)});
         const JobId job{p.jobs.size()};
         p.jobs.push_back({.name = "s" + std::to_string(k), .order = order});
-        for (int step = 0; step < steps; ++step) {
+        for (int step = 0; step < stations; ++step) {
             const int work = step == 1 ? 10 : 1 + d.below(4);
             Operation o{
                 .name = "op",
@@ -74,11 +74,11 @@ std::optional<Schedule> timed(const Problem& p, const std::vector<std::size_t>& 
     std::vector<Arc> arcs;
     std::vector<std::int64_t> start(n);
     const auto op = [](std::size_t screen, int step) {
-        return screen * steps + static_cast<std::size_t>(step);
+        return screen * stations + static_cast<std::size_t>(step);
     };
     const auto work = [&](std::size_t i) { return p.operations[i].modes[0].work.count(); };
     for (std::size_t i = 0; i < n; ++i)
-        start[i] = p.orders[i / steps].release.time_since_epoch().count();
+        start[i] = p.orders[i / stations].release.time_since_epoch().count();
     for (const auto& c : p.constraints) {
         const auto& lag = std::get<TimeLag>(c);
         arcs.push_back({lag.from.index(), lag.to.index(), work(lag.from.index())});
@@ -171,7 +171,7 @@ Value best_by_trying(const Problem& p, std::size_t screens) {
     return *best;
 }
 
-search::SearchOptions so_many(std::int64_t evaluations) {
+search::SearchOptions evaluations_of(std::int64_t evaluations) {
     search::SearchOptions options;
     options.budget.evaluations = evaluations;
     return options;
@@ -212,8 +212,8 @@ TEST_CASE("two screens: the first waits two seconds and both are in time", "[com
         p.orders[k].release = second_of(2 * static_cast<std::int64_t>(k));
         p.orders[k].due = second_of(14 + static_cast<std::int64_t>(k));
         p.orders[k].weight = 1;
-        p.operations[steps * k].modes[0].work = Seconds{1};
-        p.operations[steps * k + 2].modes[0].work = Seconds{1};
+        p.operations[stations * k].modes[0].work = Seconds{1};
+        p.operations[stations * k + 2].modes[0].work = Seconds{1};
     }
     const engine::CompiledProblem compiled(p);
     engine::Decoder decoder(compiled);
@@ -240,7 +240,7 @@ TEST_CASE("tiny shops: the search finds the best way to share, waiting or not", 
         const Problem p = tiny_shop(seed, screens, seed % 2 == 0);
         REQUIRE(validate(p).empty());
         const Value best = best_by_trying(p, static_cast<std::size_t>(screens));
-        const auto found = search::search_room(p, so_many(12'000));
+        const auto found = search::search_room(p, evaluations_of(12'000));
         REQUIRE(found.schedule);
         INFO("seed " << seed);
         CHECK(check::check(p, *found.schedule).empty());
@@ -275,7 +275,7 @@ TEST_CASE("lists and companies alone hold the best way to share", "[company]") {
                 }
                 s.waiting_batch.assign(p.operations.size(), -1);
                 for (const int screen : pair)
-                    s.waiting_batch[static_cast<std::size_t>(screen * steps + 1)] = 0;
+                    s.waiting_batch[static_cast<std::size_t>(screen * stations + 1)] = 0;
                 if (!decoder.decode(s)) continue;
                 const Value v{decoder.value()};
                 if (!found || v < *found) found = v;

@@ -18,11 +18,11 @@ using namespace sched::study;
 
 namespace {
 
-const model::SimTime start = *model::parse_date_time("2026-11-26T00:00");
+const model::SimTime day_start = *model::parse_date_time("2026-11-26T00:00");
 
 // Late orders a day as `coatroom plan` counts them.
 std::vector<double> late_by_plan(const model::Scenario& scenario) {
-    const compile::CompileOptions compiled{.start = start};
+    const compile::CompileOptions compiled{.start = day_start};
     model::Diagnostics diagnostics;
     const auto room = compile::compile_room(scenario, compiled, diagnostics);
     REQUIRE(room);
@@ -45,7 +45,7 @@ std::vector<double> late_by_plan(const model::Scenario& scenario) {
 
 std::vector<double> late_by_promise(const model::Scenario& scenario) {
     PromiseOptions how;
-    how.compile.start = start;
+    how.compile.start = day_start;
     model::Diagnostics diagnostics;
     std::string problem;
     const auto desk = PromiseDesk::open(scenario, how, diagnostics, problem);
@@ -65,7 +65,7 @@ std::vector<double> late_by_promise(const model::Scenario& scenario) {
 
 double late_by_size(const model::Scenario& scenario) {
     SizeOptions how;
-    how.start = start;
+    how.start = day_start;
     how.least = 60;
     how.most = 60;
     SizeOption today;

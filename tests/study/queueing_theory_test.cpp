@@ -36,7 +36,7 @@ std::size_t class_of(const std::string& m) {
 }
 
 /// nullopt: a row that no formula of ours answers (it is held against the simulator instead).
-std::optional<double> theory(const std::string& model, const json& p, const std::string& m) {
+std::optional<double> formula_of(const std::string& model, const json& p, const std::string& m) {
     const auto num = [&](const char* key) { return p.at(key).get<double>(); };
     const auto whole = [&](const char* key) { return p.at(key).get<int>(); };
     if (model == "M/M/1" || model == "M/M/c") {
@@ -126,7 +126,7 @@ TEST_CASE("closed queueing formulas reproduce the reference table", "[theory]") 
     int answered = 0;
     for (const auto& row : rows) {
         INFO(row[0] << " " << row[1] << " " << row[2]);
-        if (const auto ours = theory(row[0], json::parse(row[1]), row[2])) {
+        if (const auto ours = formula_of(row[0], json::parse(row[1]), row[2])) {
             // The table prints ten digits.
             CHECK(*ours == Approx(std::stod(row[3])).epsilon(1e-8).margin(1e-11));
             ++answered;
