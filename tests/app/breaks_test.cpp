@@ -18,7 +18,7 @@ namespace {
 
 using namespace sched;
 
-model::SimTime at(const std::string& text) {
+model::SimTime on_the_26th(const std::string& text) {
     return *model::parse_date_time("2026-11-26T" + text);
 }
 
@@ -46,7 +46,7 @@ search::SearchOptions budget(std::int64_t evaluations) {
 
 TEST_CASE("every break of the room file is in the plan, whole and in its window", "[breaks]") {
     const auto s = read("tomorrow");
-    const compile::CompileOptions options{.start = at("00:00")};
+    const compile::CompileOptions options{.start = on_the_26th("00:00")};
     auto room = compiled(s, options);
     const auto found = search::solve_with_pauses(room.problem, budget(120));
     REQUIRE(found.solution.schedule);
@@ -63,7 +63,7 @@ TEST_CASE("every break of the room file is in the plan, whole and in its window"
     for (const auto& person : s.room.people) {
         for (const auto& pause : person.breaks) {
             INFO(person.name);
-            const auto day = at("00:00");
+            const auto day = on_the_26th("00:00");
             CHECK(std::count_if(d.breaks.begin(), d.breaks.end(), [&](const auto& x) {
                       return x.person == person.name && x.from >= day + pause.earliest &&
                              x.from <= day + pause.latest && x.to - x.from == pause.length;
@@ -84,27 +84,27 @@ TEST_CASE("breaks begin after the run does, and those under way are over in time
     s.room.people[0].breaks = {{model::hours(9), model::hours(10), model::minutes(15)},
                                {model::hours(12), model::hours(12), model::minutes(30)}};
     const auto pauses_from = [&](const char* start) {
-        auto room = compiled(s, {.start = at(start), .days = 1});
+        auto room = compiled(s, {.start = on_the_26th(start), .days = 1});
         std::vector<core::Pause> out = room.problem.pauses;
-        std::erase_if(out, [&](const core::Pause& p) { return p.at >= at("23:00"); });
+        std::erase_if(out, [&](const core::Pause& p) { return p.at >= on_the_26th("23:00"); });
         return out;
     };
     REQUIRE(pauses_from("00:00").size() == 2);
-    CHECK(pauses_from("00:00")[0].earliest == at("09:00"));
-    CHECK(pauses_from("00:00")[0].latest == at("10:00"));
+    CHECK(pauses_from("00:00")[0].earliest == on_the_26th("09:00"));
+    CHECK(pauses_from("00:00")[0].latest == on_the_26th("10:00"));
     CHECK(pauses_from("09:00").size() == 2);
     // One person takes it at the first minute: at 9:05 it is under way.
     REQUIRE(pauses_from("09:05").size() == 1);
-    const auto room = compiled(s, {.start = at("09:05"), .days = 1});
+    const auto room = compiled(s, {.start = on_the_26th("09:05"), .days = 1});
     const auto& ada = room.problem.resources.back();
-    CHECK(ada.calendar->front().from == at("09:15"));
+    CHECK(ada.calendar->front().from == on_the_26th("09:15"));
     CHECK(pauses_from("13:00").empty());
 }
 
 TEST_CASE("a pin in somebody's floating break moves the break", "[breaks]") {
     auto s = read("first-day");
     s.room.people[0].breaks = {{model::hours(8), model::hours(10), model::minutes(30)}};
-    auto room = compiled(s, {.start = at("00:00")});
+    auto room = compiled(s, {.start = on_the_26th("00:00")});
     // The break is put to 8:00 at first.
     const app::Pinned pinned = app::hold_pins({"coat T1-1 at 08:10"}, room);
     REQUIRE_FALSE(pinned.status);
@@ -113,5 +113,5 @@ TEST_CASE("a pin in somebody's floating break moves the break", "[breaks]") {
     for (const auto& v : check::check(found.problem, *found.solution.schedule))
         UNSCOPED_INFO(v.words);
     CHECK(check::check(found.problem, *found.solution.schedule).empty());
-    CHECK(found.problem.pauses.front().at != at("08:00"));
+    CHECK(found.problem.pauses.front().at != on_the_26th("08:00"));
 }
