@@ -171,30 +171,35 @@ TEST_CASE("a promise is made of a plan that the judge passes", "[promise]") {
 TEST_CASE("the pot that an enquiry needs is mixed in its turn, not before the promised orders",
           "[promise]") {
     const auto s = demo("big-day");
-    const auto desk = open(s, quick());
-    study::PromiseDesk::Planned plan;
-    const auto p = desk->ask(posters(s, 4), &plan);
-    INFO(p.impossible);
-    REQUIRE(p.recommended);
-    const core::Problem& with = plan.room.problem;
-    const core::Problem& without = desk->room().problem;
-    REQUIRE(with.orders.size() == without.orders.size() + 1);
     const auto mixing = [](const compile::RoomProblem& room) {
         return std::count_if(room.problem.operations.begin(), room.problem.operations.end(),
                              [](const core::Operation& o) { return !o.job.valid(); });
     };
-    REQUIRE(mixing(plan.room) > mixing(desk->room()));
-    const auto nominal = study::promising::nominal_day(without, *desk->solution().schedule);
-    REQUIRE(nominal);
+    // Net, over the orders of several searches: a list of work that is longer moves others forward
+    // and back (Graham's anomalies).
     Seconds later{};
-    for (std::size_t o = 0; o < without.orders.size(); ++o) {
-        // Net: a list of work that is longer moves others forward and back (Graham's anomalies).
-        later += study::promising::completion_of(with, *plan.solution.schedule, o) -
-                 study::promising::completion_of(without, *nominal, o);
+    std::int64_t orders = 0;
+    for (const std::uint64_t seed : {1, 2}) {
+        auto options = quick();
+        options.seed = seed;
+        const auto desk = open(s, options);
+        study::PromiseDesk::Planned plan;
+        const auto p = desk->ask(posters(s, 4), &plan);
+        INFO(p.impossible);
+        REQUIRE(p.recommended);
+        const core::Problem& with = plan.room.problem;
+        const core::Problem& without = desk->room().problem;
+        REQUIRE(with.orders.size() == without.orders.size() + 1);
+        REQUIRE(mixing(plan.room) > mixing(desk->room()));
+        const auto nominal = study::promising::nominal_day(without, *desk->solution().schedule);
+        REQUIRE(nominal);
+        for (std::size_t o = 0; o < without.orders.size(); ++o, ++orders) {
+            later += study::promising::completion_of(with, *plan.solution.schedule, o) -
+                     study::promising::completion_of(without, *nominal, o);
+        }
+        UNSCOPED_INFO("seed " << seed << ", in all " << later.count() << " s, " << orders);
     }
-    const auto mean = later / static_cast<std::int64_t>(without.orders.size());
-    CAPTURE(later.count(), mean.count());
-    CHECK(mean < model::minutes(5));
+    CHECK(later / orders < model::minutes(5));
 }
 
 TEST_CASE("the same question has the same answer on any number of threads", "[promise]") {
