@@ -236,6 +236,18 @@ TEST_CASE("breaks that cannot all be had are owed as far as they can", "[found]"
     CHECK(pa.missing({}));
 }
 
+TEST_CASE("breaks of one night stand in each other's way, before and after midnight", "[found]") {
+    // 20 min from 23:45 to 0:15 on, 25 min from 23:45 to 0:30 on, 30 min at 0:15: two can be had.
+    OnePerson pa({owed(1425, 1455, 20), owed(1425, 1470, 25), owed(15, 15, 30)});
+    pa.room.room.people[0].shifts[0].from = model::hours(22);
+    pa.room.room.people[0].shifts[0].to = minutes(27 * 60 + 15);
+    pa.plan.run.last_end = at(40, 0);
+    CHECK_FALSE(pa.missing({{1425, 1445}, {1445, 1470}}));
+    CHECK_FALSE(pa.missing({{1425, 1450}, {1455, 1485}}));
+    CHECK(pa.missing({{1425, 1445}}));
+    CHECK(pa.missing({{1455, 1485}}));
+}
+
 // ---- people ------------------------------------------------------------------------------------
 
 namespace {

@@ -87,6 +87,8 @@ struct Owed {
     bool asked = true;  // within the run, from the moment of the plan on
 };
 
+constexpr std::size_t most_judged = 7;  // at once: 5,040 orders
+
 // How many of these can be had one after the other, at most; few, so every order is tried.
 std::size_t most_in_turn(std::vector<Owed> owed) {
     std::size_t best = 0;
@@ -119,31 +121,38 @@ bool give(const std::vector<std::vector<std::size_t>>& fits, std::size_t i,
     return false;
 }
 
-// The breaks that `day` owes the person: of shifts that the run reaches into. One that could lie in
-// either of two shifts is not asked for: the file does not say in which.
-std::vector<Owed> owed_on(const Case& c, const model::Person& person, const Presence& p,
-                          SimTime day) {
-    std::vector<Owed> out;
+// What a stretch of attendance owes the person, by day: breaks that stand in each other's way may
+// be of two days. One that could lie in either of two stretches is not asked for: the file does not
+// say in which.
+std::vector<std::vector<Owed>> owed_in(const Case& c, const model::Person& person,
+                                       const Presence& p, const report::Period& stretch) {
+    std::vector<std::vector<Owed>> out;
     const SimTime since = c.d.again ? c.d.again->now : c.d.run.from;
-    for (const model::Break& pause : person.breaks) {
-        std::vector<Owed> places;
-        for (const auto& shift : p.shifts) {
-            const Owed one{std::max(day + pause.earliest, shift.from),
-                           std::min(day + pause.latest, shift.to - pause.length), pause.length};
-            if (one.earliest <= one.latest) places.push_back(one);
+    for (SimTime day = model::midnight(model::date_of(stretch.from)); day < stretch.to;
+         day += std::chrono::days{1}) {
+        out.emplace_back();
+        for (const model::Break& pause : person.breaks) {
+            std::vector<Owed> places;
+            bool here = false;
+            for (const auto& shift : p.shifts) {
+                const Owed one{std::max(day + pause.earliest, shift.from),
+                               std::min(day + pause.latest, shift.to - pause.length), pause.length};
+                if (one.earliest > one.latest) continue;
+                places.push_back(one);
+                here |= shift.from == stretch.from;
+            }
+            if (places.size() != 1 || !here) continue;
+            // What the plan says nothing of may have taken the time of one that is asked for.
+            places[0].asked = places[0].earliest >= since && places[0].latest < c.d.run.last_end;
+            out.back().push_back(places[0]);
         }
-        if (places.size() != 1) continue;
-        // What the plan says nothing of may have taken the time of one that is asked for.
-        places[0].asked = places[0].earliest >= since && places[0].latest < c.d.run.last_end;
-        out.push_back(places[0]);
     }
     return out;
 }
 
-void judge_day_of_breaks(const Case& c, const model::Person& person, const Presence& p,
-                         SimTime day) {
-    const auto owed = owed_on(c, person, p, day);
-    if (owed.empty() || owed.size() > 7) return;
+void judge_owed(const Case& c, const model::Person& person, const Presence& p,
+                const std::vector<Owed>& owed) {
+    if (owed.empty() || owed.size() > most_judged) return;
     std::vector<std::vector<std::size_t>> fits(owed.size());
     for (std::size_t i = 0; i < owed.size(); ++i) {
         for (std::size_t j = 0; owed[i].asked && j < p.breaks.size(); ++j) {
@@ -175,9 +184,18 @@ void judge_day_of_breaks(const Case& c, const model::Person& person, const Prese
 }
 
 void judge_breaks_of(const Case& c, const model::Person& person, const Presence& p) {
-    for (SimTime day = model::midnight(model::date_of(c.d.run.from)); day <= c.d.run.last_end;
-         day += std::chrono::days{1})
-        judge_day_of_breaks(c, person, p, day);
+    for (const auto& stretch : p.shifts) {
+        const auto by_day = owed_in(c, person, p, stretch);
+        std::vector<Owed> all;
+        for (const auto& day : by_day)
+            all.insert(all.end(), day.begin(), day.end());
+        if (all.size() <= most_judged) {
+            judge_owed(c, person, p, all);
+            continue;
+        }
+        for (const auto& day : by_day)
+            judge_owed(c, person, p, day);
+    }
     Windows sorted = p.breaks;
     std::sort(sorted.begin(), sorted.end(),
               [](const auto& a, const auto& b) { return a.from < b.from; });
