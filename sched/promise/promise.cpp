@@ -20,6 +20,7 @@
 #include "sched/promise/promise_inside.hpp"
 #include "sched/search/solve.hpp"
 #include "sched/simulate/chance_plan.hpp"
+#include "sched/simulate/executor.hpp"
 
 namespace sched::study {
 
@@ -139,6 +140,19 @@ std::string sentence_of(const Promise& p) {
            "; such a date holds at least " + level_words(p.level) + ".";
 }
 
+/// The plan that hangs, where it can be kept as it is.
+std::optional<core::Schedule> posted_schedule(const PromiseDesk::Inside& desk,
+                                              const search::EarlierPlan& earlier) {
+    core::Schedule same;
+    for (const auto& p : earlier) {
+        if (p) same.placements.push_back(*p);
+    }
+    const bool right = desk.options.right &&
+                       same.placements.size() == desk.room.problem.operations.size() &&
+                       desk.options.right(desk.room.problem, same);
+    return right ? std::optional(std::move(same)) : std::nullopt;
+}
+
 /// What is promised, with as little moved of the posted plan as it can be. Where no plan keeps
 /// all limits of the screens under way, as few as it can are let go.
 core::Solution plan_promised(PromiseDesk::Inside& desk, const search::EarlierPlan& earlier,
@@ -150,13 +164,7 @@ core::Solution plan_promised(PromiseDesk::Inside& desk, const search::EarlierPla
         desk.notes.push_back(missed_words(room, c));
     search::ReplanOptions how;
     how.place = room.changes_at.value_or(search::place_of_changes(room.problem));
-    core::Schedule same;
-    for (const auto& p : earlier) {
-        if (p) same.placements.push_back(*p);
-    }
-    how.still_right = desk.options.right &&
-                      same.placements.size() == room.problem.operations.size() &&
-                      desk.options.right(room.problem, same);
+    how.still_right = posted_schedule(desk, earlier).has_value();
     core::Solution found = earlier.empty()
                                ? search::solve(room.problem, options)
                                : search::replan(room.problem, earlier, how, options).solution;
@@ -175,35 +183,53 @@ core::Solution plan_promised(PromiseDesk::Inside& desk, const search::EarlierPla
     return loose.replan.solution;
 }
 
+void work_by_list(PromiseDesk::Inside& desk, core::Schedule schedule,
+                  const std::vector<double>& turns) {
+    desk.by_list = true;
+    desk.solution.value = core::evaluate(desk.room.problem, schedule);
+    // No two have the same turn.
+    std::vector<std::size_t> order(turns.size());
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    std::sort(order.begin(), order.end(),
+              [&](std::size_t a, std::size_t b) { return turns[a] < turns[b]; });
+    desk.turns = schedule;
+    std::int64_t last = std::numeric_limits<std::int64_t>::min();
+    for (const std::size_t i : order) {
+        last = std::max(last + 1, static_cast<std::int64_t>(turns[i]));
+        desk.turns.placements[i].start = SimTime{Seconds{last}};
+    }
+    desk.solution.schedule = std::move(schedule);
+}
+
+/// By the plan that is posted people work, as `plan --now` keeps it.
+void work_as_posted(PromiseDesk::Inside& desk, const search::EarlierPlan& earlier) {
+    auto same = posted_schedule(desk, earlier);
+    const auto turns = posted_turns(*desk.options.begun->posted, desk.room.problem,
+                                    same ? *same : *desk.solution.schedule);
+    if (!turns.empty() && !same) same = schedule_of_list(desk.room.problem, turns);
+    if (!same) return;
+    if (!turns.empty()) return work_by_list(desk, *std::move(same), turns);
+    desk.solution.value = core::evaluate(desk.room.problem, *same);
+    desk.turns = *same;
+    desk.solution.schedule = std::move(same);
+}
+
 /// The order of work that `plan` would choose too: what is promised is worked off by it.
-void choose_order_of_work(PromiseDesk::Inside& desk, const search::SearchOptions& options) {
+void choose_order_of_work(PromiseDesk::Inside& desk, const search::EarlierPlan& earlier,
+                          const search::SearchOptions& options) {
     const core::Problem& p = desk.room.problem;
     desk.turns = *desk.solution.schedule;
     desk.by_list = false;
-    // Once something has begun, people work by the plan that is posted.
-    if (desk.options.policy != "follow" || !p.begun.empty()) return;
+    if (desk.options.policy != "follow") return;
+    if (desk.options.begun && desk.options.begun->posted) return work_as_posted(desk, earlier);
     const auto found =
         plan_for_chance(desk.scenario, desk.options.compile, desk.room, p, *desk.solution.schedule,
                         {.how = options,
                          .chance = desk.options.chance,
                          .deciding = few_deciding_days,
                          .progress = {}});
-    if (found.turns.empty()) return;
-    desk.by_list = true;
-    desk.solution.schedule = found.schedule;
-    desk.solution.value = core::evaluate(p, found.schedule);
-    // No two have the same turn.
-    const auto turns = turns_in_seconds(found.schedule, found.turns);
-    std::vector<std::size_t> order(turns.size());
-    std::iota(order.begin(), order.end(), std::size_t{0});
-    std::sort(order.begin(), order.end(),
-              [&](std::size_t a, std::size_t b) { return turns[a] < turns[b]; });
-    desk.turns = found.schedule;
-    std::int64_t last = std::numeric_limits<std::int64_t>::min();
-    for (const std::size_t i : order) {
-        last = std::max(last + 1, static_cast<std::int64_t>(turns[i]));
-        desk.turns.placements[i].start = SimTime{Seconds{last}};
-    }
+    if (!found.turns.empty())
+        work_by_list(desk, found.schedule, turns_in_seconds(found.schedule, found.turns));
 }
 
 /// Plans what is promised; looks further ahead when it does not fit.
@@ -230,7 +256,7 @@ bool plan_base(PromiseDesk::Inside& desk, model::Diagnostics& diagnostics, std::
         search.stop = desk.options.stop;
         desk.solution = plan_promised(desk, earlier, search);
         if (desk.solution.schedule) {
-            choose_order_of_work(desk, search);
+            choose_order_of_work(desk, earlier, search);
             return true;
         }
     }

@@ -8,6 +8,7 @@
 #include "model/base/units.hpp"
 #include "sched/compile/room_state.hpp"
 #include "sched/core/pauses.hpp"
+#include "sched/simulate/chance_plan.hpp"
 
 namespace sched::study {
 
@@ -15,6 +16,28 @@ search::EarlierPlan earlier_of(const BegunDay& day, compile::RoomProblem& room) 
     if (!day.posted) return {};
     core::place_pauses(room.problem, day.posted->problem.pauses);
     return search::match_by_name(day.posted->problem, day.posted->schedule, room.problem);
+}
+
+std::vector<double> posted_turns(const BegunDay::PostedPlan& posted, const core::Problem& problem,
+                                 const core::Schedule& schedule) {
+    if (posted.turns.empty()) return {};
+    const auto seconds = turns_in_seconds(posted.schedule, posted.turns);
+    // Found again by name: a schedule in which each stands at its number.
+    core::Schedule numbered = posted.schedule;
+    for (std::size_t i = 0; i < numbered.placements.size(); ++i)
+        numbered.placements[i].start = core::SimTime{core::Seconds{static_cast<std::int64_t>(i)}};
+    const auto found = search::match_by_name(posted.problem, numbered, problem);
+    std::vector<double> turns;
+    for (std::size_t i = 0; i < found.size(); ++i) {
+        const auto number =
+            found[i] ? static_cast<std::size_t>(found[i]->start.time_since_epoch().count())
+                     : seconds.size();
+        turns.push_back(
+            number < seconds.size()
+                ? seconds[number]
+                : static_cast<double>(schedule.placements[i].start.time_since_epoch().count()));
+    }
+    return turns;
 }
 
 bool put_begun(const BegunDay& day, const search::EarlierPlan& earlier, compile::RoomProblem& room,

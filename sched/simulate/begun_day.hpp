@@ -2,6 +2,7 @@
 // A day that is under way: what the posted plan says has happened by now, and what state.yaml
 // says, put on whatever room is compiled of that day.
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
@@ -19,6 +20,8 @@ struct BegunDay {
     struct PostedPlan {
         core::Problem problem;
         core::Schedule schedule;
+        // ChancePlan::turns; empty: work goes by planned start.
+        std::vector<std::int32_t> turns = {};
     };
     std::optional<PostedPlan> posted;
 };
@@ -26,6 +29,11 @@ struct BegunDay {
 /// What the hanging plan says of each operation of the room, by name; breaks are put where it has
 /// them. Empty without a hanging plan.
 search::EarlierPlan earlier_of(const BegunDay& day, compile::RoomProblem& room);
+
+/// The order of work that is posted, s, per operation of the problem: what the posted plan gave no
+/// turn stands at its start in `schedule`. Empty: it has no turns.
+std::vector<double> posted_turns(const BegunDay::PostedPlan& posted, const core::Problem& problem,
+                                 const core::Schedule& schedule);
 
 /// Sets now, begun and calendars of a room compiled of the day's scenario, without spare ways; it
 /// may have further orders after those of the hanging plan. @param notes what was told, in the

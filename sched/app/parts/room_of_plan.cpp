@@ -8,6 +8,7 @@
 #include <cstdio>
 #include <map>
 
+#include "sched/app/parts/under_way.hpp"
 #include "sched/core/pauses.hpp"
 #include "sched/engine/remaining_problem.hpp"
 #include "sched/report/words/steps.hpp"
@@ -86,7 +87,7 @@ std::optional<RoomOfPlan> compiled(const Question& q, compile::CompileOptions ho
         return std::nullopt;
     }
     study::BegunDay day{.now = q.midday->now, .state = q.midday->state};
-    if (q.midday->posted) day.posted = {q.midday->posted->problem, q.midday->posted->schedule};
+    if (q.midday->posted) day.posted = posted_plan(*q.midday->posted);
     out.earlier = study::earlier_of(day, out.room);
     if (!study::put_begun(day, out.earlier, out.room, out.notes, diagnostics)) return std::nullopt;
     const engine::RemainingProblem present(out.room.problem);

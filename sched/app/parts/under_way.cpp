@@ -69,6 +69,23 @@ std::optional<Hanging> read_hanging(const UnderWay& words, std::string& problem,
     return hanging;
 }
 
+study::BegunDay::PostedPlan posted_plan(const report::PlanDocument& document) {
+    study::BegunDay::PostedPlan posted{document.problem, document.schedule, {}};
+    for (const report::OperationLine& line : document.operations) {
+        if (!line.turn) break;  // what was filled in besides comes last
+        posted.turns.push_back(*line.turn);
+    }
+    // In a file that somebody has changed they may be anything.
+    std::vector<std::int32_t> counted = posted.turns;
+    std::sort(counted.begin(), counted.end());
+    for (std::size_t k = 0; k < counted.size(); ++k) {
+        if (counted[k] == static_cast<std::int32_t>(k) + 1) continue;
+        posted.turns.clear();
+        break;
+    }
+    return posted;
+}
+
 namespace {
 
 // Marks of the day that count.
@@ -136,7 +153,7 @@ std::optional<study::BegunDay> read_under_way(const UnderWay& words, bool from_p
     if (!hanging) return std::nullopt;
     if (const auto* posted = hanging->plan()) {
         if (from_plan) start = posted->problem.horizon_start;
-        day.posted = {posted->problem, posted->schedule};
+        day.posted = posted_plan(*posted);
     }
     const auto now = now_of(words.now, start, problem);
     if (!now) return std::nullopt;

@@ -49,6 +49,9 @@ std::optional<Hanging> read_hanging(const UnderWay& words, std::string& problem,
 std::optional<model::SimTime> now_of(const std::string& now, model::SimTime start,
                                      std::string& problem);
 
+/// The posted plan without its words.
+study::BegunDay::PostedPlan posted_plan(const report::PlanDocument& document);
+
 /// What is otherwise than the posted plan says: by --state, else by the marks of the journal,
 /// else by state.yaml; empty where nothing says anything. Films, pots and frames, and what was
 /// decided for the day (day_change), are put into the scenario.
