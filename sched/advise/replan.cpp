@@ -233,13 +233,36 @@ std::vector<core::Begun> begun_by(const core::Problem& problem, const EarlierPla
     return begun;
 }
 
+core::Problem holding(const core::Problem& problem, const EarlierPlan& earlier,
+                      std::span<const OperationId> held) {
+    core::Problem out = problem;
+    for (const OperationId id : held) {
+        const Placement& p = *earlier[id.index()];
+        fix_choice(out, id, p);
+        out.constraints.push_back(core::StartWindow{id, p.start, p.start});
+    }
+    return out;
+}
+
+void list_changes(const core::Problem& problem, const EarlierPlan& earlier, core::Seconds tolerance,
+                  Replan& replan) {
+    std::vector<char> begun(earlier.size(), 0);
+    for (const core::Begun& b : problem.begun)
+        begun[b.operation.index()] = 1;
+    replan.changes.clear();
+    for (auto& change : changes_between(earlier, *replan.solution.schedule, tolerance)) {
+        if (!begun[change.operation.index()]) replan.changes.push_back(std::move(change));
+    }
+    replan.changed = static_cast<int>(replan.changes.size());
+}
+
 Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const ReplanOptions& how,
               const SearchOptions& options) {
     Replan result;
     std::vector<char> begun(earlier.size(), 0);
     for (const core::Begun& b : problem.begun)
         begun[b.operation.index()] = 1;
-    std::vector<std::size_t> window;  // operations to hold, by planned start
+    std::vector<OperationId> window;  // to hold, by planned start
     int lost = 0;
     // Whoever finishes what is under way after his hours has no time for anything else until then.
     const engine::RemainingProblem left(problem);
@@ -249,12 +272,12 @@ Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const Re
         if (earlier[i]->start < *problem.now) continue;  // done again, or late: not of the window
         if (earlier[i]->start >= std::max(*problem.now, allowed[i]) &&
             staffed(left.problem(), i, *earlier[i]))
-            window.push_back(i);
+            window.push_back(OperationId{i});
         else
             ++lost;
     }
-    std::stable_sort(window.begin(), window.end(), [&](std::size_t a, std::size_t b) {
-        return earlier[a]->start < earlier[b]->start;
+    std::stable_sort(window.begin(), window.end(), [&](OperationId a, OperationId b) {
+        return earlier[a.index()]->start < earlier[b.index()]->start;
     });
     const core::Schedule old = known_part(problem, earlier);
 
@@ -285,13 +308,7 @@ Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const Re
         return count;
     };
     const auto search_held = [&](std::size_t keep, const SearchOptions& by) {
-        core::Problem held = problem;
-        for (std::size_t k = 0; k < keep; ++k) {
-            const OperationId id{window[k]};
-            fix_choice(held, id, *earlier[window[k]]);
-            held.constraints.push_back(
-                core::StartWindow{id, earlier[window[k]]->start, earlier[window[k]]->start});
-        }
+        const core::Problem held = holding(problem, earlier, std::span(window).first(keep));
         const engine::RemainingProblem present(held);
         const engine::CompiledProblem compiled(present.problem());
         guide.count = [&](const engine::FlatSchedule& f) {
@@ -332,6 +349,7 @@ Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const Re
     result.solution = search_held(keep, options);
     result.frozen = static_cast<int>(keep);
     result.relaxed = static_cast<int>(window.size()) + lost - result.frozen;
+    result.held.assign(window.begin(), window.begin() + static_cast<std::ptrdiff_t>(keep));
     const auto counted = [&](const core::Schedule& s) {
         auto parts = core::evaluate(problem, s).parts;
         const auto changes = changes_between(earlier, s, how.tolerance);
@@ -352,10 +370,7 @@ Replan replan(const core::Problem& problem, const EarlierPlan& earlier, const Re
     result.solution.value = core::evaluate(problem, *result.solution.schedule);
     if (!result.solution.bound.parts.empty() && result.solution.value == result.solution.bound)
         result.solution.status = core::Status::Optimal;
-    for (auto& change : changes_between(earlier, *result.solution.schedule, how.tolerance)) {
-        if (!begun[change.operation.index()]) result.changes.push_back(std::move(change));
-    }
-    result.changed = static_cast<int>(result.changes.size());
+    list_changes(problem, earlier, how.tolerance, result);
     return result;
 }
 

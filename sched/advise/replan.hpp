@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <functional>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -60,7 +61,15 @@ struct Replan {
     int changed = 0;              // operations that differ from the earlier plan; not those begun
     int frozen = 0;               // that had not, and were held by the frozen window
     int relaxed = 0;              // that the frozen window could not hold
+    std::vector<core::OperationId> held;  // the frozen ones, by their starts
 };
+
+/// The problem in which these start when, where and with whom the earlier plan says.
+core::Problem holding(const core::Problem& problem, const EarlierPlan& earlier,
+                      std::span<const core::OperationId> held);
+/// Fills `changes` and `changed` from the schedule of the solution. @pre it has one.
+void list_changes(const core::Problem& problem, const EarlierPlan& earlier, core::Seconds tolerance,
+                  Replan& replan);
 
 /// Plans from Problem::now on; what has begun stays as Problem::begun says. If no schedule holds
 /// the whole frozen window, or none that costs the first aim little more than without it (lateness:

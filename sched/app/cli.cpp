@@ -84,8 +84,7 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
                 "With --out: also a sheet for each station, station-sheets.html");
     add_budget(*c, args.search);
     c->add_option("--replications", args.replications,
-                  "Days that the plan is simulated on; default: 200 for a whole day, none from "
-                  "--now on; 0: none")
+                  "Days that the plan is simulated on; default: 200; 0: none")
         ->check(CLI::Range(0, 1000000));
     c->add_flag("--on-paper", args.on_paper,
                 "Plan as if everything took as long as planned, without simulated days");

@@ -1,8 +1,9 @@
 // Three parts of the budget. First the room search plans the same run with longer times and earlier
 // due dates: room for what may happen, at the price of one decoding a schedule instead of many
 // days. Then lists of work are searched from there and from the dispatching rules. Last the best
-// lists and the plan on paper live through the same fresh days, and the cheapest is taken; a list
-// that is not clearly cheaper does not replace the plan on paper.
+// lists and the plan on paper live through the same fresh days, and the cheapest is taken. What is
+// posted already lives through them too, and stays unless another costs clearly less: people have
+// it before them.
 
 #include "sched/simulate/chance_plan.hpp"
 
@@ -13,6 +14,7 @@
 #include <cmath>
 #include <numeric>
 
+#include "sched/advise/replan.hpp"
 #include "sched/core/index.hpp"
 #include "sched/search/room/room_search.hpp"
 #include "sched/simulate/executor.hpp"
@@ -32,7 +34,8 @@ constexpr Padding paddings[] = {{1.3, 60}, {1.15, 30}, {1.3, 0}, {1.5, 60}};
 constexpr double padded_share = 0.2;    // of the budget, all paddings together
 constexpr double deciding_share = 0.2;  // of a budget of time
 constexpr std::size_t first_deciding_days = 25;
-constexpr std::size_t more_days = 8;  // times as many where a budget of time allows
+constexpr std::size_t fewest_deciding_days = 8;  // where the time is short
+constexpr std::size_t more_days = 8;             // times as many where a budget of time allows
 
 core::Problem padded(const core::Problem& problem, const Padding& by) {
     core::Problem p = problem;
@@ -48,6 +51,19 @@ core::Problem padded(const core::Problem& problem, const Padding& by) {
     return p;
 }
 
+// By more than the days may differ by chance: twice the standard error of the differences.
+bool dearer(const std::vector<double>& cost, const std::vector<double>& than) {
+    double sum = 0.0, squares = 0.0;
+    const auto n = static_cast<double>(cost.size());
+    for (std::size_t d = 0; d < cost.size(); ++d) {
+        const double x = cost[d] - than[d];
+        sum += x;
+        squares += x * x;
+    }
+    const double mean = sum / n;
+    return mean > 2.0 * std::sqrt(std::max(0.0, squares / n - mean * mean) / n);
+}
+
 class Planner {
 public:
     Planner(const model::Scenario& scenario, const compile::CompileOptions& compiled,
@@ -58,18 +74,28 @@ public:
           room_(room),
           problem_(problem),
           options_(options),
+          paper_(paper),
+          held_(search::holding(problem, search::earlier_plan(paper), options.held)),
           begin_(Wall::now()) {
         plan_.schedule = paper;
+        for (const core::OperationId id : options.held)
+            first_.push_back(id.index());
+        if (options.posted && options.posted->schedule) plan_.schedule = *options.posted->schedule;
+        if (!options.posted || options.posted->turns.empty()) return;
+        auto posted = posted_entry();
+        if (posted) plan_ = std::move(posted->plan);
     }
 
     ChancePlan run() {
         std::vector<core::Schedule> starts = padded_plans();
-        starts.insert(starts.begin(), plan_.schedule);
+        starts.insert(starts.begin(), paper_);
         if (over(1.0 - deciding_share)) return std::move(plan_);
         ListSearchOptions how;
         how.seed = options_.how.seed;
         how.threads = options_.how.threads;
         how.chance = options_.chance;
+        how.first = first_;
+        if (options_.posted) how.posted = options_.posted->turns;
         how.days = left_of_evaluations();
         how.stop = [&] { return over(1.0 - deciding_share); };
         if (const auto budget = options_.how.budget.seconds) {
@@ -81,11 +107,13 @@ public:
                 options_.progress(fmt::format("{} orders of work on simulated days, now about {}",
                                               lists, aim_words(value)));
         };
+        const double begun = seconds();
         const auto found = search_lists(scenario_, compiled_, room_, starts, how);
         if (!found) return std::move(plan_);
+        days_a_second_ = static_cast<double>(found->days) / std::max(1e-9, seconds() - begun);
         plan_.evaluations += found->days;
         if (options_.how.stop && options_.how.stop())
-            take_what_is_known(*found);
+            options_.posted ? stay_as_posted() : take_what_is_known(*found);
         else
             decide(found->best);
         return std::move(plan_);
@@ -146,9 +174,20 @@ private:
         std::string words;
     };
 
+    // Where the order that people have leads to no plan that holds what is to be held, it is
+    // better kept than that.
+    std::optional<Entry> posted_entry() const {
+        WorkList list{.turns = options_.posted->turns};
+        put_first(first_, list.turns);
+        if (auto entry = entry_of(list, held_, options_.posted->schedule)) return entry;
+        return entry_of(list, problem_);
+    }
+
     // Turns count as numbers from here on, so that the plan document says all of it.
-    std::optional<Entry> entry_of(const WorkList& list) const {
-        auto schedule = schedule_of_list(problem_, list.turns);
+    // @param schedule that the list leads to, if it is known.
+    static std::optional<Entry> entry_of(const WorkList& list, const core::Problem& problem,
+                                         std::optional<core::Schedule> schedule = std::nullopt) {
+        if (!schedule) schedule = schedule_of_list(problem, list.turns);
         if (!schedule) return std::nullopt;
         Entry entry{.plan = {.schedule = *std::move(schedule)}, .words = list.words};
         std::vector<std::int32_t> by(list.turns.size());
@@ -183,18 +222,39 @@ private:
         return true;
     }
 
+    bool affords(std::size_t days) const {
+        const auto& budget = options_.how.budget;
+        return !over(1.0) &&
+               (!budget.seconds ||
+                static_cast<double>(days) <= days_a_second_ * (*budget.seconds - seconds()));
+    }
+
+    /// Where the time is short, fewer days; if that is not enough fewer lists, the dearest first.
+    std::size_t first_block(std::vector<Entry>& entries, std::size_t last) const {
+        std::size_t days = std::min(first_deciding_days, last);
+        while (days > fewest_deciding_days && !affords(entries.size() * days))
+            --days;
+        while (entries.size() > 3 && !affords(entries.size() * days))
+            entries.pop_back();
+        return days;
+    }
+
     // All on the same days, in blocks; who clearly costs more than the cheapest lives no further
     // ones (but the plan on paper: what is said is in comparison with it), and where the time is
     // over the days so far decide.
     void decide(const std::vector<WorkList>& lists) {
-        std::vector<Entry> entries{{.plan = {.schedule = plan_.schedule}, .words = paper_words()}};
+        std::vector<Entry> entries;
+        if (options_.posted)
+            entries.push_back({.plan = {.schedule = plan_.schedule, .turns = plan_.turns},
+                               .words = posted_words()});
+        if (entries.empty() || !plan_.turns.empty() || options_.posted->schedule)
+            entries.push_back({.plan = {.schedule = paper_}, .words = paper_words()});
         for (const WorkList& list : lists) {
-            if (auto entry = entry_of(list)) entries.push_back(*std::move(entry));
+            if (auto entry = entry_of(list, held_)) entries.push_back(*std::move(entry));
         }
         // What is late once in a while shows on many days only: as many as the time allows.
         const std::size_t last = options_.deciding * (options_.how.budget.seconds ? more_days : 1);
-        for (std::size_t until = std::min(first_deciding_days, last);;
-             until = std::min(2 * until, last)) {
+        for (std::size_t until = first_block(entries, last);; until = std::min(2 * until, last)) {
             std::vector<std::vector<double>> days;
             for (Entry& entry : entries) {
                 if (!live(entry, until)) return;
@@ -205,12 +265,15 @@ private:
             for (const std::size_t k : race.live_on)
                 left.push_back(std::move(entries[k]));
             entries = std::move(left);
-            if (race.decided || until == last || over(1.0)) break;
+            if (race.decided || until == last || !affords(entries.size() * until)) break;
         }
         const auto best =
             std::min_element(entries.begin(), entries.end(),
                              [](const Entry& x, const Entry& y) { return x.cost < y.cost; });
-        if (best->words == paper_words()) {
+        if (options_.posted &&
+            (best == entries.begin() || !dearer(entries.front().by_day, best->by_day)))
+            return stay_as_posted();
+        if (best->words == paper_words() && !options_.posted) {
             plan_.words = "No other order of work costs less on simulated days.";
             return;
         }
@@ -218,6 +281,13 @@ private:
         plan_.schedule = std::move(best->plan.schedule);
         plan_.turns = std::move(best->plan.turns);
         const double less = 100.0 * (1.0 - with / std::max(1e-9, without));
+        if (options_.posted) {
+            plan_.words = fmt::format(
+                "The order of work is another than the posted one (from: {}): {:.0f} % less "
+                "lateness on simulated days.",
+                best->words, less);
+            return;
+        }
         plan_.words = fmt::format(
             "The order of work was chosen on simulated days (from: {}): {} with the plan that is "
             "best on paper.",
@@ -226,11 +296,17 @@ private:
                        : fmt::format("{:.0f} % less lateness than", less));
     }
 
+    void stay_as_posted() {
+        plan_.words =
+            "The order of work stays as it is posted: no other costs clearly less on simulated "
+            "days.";
+    }
+
     // Interrupted: the days of the search decide, those that the list and the plan on paper share.
     void take_what_is_known(const ListSearchResult& found) {
         if (found.best.empty() || !found.plan_cost || found.best.front().cost >= *found.plan_cost)
             return;
-        auto entry = entry_of(found.best.front());
+        auto entry = entry_of(found.best.front(), held_);
         if (!entry) return;
         plan_.schedule = std::move(entry->plan.schedule);
         plan_.turns = std::move(entry->plan.turns);
@@ -240,28 +316,20 @@ private:
     }
 
     static std::string paper_words() { return "the plan that is best on paper"; }
+    static std::string posted_words() { return "the order of work that is posted"; }
 
     const model::Scenario& scenario_;
     const compile::CompileOptions& compiled_;
     const compile::RoomProblem& room_;
     const core::Problem& problem_;
     const ChancePlanOptions& options_;
+    const core::Schedule& paper_;
+    const core::Problem held_;        // in which what is held stays where it is
+    std::vector<std::size_t> first_;  // its operations
     Wall::time_point begin_;
+    double days_a_second_ = 0.0;  // that the search of lists simulated
     ChancePlan plan_;
 };
-
-// By more than the days may differ by chance: twice the standard error of the differences.
-bool dearer(const std::vector<double>& cost, const std::vector<double>& than) {
-    double sum = 0.0, squares = 0.0;
-    const auto n = static_cast<double>(cost.size());
-    for (std::size_t d = 0; d < cost.size(); ++d) {
-        const double x = cost[d] - than[d];
-        sum += x;
-        squares += x * x;
-    }
-    const double mean = sum / n;
-    return mean > 2.0 * std::sqrt(std::max(0.0, squares / n - mean * mean) / n);
-}
 
 }  // namespace
 

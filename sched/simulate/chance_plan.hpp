@@ -4,6 +4,7 @@
 
 #include <cstdint>
 #include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -20,6 +21,13 @@ struct ChancePlanOptions {
     search::SearchOptions how;  // budget: seconds, or schedules and simulated days together
     Chance chance;
     std::size_t deciding = deciding_days;  // beside the budget
+    /// What is posted: it stays unless something else costs clearly less.
+    struct Posted {
+        std::vector<double> turns;  // per operation of the run, s; empty: work goes by its starts
+        std::optional<core::Schedule> schedule;  // a good one that it leads to; else it is made
+    };
+    std::optional<Posted> posted;
+    std::vector<core::OperationId> held;  // by their starts: they stay where they are, and go first
     /// What is being tried, in words, and the best mean of the first aim so far.
     std::function<void(const std::string& words)> progress;
 };
@@ -48,6 +56,7 @@ Race race_of(const std::vector<std::vector<double>>& cost);
 
 /// @param room the run, breaks in place. @param problem its problem, with pins.
 /// @param paper a schedule of `problem`, and the plan that comes back if nothing costs less.
+/// With something posted ChancePlan::turns may be empty and the schedule the posted one.
 /// Same result for the same seed and a budget in evaluations, whatever the threads.
 ChancePlan plan_for_chance(const model::Scenario& scenario,
                            const compile::CompileOptions& compile_options,

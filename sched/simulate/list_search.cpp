@@ -125,6 +125,8 @@ private:
         for (std::size_t i = 0; i < order_of_.size(); ++i)
             base.turn.push_back(views[i].due - 0.5 * views[i].remaining);
         bases_.push_back(std::move(base));
+        if (!options_.posted.empty())
+            bases_.push_back({options_.posted, "the order of work that is posted"});
         if (!plans.empty()) plan_ = bases_.size();
         for (std::size_t k = 0; k < plans.size(); ++k)
             bases_.push_back({starts_of(plans[k]), k == 0 ? "the plan that is best on paper"
@@ -171,6 +173,7 @@ private:
             turn[i] += order_of_[i] >= 0 ? x.order[ix(order_of_[i])] : std::min(0.0, first);
             turn[i] += x.step[step_of_[i]];
         }
+        put_first(options_.first, turn);
         return turn;
     }
 
@@ -398,6 +401,13 @@ private:
 };
 
 }  // namespace
+
+void put_first(const std::vector<std::size_t>& first, std::vector<double>& turns) {
+    if (first.empty()) return;
+    const double lowest = *std::min_element(turns.begin(), turns.end());
+    for (std::size_t k = 0; k < first.size(); ++k)
+        turns[first[k]] = lowest - static_cast<double>(first.size() - k);
+}
 
 double cost_of_day(const core::Problem& problem, const Replication& day) {
     const auto objective = objective_of(problem, day);

@@ -21,6 +21,8 @@ struct ListSearchOptions {
     bool by_starts = true;  // turns are planned starts: the order of the sheets
     int lists = 7;       // that come back: the searched one, then the best of those it began with
     int spare_days = 3;  // added to the horizon, so that what is late still ends
+    std::vector<double> posted;      // a list to begin with besides, per operation of the run, s
+    std::vector<std::size_t> first;  // operations that go before all others, in this order
     Chance chance;
     std::function<bool()> stop;  // asked between lists
     /// Share of the time that the search has, 0 to 1; unset: `days` is what it has.
@@ -28,6 +30,9 @@ struct ListSearchOptions {
     /// From time to time: days simulated, lists tried, mean of the first aim over the last lists.
     std::function<void(std::int64_t days, std::int64_t lists, double value)> progress;
 };
+
+/// Gives them the lowest turns, in this order.
+void put_first(const std::vector<std::size_t>& first, std::vector<double>& turns);
 
 /// One list. Turns in s after the epoch, as planned starts are.
 struct WorkList {

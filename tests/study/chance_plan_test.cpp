@@ -1,11 +1,13 @@
 // Plans chosen by what they cost on simulated days: a list of work gives its plan back when nothing
 // is left to chance; who is chosen costs less on days that the search has not seen.
+#include <numeric>
 #include <set>
 
 #include "model/read/scenario.hpp"
 #include "sched/check/checker.hpp"
 #include "sched/engine/rules.hpp"
 #include "sched/search/room/room_search.hpp"
+#include "sched/simulate/begun_day.hpp"
 #include "sched/simulate/chance_plan.hpp"
 #include "sched/simulate/executor.hpp"
 #include "sched/simulate/list_search.hpp"
@@ -88,6 +90,96 @@ TEST_CASE("a list of work without chance is its plan, second by second", "[chanc
             REQUIRE(lived->all[0].done[i] == (p.work_end - start).count());
         }
     }
+}
+
+namespace {
+
+/// The room at `now`, all having gone as posted, planned again by chance.
+struct Again {
+    compile::RoomProblem room;
+    search::EarlierPlan earlier;
+    ChancePlan plan;
+    int moved = 0;  // steps against the posted plan, those begun left out
+};
+
+Again again_at(const ListRoom& r, const ChancePlan& posted, core::SimTime now,
+               bool schedule_is_told) {
+    BegunDay day;
+    day.now = now;
+    day.posted = {r.room.problem, posted.schedule, posted.turns};
+    Again out{.room = r.room, .earlier = {}, .plan = {}};
+    out.earlier = earlier_of(day, out.room);
+    std::vector<std::string> notes;
+    model::Diagnostics diagnostics;
+    REQUIRE(put_begun(day, out.earlier, out.room, notes, diagnostics));
+    search::SearchOptions quick;
+    quick.budget.evaluations = 60;
+    const auto paper = search::replan(out.room.problem, out.earlier, {}, quick);
+    REQUIRE(paper.solution.schedule);
+    ChancePlanOptions options;
+    options.how.budget.evaluations = 400;
+    options.deciding = 40;
+    options.posted = {
+        .turns = posted_turns(*day.posted, out.room.problem, *paper.solution.schedule),
+        .schedule = {}};
+    if (schedule_is_told) options.posted->schedule = posted.schedule;
+    out.plan = plan_for_chance(r.scenario, r.how, out.room, out.room.problem,
+                               *paper.solution.schedule, options);
+    CHECK(check::check(out.room.problem, out.plan.schedule).empty());
+    search::Replan changes{.solution = {.schedule = out.plan.schedule}};
+    search::list_changes(out.room.problem, out.earlier, core::Seconds{59}, changes);
+    out.moved = changes.changed;
+    return out;
+}
+
+}  // namespace
+
+TEST_CASE("a good order of work that is posted stays at midday", "[chance plan]") {
+    for (const char* name : {"damp-day", "tomorrow"}) {
+        const ListRoom r = list_room(name);
+        const auto posted = planned(r, 4000, 2);
+        REQUIRE_FALSE(posted.turns.empty());
+        for (const int hour : {8, 10, 12}) {
+            INFO(name << " at " << hour);
+            const auto at = r.room.problem.horizon_start + model::minutes(60 * hour);
+            const Again as_posted = again_at(r, posted, at, true);
+            CHECK(as_posted.plan.turns == posted.turns);
+            CHECK(as_posted.plan.schedule.placements == posted.schedule.placements);
+            CHECK(as_posted.moved == 0);
+            // Where its times cannot be kept (here: are not told) its order is.
+            CHECK(again_at(r, posted, at, false).plan.turns == posted.turns);
+        }
+    }
+}
+
+TEST_CASE("a bad order of work that is posted goes at midday", "[chance plan]") {
+    const ListRoom r = list_room("tomorrow");
+    // Due last goes first.
+    const auto& p = r.room.problem;
+    std::vector<double> turns;
+    for (std::size_t i = 0; i < p.operations.size(); ++i) {
+        const auto job = p.operations[i].job;
+        const auto due = job.valid() ? p.orders[p.jobs[job.index()].order.index()].due
+                                     : std::optional<core::SimTime>();
+        turns.push_back(due ? -static_cast<double>(due->time_since_epoch().count()) +
+                                  static_cast<double>(i)
+                            : -1e12);
+    }
+    const auto schedule = schedule_of_list(p, turns);
+    REQUIRE(schedule);
+    ChancePlan bad{.schedule = *schedule};
+    std::vector<std::int32_t> by(turns.size());
+    std::iota(by.begin(), by.end(), 0);
+    std::stable_sort(by.begin(), by.end(), [&](std::int32_t a, std::int32_t b) {
+        return turns[static_cast<std::size_t>(a)] < turns[static_cast<std::size_t>(b)];
+    });
+    bad.turns.resize(by.size());
+    for (std::size_t k = 0; k < by.size(); ++k)
+        bad.turns[static_cast<std::size_t>(by[k])] = static_cast<std::int32_t>(k) + 1;
+    const Again again =
+        again_at(r, bad, p.horizon_start + model::minutes(8 * 60), /*schedule_is_told=*/true);
+    CHECK(again.plan.turns != bad.turns);
+    CHECK(again.moved > 0);
 }
 
 TEST_CASE("the chosen plan costs less on fresh days than the one on paper and than edd",

@@ -99,11 +99,11 @@ bool read_now(const PlanArgs& args, const Hanging& hanging, Question& question,
     return state.has_value();
 }
 
-// Simulated days behind the chances: of a whole day always, unless asked otherwise.
+// Simulated days behind the chances: always, unless asked otherwise.
 int days_of(const PlanArgs& args) {
     constexpr int usual = 200;
     if (args.replications) return *args.replications;
-    return args.on_paper || args.precision || !args.now.empty() ? 0 : usual;
+    return args.on_paper || args.precision ? 0 : usual;
 }
 
 }  // namespace
@@ -124,7 +124,7 @@ std::optional<Question> question_of(const PlanArgs& args, model::Diagnostics& di
                                .usual = !args.replications && !args.precision,
                                .precision = args.precision,
                                .policy = args.policy},
-                      .on_paper = args.on_paper || !args.now.empty() || args.robust > 0,
+                      .on_paper = args.on_paper || args.robust > 0,
                       .robust = args.robust,
                       .what_if = args.what_if,
                       .out = args.out,

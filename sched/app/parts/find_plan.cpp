@@ -1,7 +1,9 @@
 // One entry for every search that `plan` asks for. A try is a search from one seed: of the whole
 // day with its breaks, or from now on against the plan that hangs. --robust makes several tries,
 // half of the budget for the first, and lets simulated days choose. Where no plan keeps the limits
-// of what has begun, they are exceeded by as little as is found, and named.
+// of what has begun, they are exceeded by as little as is found, and named. Then simulated days
+// choose the order of work, unless it is wanted on paper; what is posted stays where they do not
+// show that another costs less.
 
 #include "sched/app/parts/find_plan.hpp"
 
@@ -11,6 +13,7 @@
 
 #include "sched/advise/pause_search.hpp"
 #include "sched/app/parts/chances.hpp"
+#include "sched/app/parts/under_way.hpp"
 #include "sched/check/checker.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/core/pauses.hpp"
@@ -50,8 +53,8 @@ public:
 
     FoundPlan run(const search::SearchOptions& whole,
                   const std::function<void(const std::string&)>& tell) {
-        const bool by_chance = !question_.on_paper && !question_.midday &&
-                               !study::nothing_by_chance(question_.days.chance);
+        const bool by_chance =
+            !question_.on_paper && !study::nothing_by_chance(question_.days.chance);
         const search::SearchOptions options = by_chance ? share_of(whole, share_on_paper) : whole;
         const bool all_kept = room_.first.kind == search::FirstAnswer::Kind::Plan;
         const bool may_miss = question_.midday && !all_kept;
@@ -80,13 +83,20 @@ private:
     search::ReplanOptions how_to_replan() const {
         search::ReplanOptions how{.frozen = question_.midday->frozen};
         how.place = room_.room.changes_at.value_or(search::place_of_changes(plan_.problem));
+        how.still_right = posted_schedule().has_value();
+        return how;
+    }
+
+    // The plan that hangs, where it can be kept as it is.
+    std::optional<core::Schedule> posted_schedule() const {
         core::Schedule same;
         for (const auto& p : room_.earlier) {
             if (p) same.placements.push_back(*p);
         }
-        how.still_right = same.placements.size() == plan_.problem.operations.size() &&
-                          check::check(plan_.problem, same).empty();
-        return how;
+        if (same.placements.size() != plan_.problem.operations.size() ||
+            !check::check(plan_.problem, same).empty())
+            return std::nullopt;
+        return same;
     }
 
     // The breaks are the plan's decision too: they lie in plan_.problem from here on.
@@ -105,13 +115,18 @@ private:
     // how good it is without random variation.
     void choose_for_chance(const search::SearchOptions& options,
                            const std::function<void(const std::string&)>& tell) {
-        const study::ChancePlanOptions how{
+        study::ChancePlanOptions how{
             .how = options, .chance = question_.days.chance, .progress = tell};
+        if (hangs()) {
+            how.posted = {.turns = study::posted_turns(posted_plan(*question_.midday->posted),
+                                                       plan_.problem, *plan_.solution.schedule),
+                          .schedule = posted_schedule()};
+            how.held = plan_.changes->held;
+        }
         auto found = study::plan_for_chance(question_.scenario, plan_.how, plan_.room,
                                             plan_.problem, *plan_.solution.schedule, how);
         plan_.solution.evaluations += found.evaluations;
-        if (found.turns.empty()) plan_.chosen = found.words;  // that the plan on paper stays
-        if (found.turns.empty() || !check::check(plan_.problem, found.schedule).empty()) return;
+        if (!check::check(plan_.problem, found.schedule).empty()) return;
         plan_.turns = std::move(found.turns);
         plan_.chosen = std::move(found.words);
         plan_.solution.schedule = std::move(found.schedule);
@@ -119,6 +134,17 @@ private:
         plan_.solution.status = plan_.solution.value == plan_.solution.bound
                                     ? core::Status::Optimal
                                     : core::Status::Feasible;
+        if (!plan_.changes) return;
+        plan_.changes->solution = plan_.solution;
+        search::list_changes(plan_.problem, room_.earlier, how_to_replan().tolerance,
+                             *plan_.changes);
+        const int moved = static_cast<int>(
+            std::count_if(how.held.begin(), how.held.end(), [&](core::OperationId id) {
+                return std::any_of(plan_.changes->changes.begin(), plan_.changes->changes.end(),
+                                   [&](const search::Change& c) { return c.operation == id; });
+            }));
+        plan_.changes->frozen -= moved;
+        plan_.changes->relaxed += moved;
     }
 
     // Other tries from other seeds; what the searches met besides counts too, each schedule once.
