@@ -84,10 +84,29 @@ const Table<TimeLaw>& law_table() {
     return table;
 }
 
+/// A time is that of the step named alone, as under `times` in room.yaml: what its word means
+/// besides in a list of steps (`strip`: rinse too) has a time of its own.
+Row<StepLaw> timed_steps_row(Words words) {
+    Row<StepLaw> out = steps_row("step", &StepLaw::steps, false, std::move(words));
+    out.read = [](Findings& findings, const KeySpec& spec, const YamlNode& node, StepLaw& target) {
+        read_steps(findings, spec, node, false, target.steps);
+        std::erase_if(target.steps, [&](Step step) {
+            const auto items = values_of(node);
+            return std::none_of(items.begin(), items.end(), [&](const YamlNode* item) {
+                if (const auto named = step_of(item->text)) return *named == step;
+                const auto meant = steps_of(item->text);
+                return std::find(meant.begin(), meant.end(), step) != meant.end();
+            });
+        });
+    };
+    return out;
+}
+
 const Table<StepLaw>& step_law_table() {
     static const Table<StepLaw> table{
-        steps_row("step", &StepLaw::steps, false,
-                  {.required = true, .example = "wash out", .help = "The step."}),
+        timed_steps_row({.required = true,
+                         .example = "wash out",
+                         .help = "The step, alone: the rinse after `strip` has its own."}),
         group_row("time", &StepLaw::time, law_table(),
                   {.required = true,
                    .help = "How long the whole step takes, whatever is planned for it."}),

@@ -108,6 +108,22 @@ promised after: 48 h
     CHECK(files->past[1].order.empty());
 }
 
+// As under `times` in room.yaml, where `strip` and `rinse` are two keys.
+TEST_CASE("a law is that of the step named alone", "[read][chance]") {
+    const ChanceFolder folder;
+    folder.put("chance.yaml", R"(times:
+  - step: strip
+    time: {p50: 4 min, p90: 7 min}
+  - step: [rinse, ink off]
+    time: {p50: 2 min, p90: 3 min}
+)");
+    const auto files = folder.read();
+    REQUIRE(files);
+    REQUIRE(files->chance.times.size() == 2);
+    CHECK(files->chance.times[0].steps == std::vector{model::Step::Strip});
+    CHECK(files->chance.times[1].steps == std::vector{model::Step::Rinse, model::Step::InkOff});
+}
+
 TEST_CASE("the chance.yaml of the scenarios is sound", "[read][chance]") {
     model::Diagnostics d;
     const auto scenario =

@@ -204,14 +204,18 @@ private:
     }
 
     std::string rests_on() const {
-        return fmt::format(
-            "From {} simulated days, seed {}{}. A forecast, no guarantee: what is not in the "
-            "room's files (a power cut, a broken lamp) is not in it. No promise is worth a hurried "
-            "step: drying times, exposure and the cautions of the run sheets stand.",
-            p_.days, p_.seed,
-            p_.unfinished > 0
-                ? fmt::format(", of which {} did not end and count as latest", p_.unfinished)
-                : "");
+        const std::string from =
+            p_.days == 0
+                ? std::string()  // without an answer none was simulated
+                : fmt::format("From {} simulated days, seed {}{}. ", p_.days, p_.seed,
+                              p_.unfinished > 0
+                                  ? fmt::format(", of which {} did not end and count as latest",
+                                                p_.unfinished)
+                                  : "");
+        return from +
+               "A forecast, no guarantee: what is not in the room's files (a power cut, a broken "
+               "lamp) is not in it. No promise is worth a hurried step: drying times, exposure and "
+               "the cautions of the run sheets stand.";
     }
 
     void section(const char* id, const char* title) { out_ += section_head(id, title); }
