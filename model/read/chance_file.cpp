@@ -9,6 +9,7 @@
 
 #include "model/read/bytes.hpp"
 #include "model/read/csv_table.hpp"
+#include "model/room/steps.hpp"
 
 namespace model {
 
