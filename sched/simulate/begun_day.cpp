@@ -1,3 +1,7 @@
+// Everything is found again by name, since the room may have been compiled of other orders, for
+// more days, or with spare ways: what the posted plan says of a step, its turn, a limit that is let
+// go, a place that is out of work.
+
 #include "sched/simulate/begun_day.hpp"
 
 #include <algorithm>

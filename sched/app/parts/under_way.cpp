@@ -1,3 +1,7 @@
+// The plan that hangs is the one named, else the journal's; what is otherwise than it says comes
+// from --state, else from the day's marks, else from state.yaml. `--now` is read against the day of
+// the run.
+
 #include "sched/app/parts/under_way.hpp"
 
 #include <fmt/format.h>
