@@ -226,7 +226,7 @@ def accessible(one, other, url):
         touch(one, first(one, "remake"))
         wrong += [(width, "remake", *w) for w in findings(one, axe)]
         touch(one, "why-back")
-        until(one, lambda: touched(one, "look"), 60)  # cabinet and remake have asked for a plan
+        until(one, lambda: touched(one, "look"), 180)  # cabinet and remake have asked for a plan
         wrong += [(width, "what changes", *w) for w in findings(one, axe)]
         assert one.execute_script("return document.documentElement.scrollWidth") <= width
         picture(one, f"marks-changes-{width}")

@@ -135,6 +135,10 @@ private:
                                     ? core::Status::Optimal
                                     : core::Status::Feasible;
         if (!plan_.changes) return;
+        std::string words = plan_.chosen;
+        if (!plan_.turns.empty() && plan_.turns == posted_plan(*question_.midday->posted).turns)
+            words += " The turns on the sheets that hang hold.";
+        plan_.notes.push_back(words);
         plan_.changes->solution = plan_.solution;
         search::list_changes(plan_.problem, room_.earlier, how_to_replan().tolerance,
                              *plan_.changes);

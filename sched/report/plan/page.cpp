@@ -111,7 +111,7 @@ private:
                 out_ += "<li>" + html(words(row)) + "</li>\n";
             out_ += folded ? "</ul></details>\n" : "</ul>\n";
         };
-        list("What was told of the state", d_.again->notes, [](const auto& x) { return x; });
+        list("What was told, and what stays", d_.again->notes, [](const auto& x) { return x; });
         list("Changes against the posted plan", d_.again->changes,
              [](const ChangeLine& c) { return c.words; });
         end_section();
