@@ -2,8 +2,8 @@
 // due dates: room for what may happen, at the price of one decoding a schedule instead of many
 // days. Then lists of work are searched from there and from the dispatching rules. Last the best
 // lists and the plan on paper live through the same fresh days, and the cheapest is taken. What is
-// posted already lives through them too, and stays unless another costs clearly less: people have
-// it before them.
+// posted already lives through them too, and stays unless another costs clearly less, and by some
+// per cent: people have it before them.
 
 #include "sched/simulate/chance_plan.hpp"
 
@@ -35,6 +35,8 @@ constexpr double padded_share = 0.2;    // of the budget, all paddings together
 constexpr double deciding_share = 0.2;  // of a budget of time
 constexpr std::size_t first_deciding_days = 25;
 constexpr std::size_t fewest_deciding_days = 8;  // where the time is short
+constexpr std::size_t searched_per_day = 5;      // of a budget in schedules: one day of each
+constexpr double worth_moving = 0.05;            // less than the posted order costs, at least
 constexpr std::size_t more_days = 8;             // times as many where a budget of time allows
 
 core::Problem padded(const core::Problem& problem, const Padding& by) {
@@ -222,6 +224,16 @@ private:
         return true;
     }
 
+    // What is late once in a while shows on many days only: as many as the time allows.
+    std::size_t most_deciding_days() const {
+        const auto& budget = options_.how.budget;
+        if (budget.seconds) return options_.deciding * more_days;
+        if (!budget.evaluations) return options_.deciding;
+        return std::min(options_.deciding,
+                        std::max(first_deciding_days,
+                                 static_cast<std::size_t>(*budget.evaluations) / searched_per_day));
+    }
+
     bool affords(std::size_t days) const {
         const auto& budget = options_.how.budget;
         return !over(1.0) &&
@@ -252,8 +264,7 @@ private:
         for (const WorkList& list : lists) {
             if (auto entry = entry_of(list, held_)) entries.push_back(*std::move(entry));
         }
-        // What is late once in a while shows on many days only: as many as the time allows.
-        const std::size_t last = options_.deciding * (options_.how.budget.seconds ? more_days : 1);
+        const std::size_t last = most_deciding_days();
         for (std::size_t until = first_block(entries, last);; until = std::min(2 * until, last)) {
             std::vector<std::vector<double>> days;
             for (Entry& entry : entries) {
@@ -270,8 +281,8 @@ private:
         const auto best =
             std::min_element(entries.begin(), entries.end(),
                              [](const Entry& x, const Entry& y) { return x.cost < y.cost; });
-        if (options_.posted &&
-            (best == entries.begin() || !dearer(entries.front().by_day, best->by_day)))
+        if (options_.posted && (best->cost > (1.0 - worth_moving) * entries.front().cost ||
+                                !dearer(entries.front().by_day, best->by_day)))
             return stay_as_posted();
         if (best->words == paper_words() && !options_.posted) {
             plan_.words = "No other order of work costs less on simulated days.";

@@ -49,7 +49,7 @@ def fresh(scratch, scenario, name):
 
 
 def again(room, now, out, *more):
-    said = run("plan", room, "--now", now, *QUICK, "--out", out, *more)
+    said = run("plan", room, "--on-paper", "--now", now, *QUICK, "--out", out, *more)
     run("check", out / "plan.json", "--scenario", room)
     return said, plan_of(out)
 

@@ -112,7 +112,8 @@ private:
         if (!d_.again) return {};
         std::string out = paragraph(again_sentence(d_), height, true);
         for (const std::string& note : d_.again->notes) {
-            if (note.starts_with("LIMIT MISSED") || note.starts_with("STAYS IN THERE"))
+            if (note.starts_with("LIMIT MISSED") || note.starts_with("STAYS IN THERE") ||
+                note.starts_with("The order of work"))
                 out += paragraph(note, height, true);
         }
         return out;
