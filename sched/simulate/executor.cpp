@@ -51,6 +51,32 @@ double later_due(const Reality& reality, std::size_t operation, const core::Prob
     return due && planned ? static_cast<double>((*due - *planned).count()) : 0.0;
 }
 
+// Who has begun a block has booked all of it: of a day under way what is left of those goes first,
+// in the order in which they began.
+void rests_first(const engine::CompiledProblem& compiled, engine::Sequence& sequence) {
+    if (compiled.rests.empty()) return;
+    std::vector<engine::Tick> begun(compiled.operations.size(), engine::never);
+    for (const engine::CompiledBegun& b : compiled.begun)
+        begun[ix(b.operation)] = b.start;
+    std::vector<engine::Tick> key(compiled.operations.size(), engine::never);
+    for (const std::int32_t b : compiled.rests) {
+        const auto operations = compiled.ops_of(compiled.blocks[ix(b)]);
+        engine::Tick first = engine::never;
+        for (const std::int32_t op : operations)
+            first = std::min(first, begun[ix(op)]);
+        for (const std::int32_t op : operations)
+            key[ix(op)] = first;
+    }
+    std::vector<std::int32_t> by(key.size());
+    std::iota(by.begin(), by.end(), 0);
+    std::sort(by.begin(), by.end(), [&](std::int32_t a, std::int32_t b) {
+        return std::pair(key[ix(a)], sequence.rank[ix(a)]) <
+               std::pair(key[ix(b)], sequence.rank[ix(b)]);
+    });
+    for (std::size_t r = 0; r < by.size(); ++r)
+        sequence.rank[ix(by[r])] = static_cast<std::int32_t>(r);
+}
+
 std::size_t run_of(const compile::RoomProblem& nominal) {
     std::size_t run = nominal.problem.operations.size();
     for (const auto& way : nominal.spare)
@@ -185,6 +211,7 @@ SimulatedDay Policy::live(Reality& reality) const {
                                    [](double f) { return f != 1.0; }) ||
                        reality.remakes > 0 || reality.absences > 0 || reality.failures > 0 ||
                        reality.late_films > 0 || reality.rush() > 0;
+    follow.listed = kind_ == Kind::List;
     if (agreements_) {
         follow = {.agreements = agreements_.get(),
                   .recourse = recourse(),
@@ -228,7 +255,9 @@ bool live_once(const Reality& reality, const std::vector<double>& key,
         sequence.baseline = &baseline;
     }
     engine::Decoder decoder(compiled);
-    if (!planned.empty()) {
+    if (follow.listed) {
+        if (!decode_list(decoder, compiled, sequence)) return false;
+    } else if (!planned.empty()) {
         ReviewScratch scratch;
         if (!decode_with_reviews(decoder, {}, key, planned, sequence, scratch)) return false;
     } else if (!decoder.decode(sequence)) {
@@ -260,10 +289,12 @@ SimulatedDay live_by_keys(Reality& reality, const std::vector<double>& key,
     for (const auto& b : reality.problem.begun) {
         if (b.batch && !b.end) hurried[b.operation.index()] = std::numeric_limits<double>::lowest();
     }
-    bool ends = live_once(reality, hurried, planned, follow, simulated);
+    FollowedPlan hurrying = follow;
+    hurrying.listed = false;
+    bool ends = live_once(reality, hurried, planned, hurrying, simulated);
     for (int minutes = 1; !ends && minutes <= 32; minutes *= 2) {
         if (!prolong_batches(reality.problem, model::minutes(minutes))) break;
-        ends = live_once(reality, hurried, planned, follow, simulated);
+        ends = live_once(reality, hurried, planned, hurrying, simulated);
     }
     if (ends) simulated.misses = put_kept_limits_back(limits, simulated.schedule, reality.problem);
     return simulated;
@@ -305,13 +336,22 @@ engine::Sequence sequence_of(const std::vector<double>& turns) {
     return sequence;
 }
 
+bool decode_list(engine::Decoder& decoder, const engine::CompiledProblem& compiled,
+                 const engine::Sequence& sequence) {
+    if (!compiled.rests.empty()) {
+        engine::Sequence rests = sequence;
+        rests_first(compiled, rests);
+        if (decoder.decode(rests)) return true;
+    }
+    return decoder.decode(sequence);
+}
+
 std::optional<core::Schedule> schedule_of_list(const core::Problem& problem,
                                                const std::vector<double>& turns) {
-    const engine::Sequence sequence = sequence_of(turns);
     const engine::RemainingProblem remaining(problem);
     const engine::CompiledProblem compiled(remaining.problem());
     engine::Decoder decoder(compiled);
-    if (!decoder.decode(sequence)) return std::nullopt;
+    if (!decode_list(decoder, compiled, sequence_of(turns))) return std::nullopt;
     return remaining.whole(decoder.to_schedule());
 }
 

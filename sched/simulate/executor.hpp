@@ -31,6 +31,7 @@ struct FollowedPlan {
     engine::Recourse recourse = engine::Recourse::Free;
     bool known = true;                // false: the day is not as planned from the start on
     std::vector<std::int32_t> place;  // per planned operation: where it is in the day; -1: not
+    bool listed = false;              // no plan but a list of work: see decode_list
 };
 
 /// Lives the day by a priority per real operation, lower goes first. @param reality consumed: its
@@ -100,6 +101,11 @@ std::vector<double> turns_of_room(const compile::RoomProblem& nominal,
 
 /// How the engine is told: lowest turn first, nothing ahead of its time, turns are kept.
 engine::Sequence sequence_of(const std::vector<double>& turns);
+
+/// Decodes it; of a day under way as it would have gone on from its morning: who has begun a block
+/// has booked all of it. @returns false: it leads to no end.
+bool decode_list(engine::Decoder& decoder, const engine::CompiledProblem& compiled,
+                 const engine::Sequence& sequence);
 
 /// What a list of work gives with the planned lengths. @param turns per operation of `problem`.
 /// @returns nullopt if it leads to no end.

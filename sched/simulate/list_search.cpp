@@ -151,8 +151,7 @@ private:
             compiled_ = std::make_unique<engine::CompiledProblem>(remaining_->problem());
             paper_ = std::make_unique<engine::Decoder>(*compiled_);
         }
-        engine::Sequence sequence = sequence_of(turn);
-        if (!paper_->decode(sequence)) return {};
+        if (!decode_list(*paper_, *compiled_, sequence_of(turn))) return {};
         return starts_of(remaining_->whole(paper_->to_schedule()));
     }
 
