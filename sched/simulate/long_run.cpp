@@ -110,8 +110,7 @@ public:
     MeanInterval quantile(double q, double correlation) const {
         const std::size_t days = series_.days() - skip_;
         if (batches_ < 3 || days < 2 * batches_) return {};
-        Moments m;
-        std::vector<double> batch;
+        std::vector<double> batch, quantiles;
         const std::size_t size = days / batches_, first = series_.days() - size * batches_;
         for (std::size_t b = 0; b < batches_; ++b) {
             const std::size_t from = first + b * size;
@@ -121,12 +120,10 @@ public:
                              static_cast<std::ptrdiff_t>(series_.end_of(from + size - 1)));
             if (batch.empty()) continue;
             std::sort(batch.begin(), batch.end());
-            m.add(sample_quantile(batch, q));
+            quantiles.push_back(sample_quantile(batch, q));
         }
-        MeanInterval out = mean_interval(m, confidence_);
         const double r = std::clamp(correlation, 0.0, 0.8);
-        out.half_width *= std::sqrt((1.0 + r) / (1.0 - r));
-        return out;
+        return skewed_interval(quantiles, confidence_, std::sqrt((1.0 + r) / (1.0 - r)));
     }
 
 private:

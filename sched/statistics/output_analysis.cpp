@@ -286,18 +286,37 @@ BatchedMean batched_mean(std::span<const double> sums, std::span<const double> c
     }
     if (n <= 0.0) return {};
     const double ratio = all / n, mean_count = n / static_cast<double>(batches);
-    Moments m;
     std::vector<double> residual;
-    for (std::size_t b = 0; b < batches; ++b) {
+    for (std::size_t b = 0; b < batches; ++b)
         residual.push_back((sum[b] - ratio * count[b]) / mean_count);
-        m.add(ratio + residual.back());
-    }
-    BatchedMean out{.mean = mean_interval(m, confidence)};
-    out.mean.mean = ratio;
-    if (m.variance() > 0.0)
+    BatchedMean out;
+    if (squares_about(residual, mean_of(residual)) > 0.0)
         out.correlation = autocorrelation(residual, 1) + 1.0 / static_cast<double>(batches);
     const double r = std::clamp(out.correlation, 0.0, 0.8);
-    out.mean.half_width *= std::sqrt((1.0 + r) / (1.0 - r));
+    out.mean = skewed_interval(residual, confidence, std::sqrt((1.0 + r) / (1.0 - r)));
+    out.mean.mean = ratio;
+    return out;
+}
+
+MeanInterval skewed_interval(std::span<const double> values, double confidence, double wider) {
+    MeanInterval out = mean_interval(moments_of(values), confidence);
+    out.half_width *= wider;
+    const double n = static_cast<double>(values.size());
+    if (values.size() < 3 || out.variance <= 0.0) return out;
+    double cubes = 0.0;
+    for (const double x : values)
+        cubes += std::pow(x - out.mean, 3.0);
+    const double skewness = n / ((n - 1.0) * (n - 2.0)) * cubes / std::pow(out.variance, 1.5);
+    const double beta = skewness / (6.0 * std::sqrt(n));
+    if (std::abs(beta) < 1e-9) return out;
+    const auto moved = [&](double t) {
+        return (std::cbrt(1.0 + 6.0 * beta * (t - beta)) - 1.0) / (2.0 * beta);
+    };
+    const double error = wider * std::sqrt(out.variance / n);
+    const double t = t_quantile(0.5 + 0.5 * confidence, n - 1.0);
+    const double below = moved(t) * error, above = -moved(-t) * error;
+    out.half_width = 0.5 * (above + below);
+    out.shift = 0.5 * (above - below);
     return out;
 }
 

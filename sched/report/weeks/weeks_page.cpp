@@ -21,15 +21,14 @@ std::string hours_words(double seconds) {
 
 std::string range_words(const study::MeanInterval& m) {
     if (m.n < 2 || !std::isfinite(m.half_width)) return "no interval";
-    return fmt::format("95 %: {} to {}", hours_words(m.mean - m.half_width),
-                       hours_words(m.mean + m.half_width));
+    return fmt::format("95 %: {} to {}", hours_words(m.interval().low),
+                       hours_words(m.interval().high));
 }
 
 std::string share_words(const study::MeanInterval& m) {
     if (m.n < 2 || !std::isfinite(m.half_width)) return "no interval";
-    return fmt::format("95 %: {:.0f} to {:.0f} %",
-                       100.0 * std::clamp(m.mean - m.half_width, 0.0, 1.0),
-                       100.0 * std::clamp(m.mean + m.half_width, 0.0, 1.0));
+    return fmt::format("95 %: {:.0f} to {:.0f} %", 100.0 * std::clamp(m.interval().low, 0.0, 1.0),
+                       100.0 * std::clamp(m.interval().high, 0.0, 1.0));
 }
 
 std::string fact(const char* kind, const std::string& title, const std::string& value,
@@ -58,10 +57,8 @@ std::string answer(const study::LongRun& r) {
 }
 
 std::string load_row(const study::LongRunResource& resource) {
-    const double low =
-        std::clamp(resource.utilisation.mean - resource.utilisation.half_width, 0.0, 1.0);
-    const double high =
-        std::clamp(resource.utilisation.mean + resource.utilisation.half_width, 0.0, 1.0);
+    const double low = std::clamp(resource.utilisation.interval().low, 0.0, 1.0);
+    const double high = std::clamp(resource.utilisation.interval().high, 0.0, 1.0);
     const double mean = std::clamp(resource.utilisation.mean, 0.0, 1.0);
     return fmt::format(
         "<tr><th scope=\"row\">{}</th><td class=\"num\">{:.0f} %<br><small>{:.0f} to {:.0f} "
@@ -81,7 +78,7 @@ std::string weeks_svg(const study::LongRun& r) {
     for (const auto& s : r.stretches)
         most = std::max(most, s.p90 / 3600.0);
     const bool settled = r.grows <= 0.0 && std::isfinite(r.turnaround.half_width);
-    if (settled) most = std::max(most, (r.turnaround.mean + r.turnaround.half_width) / 3600.0);
+    if (settled) most = std::max(most, r.turnaround.interval().high / 3600.0);
     double step = std::pow(10.0, std::floor(std::log10(most / 6.0)));
     for (const double factor : {1.0, 2.0, 5.0, 10.0}) {
         if (most / (step * factor) <= 6.0) {
@@ -111,8 +108,8 @@ std::string weeks_svg(const study::LongRun& r) {
             x(r.settled_from), top, bottom, x(r.settled_from) + 4.0, top + 12.0);
     }
     if (settled) {
-        const double low = std::max(0.0, r.turnaround.mean - r.turnaround.half_width) / 3600.0;
-        const double high = (r.turnaround.mean + r.turnaround.half_width) / 3600.0;
+        const double low = std::max(0.0, r.turnaround.interval().low) / 3600.0;
+        const double high = r.turnaround.interval().high / 3600.0;
         out += fmt::format(
             "<rect class=\"band\" x=\"{:.1f}\" width=\"{:.1f}\" y=\"{:.1f}\" height=\"{:.1f}\"/>"
             "<line class=\"zero\" x1=\"{:.1f}\" x2=\"{:.1f}\" y1=\"{:.1f}\" y2=\"{:.1f}\"/>"

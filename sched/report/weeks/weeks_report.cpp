@@ -22,7 +22,8 @@ std::string hours_text(double seconds) {
 }
 
 std::string mean_time(const study::MeanInterval& m) {
-    return fmt::format("{} (± {})", hours_text(m.mean), hours_text(m.half_width));
+    const auto i = m.interval();
+    return fmt::format("{} ({} to {})", hours_text(m.mean), hours_text(i.low), hours_text(i.high));
 }
 
 /// Six digits: more is noise, and the same text on every machine.
@@ -32,7 +33,11 @@ Json figure(double x) {
 }
 
 Json interval_of(const study::MeanInterval& m) {
-    return {{"mean", figure(m.mean)}, {"half_width", figure(m.half_width)}, {"n", m.n}};
+    return {{"mean", figure(m.mean)},
+            {"half_width", figure(m.half_width)},
+            {"low", figure(m.interval().low)},
+            {"high", figure(m.interval().high)},
+            {"n", m.n}};
 }
 
 std::string written(const Json& j) {
@@ -52,10 +57,11 @@ std::string turnaround_text(const study::LongRun& r) {
     out += fmt::format("\nOrder from coming in to ready  mean {}\n", mean_time(r.turnaround));
     out += fmt::format("                               half by {}, nine in ten by {}\n",
                        mean_time(r.turnaround_p50), mean_time(r.turnaround_p90));
-    return out +
-           fmt::format(
-               "Late                           {:.1f} % (± {:.1f}) of orders, {} on average\n",
-               100.0 * r.late.mean, 100.0 * r.late.half_width, hours_text(r.tardiness.mean));
+    return out + fmt::format(
+                     "Late                           {:.1f} % ({:.1f} to {:.1f}) of orders, {} on "
+                     "average\n",
+                     100.0 * r.late.mean, 100.0 * std::max(0.0, r.late.interval().low),
+                     100.0 * std::min(1.0, r.late.interval().high), hours_text(r.tardiness.mean));
 }
 
 }  // namespace
