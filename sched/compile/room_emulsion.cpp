@@ -4,6 +4,7 @@
 #include <set>
 
 #include "model/room/steps.hpp"
+#include "sched/compile/pot_capacity.hpp"
 #include "sched/compile/room_builder.hpp"
 
 namespace sched::compile {
@@ -34,6 +35,13 @@ std::vector<Coat> coats_with(const Builder& b, const std::string& emulsion) {
     return coats;
 }
 
+PotCapacity capacity_for(const std::vector<Coat>& coats) {
+    std::vector<std::int64_t> sizes;
+    for (const Coat& coat : coats)
+        sizes.push_back(coat.millilitres);
+    return PotCapacity(sizes);
+}
+
 // Until when the run may coat: the end of the last due day, or all of the horizon.
 core::SimTime coats_until(const Builder& b) {
     if (b.options.late_coats) return b.out.problem.horizon_end;
@@ -52,8 +60,7 @@ const model::EmptiedPot* emptied(const Builder& b, const std::string& pot) {
 
 // Pots that can be used as they stand become stores, first to expire first. One that ends during
 // the run is used until then, but nobody can count on what is left in it.
-std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, std::int64_t largest,
-                              std::int64_t& usable) {
+std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, PotCapacity& usable) {
     struct Ready {
         const model::Pot* pot;
         std::optional<core::SimTime> until;
@@ -88,7 +95,7 @@ std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, std::
         }
         stores.push_back(StoreId{b.out.problem.stores.size()});
         if (const auto* empty = emptied(b, r.pot->name)) {
-            usable += static_cast<std::int64_t>(empty->taken.value);
+            usable.add_given(static_cast<std::int64_t>(empty->taken.value));
         } else if (r.until && *r.until < coats_until(b)) {
             b.diagnostics.warning(r.pot->place, "pot-ends",
                                   "pot " + r.pot->name + " ends " +
@@ -98,8 +105,7 @@ std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, std::
                                   "Discard what is left of it as its safety data sheet and local "
                                   "rules say.");
         } else {
-            // Whatever order the coats come in, a rest smaller than one coat may be left in each.
-            usable += std::max<std::int64_t>(0, store.initial - (largest - 1));
+            usable.add_pot(store.initial);
         }
         b.out.problem.stores.push_back(std::move(store));
     }
@@ -148,8 +154,8 @@ void add_emulsion(Builder& b) {
             wanted += coat.millilitres;
             largest = std::max(largest, coat.millilitres);
         }
-        std::int64_t usable = 0;
-        std::vector<StoreId> stores = add_pots(b, emulsion, largest, usable);
+        PotCapacity usable = capacity_for(coats);
+        std::vector<StoreId> stores = add_pots(b, emulsion, usable);
         std::vector<const model::Pot*> unmixed;
         for (const model::Pot& pot : b.room().pots) {
             if (pot.emulsion == emulsion.name && pot.needs_mixing) unmixed.push_back(&pot);
@@ -159,7 +165,7 @@ void add_emulsion(Builder& b) {
         const auto life = life_of(b, emulsion);
         const auto least = b.options.mixes.find(emulsion.name);
         const int at_least = life && least != b.options.mixes.end() ? least->second : 0;
-        while (usable < wanted || mixes < at_least) {
+        while (usable.total() < wanted || mixes < at_least) {
             if (life && *life <= core::Seconds{0}) {
                 b.diagnostics.error(
                     emulsion.place, "pot-life-short",
@@ -185,9 +191,9 @@ void add_emulsion(Builder& b) {
             core::Store& store = b.out.problem.stores[stores.back().index()];
             if (const auto* empty = emptied(b, store.name)) {
                 store.until = empty->at;
-                usable += static_cast<std::int64_t>(empty->taken.value);
+                usable.add_given(static_cast<std::int64_t>(empty->taken.value));
             } else {
-                usable += volume - (largest - 1);
+                usable.add_pot(volume);
             }
         }
         for (const Coat& coat : coats) {
@@ -233,11 +239,12 @@ void add_spare_emulsion(Builder& b) {
         for (const Coat& coat : coats)
             spare.largest = std::max(spare.largest, coat.millilitres);
         if (!b.stores.contains(emulsion.name)) {  // the run itself coats nothing with it
-            std::int64_t unused = 0;
-            b.stores[emulsion.name] = add_pots(b, emulsion, spare.largest, unused);
+            PotCapacity unused = capacity_for(coats);
+            b.stores[emulsion.name] = add_pots(b, emulsion, unused);
         }
         std::vector<StoreId> stores = b.stores[emulsion.name];
         const std::size_t of_run = stores.size();
+        PotCapacity usable = capacity_for(coats);
         for (const StoreId s : stores) {
             if (emptied(b, problem.stores[s.index()].name) != nullptr) continue;
             std::int64_t volume = problem.stores[s.index()].initial;
@@ -245,8 +252,9 @@ void add_spare_emulsion(Builder& b) {
                 const auto* give = std::get_if<core::Give>(&c);
                 if (give != nullptr && give->store == s) volume += give->amount;
             }
-            spare.usable += std::max<std::int64_t>(0, volume - (spare.largest - 1));
+            usable.add_pot(volume);
         }
+        spare.usable = usable.total();
         if (static_cast<std::int64_t>(emulsion.batch.value) >= spare.largest) {
             for (int i = 1; i <= spare_mixes; ++i) {
                 spare.mixes.push_back(add_spare_mix(b, emulsion, i));

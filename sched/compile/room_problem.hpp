@@ -109,7 +109,7 @@ struct SpareMix {
 };
 struct SpareEmulsion {
     std::string emulsion;
-    std::int64_t usable = 0;   // ml of the run's stores; a rest smaller than a coat stays in each
+    std::int64_t usable = 0;   // ml of coats that the run's stores hold in whatever order they come
     std::int64_t largest = 0;  // ml of one coat
     std::vector<SpareMix> mixes;
 };
