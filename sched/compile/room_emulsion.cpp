@@ -1,6 +1,7 @@
 // Pots become stores; coats take from them; what they lack is mixed.
 
 #include <algorithm>
+#include <limits>
 #include <set>
 
 #include "model/room/steps.hpp"
@@ -100,13 +101,18 @@ std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, PotCa
             b.diagnostics.warning(r.pot->place, "pot-ends",
                                   "pot " + r.pot->name + " ends " +
                                       model::format_date_time(*r.until) +
-                                      ", during the run: it is used until then, and " +
-                                      emulsion.name + " is mixed anew for what comes later.",
+                                      ", during the run: it is used until then, and what comes "
+                                      "later is coated with " +
+                                      emulsion.name + " from another.",
                                   "Discard what is left of it as its safety data sheet and local "
                                   "rules say.");
         } else {
             usable.add_pot(store.initial);
         }
+        // A plan without spare mixes would have no end on a day on which a coat comes to its pot
+        // too late, be it a minute: on simulated days of such a plan it is taken from there.
+        if (b.options.spare_ways && b.options.no_more_mixes && emptied(b, r.pot->name) == nullptr)
+            store.until.reset();
         b.out.problem.stores.push_back(std::move(store));
     }
     return stores;
@@ -121,6 +127,13 @@ std::optional<core::Seconds> life_of(const Builder& b, const model::Emulsion& em
         life >= run)
         return std::nullopt;
     return life - model::time_of(b.room(), Step::MixStir).stand;
+}
+
+int most_mixes(const Builder& b, const std::string& emulsion) {
+    const auto& most = b.options.no_more_mixes;
+    if (!most) return std::numeric_limits<int>::max();
+    const auto named = most->find(emulsion);
+    return named == most->end() ? 0 : named->second;
 }
 
 StoreId add_mix(Builder& b, const model::Emulsion& emulsion, const model::Pot* pot, int number) {
@@ -165,7 +178,8 @@ void add_emulsion(Builder& b) {
         const auto life = life_of(b, emulsion);
         const auto least = b.options.mixes.find(emulsion.name);
         const int at_least = life && least != b.options.mixes.end() ? least->second : 0;
-        while (usable.total() < wanted || mixes < at_least) {
+        const int at_most = most_mixes(b, emulsion.name);
+        while ((usable.total() < wanted || mixes < at_least) && mixes < at_most) {
             if (life && *life <= core::Seconds{0}) {
                 b.diagnostics.error(
                     emulsion.place, "pot-life-short",
