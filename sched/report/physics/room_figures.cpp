@@ -100,16 +100,10 @@ struct DryTimes {
     bool never = false;
 };
 
-Step step_of(WetKind kind) {
-    return kind == WetKind::Coats  ? Step::DryCoat
-           : kind == WetKind::Mesh ? Step::DryMesh
-                                   : Step::DryStencil;
-}
-
 // As the compiler has it: a plan's own time, else a typed time, else the air.
 DryTimes drying_at(const model::Room& room, const UsualScreen& screen, WetKind kind,
                    const model::Station* at) {
-    const Step step = step_of(kind);
+    const Step step = drying_step(kind);
     const auto typed = room.steps.find(step);
     if (kind == WetKind::Coats && screen.plan->dry_coat)
         return {*screen.plan->dry_coat, *screen.plan->dry_coat};
@@ -133,7 +127,7 @@ DryTimes drying_at(const model::Room& room, const UsualScreen& screen, WetKind k
 }
 
 DryTimes drying_of(const model::Room& room, const UsualScreen& screen, WetKind kind) {
-    const auto at = places_of(room, step_of(kind), screen.frame);
+    const auto at = places_of(room, drying_step(kind), screen.frame);
     return drying_at(room, screen, kind, at.empty() ? nullptr : at.front());
 }
 
@@ -213,6 +207,20 @@ Way way_of(const model::Room& room, const UsualScreen& s) {
 
 }  // namespace
 
+std::optional<model::Area> usual_frame(const model::Scenario& scenario) {
+    std::vector<std::pair<model::Area, int>> sizes;
+    for (const UsualScreen& kind : usual_screens(scenario)) {
+        const auto known = std::find_if(sizes.begin(), sizes.end(),
+                                        [&](const auto& x) { return x.first == kind.frame; });
+        auto& here = known == sizes.end() ? sizes.emplace_back(kind.frame, 0) : *known;
+        here.second += kind.count;
+    }
+    const auto most =
+        std::max_element(sizes.begin(), sizes.end(),
+                         [](const auto& a, const auto& b) { return a.second < b.second; });
+    return most == sizes.end() ? std::nullopt : std::optional(most->first);
+}
+
 std::vector<RoomFigure> room_figures(const model::Scenario& scenario) {
     const model::Room& room = scenario.room;
     std::vector<RoomFigure> out;
@@ -228,7 +236,7 @@ std::vector<RoomFigure> room_figures(const model::Scenario& scenario) {
     // Where another place takes another time, that stands below.
     const auto elsewhere = [&](WetKind kind, const char* typed, const char* computed) {
         const std::string first = drying_words(drying_of(room, usual, kind));
-        for (const model::Station* at : places_of(room, step_of(kind), usual.frame)) {
+        for (const model::Station* at : places_of(room, drying_step(kind), usual.frame)) {
             const DryTimes dry = drying_at(room, usual, kind, at);
             if (drying_words(dry) != first)
                 out.push_back(
