@@ -84,3 +84,29 @@ TEST_CASE("asked without names, drying is that of the room's own cabinet and fra
     CHECK(same->says.find(std::to_string(minutes) + " min alone") == 0);
     CHECK(!usual_frame(Scenario{}));
 }
+
+// Nights from ten to six and afternoons have breaks of their own; a Thursday ends before lunch.
+TEST_CASE("of a day's hands only the breaks of its shifts are off", "[report][figures]") {
+    using namespace sched::report;
+    Diagnostics diagnostics;
+    auto s = read_scenario(COATROOM_SOURCE "/scenarios/first-day", diagnostics);
+    REQUIRE(s);
+    const auto hands = [&] {
+        const auto figures = room_figures(*s);
+        const auto found = std::find_if(figures.begin(), figures.end(),
+                                        [](const RoomFigure& f) { return f.name == "hands"; });
+        REQUIRE(found != figures.end());
+        return found->says;
+    };
+    Person& ada = s->room.people[0];
+    Shift night{.from = hours(22), .to = hours(30)}, afternoon{.from = hours(14), .to = hours(20)};
+    night.weekdays[5] = afternoon.weekdays[0] = true;
+    ada.shifts = {night, afternoon};
+    ada.breaks = {{hours(2), hours(2), minutes(30)}, {hours(17), hours(17), minutes(30)}};
+    CHECK(hands().find("7 h 30 min a day") != std::string::npos);
+    afternoon.to = hours(17);
+    afternoon.weekdays = {};
+    afternoon.weekdays[3] = true;
+    ada.shifts = {afternoon};
+    CHECK(hands().find("3 h 00 min a day") != std::string::npos);
+}

@@ -6,11 +6,14 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
+#include <chrono>
 #include <cmath>
 #include <optional>
 
 #include "model/physics/emulsion.hpp"
 #include "model/physics/exposure.hpp"
+#include "model/room/breaks.hpp"
 #include "model/room/steps.hpp"
 #include "sched/report/physics/dry_report.hpp"
 
@@ -143,23 +146,26 @@ std::string drying_key(const DryTimes& dry, const char* typed, const char* compu
                         : fmt::format("{}", typed);
 }
 
-// Of people: there, breaks off, on the weekday with most of it.
+// Of people: there, the breaks off that fall into the shift, on the weekday with most of it.
 Seconds hands_a_day(const model::Room& room) {
-    Seconds best{0};
-    for (std::size_t day = 0; day < 7; ++day) {
-        Seconds sum{0};
-        for (const model::Person& p : room.people) {
-            Seconds own{0};
+    const model::SimTime monday{std::chrono::days{4}};  // any: 5 January 1970
+    std::array<Seconds, 7> sums{};
+    for (model::Person p : room.people) {
+        p.absent.clear();
+        const auto breaks = model::place_breaks(p, monday, monday + std::chrono::days{8});
+        for (std::size_t day = 0; day < sums.size(); ++day) {
+            const auto midnight = monday + std::chrono::days{day};
             for (const model::Shift& s : p.shifts) {
-                if (s.weekdays[day]) own += s.to - s.from;
+                if (!s.weekdays[day]) continue;
+                sums[day] += s.to - s.from;
+                for (const model::PlacedBreak& b : breaks.placed) {
+                    const bool in = b.at >= midnight + s.from && b.at < midnight + s.to;
+                    if (in) sums[day] -= b.length;
+                }
             }
-            for (const model::Break& b : p.breaks)
-                own -= std::min(own, b.length);
-            sum += own;
         }
-        best = std::max(best, sum);
     }
-    return best;
+    return *std::max_element(sums.begin(), sums.end());
 }
 
 Seconds exposure_at(const model::Station& unit, const UsualScreen& screen) {
