@@ -157,14 +157,15 @@ void add_check(CLI::App& app, CheckArgs& args, Runner& runner) {
 void add_dry(CLI::App& app, DryArgs& args, Runner& runner) {
     CLI::App* c = app.add_subcommand("dry", "How long a coat dries, by load and climate");
     c->add_option("scenario", args.scenario, "Folder with room.yaml")->required();
-    c->add_option("--cabinet", args.cabinet, "Station; default: the first with air");
+    c->add_option("--cabinet", args.cabinet, "Station; default: the first with air that dries it");
     c->add_option("--what", args.what, "What is wet")
         ->check(CLI::IsMember({"coat", "face", "mesh", "stencil"}))
         ->capture_default_str();
     c->add_option("--coat-plan", args.coat_plan, "Default: the room's first");
     c->add_option("--mesh", args.mesh, "Default: the room's first");
     c->add_option("--emulsion", args.emulsion, "Default: the room's first");
-    c->add_option("--frame", args.frame, "Outer size of the frame; default: \"58 x 84 cm\"");
+    c->add_option("--frame", args.frame,
+                  "Outer size of the frame; default: what the orders ask for most");
     c->add_option("--temperature", args.temperature, "Of the room's air: \"21 °C\"");
     c->add_option("--humidity", args.humidity, "Of the room's air: \"50 %\"");
     c->add_option("--observed", args.observed,

@@ -1,9 +1,11 @@
 // Pots become stores; coats take from them; what they lack is mixed.
 
 #include <algorithm>
+#include <limits>
 #include <set>
 
 #include "model/room/steps.hpp"
+#include "sched/compile/pot_capacity.hpp"
 #include "sched/compile/room_builder.hpp"
 
 namespace sched::compile {
@@ -34,6 +36,13 @@ std::vector<Coat> coats_with(const Builder& b, const std::string& emulsion) {
     return coats;
 }
 
+PotCapacity capacity_for(const std::vector<Coat>& coats) {
+    std::vector<std::int64_t> sizes;
+    for (const Coat& coat : coats)
+        sizes.push_back(coat.millilitres);
+    return PotCapacity(sizes);
+}
+
 // Until when the run may coat: the end of the last due day, or all of the horizon.
 core::SimTime coats_until(const Builder& b) {
     if (b.options.late_coats) return b.out.problem.horizon_end;
@@ -52,8 +61,7 @@ const model::EmptiedPot* emptied(const Builder& b, const std::string& pot) {
 
 // Pots that can be used as they stand become stores, first to expire first. One that ends during
 // the run is used until then, but nobody can count on what is left in it.
-std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, std::int64_t largest,
-                              std::int64_t& usable) {
+std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, PotCapacity& usable) {
     struct Ready {
         const model::Pot* pot;
         std::optional<core::SimTime> until;
@@ -88,19 +96,23 @@ std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, std::
         }
         stores.push_back(StoreId{b.out.problem.stores.size()});
         if (const auto* empty = emptied(b, r.pot->name)) {
-            usable += static_cast<std::int64_t>(empty->taken.value);
+            usable.add_given(static_cast<std::int64_t>(empty->taken.value));
         } else if (r.until && *r.until < coats_until(b)) {
             b.diagnostics.warning(r.pot->place, "pot-ends",
                                   "pot " + r.pot->name + " ends " +
                                       model::format_date_time(*r.until) +
-                                      ", during the run: it is used until then, and " +
-                                      emulsion.name + " is mixed anew for what comes later.",
+                                      ", during the run: it is used until then, and what comes "
+                                      "later is coated with " +
+                                      emulsion.name + " from another.",
                                   "Discard what is left of it as its safety data sheet and local "
                                   "rules say.");
         } else {
-            // Whatever order the coats come in, a rest smaller than one coat may be left in each.
-            usable += std::max<std::int64_t>(0, store.initial - (largest - 1));
+            usable.add_pot(store.initial);
         }
+        // A plan without spare mixes would have no end on a day on which a coat comes to its pot
+        // too late, be it a minute: on simulated days of such a plan it is taken from there.
+        if (b.options.spare_ways && b.options.no_more_mixes && emptied(b, r.pot->name) == nullptr)
+            store.until.reset();
         b.out.problem.stores.push_back(std::move(store));
     }
     return stores;
@@ -115,6 +127,13 @@ std::optional<core::Seconds> life_of(const Builder& b, const model::Emulsion& em
         life >= run)
         return std::nullopt;
     return life - model::time_of(b.room(), Step::MixStir).stand;
+}
+
+int most_mixes(const Builder& b, const std::string& emulsion) {
+    const auto& most = b.options.no_more_mixes;
+    if (!most) return std::numeric_limits<int>::max();
+    const auto named = most->find(emulsion);
+    return named == most->end() ? 0 : named->second;
 }
 
 StoreId add_mix(Builder& b, const model::Emulsion& emulsion, const model::Pot* pot, int number) {
@@ -148,8 +167,8 @@ void add_emulsion(Builder& b) {
             wanted += coat.millilitres;
             largest = std::max(largest, coat.millilitres);
         }
-        std::int64_t usable = 0;
-        std::vector<StoreId> stores = add_pots(b, emulsion, largest, usable);
+        PotCapacity usable = capacity_for(coats);
+        std::vector<StoreId> stores = add_pots(b, emulsion, usable);
         std::vector<const model::Pot*> unmixed;
         for (const model::Pot& pot : b.room().pots) {
             if (pot.emulsion == emulsion.name && pot.needs_mixing) unmixed.push_back(&pot);
@@ -159,7 +178,8 @@ void add_emulsion(Builder& b) {
         const auto life = life_of(b, emulsion);
         const auto least = b.options.mixes.find(emulsion.name);
         const int at_least = life && least != b.options.mixes.end() ? least->second : 0;
-        while (usable < wanted || mixes < at_least) {
+        const int at_most = most_mixes(b, emulsion.name);
+        while ((usable.total() < wanted || mixes < at_least) && mixes < at_most) {
             if (life && *life <= core::Seconds{0}) {
                 b.diagnostics.error(
                     emulsion.place, "pot-life-short",
@@ -185,9 +205,9 @@ void add_emulsion(Builder& b) {
             core::Store& store = b.out.problem.stores[stores.back().index()];
             if (const auto* empty = emptied(b, store.name)) {
                 store.until = empty->at;
-                usable += static_cast<std::int64_t>(empty->taken.value);
+                usable.add_given(static_cast<std::int64_t>(empty->taken.value));
             } else {
-                usable += volume - (largest - 1);
+                usable.add_pot(volume);
             }
         }
         for (const Coat& coat : coats) {
@@ -233,11 +253,12 @@ void add_spare_emulsion(Builder& b) {
         for (const Coat& coat : coats)
             spare.largest = std::max(spare.largest, coat.millilitres);
         if (!b.stores.contains(emulsion.name)) {  // the run itself coats nothing with it
-            std::int64_t unused = 0;
-            b.stores[emulsion.name] = add_pots(b, emulsion, spare.largest, unused);
+            PotCapacity unused = capacity_for(coats);
+            b.stores[emulsion.name] = add_pots(b, emulsion, unused);
         }
         std::vector<StoreId> stores = b.stores[emulsion.name];
         const std::size_t of_run = stores.size();
+        PotCapacity usable = capacity_for(coats);
         for (const StoreId s : stores) {
             if (emptied(b, problem.stores[s.index()].name) != nullptr) continue;
             std::int64_t volume = problem.stores[s.index()].initial;
@@ -245,8 +266,9 @@ void add_spare_emulsion(Builder& b) {
                 const auto* give = std::get_if<core::Give>(&c);
                 if (give != nullptr && give->store == s) volume += give->amount;
             }
-            spare.usable += std::max<std::int64_t>(0, volume - (spare.largest - 1));
+            usable.add_pot(volume);
         }
+        spare.usable = usable.total();
         if (static_cast<std::int64_t>(emulsion.batch.value) >= spare.largest) {
             for (int i = 1; i <= spare_mixes; ++i) {
                 spare.mixes.push_back(add_spare_mix(b, emulsion, i));

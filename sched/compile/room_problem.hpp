@@ -109,7 +109,7 @@ struct SpareMix {
 };
 struct SpareEmulsion {
     std::string emulsion;
-    std::int64_t usable = 0;   // ml of the run's stores; a rest smaller than a coat stays in each
+    std::int64_t usable = 0;   // ml of coats that the run's stores hold in whatever order they come
     std::int64_t largest = 0;  // ml of one coat
     std::vector<SpareMix> mixes;
 };
@@ -145,9 +145,12 @@ struct CompileOptions {
         start{};           // the run begins (plan date 00:00, or the present time when replanning)
     int days = 3;          // horizon
     std::string day_kind;  // named day of the climate ("damp"); empty: the room's air / weather.csv
-    std::vector<core::Pause> pauses;    // where breaks lie; those not named are staggered
-    bool late_coats = false;            // nothing counts on a pot that ends before the horizon does
-    std::map<std::string, int> mixes;   // by emulsion: at least so many, where pots do not keep
+    std::vector<core::Pause> pauses;   // where breaks lie; those not named are staggered
+    bool late_coats = false;           // nothing counts on a pot that ends before the horizon does
+    std::map<std::string, int> mixes;  // by emulsion: at least so many, where pots do not keep
+    /// By emulsion: so many at most, none of those that are not named; of a finished plan, in which
+    /// no coat takes from more.
+    std::optional<std::map<std::string, int>> no_more_mixes;
     std::vector<FrameOfScreen> frames;  // of screens under way
     bool spare_ways = false;  // append two ways per screen that a study may call up (remake, rush)
 };

@@ -543,9 +543,24 @@ private:
         }
         Begun b = fact_of(parts[k], start, &s);
         if (s.until) b.work_end = std::max(start, day_ + *s.until);
+        const auto over = over_by_itself(parts[k], b);
+        if (over) b.work_end = b.end = over;
         facts_[parts[k]] = std::move(b);
-        notes_.push_back((s.assumed ? assumed : "") + words(parts[k]) + " is under way since " +
-                         clock(start) + (s.until ? ", till " + clock(day_ + *s.until) : "") + ".");
+        std::string what = words(parts[k]) + " is under way since " + clock(start) +
+                           (s.until ? ", till " + clock(day_ + *s.until) : "");
+        if (over) what = words(parts[k]) + " is done since " + clock(*over);
+        notes_.push_back((s.assumed ? assumed : "") + what + ".");
+    }
+    // The last step of a screen that stands there with nobody at it, and so long by now: nobody
+    // comes to mark its end, and the screen was ready then.
+    std::optional<SimTime> over_by_itself(std::size_t i, const Begun& b) const {
+        const core::Mode& m = p_.operations[i].modes[static_cast<std::size_t>(b.mode)];
+        const bool attended =
+            std::any_of(m.needs.begin(), m.needs.end(),
+                        [](const core::Need& need) { return need.span == core::Span::Work; });
+        const SimTime end = b.work_end.value_or(b.start + m.work);
+        if (attended || !m.stages.empty() || handed_on(i) || end > now_) return std::nullopt;
+        return end;
     }
     void done_step(const model::ScreenNow& s, const std::vector<std::size_t>& mine,
                    const std::vector<std::size_t>& parts, SimTime since) {

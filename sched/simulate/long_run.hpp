@@ -103,7 +103,7 @@ struct LongRun {
     /// day, and no turnaround can be stated. 0: it does not.
     double grows = 0.0;
     MeanInterval turnaround;                      // s from coming in to ready, of orders
-    MeanInterval turnaround_p50, turnaround_p90;  // over the batches
+    MeanInterval turnaround_p50, turnaround_p90;  // of all orders; intervals over the batches
     MeanInterval late;                            // share of orders late, over the batches
     MeanInterval tardiness;                       // s
     MeanInterval throughput;                      // screens ready per working day

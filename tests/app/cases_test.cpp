@@ -121,6 +121,32 @@ TEST_CASE("work that does not end in the days of the due dates gets more days", 
     CHECK(a.room.how.days > 3);
 }
 
+// Marked is the inspection; nobody comes back to mark that the paint is dry.
+TEST_CASE("an order is ready when its last block-out is dry, not when it is asked",
+          "[app][cases][midday]") {
+    auto q = ask_for_tomorrow();
+    const auto plan = posted(q, answered(q));
+    const auto& first = *std::min_element(
+        plan.orders.begin(), plan.orders.end(),
+        [](const auto& a, const auto& b) { return a.ready.value() < b.ready.value(); });
+    const auto last = std::find_if(plan.operations.begin(), plan.operations.end(), [&](auto& line) {
+        return line.order == first.name && line.step == "dry-touch-up" && line.end == *first.ready;
+    });
+    REQUIRE(last != plan.operations.end());
+    model::ScreenNow told{.screen = last->screen};
+    told.in = {model::Step::DryTouchUp};
+    const auto later = std::chrono::minutes{7};
+    told.since = model::time_of_day(last->start + later);
+    app::Question again = q;
+    again.midday = {.now = *first.ready + std::chrono::hours{2}, .state = {}, .posted = plan};
+    again.midday->state.screens = {told};
+    const auto a = answered(again);
+    for (const auto& line : posted(again, a).orders) {
+        if (line.name == first.name) CHECK(line.ready == *first.ready + later);
+    }
+    CHECK(said(a.room.notes, "is done since"));
+}
+
 TEST_CASE("the lamp fails with a screen in the unit, at any moment", "[app][cases][midday]") {
     auto q = ask_for_tomorrow();
     const auto before = answered(q);

@@ -44,6 +44,9 @@ with tempfile.TemporaryDirectory() as folder:
     assert abs(len(hours) - table["orders"]) <= 1, (len(hours), table["orders"])
     near(table["median_h"], hours[len(hours) // 2], 0.02)
     near(table["level_h"], hours[int(0.9 * len(hours))], 0.02)
+    # And what `weeks` says of half and of nine in ten of its orders is what the table says.
+    near(long["turnaround_p50_s"]["mean"] / 3600, table["median_h"], 0.01)
+    near(long["turnaround_p90_s"]["mean"] / 3600, table["level_h"], 0.01)
     assert sum(cell["orders"] for cell in table["cells"]) == table["orders"]
     rows = list(csv.DictReader(open(pathlib.Path(folder) / "price-list.csv")))
     assert [r["of 100"] for r in rows[:4]] == ["50", "80", "90", "95"], rows[:4]

@@ -87,6 +87,8 @@ TEST_CASE("tune says what was seen and writes it, comments kept", "[app][tune]")
     CHECK(told.out.find("5:25") != std::string::npos);
     CHECK(told.out.find("times: rinse: attended: 5 min 25 s   (was 4 min)") != std::string::npos);
     CHECK(whole(folder.path / "room.yaml") == before);
+    const Told last = tune(folder.marks() + " --since 2026-11-09");
+    CHECK(last.out.find("10 marks of 1 day, 2026-11-09 to ") != std::string::npos);
     const auto json = nlohmann::json::parse(tune(folder.marks() + " --json").out);
     CHECK(json.at("steps").at(0).at("step") == "rinse");
     CHECK(json.at("steps").at(0).at("n") == 30);

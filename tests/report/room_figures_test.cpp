@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "model/read/scenario.hpp"
+#include "sched/report/physics/dry_report.hpp"
 #include "tests/catch.hpp"
 
 using namespace model;
@@ -48,4 +49,64 @@ TEST_CASE("two unlike cabinets and two units each say their time", "[report][fig
     CHECK(figures[4].says == "25 s, photopolymer B");
     CHECK(figures[5].name == "  at near lamp");
     CHECK(figures[5].says == "7 s");
+}
+
+// `coatroom dry` and `coatroom check` are asked of one room: what dries in the first cabinet is
+// mesh alone, and the frames are larger than those of the demo.
+TEST_CASE("asked without names, drying is that of the room's own cabinet and frame",
+          "[report][figures]") {
+    using namespace sched::report;
+    Diagnostics diagnostics;
+    auto s = read_scenario(COATROOM_SOURCE "/scenarios/first-day", diagnostics);
+    REQUIRE(s);
+    Station shed = place(*s, Step::DryCoat);
+    shed.name = "shed";
+    shed.does = {Step::DryMesh};
+    shed.air->supply.value /= 2.0;
+    s->room.stations.insert(s->room.stations.begin(), shed);
+    for (auto& order : s->orders)
+        for (auto& line : order.lines)
+            line.frame = Area{Centimetres{90}, Centimetres{120}};
+    CHECK(usual_frame(*s) == Area{Centimetres{90}, Centimetres{120}});
+    std::string problem;
+    const auto coat = dry_report(s->room, {.frame = usual_frame(*s)}, problem);
+    REQUIRE(coat);
+    CHECK(coat->cabinet == "cabinet");
+    const auto mesh = dry_report(s->room, {.kind = WetKind::Mesh}, problem);
+    REQUIRE(mesh);
+    CHECK(mesh->cabinet == "shed");
+    const auto figures = room_figures(*s);
+    const auto same = std::find_if(figures.begin(), figures.end(), [](const RoomFigure& f) {
+        return f.name.find("1+1 on 77-55 dries") != std::string::npos;
+    });
+    REQUIRE(same != figures.end());
+    const auto minutes = (coat->climates.front().times.front().count() + 59) / 60;
+    CHECK(same->says.find(std::to_string(minutes) + " min alone") == 0);
+    CHECK(!usual_frame(Scenario{}));
+}
+
+// Nights from ten to six and afternoons have breaks of their own; a Thursday ends before lunch.
+TEST_CASE("of a day's hands only the breaks of its shifts are off", "[report][figures]") {
+    using namespace sched::report;
+    Diagnostics diagnostics;
+    auto s = read_scenario(COATROOM_SOURCE "/scenarios/first-day", diagnostics);
+    REQUIRE(s);
+    const auto hands = [&] {
+        const auto figures = room_figures(*s);
+        const auto found = std::find_if(figures.begin(), figures.end(),
+                                        [](const RoomFigure& f) { return f.name == "hands"; });
+        REQUIRE(found != figures.end());
+        return found->says;
+    };
+    Person& ada = s->room.people[0];
+    Shift night{.from = hours(22), .to = hours(30)}, afternoon{.from = hours(14), .to = hours(20)};
+    night.weekdays[5] = afternoon.weekdays[0] = true;
+    ada.shifts = {night, afternoon};
+    ada.breaks = {{hours(2), hours(2), minutes(30)}, {hours(17), hours(17), minutes(30)}};
+    CHECK(hands().find("7 h 30 min a day") != std::string::npos);
+    afternoon.to = hours(17);
+    afternoon.weekdays = {};
+    afternoon.weekdays[3] = true;
+    ada.shifts = {afternoon};
+    CHECK(hands().find("3 h 00 min a day") != std::string::npos);
 }

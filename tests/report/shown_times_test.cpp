@@ -181,3 +181,52 @@ TEST_CASE("chains in words run forward in time and end at the ready time", "[sho
     CHECK(shared > 100);
     CHECK(stories > 3);
 }
+
+// A7 waits for Ada, who waited for the film of A9: it is not A7's own.
+TEST_CASE("a chain that begins with another order's film names that order", "[shown][chain]") {
+    model::Diagnostics diagnostics;
+    auto scenario =
+        model::read_scenario(std::string(COATROOM_SOURCE) + "/scenarios/tomorrow", diagnostics);
+    REQUIRE(scenario);
+    const auto that_day = [](const char* clock) {
+        return *model::parse_date_time(std::string("2026-11-26T") + clock);
+    };
+    const auto order = [&](std::size_t i, int count, const char* due) {
+        model::Order one = scenario->orders[i];
+        one.lines.resize(1);
+        one.lines[0].count = count;
+        one.due = that_day(due);
+        return one;
+    };
+    scenario->room.people.resize(1);
+    scenario->orders = {order(8, 2, "09:45"), order(2, 1, "09:50")};
+    scenario->orders[0].priority = 9;
+    // The only frame that is left for the second order comes while Ada is at the first one.
+    model::FrameStock there, back;
+    const auto& line = scenario->orders[0].lines[0];
+    for (const auto& stock : scenario->frames) {
+        if (stock.mesh == line.mesh && stock.size == line.frame &&
+            stock.state == model::FrameState::Ready)
+            there = stock;
+    }
+    there.count = 2;
+    back = there;
+    back.count = 1;
+    back.from = that_day("09:32");
+    scenario->frames = {there, back};
+    const auto room = sched::compile::compile_room(
+        *scenario, {.start = that_day("00:00"), .days = 4}, diagnostics);
+    REQUIRE(room);
+    sched::search::SearchOptions options;
+    options.budget.evaluations = 200;
+    options.threads = 1;
+    const auto solution = sched::search::solve(room->problem, options);
+    REQUIRE(solution.schedule);
+    const PlanDocument plan = make_plan_document(*scenario, *room, solution, {});
+    const std::string &first = plan.orders[0].story, &second = plan.orders[1].story;
+    INFO(first << "\n" << second);
+    CHECK(first.find(" Its film is there at 09:30.") != std::string::npos);
+    CHECK(second.find("Its film") == std::string::npos);
+    CHECK(second.find(" The film of " + plan.orders[0].name + " is there at 09:30.") !=
+          std::string::npos);
+}

@@ -32,6 +32,14 @@ TEST_CASE("the summary names what the day needs") {
     }
 }
 
+TEST_CASE("a day of one order and one screen is told in the singular") {
+    PlanDocument d = fixture::document();
+    CHECK(to_text(d, {.width = 100}).find(" screens in 2 orders") != std::string::npos);
+    d.orders.resize(1);
+    d.screens.resize(1);
+    CHECK(to_text(d, {.width = 100}).find(" 1 screen in 1 order;") != std::string::npos);
+}
+
 TEST_CASE("names cannot steer a terminal") {
     PlanDocument d = fixture::document();
     d.room = "x\x1b[2Jy\r\n\xc2\x9b";

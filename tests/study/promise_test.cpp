@@ -184,7 +184,7 @@ TEST_CASE("the pot that an enquiry needs is mixed in its turn, not before the pr
         options.seed = seed;
         const auto desk = open(s, options);
         study::PromiseDesk::Planned plan;
-        const auto p = desk->ask(posters(s, 4), &plan);
+        const auto p = desk->ask(posters(s, 5), &plan);  // one more than the pots hold
         INFO(p.impossible);
         REQUIRE(p.recommended);
         const core::Problem& with = plan.room.problem;

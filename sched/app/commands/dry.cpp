@@ -13,6 +13,7 @@
 #include "sched/app/parts/files.hpp"
 #include "sched/report/physics/dry_report.hpp"
 #include "sched/report/physics/physics_json.hpp"
+#include "sched/report/physics/room_figures.hpp"
 #include "sched/report/words/navigation.hpp"
 
 namespace sched::app {
@@ -66,6 +67,7 @@ int run_dry(const DryArgs& args) {
     if (!scenario) return BadInput;
     report::DryQuestion question;
     std::string problem = dry_question(args, question);
+    if (!question.frame) question.frame = report::usual_frame(*scenario);
     if (!problem.empty()) return dry_complaint(problem);
 
     if (!args.observed.empty()) {

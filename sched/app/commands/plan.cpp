@@ -18,6 +18,7 @@
 #include "sched/app/parts/pinned.hpp"
 #include "sched/app/parts/returned.hpp"
 #include "sched/app/parts/room_of_plan.hpp"
+#include "sched/app/parts/unused_mixes.hpp"
 #include "sched/app/parts/verdict.hpp"
 #include "sched/app/parts/version.hpp"
 #include "sched/core/objective.hpp"
@@ -172,7 +173,7 @@ int run_plan(const PlanArgs& args) {
         hold_pins(question->pins, room->room, {question->pin_file, question->pins_of_options});
     if (pinned.status) return *pinned.status;
     if (exists) keeps_a_result("The best plan so far is made ready; Ctrl-C again ends without it.");
-    const FoundPlan plan = searched(*question, *room, pinned.problem);
+    FoundPlan plan = searched(*question, *room, pinned.problem);
     if (interrupted() && !plan.solution.schedule) return say_interrupted("No plan had been found.");
     if (!plan.chosen.empty()) {
         std::fprintf(stderr, "%s: %s\n", question->robust > 0 ? "robust" : "coatroom plan",
@@ -182,6 +183,7 @@ int run_plan(const PlanArgs& args) {
     if (!passes(plan.problem, *plan.solution.schedule) ||
         !passes(plan.room.problem, *plan.solution.schedule))
         return No;
+    leave_out_unused_mixes(*question, *room, plan);
     const FilledPlan filled = fill_returns(question->pins, question->scenario, plan.how, plan.room,
                                            plan.solution, begun_returns(*question));
     if (!passes(filled.pinned, *filled.solution.schedule)) return No;

@@ -88,6 +88,7 @@ std::optional<compile::RoomProblem> asked(const report::PlanDocument& document,
                                 .late_coats = late_coats};
     for (const report::MixLine& mix : document.mixes)
         ++how.mixes[mix.emulsion];
+    how.no_more_mixes = how.mixes;
     model::Diagnostics diagnostics;
     auto room = compile::compile_room(scenario, how, diagnostics);
     if (!room) {

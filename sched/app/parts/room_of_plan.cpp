@@ -299,6 +299,11 @@ std::optional<RoomOfPlan> room_of(const Question& q, model::Diagnostics& diagnos
     return room;
 }
 
+std::optional<RoomOfPlan> compiled_again(const Question& q, const compile::CompileOptions& how,
+                                         model::Diagnostics& diagnostics) {
+    return compiled(q, how, diagnostics);
+}
+
 std::string no_plan_words(const RoomOfPlan& room) {
     return no_plan_words(room, room.first);
 }

@@ -29,6 +29,11 @@ struct RoomOfPlan {
 /// @returns nullopt when diagnostics got an error.
 std::optional<RoomOfPlan> room_of(const Question& question, model::Diagnostics& diagnostics);
 
+/// The room of the question as `how` compiles it, with what has begun on it; not asked for a plan.
+std::optional<RoomOfPlan> compiled_again(const Question& question,
+                                         const compile::CompileOptions& how,
+                                         model::Diagnostics& diagnostics);
+
 /// Why there is no plan, and what to change.
 std::string no_plan_words(const RoomOfPlan& room);
 /// The same where `first` is what is in the way.

@@ -18,7 +18,7 @@ namespace physics = model::physics;
 
 namespace {
 
-const model::Area usual_frame{model::Centimetres{58.0}, model::Centimetres{84.0}};
+const model::Area frame_of_the_demo{model::Centimetres{58.0}, model::Centimetres{84.0}};
 
 /// The named one, or the first when no name is given.
 template <class T>
@@ -29,11 +29,16 @@ const T* pick(const std::vector<T>& list, const std::string& name) {
     return nullptr;
 }
 
-const model::Station* pick_cabinet(const model::Room& room, const std::string& name) {
+// Without a name the first with air that dries such things, else the first with air.
+const model::Station* pick_cabinet(const model::Room& room, const std::string& name, WetKind kind) {
+    const model::Station* other = nullptr;
     for (const model::Station& s : room.stations) {
-        if (name.empty() ? s.air.has_value() : s.name == name) return &s;
+        if (name.empty() ? !s.air : s.name != name) continue;
+        const bool dries = std::count(s.does.begin(), s.does.end(), drying_step(kind)) > 0;
+        if (!name.empty() || dries) return &s;
+        if (other == nullptr) other = &s;
     }
-    return nullptr;
+    return other;
 }
 
 std::string unknown(const char* kind, const std::string& name) {
@@ -52,8 +57,8 @@ struct Parts {
 
 std::optional<Parts> parts_of(const model::Room& room, const DryQuestion& q, std::string& problem) {
     Parts p;
-    p.cabinet = pick_cabinet(room, q.cabinet);
-    p.frame = q.frame.value_or(usual_frame);
+    p.cabinet = pick_cabinet(room, q.cabinet, q.kind);
+    p.frame = q.frame.value_or(frame_of_the_demo);
     if (!p.cabinet) {
         problem = unknown(q.cabinet.empty() ? "cabinet with air" : "station", q.cabinet);
     } else if (!p.cabinet->air) {
@@ -165,6 +170,20 @@ DryClimate climate_of(const model::Room& room, const DryReport& report, const st
 }
 
 }  // namespace
+
+model::Step drying_step(WetKind kind) {
+    switch (kind) {
+        case WetKind::Coats:
+            return model::Step::DryCoat;
+        case WetKind::FaceCoat:
+            return model::Step::DryFace;
+        case WetKind::Mesh:
+            return model::Step::DryMesh;
+        case WetKind::Stencil:
+            break;
+    }
+    return model::Step::DryStencil;
+}
 
 std::optional<DryReport> dry_report(const model::Room& room, const DryQuestion& question,
                                     std::string& problem) {
@@ -296,7 +315,7 @@ std::optional<physics::ObservedDrying> parse_observation(const std::string& text
 
 std::optional<DryFit> dry_fit(const model::Room& room, const DryQuestion& question,
                               const std::vector<std::string>& observed, std::string& problem) {
-    const model::Station* cabinet = pick_cabinet(room, question.cabinet);
+    const model::Station* cabinet = pick_cabinet(room, question.cabinet, question.kind);
     if (!cabinet || !cabinet->air) {
         problem = unknown("cabinet with air", question.cabinet);
         return std::nullopt;

@@ -13,6 +13,7 @@
 namespace sched::report {
 
 enum class WetKind { Coats, FaceCoat, Mesh, Stencil };
+model::Step drying_step(WetKind kind);
 
 /// What dries where. Names are the room's own; empty: the first of the room that fits.
 struct DryQuestion {

@@ -6,11 +6,14 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
+#include <chrono>
 #include <cmath>
 #include <optional>
 
 #include "model/physics/emulsion.hpp"
 #include "model/physics/exposure.hpp"
+#include "model/room/breaks.hpp"
 #include "model/room/steps.hpp"
 #include "sched/report/physics/dry_report.hpp"
 
@@ -100,16 +103,10 @@ struct DryTimes {
     bool never = false;
 };
 
-Step step_of(WetKind kind) {
-    return kind == WetKind::Coats  ? Step::DryCoat
-           : kind == WetKind::Mesh ? Step::DryMesh
-                                   : Step::DryStencil;
-}
-
 // As the compiler has it: a plan's own time, else a typed time, else the air.
 DryTimes drying_at(const model::Room& room, const UsualScreen& screen, WetKind kind,
                    const model::Station* at) {
-    const Step step = step_of(kind);
+    const Step step = drying_step(kind);
     const auto typed = room.steps.find(step);
     if (kind == WetKind::Coats && screen.plan->dry_coat)
         return {*screen.plan->dry_coat, *screen.plan->dry_coat};
@@ -133,7 +130,7 @@ DryTimes drying_at(const model::Room& room, const UsualScreen& screen, WetKind k
 }
 
 DryTimes drying_of(const model::Room& room, const UsualScreen& screen, WetKind kind) {
-    const auto at = places_of(room, step_of(kind), screen.frame);
+    const auto at = places_of(room, drying_step(kind), screen.frame);
     return drying_at(room, screen, kind, at.empty() ? nullptr : at.front());
 }
 
@@ -149,23 +146,26 @@ std::string drying_key(const DryTimes& dry, const char* typed, const char* compu
                         : fmt::format("{}", typed);
 }
 
-// Of people: there, breaks off, on the weekday with most of it.
+// Of people: there, the breaks off that fall into the shift, on the weekday with most of it.
 Seconds hands_a_day(const model::Room& room) {
-    Seconds best{0};
-    for (std::size_t day = 0; day < 7; ++day) {
-        Seconds sum{0};
-        for (const model::Person& p : room.people) {
-            Seconds own{0};
+    const model::SimTime monday{std::chrono::days{4}};  // any: 5 January 1970
+    std::array<Seconds, 7> sums{};
+    for (model::Person p : room.people) {
+        p.absent.clear();
+        const auto breaks = model::place_breaks(p, monday, monday + std::chrono::days{8});
+        for (std::size_t day = 0; day < sums.size(); ++day) {
+            const auto midnight = monday + std::chrono::days{day};
             for (const model::Shift& s : p.shifts) {
-                if (s.weekdays[day]) own += s.to - s.from;
+                if (!s.weekdays[day]) continue;
+                sums[day] += s.to - s.from;
+                for (const model::PlacedBreak& b : breaks.placed) {
+                    const bool in = b.at >= midnight + s.from && b.at < midnight + s.to;
+                    if (in) sums[day] -= b.length;
+                }
             }
-            for (const model::Break& b : p.breaks)
-                own -= std::min(own, b.length);
-            sum += own;
         }
-        best = std::max(best, sum);
     }
-    return best;
+    return *std::max_element(sums.begin(), sums.end());
 }
 
 Seconds exposure_at(const model::Station& unit, const UsualScreen& screen) {
@@ -213,6 +213,20 @@ Way way_of(const model::Room& room, const UsualScreen& s) {
 
 }  // namespace
 
+std::optional<model::Area> usual_frame(const model::Scenario& scenario) {
+    std::vector<std::pair<model::Area, int>> sizes;
+    for (const UsualScreen& kind : usual_screens(scenario)) {
+        const auto known = std::find_if(sizes.begin(), sizes.end(),
+                                        [&](const auto& x) { return x.first == kind.frame; });
+        auto& here = known == sizes.end() ? sizes.emplace_back(kind.frame, 0) : *known;
+        here.second += kind.count;
+    }
+    const auto most =
+        std::max_element(sizes.begin(), sizes.end(),
+                         [](const auto& a, const auto& b) { return a.second < b.second; });
+    return most == sizes.end() ? std::nullopt : std::optional(most->first);
+}
+
 std::vector<RoomFigure> room_figures(const model::Scenario& scenario) {
     const model::Room& room = scenario.room;
     std::vector<RoomFigure> out;
@@ -228,7 +242,7 @@ std::vector<RoomFigure> room_figures(const model::Scenario& scenario) {
     // Where another place takes another time, that stands below.
     const auto elsewhere = [&](WetKind kind, const char* typed, const char* computed) {
         const std::string first = drying_words(drying_of(room, usual, kind));
-        for (const model::Station* at : places_of(room, step_of(kind), usual.frame)) {
+        for (const model::Station* at : places_of(room, drying_step(kind), usual.frame)) {
             const DryTimes dry = drying_at(room, usual, kind, at);
             if (drying_words(dry) != first)
                 out.push_back(

@@ -2,6 +2,7 @@
 // What a room file comes to, in figures that a lead can judge at a glance, each with the key that
 // changes it. `coatroom check` prints them.
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -18,6 +19,9 @@ struct RoomFigure {
 /// Ten of them, of the screens that the orders ask for most; fewer where the room has less. Where
 /// another cabinet or unit takes another time, that follows the first one's.
 std::vector<RoomFigure> room_figures(const model::Scenario& scenario);
+
+/// The size of frame that the orders ask for most; none without screens that are to be made.
+std::optional<model::Area> usual_frame(const model::Scenario& scenario);
 
 /// One line each, and under it what to change; at most 80 columns.
 std::string figures_text(const std::vector<RoomFigure>& figures);

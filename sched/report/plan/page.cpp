@@ -131,12 +131,13 @@ private:
                 out_ += "<li>" + html(words) + "</li>\n";
             out_ += "</ul>\n";
         }
-        out_ += fmt::format("<p class=\"big{}\"><b>{}</b> of {} orders late{}</p>\n",
-                            late > 0 ? " bad" : "", late, d_.orders.size(),
+        out_ += fmt::format("<p class=\"big{}\"><b>{}</b> of {} late{}</p>\n",
+                            late > 0 ? " bad" : "", late, counted(d_.orders.size(), "order"),
                             d_.run.first_words ? " if all takes what is planned" : "");
         out_ +=
             fmt::format("<p class=\"big\"><b>{}</b> last screen done</p>\n", clock(last_ready()));
-        out_ += fmt::format("<p class=\"big\"><b>{}</b> screens</p>\n", d_.screens.size());
+        out_ += fmt::format("<p class=\"big\"><b>{}</b> {}</p>\n", d_.screens.size(),
+                            d_.screens.size() == 1 ? "screen" : "screens");
         if (!d_.bottleneck.resource.empty()) {
             out_ += fmt::format("<p class=\"big\"><b>{}</b> limits the day</p>\n",
                                 html(d_.bottleneck.resource));

@@ -138,7 +138,7 @@ public:
         const ChainLink& first = chain.back();
         const std::string begins =
             first.cause == Cause::Release && room_.operations[first.operation.index()].screen >= 0
-                ? released(first.operation)
+                ? released(first.operation, order.name)
                 : std::string();
         return out + chain_story(d_.run, begins, chain_parts(steps(order, chain), *order.ready));
     }
@@ -147,11 +147,17 @@ private:
     std::string name(core::ResourceId id) const { return room_.problem.resources[id.index()].name; }
     std::string work(core::OperationId id) const { return d_.operations[id.index()].words; }
 
-    /// What a release of this operation is in the room; a time follows.
-    std::string released(core::OperationId id) const {
+    /// What a release of this operation is in the room, told of its screen, or of an order whose
+    /// chain may begin with the work of another; a time follows.
+    std::string released(core::OperationId id, const std::string& told_of) const {
         const auto& info = room_.operations[id.index()];
         if (info.screen < 0) return "not before";
-        return info.step == model::Step::Expose ? "its film is there at" : "its frame is there at";
+        const bool film = info.step == model::Step::Expose;
+        const OperationLine& op = d_.operations[id.index()];
+        if (told_of != op.order)
+            return "the " + (film ? "film of " + op.order : "frame of " + op.screen) +
+                   " is there at";
+        return film ? "its film is there at" : "its frame is there at";
     }
 
     bool uses(core::OperationId id, core::ResourceId resource) const {
@@ -189,8 +195,10 @@ private:
             case Cause::Begin:
                 return "first on the chain; nothing held it";
             case Cause::Release:
-                return fmt::format("{}{} {}", waited ? "waits " + wait + ", " : "",
-                                   released(link.operation), when(d_.run, at.start));
+                return fmt::format(
+                    "{}{} {}", waited ? "waits " + wait + ", " : "",
+                    released(link.operation, d_.operations[link.operation.index()].order),
+                    when(d_.run, at.start));
             case Cause::Predecessor:
                 return "follows " +
                        (link.because ? work(*link.because) : std::string("the step before"));
@@ -242,9 +250,10 @@ private:
                 case Cause::Resource:
                     break;
                 case Cause::Release:
-                    step.why = room_.operations[link.operation.index()].step == model::Step::Expose
-                                   ? "until its film is there"
-                                   : "until it may start";
+                    step.why = "until it may start";
+                    if (room_.operations[link.operation.index()].step == model::Step::Expose)
+                        step.why = step.own ? "until its film is there"
+                                            : "until the film of " + op.order + " is there";
                     break;
                 case Cause::Calendar:
                     step.why = "until " + (step.resource.empty() ? "somebody" : step.resource) +

@@ -88,10 +88,11 @@ private:
         const bool later = ready && d_.run.last_end - *ready >= model::minutes(1);
         paragraph(
             fmt::format(
-                "work from {} to {}{}, {} screens in {} orders{}", when(d_.run, d_.run.first_start),
+                "work from {} to {}{}, {} in {}{}", when(d_.run, d_.run.first_start),
                 when(d_.run, d_.run.last_end),
                 later ? fmt::format(" (for orders until {})", when(d_.run, *ready)) : std::string(),
-                d_.screens.size(), d_.orders.size(), d_.invented ? "; demo data, invented" : ""),
+                counted(d_.screens.size(), "screen"), counted(d_.orders.size(), "order"),
+                d_.invented ? "; demo data, invented" : ""),
             0);
         for (const AimLine& aim : d_.aims) {
             paragraph(fmt::format("{}: {}", aim.value_words, aim.gap_words), 30,

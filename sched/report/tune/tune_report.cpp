@@ -11,6 +11,7 @@
 #include "model/room/steps.hpp"
 #include "sched/report/document/json_reader.hpp"
 #include "sched/report/words/columns.hpp"
+#include "sched/report/words/wording.hpp"
 
 namespace sched::report {
 
@@ -238,7 +239,9 @@ std::string tune_text(const Tuning& t, const std::vector<Change>& changes,
                       const std::string& scenario) {
     const auto& o = t.seen;
     std::string out = !o.first ? std::string("No marks of steps.\n")
-                               : fmt::format("{} marks of {} days, {} to {}\n\n", o.marks, o.days,
+                               : fmt::format("{} of {}, {} to {}\n\n",
+                                             counted(static_cast<std::size_t>(o.marks), "mark"),
+                                             counted(static_cast<std::size_t>(o.days), "day"),
                                              model::format_date(model::date_of(*o.first)),
                                              model::format_date(model::date_of(*o.last)));
     if (!t.steps.empty()) out += steps_table(t);

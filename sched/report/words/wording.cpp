@@ -52,6 +52,10 @@ std::string percent(const std::optional<double>& ratio) {
     return ratio ? fmt::format("{:.0f} %", 100.0 * *ratio) : "n/a";
 }
 
+std::string counted(std::size_t n, const std::string& one) {
+    return fmt::format("{} {}{}", n, one, n == 1 ? "" : "s");
+}
+
 std::string joined(const std::vector<std::string>& names) {
     std::string out;
     for (std::size_t i = 0; i < names.size(); ++i) {

@@ -30,6 +30,9 @@ std::string volume_words(double ml);
 /// "87 %" or "n/a".
 std::string percent(const std::optional<double>& ratio);
 
+/// "1 order", "3 orders"
+std::string counted(std::size_t n, const std::string& one);
+
 /// "Ada, Ben and Cem"
 std::string joined(const std::vector<std::string>& names);
 
