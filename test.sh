@@ -5,11 +5,14 @@
 #   ./test.sh --sanitize 1|2|3 [ARGS...]
 #                       one third of the test programs under the address and undefined-behaviour
 #                       sanitizers: all of them in three calls
+#   ./test.sh --coverage [ARGS...]
+#                       all tests in a build that counts lines, then the share of lines of model and
+#                       of sched without app that they reach; more in build/coverage/lines.txt
 set -euo pipefail
 top=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
 . "$top/.ci/packages.sh"
 
-sanitized=()
+sanitized=() coverage=
 if [[ ${1:-} == --sanitize ]]; then
   case ${2:-} in
     1) sanitized=(base read begin physics route core check compile engine search oracle) ;;
@@ -18,6 +21,9 @@ if [[ ${1:-} == --sanitize ]]; then
     *) echo "test.sh: --sanitize 1, 2 or 3" >&2; exit 2 ;;
   esac
   shift 2
+elif [[ ${1:-} == --coverage ]]; then
+  coverage=1
+  shift
 fi
 
 packages=("${build_packages[@]}" "${test_packages[@]}")
@@ -28,6 +34,7 @@ else
   packages+=("${browser_packages[@]}")
 fi
 if apt-cache show "${layout_packages[@]}" >/dev/null 2>&1; then packages+=("${layout_packages[@]}"); fi
+if [[ $coverage ]]; then packages+=(gcovr); fi
 need_packages "${packages[@]}"
 cd "$top"
 if ((${#sanitized[@]})); then
@@ -39,6 +46,18 @@ if ((${#sanitized[@]})); then
   export ASAN_OPTIONS=detect_leaks=0 UBSAN_OPTIONS=print_stacktrace=1
   names=$(IFS='|'; echo "${sanitized[*]}")
   exec ctest --test-dir build/asan-coverage --output-on-failure --no-tests=error --timeout 3000 -j "$(nproc)" -R "^($names):" "$@"
+fi
+if [[ $coverage ]]; then
+  cmake --preset coverage >build/configure.log 2>&1 || { cat build/configure.log >&2; exit 1; }
+  say "building, lines counted"
+  cmake --build --preset coverage >build/build.log 2>&1 ||
+    { grep -E 'error|FAILED' -A 12 build/build.log | cut -c1-400 >&2; exit 1; }
+  find build/coverage -name '*.gcda' -delete
+  failed=0
+  ctest --test-dir build/coverage --output-on-failure --no-tests=error --timeout 3000 -j "$(nproc)" "$@" || failed=$?
+  say "counting"
+  gcovr -r . --filter model/ --filter 'sched/(?!app/)' --txt build/coverage/lines.txt --print-summary build/coverage
+  exit "$failed"
 fi
 cmake --preset test >build/configure.log 2>&1 || { cat build/configure.log >&2; exit 1; }
 say "building"

@@ -131,6 +131,41 @@ TEST_CASE("a pot that is mixed longer than planned is waited for, with all else 
         CHECK(live(s, day, how) == Starts{50, 0, 210});
 }
 
+TEST_CASE("a pot is taken from sooner than planned only if it is ready", "[engine][follow]") {
+    // The screen waits from 0 to 150 and is coated within 10 s of that. On the day it waits for
+    // 120 s only, so by the plan's way it is coated at 130, which is known at 0: all of the block
+    // is booked then.
+    const auto live_with = [](Tick ready, Tick mixed_from) {
+        Small s;
+        s.p.stores.push_back({.name = "pot", .initial = ready > 0 ? 10 : 0});
+        if (ready > 0) s.p.stores[0].from = at(ready);
+        const auto wait = s.operation(150, {{.any_of = {s.resource()}}});
+        const auto coat = s.operation(20, {{.any_of = {s.resource()}}});
+        s.before(wait, coat, 0, 10);
+        s.p.constraints.push_back(Take{coat, {StoreId{0}}, 5});
+        if (ready == 0) {
+            const auto mix = s.operation(100, {{.any_of = {s.resource()}}});
+            s.p.constraints.push_back(Give{mix, StoreId{0}, 10});
+            s.not_before(mix, mixed_from);
+        }
+        CHECK(s.decode().at(1) == 150);
+        Small day = s;
+        day[wait].modes[0].work = Seconds{120};
+        std::vector<Starts> found;
+        for (const Recourse how : {Recourse::Free, Recourse::Order, Recourse::Times}) {
+            found.push_back(live(s, day, how));
+            found.back().resize(2);
+        }
+        return found;
+    };
+    const auto always = [](Tick wait, Tick coat) {
+        return std::vector<Starts>(3, Starts{wait, coat});
+    };
+    CHECK(live_with(1, 0) == always(0, 130));
+    CHECK(live_with(140, 0) == always(10, 140));
+    CHECK(live_with(0, 45) == always(45, 165));
+}
+
 TEST_CASE("inside a block nothing takes its place before what goes before it", "[engine][follow]") {
     // A screen goes over a bench (100 s) to a press (50 s), another one over a table (150 s) to the
     // same press (10 s), there within 100 s. By the plan the first begins at 0 and has the press at

@@ -20,6 +20,7 @@
 #include "sched/simulate/executor.hpp"
 #include "tests/catch.hpp"
 #include "tests/engine/random_room.hpp"
+#include "tests/engine/small_problem.hpp"
 
 using namespace sched;
 using core::Seconds;
@@ -493,6 +494,34 @@ TEST_CASE("luck that breaks a limit that runs does not end the day", "[begun]") 
     CHECK(days > 100);
     CHECK(missed > 0);
     CHECK(exceeded == missed);
+}
+
+// By hand. What is in remover is to be rinsed by 400 s; the only person is in hand until 1,000 s
+// and then has an hour's work whose turn comes before the rinsing. Late as it is, the rinsing goes
+// first.
+TEST_CASE("what a broken limit concerns goes before other work", "[begun]") {
+    small_problem::Small s;
+    const auto person = s.resource(), tub = s.resource();
+    const auto strip = s.operation(100, {{.any_of = {tub}}});
+    const auto in_hand = s.operation(1000, {{.any_of = {person}}});
+    const auto hour = s.operation(3600, {{.any_of = {person}}});
+    const auto rinse = s.operation(60, {{.any_of = {person}}});
+    s.before(strip, rinse, 0, 300, core::Edge::WorkEnd);
+    s.begun(strip, 0);
+    s.begun(in_hand, 0);
+    s.p.now = small_problem::at(50);
+    study::Reality reality;
+    reality.problem = s.p;
+    reality.factor.assign(s.p.operations.size(), 1.0);
+    std::vector<double> turn(s.p.operations.size(), 0.0);
+    turn[hour.index()] = 1.0;
+    turn[rinse.index()] = 2.0;
+    const auto day = study::live_by_keys(reality, turn);
+    REQUIRE(day.complete);
+    CHECK(day.misses == 1);
+    CHECK(day.schedule.placements[rinse.index()].start == small_problem::at(1000));
+    CHECK(day.schedule.placements[hour.index()].start == small_problem::at(1060));
+    CHECK(sched::check::check(reality.problem, day.schedule).empty());
 }
 
 // The rest of an exposure that two share leads through a booth in which somebody else still stands,

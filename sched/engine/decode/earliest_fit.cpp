@@ -554,26 +554,26 @@ EarliestFit EarliestFits::find_in_mode(std::int32_t op, std::int16_t mode, Tick 
         for (std::int32_t k = o.takes.begin; k < o.takes.end && next == t; ++k) {
             const CompiledTake& take = problem_.takes[ix(k)];
             Tick best = never;
-            // The planned pot first; on the plan's way it will hold what is taken, if it is not
-            // over.
+            // The planned pot first. On the plan's way it will hold what is taken from when the
+            // plan takes it, if it is not over; sooner only what is there is there.
             const std::int32_t wanted = followed ? plan_.baseline->stores[ix(take.index)] : -1;
-            if (wanted >= 0 && plan_.known_way() && t < plan_.slips_at &&
-                t < problem_.stores[ix(wanted)].until && t < state_.ledger[ix(wanted)].over()) {
-                trial_.stores[ix(k - o.takes.begin)] = wanted;
-                continue;
-            }
+            Tick sure = never;
+            if (wanted >= 0 && plan_.known_way()) sure = std::max(t, plan_.baseline->start[ix(op)]);
+            if (sure >= plan_.slips_at) sure = never;
             for (std::int32_t s = take.any_of.begin - 1; s < take.any_of.end; ++s) {
                 if (s < take.any_of.begin && wanted < 0) continue;
                 const std::int32_t store =
                     s < take.any_of.begin ? wanted : problem_.take_stores[ix(s)];
                 if (s >= take.any_of.begin && store == wanted) continue;
                 const CompiledStore& c = problem_.stores[ix(store)];
-                const Tick e = state_.ledger[ix(store)].earliest(std::max(t, c.from), take.amount);
+                Tick e = state_.ledger[ix(store)].earliest(std::max(t, c.from), take.amount);
+                if (store == wanted) e = std::min(e, sure);
                 if (e < best && e < c.until && e < state_.ledger[ix(store)].over()) {
                     best = e;
                     trial_.stores[ix(k - o.takes.begin)] = store;
                 }
-                if (best <= t) break;
+                // What the plan has for others stays theirs.
+                if (best <= t || (store == wanted && best <= sure && sure < never)) break;
             }
             if (best >= never) {
                 lacking = k;

@@ -278,9 +278,11 @@ void Decoder::take_again() {
             state_.placed.start[op] < state_.now)
             return false;
         bool there = true;
-        for (std::int32_t k = o.takes.begin; k < o.takes.end; ++k)
-            there &=
-                state_.ledger[ix(state_.placed.stores[ix(problem_.takes[ix(k)].index)])].holds();
+        for (std::int32_t k = o.takes.begin; k < o.takes.end; ++k) {
+            const Ledger& pot =
+                state_.ledger[ix(state_.placed.stores[ix(problem_.takes[ix(k)].index)])];
+            there &= pot.holds() && state_.placed.start[op] < pot.over();
+        }
         return !there;
     };
     for (std::size_t op = 0; op < problem_.operations.size(); ++op) {
