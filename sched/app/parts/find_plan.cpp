@@ -138,7 +138,7 @@ private:
         std::string words = plan_.chosen;
         if (!plan_.turns.empty() && plan_.turns == posted_plan(*question_.midday->posted).turns)
             words += " The turns on the sheets that hang hold.";
-        plan_.notes.push_back(words);
+        plan_.stays = words;
         plan_.changes->solution = plan_.solution;
         search::list_changes(plan_.problem, room_.earlier, how_to_replan().tolerance,
                              *plan_.changes);
@@ -246,6 +246,7 @@ void say_changes(const Question& question, const RoomOfPlan& room, const FoundPl
     report::AgainFacts facts;
     facts.notes = room.notes;
     facts.notes.insert(facts.notes.end(), plan.notes.begin(), plan.notes.end());
+    if (!plan.stays.empty()) facts.notes.push_back(plan.stays);
     if (plan.changes) {
         facts.earlier = &room.earlier;
         facts.replan = &*plan.changes;

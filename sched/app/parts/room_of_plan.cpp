@@ -261,6 +261,25 @@ void allow_missed_limits(const Question& q, const compile::CompileOptions& asked
     }
 }
 
+// The plan that hangs was left without pots that nobody takes from. Where its own are enough still,
+// there are no others.
+void mix_as_posted(const Question& q, model::Diagnostics diagnostics, RoomOfPlan& room) {
+    const auto posted = mixes_of(q);
+    std::map<std::string, int> here;
+    for (const compile::MixInfo& mix : room.room.mixes)
+        ++here[mix.emulsion];
+    if (!q.midday || !q.midday->posted || here == posted) return;
+    compile::CompileOptions how = room.how;
+    how.no_more_mixes = posted;
+    auto fewer = compiled(q, how, diagnostics);
+    if (!fewer) return;
+    answer(q, *fewer);
+    if (fewer->first.kind != search::FirstAnswer::Kind::Plan) return;
+    fewer->looked_until = room.looked_until;
+    fewer->for_good = room.for_good;
+    room = std::move(*fewer);
+}
+
 }  // namespace
 
 std::optional<RoomOfPlan> room_of(const Question& q, model::Diagnostics& diagnostics) {
@@ -295,6 +314,7 @@ std::optional<RoomOfPlan> room_of(const Question& q, model::Diagnostics& diagnos
     how.late_coats = false;
     if (room && q.midday && room->first.kind != Kind::Plan)
         allow_missed_limits(q, how, diagnostics, *room, said);
+    if (room && room->first.kind == Kind::Plan) mix_as_posted(q, diagnostics, *room);
     diagnostics = std::move(said);
     return room;
 }
