@@ -1,3 +1,10 @@
+// How it works: first the banker's test. Who can walk the rest of his way with what is free and
+// what he holds leaves, and gives it back; again, until all are out or nobody can. Those who are
+// left then may go a step each: depth first over who takes his next block, where there is no choice
+// of place, with the banker's test after each step. A state is how far each job is; most_states are
+// looked at, so "no" may be wrong and "yes" is not. Whoever follows the way that was found needs no
+// more states for the rest of it, so that a state once called safe stays so.
+
 #include "sched/engine/decode/deadlock_avoidance.hpp"
 
 #include <algorithm>
