@@ -44,6 +44,8 @@ struct Sequence {
     std::vector<std::int32_t> delay;  // per operation, s, >= 0
     bool waits_inside = false;        // delays of operations that are not the first of their block
     std::vector<Tick> earliest;       // per operation; starts no earlier, s; -never: whenever
+    std::vector<std::int32_t> after;  // per operation, the first of its block; starts no earlier
+                                      // than after_end(other) or after_start(other); -1: whenever
     std::vector<std::int16_t> mode;   // per operation; -1: the one that ends first
     std::vector<std::uint8_t>
         choice;  // per operation; candidate of any_of that is tried first (modulo its size)
@@ -56,6 +58,20 @@ struct Sequence {
     bool first_come = false;
     const Baseline* baseline = nullptr;
 };
+
+/// What Sequence::after says of `other`.
+constexpr std::int32_t after_end(std::int32_t other) {
+    return 2 * other;
+}
+constexpr std::int32_t after_start(std::int32_t other) {
+    return 2 * other + 1;
+}
+constexpr std::int32_t awaited(std::int32_t after) {
+    return after / 2;
+}
+constexpr bool awaits_start(std::int32_t after) {
+    return after % 2 == 1;
+}
 
 enum class Obstacle {
     None,

@@ -1,6 +1,6 @@
 // Looks at the structure and shares out the budget. Small problems without drying clocks: the room
 // search first, then the exact search for a proof, then whichever found more goes on. Small ones
-// with clocks: half of the budget with screens that may stand where they are. All others: the room
+// with clocks: most of the budget with screens that may stand where they are. All others: the room
 // search.
 
 #include "sched/search/solve.hpp"
@@ -23,7 +23,8 @@ constexpr std::size_t kExactOperations = 500;
 // Beyond this there is too much to look at for two searches.
 constexpr std::size_t kStandOperations = 60;
 constexpr double kFirstShare = 0.1, kProofShare = 0.2, kSecondShare = 0.3;  // of the budget
-constexpr std::int64_t kProofEvaluations = 20'000;                          // without a budget
+constexpr double kPlainShare = 0.2;  // without standing: the smaller space, searched sooner
+constexpr std::int64_t kProofEvaluations = 20'000;  // without a budget
 
 /// What is left of a budget, and parts of it.
 class Purse {
@@ -123,9 +124,9 @@ core::Solution solve_small(const core::Problem& problem, const SearchOptions& op
     return best;
 }
 
-// A small room with drying clocks: half of the budget with screens that may stand where they were
-// worked on until the next place is free. That is the larger space; where cabinets have slots to
-// spare it only costs time, so large rooms do without.
+// A small room with drying clocks: most of the budget with screens that may stand where they were
+// worked on until the next place is free. That is the larger space, and has all that the other has;
+// where cabinets have slots to spare it only costs time, so large rooms do without.
 core::Solution solve_small_clocks(const core::Problem& problem, const SearchOptions& options) {
     const bool clock = std::any_of(problem.resources.begin(), problem.resources.end(),
                                    [](const core::Resource& r) { return r.shared.has_value(); });
@@ -134,7 +135,7 @@ core::Solution solve_small_clocks(const core::Problem& problem, const SearchOpti
     const auto stands = with_stands(problem);
     if (!stands) return search_room(problem, options);
     Purse purse(options);
-    core::Solution best = search_room(problem, purse.part(0.5, 1000));
+    core::Solution best = search_room(problem, purse.part(kPlainShare, 1000));
     purse.spend(best.evaluations);
     if (best.status == core::Status::Optimal || best.interrupted || purse.empty()) return best;
     core::Solution other = search_room(stands->problem, purse.part(1.0, 1000));

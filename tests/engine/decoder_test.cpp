@@ -276,6 +276,58 @@ TEST_CASE("waiting on purpose is in the space", "[engine][decoder]") {
     CHECK(s.decode(wait) == Starts{25, 0});
 }
 
+TEST_CASE("a block waits for the start or the end of another", "[engine][decoder]") {
+    // By the definition of Sequence::after. o0 10 s on a, o1 20 s on b, o2 5 s on c.
+    Small s;
+    const auto a = s.resource(), b = s.resource(), c = s.resource();
+    s.operation(10, {{.any_of = {a}}});
+    s.operation(20, {{.any_of = {b}}});
+    s.operation(5, {{.any_of = {c}}});
+    Sequence wait;
+    for (const Tick ahead : {Tick{0}, Tick{-1}}) {
+        wait.lookahead = ahead;
+        wait.after = {-1, sched::engine::after_end(0), sched::engine::after_start(1)};
+        CHECK(s.decode(wait) == Starts{0, 10, 10});
+        // The awaited moves, and who waits with it.
+        wait.delay = {7, 0, 0};
+        CHECK(s.decode(wait) == Starts{7, 17, 17});
+        wait.after = {-1, sched::engine::after_start(0), sched::engine::after_end(1)};
+        CHECK(s.decode(wait) == Starts{7, 7, 27});
+        // Each for the next, in a circle: never.
+        wait.delay.clear();
+        wait.after = {sched::engine::after_end(2), sched::engine::after_end(0),
+                      sched::engine::after_end(1)};
+        CHECK(s.decode(wait).empty());
+    }
+}
+
+TEST_CASE("who cannot go all the way may still go a step", "[engine][decoder][blocking]") {
+    // Job 0: slot, unit, slot, stand; job 1: stand, slot, table; each place for one, each step 10 s
+    // and then until the next begins. While job 1 has the stand and job 0 the slot, neither can go
+    // all the way with the other standing still; job 0 to the unit, job 1 to the slot and on to the
+    // table, and all come out, nobody later than he would be alone (40 s, 30 s): no schedule is
+    // better.
+    Small s;
+    const auto slot = s.resource(), unit = s.resource(), stand = s.resource(), table = s.resource();
+    const std::vector<std::vector<ResourceId>> ways{{slot, unit, slot, stand},
+                                                    {stand, slot, table}};
+    for (std::size_t j = 0; j < ways.size(); ++j) {
+        s.p.jobs.push_back({.name = "j"});
+        OperationId last;
+        for (const auto place : ways[j]) {
+            const auto o = s.operation(10, {{.any_of = {place}}});
+            s.p.operations[o.index()].job = JobId{j};
+            s.p.operations[o.index()].max_stretch = std::nullopt;
+            if (last.valid()) s.before(last, o, 0, 0);
+            last = o;
+        }
+    }
+    Sequence list;
+    list.rank = {0, 1, 2, 3, 4, 5, 6};
+    list.lookahead = 0;
+    CHECK(s.decode(list) == Starts{0, 10, 20, 30, 0, 10, 20});
+}
+
 TEST_CASE("a full cabinet and a full rack never wait for each other",
           "[engine][decoder][blocking]") {
     // One slot, one rack place; every job goes slot -> rack -> slot. Two jobs inside would shut

@@ -44,7 +44,7 @@ void change(Sequence& s, std::vector<double>& key, const std::vector<Tick>& star
     const auto block = [&] {
         return static_cast<std::size_t>(draw.below(static_cast<int>(key.size())));
     };
-    switch (draw.below(10)) {
+    switch (draw.below(12)) {
         case 0:
             if (s.delay.empty()) s.delay.assign(n, 0);
             s.delay[any()] = 60 * draw.below(20);
@@ -69,6 +69,12 @@ void change(Sequence& s, std::vector<double>& key, const std::vector<Tick>& star
             s.earliest = start;
             if (!start.empty() && draw.below(2) == 0)
                 s.earliest[any()] += 60 * (draw.below(40) - 10);
+            break;
+        case 5:
+        case 6:
+            if (s.after.empty()) s.after.assign(n, -1);
+            for (int k = draw.below(3); k >= 0; --k)
+                s.after[any()] = draw.below(2 * static_cast<int>(n) + 1) - 1;
             break;
         default:
             for (int k = draw.below(3); k >= 0; --k)

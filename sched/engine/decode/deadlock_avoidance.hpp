@@ -47,8 +47,19 @@ private:
                         std::size_t last);
     bool found(const CompiledProblem& problem, const Exit& exit, std::size_t first,
                std::size_t last) const;
-    std::uint64_t open_ = 0;           // exits for which what nobody holds is enough
-    std::vector<std::size_t> starts_;  // first holder of each job that is still inside
+    /// A state on the way out: how far the jobs inside are, and what they hold there.
+    struct Floor {
+        std::vector<std::int32_t> free;
+        std::vector<Holder> holders;
+        std::vector<char> booked;
+    };
+    bool step_by_step(const CompiledProblem& problem, const Floor& floor);
+    bool take_next_step(const CompiledProblem& problem, std::size_t first, std::size_t last,
+                        Floor& floor) const;
+    void let_out(const CompiledProblem& problem, Floor& floor);
+    std::vector<std::vector<std::int32_t>> seen_;  // how far each job inside was, on the way
+    std::uint64_t open_ = 0;                       // exits for which what nobody holds is enough
+    std::vector<std::size_t> starts_;              // first holder of each job that is still inside
 };
 
 }  // namespace sched::engine

@@ -64,6 +64,11 @@ void Decoder::prepare(const Sequence& sequence) {
     extensions_.clear();
     rank_blocks();
     groups_.gather(problem_, sequence, turns_);
+    awaiting_.clear();
+    for (std::size_t i = 0; i < sequence.after.size(); ++i) {
+        if (sequence.after[i] >= 0 && problem_.operations[i].place == 0)
+            awaiting_.emplace_back(awaited(sequence.after[i]), problem_.operations[i].block);
+    }
 }
 
 // Who must begin soon goes first, whatever its rank. Where people work by turns, what keeps for
@@ -356,6 +361,12 @@ bool Decoder::try_block(std::int32_t b) {
             return false;
         }
     }
+    if (const Tick opens = awaiting_.empty() ? -never : awaited_at(b); opens > state_.now) {
+        if (tracking_) held_.tried(b);
+        state_.waiting.sleep(b, opens, waits_for_nothing);
+        run_.fail(Obstacle::Blocked, ops[first]);
+        return false;
+    }
     const bool simple = first == 0 && !block.meets;  // gives back nothing itself
     if (simple && !exactly && block.opens && no_place_for_good(block)) {
         state_.waiting.sleep(b, never, waits_for_);
@@ -443,6 +454,7 @@ void Decoder::commit(std::int32_t b) {
 
 void Decoder::commit_operation(std::int32_t op, bool& stays) {
     {
+        if (!awaiting_.empty()) tell_awaiting(op);
         const CompiledOperation& o = problem_.operations[ix(op)];
         const bool coupled = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])].coupled;
         stays = stays && !coupled;  // what follows drying may be booked again, earlier

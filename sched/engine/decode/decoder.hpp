@@ -121,6 +121,8 @@ private:
     void leave_standing(std::int32_t block);
     bool all_come_out();
     bool stuck_before(std::int32_t b);
+    Tick awaited_at(std::int32_t b) const;
+    void tell_awaiting(std::int32_t op);
     void reset();
     bool beyond();
     bool run();
@@ -230,8 +232,10 @@ private:
     std::vector<std::int32_t> ending_;  // scratch: operations whose hold ends with what is booked
     enum class Begin { Stand, Ahead, Loose };  // what becomes of rests (begin.cpp)
     Begin begin_ = Begin::Stand;
-    Begin held_begin_ = Begin::Stand;                           // of the held run
-    std::vector<std::int32_t> rests_;                           // in the order to book them
+    Begin held_begin_ = Begin::Stand;  // of the held run
+    std::vector<std::pair<std::int32_t, std::int32_t>>
+        awaiting_;                     // awaited operation, block that waits for it
+    std::vector<std::int32_t> rests_;  // in the order to book them
     std::vector<std::pair<std::int32_t, std::int32_t>> mates_;  // batch number, open batch
     std::int32_t restart_ = 0;     // first place in rank order whose chances have changed
     std::int32_t waits_for_ = -1;  // resource that the last block that did not go waits for

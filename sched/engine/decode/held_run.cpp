@@ -227,6 +227,7 @@ HeldRun::Same HeldRun::repeats(const Sequence& s, std::span<const std::int32_t> 
         const Tick is = s.earliest.empty() ? -never : s.earliest[op];
         if (is < was || is > schedule_.start[op]) gene(op);
     });
+    compare_genes(s.after, sequence_.after, std::int32_t{-1}, gene);
     // Who waits for whom concerns all of a batch mates.
     compare_genes(s.waiting_batch, sequence_.waiting_batch, std::int32_t{-1}, [&](std::size_t op) {
         for (const auto* waiting_batch :

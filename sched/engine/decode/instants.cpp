@@ -220,6 +220,7 @@ void Decoder::dried(std::int32_t op, Tick when) {
     }
     if (plan_.baseline) release_followers(op);
     know_end(op);
+    if (!awaiting_.empty()) tell_awaiting(op);
     if (o.place + 1 < problem_.blocks[ix(o.block)].operations.size()) book_again(op);
     // On the plan's way it was to take as long as planned. Dry sooner, its limits end sooner: what
     // can come neither in time nor sooner leads this run to no end.

@@ -144,6 +144,7 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
             (!needed || f.chosen[ix(o.chosen)] == saved_choices_[ix(s.choices)]))
             continue;
         if (plan_.baseline) release_followers(s.operation);
+        if (!awaiting_.empty()) tell_awaiting(s.operation);
         if (m.coupled)
             state_.entries.push(f.start[ix(s.operation)], goes_into_cabinet,
                                 static_cast<std::uint32_t>(s.operation));

@@ -173,10 +173,22 @@ Waiting waiting_step(const RoomView& v, Rng& rng) {
     return w;
 }
 
+// The first of a block can wait for another, whatever becomes of it; inside blocks, and in large
+// rooms, one waits for as long as it takes in the present schedule. (Measured at 8,000 schedules, 5
+// seeds: with the former, tomorrow was 5 % worse, big-day 8 % better, less than its seeds differ.)
+bool awaits(const RoomView& v, std::int32_t op) {
+    return v.units.small && v.problem.operations[ix(op)].place == 0;
+}
+
 bool wait_for(RoomPoint& p, const RoomView& v, std::int32_t op, std::int32_t until) {
     std::int32_t by = -1;
     const Tick wait = v.schedule.work_end[ix(until)] - ready_of(v, op, by);
     if (wait <= 0 || wait > kLongestWait) return false;
+    if (awaits(v, op)) {
+        p.genes.after.resize(v.problem.operations.size(), -1);
+        p.genes.after[ix(op)] = engine::after_end(until);
+        return true;
+    }
     p.genes.delay.resize(v.problem.operations.size(), 0);
     p.after.resize(v.problem.operations.size(), -1);
     p.genes.waits_inside = true;
@@ -185,7 +197,18 @@ bool wait_for(RoomPoint& p, const RoomView& v, std::int32_t op, std::int32_t unt
     return true;
 }
 
+Tick event_of(const RoomView& v, std::int32_t after) {
+    const std::size_t other = ix(engine::awaited(after));
+    return engine::awaits_start(after) ? v.schedule.start[other] : v.schedule.work_end[other];
+}
+
 void renew_waits(RoomPoint& p, const RoomView& v) {
+    for (std::size_t i = 0; i < p.genes.after.size(); ++i) {
+        if (p.genes.after[i] < 0) continue;
+        std::int32_t by = -1;
+        if (event_of(v, p.genes.after[i]) <= ready_of(v, static_cast<std::int32_t>(i), by))
+            p.genes.after[i] = -1;
+    }
     for (std::size_t i = 0; i < p.after.size(); ++i) {
         if (p.after[i] < 0) continue;
         if (wait_for(p, v, static_cast<std::int32_t>(i), p.after[i])) continue;
@@ -204,7 +227,7 @@ bool blocker_waits(RoomPoint& p, const RoomView& v, Rng& rng) {
     std::int32_t by = -1;
     const Tick wait = w.ready + length - ready_of(v, w.blocker, by);
     if (wait <= 0 || !wait_for(p, v, w.blocker, w.op)) return false;
-    p.genes.delay[ix(w.blocker)] = static_cast<std::int32_t>(wait);
+    if (!awaits(v, w.blocker)) p.genes.delay[ix(w.blocker)] = static_cast<std::int32_t>(wait);
     const auto a = ix(v.problem.operations[ix(w.op)].block);
     const auto b = ix(v.problem.operations[ix(w.blocker)].block);
     if (a != b && rng.below(2) == 0) p.key[a] = std::min(p.key[a], p.key[b] - 0.5);
@@ -241,6 +264,27 @@ bool wait_on_purpose(RoomPoint& p, const RoomView& v, Rng& rng) {
         p.genes.delay[ix(op)] = 0;
         return true;
     }
+    if (!p.genes.after.empty() && p.genes.after[ix(op)] >= 0 && rng.below(2) == 0) {
+        p.genes.after[ix(op)] = -1;
+        return true;
+    }
+    if (awaits(v, op) && rng.below(2) == 0) {
+        // For anything that happens soon after its start.
+        const Tick start = v.schedule.start[ix(op)];
+        std::int32_t after = -1;
+        int seen = 0;
+        for (std::int32_t c = 0; c < n; ++c) {
+            if (unit_of_step(v, c) == unit_of_step(v, op)) continue;
+            for (const std::int32_t a : {engine::after_end(c), engine::after_start(c)}) {
+                const Tick t = event_of(v, a);
+                if (t > start && t <= start + 3600 && rng.below(++seen) == 0) after = a;
+            }
+        }
+        if (after < 0) return false;
+        p.genes.after.resize(v.problem.operations.size(), -1);
+        p.genes.after[ix(op)] = after;
+        return true;
+    }
     // For one that needs the same and is still at it when `op` could begin.
     std::int32_t by = -1, until = -1;
     const Tick ready = ready_of(v, op, by);
@@ -254,15 +298,23 @@ bool wait_on_purpose(RoomPoint& p, const RoomView& v, Rng& rng) {
 }
 
 bool fewer_waits(RoomPoint& p, const RoomView&, Rng& rng) {
-    const auto used = std::count_if(p.after.begin(), p.after.end(), [](auto a) { return a >= 0; });
-    if (used == 0) return false;
+    std::vector<std::int32_t> used;
+    for (std::size_t i = 0; i < std::max(p.after.size(), p.genes.after.size()); ++i) {
+        if ((i < p.after.size() && p.after[i] >= 0) ||
+            (i < p.genes.after.size() && p.genes.after[i] >= 0))
+            used.push_back(static_cast<std::int32_t>(i));
+    }
+    if (used.empty()) return false;
     const bool all = rng.below(10) == 0;
-    int which = rng.below(static_cast<int>(used));
-    for (std::size_t i = 0; i < p.after.size(); ++i) {
-        if (p.after[i] < 0) continue;
-        if (!all && which-- != 0) continue;
-        p.after[i] = -1;
-        p.genes.delay[i] = 0;
+    const std::size_t which = ix(rng.below(count_of(used.size())));
+    for (std::size_t k = 0; k < used.size(); ++k) {
+        if (!all && k != which) continue;
+        const std::size_t i = ix(used[k]);
+        if (i < p.after.size() && p.after[i] >= 0) {
+            p.after[i] = -1;
+            p.genes.delay[i] = 0;
+        }
+        if (i < p.genes.after.size()) p.genes.after[i] = -1;
     }
     return true;
 }

@@ -32,6 +32,10 @@ std::int32_t any_order(const RoomView& view, Rng& rng);
 /// `op` waits until `until` is through, as things stand in the present schedule. @returns false if
 /// it does so anyway, or would wait too long.
 bool wait_for(RoomPoint& point, const RoomView& view, std::int32_t op, std::int32_t until);
+/// Whether moves let it wait by Sequence::after.
+bool awaits(const RoomView& view, std::int32_t op);
+/// When what Sequence::after names happens in the present schedule.
+engine::Tick event_of(const RoomView& view, std::int32_t after);
 /// Waits follow what they wait for into the present schedule; those that are over are dropped.
 void renew_waits(RoomPoint& point, const RoomView& view);
 

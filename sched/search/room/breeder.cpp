@@ -91,6 +91,7 @@ void Breeder::join(const RoomPoint& point, const std::vector<std::int64_t>& valu
     m.point.after.clear();
     m.point.genes.delay.clear();
     m.point.genes.earliest.clear();
+    m.point.genes.after.clear();
     m.point.genes.waits_inside = false;
     for (const Tick s : schedule.start)
         m.print = (m.print ^ static_cast<std::uint64_t>(s)) * 1099511628211u;  // FNV-1a

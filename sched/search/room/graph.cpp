@@ -158,6 +158,7 @@ public:
         point.genes.waiting_batch.clear();  // the waits say it all
         point.genes.waits_inside = true;
         point.genes.delay.clear();
+        point.genes.after.clear();
         point.genes.earliest = start_;
         point.genes.choice.assign(n_, 0);
         point.genes.mode.assign(n_, -1);

@@ -231,7 +231,50 @@ bool other_waiting_batch(RoomPoint& p, const RoomView& v, Rng& rng) {
     return true;
 }
 
-constexpr std::array<RoomMove, 19> move_table{{
+// Two units with as many operations take each other's part: turn, waits, choices.
+bool parts_swap(RoomPoint& p, const RoomView& v, Rng& rng) {
+    const std::int32_t a = any_unit(v, rng), b = any_unit(v, rng);
+    return swap_parts(p, v, a, b);
+}
+
+// From some unit on, each begins when the one so many before it is through one of its steps: fewer
+// are under way at once, so what dries beside others dries sooner.
+bool one_in_one_out(RoomPoint& p, const RoomView& v, Rng& rng) {
+    const auto first = [&](std::int32_t u) {
+        return v.problem.ops_of(v.problem.blocks[ix(v.units.blocks[ix(u)].front())]).front();
+    };
+    std::vector<std::int32_t> turn;
+    for (std::size_t u = 0; u < v.units.blocks.size(); ++u) {
+        if (v.units.order[u] >= 0) turn.push_back(static_cast<std::int32_t>(u));
+    }
+    if (turn.size() < 2) return false;
+    std::stable_sort(turn.begin(), turn.end(), [&](std::int32_t a, std::int32_t b) {
+        return v.schedule.start[ix(first(a))] < v.schedule.start[ix(first(b))];
+    });
+    const int apart = 1 + rng.below(std::min(4, size_of(turn.size()) - 1));
+    const int begin = apart + rng.below(size_of(turn.size()) - apart);
+    const int end = begin + 1 + rng.below(std::min(8, size_of(turn.size()) - begin));
+    const int step = rng.below(8);
+    p.genes.after.resize(v.problem.operations.size(), -1);
+    bool changed = false;
+    for (int k = begin; k < end; ++k) {
+        const auto& blocks = v.units.blocks[ix(turn[ix(k - apart)])];
+        const std::int32_t block = blocks[ix(std::min(step, size_of(blocks.size()) - 1))];
+        const std::int32_t other = v.problem.ops_of(v.problem.blocks[ix(block)]).front();
+        std::int32_t& after = p.genes.after[ix(first(turn[ix(k)]))];
+        changed |= after != engine::after_end(other);
+        after = engine::after_end(other);
+    }
+    return changed;
+}
+
+bool small(const RoomUnits& units) {
+    return units.small;
+}
+
+constexpr std::array<RoomMove, 21> move_table{{
+    {"one in, one out", 6, one_in_one_out, small},
+    {"parts swap", 10, parts_swap, small},
     {"block before rival", 16, block_before_blocker},
     {"unit before rival", 16, unit_before_blocker},
     {"order before rival", 8, order_before_blocker},
@@ -255,6 +298,74 @@ constexpr std::array<RoomMove, 19> move_table{{
 }};
 
 }  // namespace
+
+bool swap_parts(RoomPoint& p, const RoomView& v, std::int32_t a, std::int32_t b) {
+    if (a == b) return false;
+    const auto& x = v.units.blocks[ix(a)];
+    const auto& y = v.units.blocks[ix(b)];
+    if (x.size() != y.size()) return false;
+    const auto ops = [&](std::int32_t block) {
+        return v.problem.ops_of(v.problem.blocks[ix(block)]);
+    };
+    for (std::size_t k = 0; k < x.size(); ++k) {
+        if (ops(x[k]).size() != ops(y[k]).size()) return false;
+    }
+    std::vector<std::pair<std::int32_t, std::int32_t>> pairs;
+    for (std::size_t k = 0; k < x.size(); ++k) {
+        std::swap(p.key[ix(x[k])], p.key[ix(y[k])]);
+        for (std::size_t i = 0; i < ops(x[k]).size(); ++i)
+            pairs.emplace_back(ops(x[k])[i], ops(y[k])[i]);
+    }
+    const auto swap_in = [&](auto& genes) {
+        if (genes.empty()) return;
+        for (const auto& [i, j] : pairs)
+            std::swap(genes[ix(i)], genes[ix(j)]);
+    };
+    swap_in(p.genes.delay);
+    swap_in(p.genes.earliest);
+    swap_in(p.genes.choice);
+    swap_in(p.after);
+    swap_in(p.genes.after);
+    for (auto& what : p.genes.after) {
+        if (what < 0) continue;
+        for (const auto& [i, j] : pairs) {
+            if (engine::awaited(what) == i) {
+                what = 2 * j + what % 2;
+                break;
+            }
+            if (engine::awaited(what) == j) {
+                what = 2 * i + what % 2;
+                break;
+            }
+        }
+    }
+    for (auto& waits_for : p.after) {
+        for (const auto& [i, j] : pairs) {
+            if (waits_for == i) {
+                waits_for = j;
+                break;
+            }
+            if (waits_for == j) {
+                waits_for = i;
+                break;
+            }
+        }
+    }
+    return true;
+}
+
+bool unit_after_unit(RoomPoint& p, const RoomView& v, std::int32_t a, std::int32_t b, Rng& rng) {
+    const auto first = [&](std::int32_t block) {
+        return v.problem.ops_of(v.problem.blocks[ix(block)]).front();
+    };
+    const auto& blocks = v.units.blocks[ix(b)];
+    const std::int32_t op = first(v.units.blocks[ix(a)].front());
+    const std::int32_t other = first(blocks[ix(rng.below(size_of(blocks.size())))]);
+    if (v.schedule.work_end[ix(other)] <= v.schedule.start[ix(op)]) return false;
+    p.genes.after.resize(v.problem.operations.size(), -1);
+    p.genes.after[ix(op)] = engine::after_end(other);
+    return true;
+}
 
 std::span<const RoomMove> room_moves() {
     return move_table;

@@ -16,6 +16,7 @@ namespace {
 using engine::CompiledOperation;
 using engine::CompiledProblem;
 
+constexpr std::size_t kSmallBlocks = 64;
 constexpr std::size_t kShiftsABlock = 3;  // that insertion may cost; sorting costs some 9
 
 }  // namespace
@@ -84,6 +85,7 @@ RoomUnits::RoomUnits(const CompiledProblem& p) {
             }
         }
     }
+    small = p.coupled && n <= kSmallBlocks;
     find_spare(p);
 }
 
@@ -149,6 +151,7 @@ void to_sequence(const CompiledProblem& problem, const RoomPoint& point,
                  const std::vector<std::int32_t>& turn, engine::Sequence& sequence) {
     sequence.delay = point.genes.delay;
     sequence.earliest = point.genes.earliest;
+    sequence.after = point.genes.after;
     sequence.waits_inside = point.genes.waits_inside;
     sequence.mode = point.genes.mode;
     sequence.choice = point.genes.choice;

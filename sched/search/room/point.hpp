@@ -35,6 +35,7 @@ struct RoomUnits {
         givers;  // per block: blocks that fill a store it takes from
     std::vector<std::int32_t> choosers, modal, batched;  // operations with a choice of resource,
                                                          // of mode, of batch
+    bool small = false;  // drying depends on load, and few blocks: waits are worth a closer look
     std::vector<std::uint8_t> spare;  // per operation: the choice that leaves those free whom most
                                       // others want too
 
@@ -60,6 +61,13 @@ struct RoomMove {
 
 /// All moves in a fixed order: adding one is a line of that table.
 std::span<const RoomMove> room_moves();
+
+/// Two units with as many blocks and operations take each other's part: turn, waits, choices.
+/// @returns false if they are not alike.
+bool swap_parts(RoomPoint& point, const RoomView& view, std::int32_t a, std::int32_t b);
+/// Unit `a` begins when `b` is through one of its steps. @returns false if it does so anyway.
+bool unit_after_unit(RoomPoint& point, const RoomView& view, std::int32_t a, std::int32_t b,
+                     Rng& rng);
 
 /// Keys 0, 1, 2, ... in the order that `point` has. @param turn blocks in that order; before:
 /// empty, or the order of an earlier point of the problem, near which this one is found sooner.

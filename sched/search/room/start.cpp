@@ -340,6 +340,8 @@ void RoomStart::climb() {
         if (graph && !say_as_graph(now, now_value)) continue;
         still = anneal(now, now_value, graph, length, heat) ? 0 : still + 1;
         if (round >= kPolishFrom && small() && polish()) decode(now = best_point_, now_value);
+        if (round >= kPolishFrom && small() && kick(watch_.evaluations() + length))
+            decode(now = best_point_, now_value);
         if (!graph) keep(now, now_value);
         if (graph) length = std::min(kLongestRound, length + length / 2);
     }

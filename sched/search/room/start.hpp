@@ -53,8 +53,12 @@ private:
     bool breed(std::int64_t until);
     bool small() const;
     bool polish();
+    bool kick(std::int64_t until);
+    bool draw_pair(RoomPoint& point);
+    void descend(RoomPoint& now, RoomValue& value);
     bool take_better(RoomPoint& next, RoomPoint& now, RoomValue& value);
     bool other_wait(std::size_t operation, RoomPoint& now, RoomValue& value);
+    bool other_part(std::size_t unit, RoomPoint& now, RoomValue& value);
     bool other_place(std::size_t block, RoomPoint& now, RoomValue& value);
     bool begin_round(bool graph, RoomPoint& now, RoomValue& value);
     bool anneal(RoomPoint& now, RoomValue& value, bool graph, std::int64_t length, double heat);
@@ -96,8 +100,11 @@ private:
     std::optional<PathSearch> paths_;
     Breeder breeder_;
     std::int64_t bred_ = 0;  // evaluations
-    RoomValue polished_;     // nothing near the best of this value is better
-    RoomValue joined_;       // value of the last schedule that the path search was given
+    RoomPoint base_;         // that kicks start from
+    RoomValue base_value_;
+    std::vector<std::pair<std::int32_t, std::int32_t>> pairs_;  // of units, not yet tried from it
+    RoomValue polished_;  // nothing near the best of this value is better
+    RoomValue joined_;    // value of the last schedule that the path search was given
     double path_work_ = 0.0, list_work_ = 0.0;
 };
 
