@@ -37,6 +37,7 @@ constexpr std::size_t first_deciding_days = 25;
 constexpr std::size_t fewest_deciding_days = 8;  // where the time is short
 constexpr std::size_t searched_per_day = 5;      // of a budget in schedules: one day of each
 constexpr double worth_moving = 0.05;            // less than the posted order costs, at least
+constexpr double least_worth_moving = 0.1;       // the same in hours, or orders, of the first aim
 constexpr std::size_t more_days = 8;             // times as many where a budget of time allows
 
 core::Problem padded(const core::Problem& problem, const Padding& by) {
@@ -282,6 +283,7 @@ private:
             std::min_element(entries.begin(), entries.end(),
                              [](const Entry& x, const Entry& y) { return x.cost < y.cost; });
         if (options_.posted && (best->cost > (1.0 - worth_moving) * entries.front().cost ||
+                                best->cost > entries.front().cost - least_worth_moving ||
                                 !dearer(entries.front().by_day, best->by_day)))
             return stay_as_posted();
         if (best->words == paper_words() && !options_.posted) {
