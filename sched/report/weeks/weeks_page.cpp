@@ -27,7 +27,7 @@ std::string range_words(const study::MeanInterval& m) {
 
 std::string share_words(const study::MeanInterval& m) {
     if (m.n < 2 || !std::isfinite(m.half_width)) return "no interval";
-    return fmt::format("95 %: {:.0f} to {:.0f} %", 100.0 * std::clamp(m.interval().low, 0.0, 1.0),
+    return fmt::format("95 %: {:.1f} to {:.1f} %", 100.0 * std::clamp(m.interval().low, 0.0, 1.0),
                        100.0 * std::clamp(m.interval().high, 0.0, 1.0));
 }
 
