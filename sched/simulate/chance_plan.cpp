@@ -296,9 +296,9 @@ private:
         const double less = 100.0 * (1.0 - with / std::max(1e-9, without));
         if (options_.posted) {
             plan_.words = fmt::format(
-                "The order of work is another than the posted one (from: {}): {:.0f} % less "
-                "lateness on simulated days.",
-                best->words, less);
+                "The order of work changes: another than the posted one has {:.0f} % less lateness "
+                "on simulated days.",
+                less);
             return;
         }
         plan_.words = fmt::format(
@@ -311,7 +311,7 @@ private:
 
     void stay_as_posted() {
         plan_.words =
-            "The order of work stays as it is posted: no other costs clearly less on simulated "
+            "The order of work stays as posted: no other has clearly less lateness on simulated "
             "days.";
     }
 

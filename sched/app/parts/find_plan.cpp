@@ -137,7 +137,7 @@ private:
         if (!plan_.changes) return;
         std::string words = plan_.chosen;
         if (!plan_.turns.empty() && plan_.turns == posted_plan(*question_.midday->posted).turns)
-            words += " The turns on the sheets that hang hold.";
+            words += " The turns on the posted sheets still hold.";
         plan_.stays = words;
         plan_.changes->solution = plan_.solution;
         search::list_changes(plan_.problem, room_.earlier, how_to_replan().tolerance,
