@@ -173,6 +173,7 @@ struct Operation {
     bool pausable = false;
     std::optional<BatchShape> batch;  // set if it may use a resource with `batch`
     bool filler = false;  // done in idle time for a later run: no makespan, no holding counts it
+    bool dries = false;   // something wet dries: who brings it is booked together with it
     friend bool operator==(const Operation&, const Operation&) = default;
 };
 

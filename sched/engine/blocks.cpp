@@ -168,14 +168,17 @@ void CompiledProblem::make_blocks() {
             });
         });
     };
-    // Or it is hung up to dry, and dries from that moment.
+    // Or it is hung up to dry, and dries from that moment. What is loaded into a machine that runs
+    // by itself can wait for it: booked with who takes it out, it would keep the machine for hours.
     const auto goes_drying = [&](std::int32_t i) {
         if (dries(i)) return true;
         if (op(i).stretch != 0) return false;
         for (std::int32_t k = op(i).lags_out.begin; k < op(i).lags_out.end; ++k) {
             const CompiledLag& l =
                 lags[static_cast<std::size_t>(lags_out[static_cast<std::size_t>(k)])];
-            if (l.edge == core::Edge::End && l.max == 0 && dries(l.to)) return true;
+            if (l.edge == core::Edge::End && l.max == 0 &&
+                problem.operations[static_cast<std::size_t>(l.to)].dries)
+                return true;
         }
         return false;
     };
