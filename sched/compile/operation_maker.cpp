@@ -64,7 +64,7 @@ Operation OperationMaker::make(const RouteOperation& step) {
     operation.name = words(step);
     if (screen_) operation.job = screen_->job;
     operation.modes = modes(step);
-    operation.dries = step.part == Part::Run && model::dries_alone(step.step);
+    operation.dries = model::dries_alone(step.step) && !hangs_up(step);
     // Whoever has finished its work here may be kept until the next place is free.
     operation.max_stretch = std::nullopt;
     const bool ends = step.part == Part::Load || step.part == Part::Unload ||

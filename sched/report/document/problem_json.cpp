@@ -136,6 +136,7 @@ private:
         out["stretch"] = o.max_stretch ? Json(o.max_stretch->count()) : Json(nullptr);
         if (o.pausable) out["pausable"] = true;
         if (o.filler) out["filler"] = true;
+        if (o.dries) out["dries"] = true;
         if (o.batch) {
             out["batch"] = Json::array({o.batch->family, o.batch->width_mm, o.batch->height_mm});
         }

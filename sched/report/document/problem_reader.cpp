@@ -237,6 +237,7 @@ private:
         if (const Json* pausable = find(j, "pausable"))
             o.pausable = r_.boolean(pausable, w + ".pausable");
         if (const Json* filler = find(j, "filler")) o.filler = r_.boolean(filler, w + ".filler");
+        if (const Json* dries = find(j, "dries")) o.dries = r_.boolean(dries, w + ".dries");
         if (const Json* batch = find(j, "batch")) {
             const std::string at = w + ".batch";
             o.batch = core::BatchShape{small(r_.element(*batch, 0, at), at),

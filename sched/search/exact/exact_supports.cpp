@@ -70,9 +70,10 @@ private:
     }
 
     std::string of(const core::Operation& o) const {
-        const auto& [name, job, modes, max_stretch, pausable, batch, filler] = o;
+        const auto& [name, job, modes, max_stretch, pausable, batch, filler, dries] = o;
         static_cast<void>(job);
         static_cast<void>(batch);  // only says something to a resource with batches
+        static_cast<void>(dries);  // what is booked together, never what is allowed
         if (filler) return name + " is for a later run";
         if (max_stretch && too_long(*max_stretch)) return "stretch of " + name;
         for (const core::Mode& m : modes) {
