@@ -264,6 +264,45 @@ TEST_CASE("what follows a dry screen may need nothing", "[engine][decoder][clock
     CHECK(s.decode() == Starts{0, 1000, 60, 1000});
 }
 
+TEST_CASE("what is taken out waits for a machine without keeping it", "[engine][decoder]") {
+    // Two dry screens are taken out, loaded and run. Only q loads the first, and q is there from
+    // 100 on; p takes out (10 s each) and loads the second (5 s), which runs for 150 s. Booked
+    // together with taking out, the first would have the machine from 100 on and the second wait
+    // until 115. As it is, the machine takes what can be loaded: the second from 30 to 185.
+    Small s;
+    const auto rack = s.resource(2), machine = s.resource(), p = s.resource(), q = s.resource();
+    s.p.resources[q.index()].calendar = Calendar{{at(100), at(100'000)}};
+    std::vector<OperationId> out, load, run;
+    for (const int i : {0, 1}) {
+        out.push_back(s.operation(10, {{.any_of = {rack}}, {.any_of = {p}, .span = Span::Work}}));
+        load.push_back(s.operation(
+            5, {{.any_of = {machine}}, {.any_of = {i == 0 ? q : p}, .span = Span::Work}}));
+        run.push_back(s.operation(i == 0 ? 10 : 150, {{.any_of = {machine}}}));
+        s[out.back()].max_stretch = std::nullopt;
+        s[run.back()].max_stretch = std::nullopt;
+        const auto dry = s.drying(s.cabinet(), 5.0);
+        s[dry].max_stretch = std::nullopt;
+        s.before(dry, out.back(), 0, 0);
+        s.before(out.back(), load.back(), 0, 0);
+        s.before(load.back(), run.back(), 0, 0);
+    }
+    const auto starts = s.decode();
+    CHECK(starts[load[1].index()] == 30);
+    CHECK(starts[load[0].index()] == 185);
+
+    // What is hung up to dry is booked with who brings it: nobody keeps it in his hands.
+    for (const auto o : run)
+        s[o].dries = true;
+    const CompiledProblem wet(s.p);
+    const auto block = [&](OperationId o) { return wet.operations[o.index()].block; };
+    CHECK(block(out[0]) == block(load[0]));
+    CHECK(block(load[0]) == block(run[0]));
+    s[run[0]].dries = false;
+    const CompiledProblem machines(s.p);
+    CHECK(machines.operations[out[0].index()].block != machines.operations[load[0].index()].block);
+    CHECK(machines.operations[load[0].index()].block == machines.operations[run[0].index()].block);
+}
+
 TEST_CASE("waiting on purpose is in the space", "[engine][decoder]") {
     Small s;
     const auto a = s.resource();
