@@ -12,7 +12,7 @@
 
 namespace sched::search {
 
-Evolution::Evolution(std::size_t dimension, double step, Rng rng)
+Evolution::Evolution(std::size_t dimension, double step, Rng rng, std::size_t times)
     : n_(dimension),
       rng_(rng),
       step_(step),
@@ -21,7 +21,7 @@ Evolution::Evolution(std::size_t dimension, double step, Rng rng)
       step_path_(n_, 0.0),
       path_(n_, 0.0) {
     const auto n = static_cast<double>(n_);
-    const auto population = static_cast<std::size_t>(4.0 + 3.0 * std::log(n));
+    const auto population = times * static_cast<std::size_t>(4.0 + 3.0 * std::log(n));
     points_.assign(population, std::vector<double>(n_));
     normals_ = points_;
     double sum = 0.0, squares = 0.0;

@@ -16,8 +16,9 @@ namespace sched::search {
 class Evolution {
 public:
     /// Begins at 0 in every direction. @param step standard deviation of the first points, > 0.
-    /// @pre dimension > 0.
-    Evolution(std::size_t dimension, double step, Rng rng);
+    /// @param times so many times the usual population: slower and less easily lost on the way.
+    /// @pre dimension > 0, times > 0.
+    Evolution(std::size_t dimension, double step, Rng rng, std::size_t times = 1);
 
     /// The points of the next generation, each `dimension` long.
     const std::vector<std::vector<double>>& ask();

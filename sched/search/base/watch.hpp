@@ -54,6 +54,13 @@ public:
     std::int64_t evaluations() const { return evaluations_; }
     std::int64_t share() const { return share_; }
     double seconds() const { return shared_.seconds(); }
+    /// Share of the budget that is used up, as far as there is one.
+    double gone() const {
+        const auto& seconds = shared_.options.budget.seconds;
+        const double counted =
+            share_ > 0 ? static_cast<double>(evaluations_) / static_cast<double>(share_) : 0.0;
+        return std::max(counted, seconds ? shared_.seconds() / *seconds : 0.0);
+    }
 
     /// This start proved its schedule optimal. With a budget of seconds the others need not go on;
     /// with one of evaluations they do, because who is first must not reach the result.

@@ -1,8 +1,8 @@
 // How it works: a start begins with a blend of dispatching rules, careful where rules shut
-// themselves in, then anneals in rounds, each longer than the one before: over the keys, over
-// the order at each place and person, and on paths or with a population where the problem
-// allows them. Moves that helped are drawn more often; a run that can no longer be good enough
-// is cut off.
+// themselves in, moves orders and kinds of steps as wholes, then anneals in rounds, each longer
+// than the one before: over the keys, over the order at each place and person, and on paths or with
+// a population where the problem allows them. Moves that helped are drawn more often; a run that
+// can no longer be good enough is cut off.
 
 #include "sched/search/room/start.hpp"
 
@@ -15,6 +15,7 @@
 #include "sched/search/room/blocker.hpp"
 #include "sched/search/room/careful.hpp"
 #include "sched/search/room/graph.hpp"
+#include "sched/search/room/shifts.hpp"
 
 namespace sched::search {
 
@@ -30,8 +31,10 @@ constexpr std::array<double, 4> kReheat{1.0, 4.0, 1.0, 12.0};  // round by round
 constexpr double kLeastGap = 60.0;
 constexpr double kPathShare = 15.0;                    // moves on paths, to operations decoded
 constexpr double kBredAlone = 0.9, kBredBeside = 0.3;  // of the schedules
-constexpr int kPolishFrom = 4;                         // earlier it would only cost variety
-constexpr int kMostIdle = 3000;                        // changes that change nothing
+constexpr double kShiftShare = 0.6;                    // of the budget, at most
+constexpr std::size_t kMostShifts = 40, kMostPopulation = 8, kFewBlocks = 64;
+constexpr int kPolishFrom = 4;   // earlier it would only cost variety
+constexpr int kMostIdle = 3000;  // changes that change nothing
 
 }  // namespace
 
@@ -46,6 +49,7 @@ RoomStart::RoomStart(const engine::CompiledProblem& problem, const RoomUnits& un
       rng_(seed, static_cast<std::uint64_t>(start)),
       start_(start),
       watch_(watch),
+      shift_seed_(1000 * (seed + 3)),
       breeder_(
           problem, units, Rng(seed + 2, static_cast<std::uint64_t>(start)),
           [this](RoomPoint& point, RoomValue& value) {
@@ -64,6 +68,7 @@ RoomStart::RoomStart(const engine::CompiledProblem& problem, const RoomUnits& un
 void RoomStart::run(const std::vector<RoomPoint>& first) {
     begin(first);
     if (guide_.rules) blend();
+    if (guide_.rules) shift();
     if (elites_.empty()) scatter();
     if (!elites_.empty() && !problem_.blocks.empty()) climb();
 }
@@ -207,6 +212,34 @@ void RoomStart::blend() {
         if (!best_value.empty() && !(value < best_value)) continue;
         best_value = value;
         best = b;
+    }
+}
+
+// Orders and kinds of steps sooner or later as wholes: again and again, from the good beginnings
+// and from the best so far in turn, each time with more tries at once. Where paths tell more, or
+// few blocks can be tried one by one, it is not worth its while.
+void RoomStart::shift() {
+    const Shifts shifts(problem_, units_);
+    if (!best_ || paths_ || problem_.blocks.size() <= kFewBlocks || !shifts.any()) return;
+    std::vector<Elite> from = elites_;
+    std::stable_sort(from.begin(), from.end(),
+                     [](const Elite& a, const Elite& b) { return a.value < b.value; });
+    const auto over = [&] { return watch_.spent() || done() || watch_.gone() >= kShiftShare; };
+    const auto decoded = [&](RoomPoint& point, RoomValue& value) {
+        if (!decode(point, value)) return false;
+        keep(point, value);
+        return true;
+    };
+    std::size_t population = shifts.population();
+    for (std::size_t run = 0; run < kMostShifts && !from.empty() && !over(); ++run) {
+        const std::size_t turn = (run / 2 + static_cast<std::size_t>(start_)) % from.size();
+        RoomPoint point = run % 2 == 0 && run > 0 ? best_point_ : from[turn].point;
+        RoomValue value;
+        if (point.key.empty() || !decode(point, value)) continue;
+        const engine::FlatSchedule schedule = decoder_.schedule();
+        shifts.run(point, schedule, population,
+                   Rng(shift_seed_ + run, static_cast<std::uint64_t>(start_)), decoded, over);
+        if (run % 2 == 1) population = std::min(kMostPopulation, 2 * population);
     }
 }
 

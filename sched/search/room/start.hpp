@@ -47,6 +47,7 @@ private:
     /// The budget is used up; one counted in schedules may be passed by until there is a first one.
     bool out_of_time() { return watch_.spent() && (best_ || watch_.share() == 0); }
     void blend();
+    void shift();
     void scatter();
     void climb();
     bool follow_paths();
@@ -81,6 +82,7 @@ private:
     Rng rng_;
     int start_;
     Watch& watch_;
+    std::uint64_t shift_seed_;
     engine::Sequence sequence_;
     std::vector<std::int32_t> turn_;
     engine::FlatSchedule schedule_;  // of the point that moves start from
