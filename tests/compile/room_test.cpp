@@ -86,6 +86,7 @@ TEST_CASE("frames are taken ready before reclaimed, and shortages name what to o
     CHECK(room->screens[1].source == FrameState::Inky);
     CHECK(room->reclaims.size() == 1);
 
+    s.orders[0].place = {"orders.csv", 2, 1};
     s.orders[0].lines[0].count = 5;
     s.orders[0].lines[0].place = {"orders.csv", 2, 1};
     CHECK_FALSE(compiled(s, d));
@@ -94,8 +95,22 @@ TEST_CASE("frames are taken ready before reclaimed, and shortages name what to o
           "orders.csv:2:1: error: order B3 needs 3 more frames of 58 x 84 cm with "
           "mesh "
           "90-48 than the store holds in any state. Order 3 frames of 58 x 84 cm with mesh 90-48, "
-          "add those that stand elsewhere to frames.csv, or leave the order out (one that was "
-          "marked: undo). (frames-run-out)");
+          "add those that stand elsewhere to frames.csv, or leave the order out. "
+          "(frames-run-out)");
+    // Each is told what can be done about it: a mark is taken back, an enquiry has no file.
+    s.orders.push_back(s.orders[0]);
+    s.orders[0].lines[0].count = 1;
+    s.orders[1].name = "B3-more1";
+    Diagnostics marked;
+    CHECK_FALSE(compiled(s, marked));
+    REQUIRE(marked.all().size() == 1);
+    CHECK(to_text(marked.all()[0]).find("or take the mark back (undo).") != std::string::npos);
+    s.orders[1].place = {};
+    Diagnostics asked;
+    CHECK_FALSE(compiled(s, asked));
+    REQUIRE(asked.all().size() == 1);
+    CHECK(to_text(asked.all()[0]).find("or ask for fewer screens.") != std::string::npos);
+    s.orders.pop_back();
     s.orders[0].lines[0].count = 3;  // one is missing
     Diagnostics one;
     CHECK_FALSE(compiled(s, one));
