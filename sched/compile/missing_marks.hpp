@@ -1,6 +1,7 @@
 #pragma once
-// Marks are forgotten: where by the marks more screens are at a station than it has places, one of
-// them is moved along its way, and that is said, so that the lead can correct it.
+// Marks are forgotten: where by the marks more screens are at a station than it has places, or a
+// screen would be spoilt that by the plan went on in time, one is moved along its way, and that is
+// said, so that the lead can correct it.
 
 #include <map>
 #include <string>
@@ -37,5 +38,12 @@ using Moved = std::map<int, bool>;  // true: forward
 bool move_one(const Crowd& crowd, const RoomProblem& room, const std::vector<char>& begun,
               const std::vector<std::optional<core::SimTime>>& planned_ends, core::SimTime now,
               model::RoomState& state, Moved& moved);
+
+/// Of a screen whose next step has to have begun by now and has no mark: it is in that step, or has
+/// done it, since the plan says so, and what is wet hangs from then on. @param who with the
+/// operation of that step. @pre as move_one; the operation is on the screen's way.
+void go_on(const Occupant& who, const RoomProblem& room, const std::vector<char>& begun,
+           const std::vector<std::optional<core::SimTime>>& planned_ends, core::SimTime now,
+           model::RoomState& state);
 
 }  // namespace sched::compile
