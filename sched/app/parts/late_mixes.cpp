@@ -1,3 +1,9 @@
+// How it works: the steps of a pot are put into gaps of whoever can do them, from the last step
+// back, so that nothing else moves. Where there is no such gap and the plan is an order of work,
+// the same order is worked off once more with the mixing kept back: what was done beside it then
+// comes sooner. Either counts only where no aim gets worse and both checks pass; an hour sooner is
+// tried then, or ten minutes.
+
 #include "sched/app/parts/late_mixes.hpp"
 
 #include <algorithm>
