@@ -196,7 +196,9 @@ bool move_one(const Crowd& crowd, const RoomProblem& room, const std::vector<cha
               [&](std::size_t a, std::size_t b) { return ways[a].first < ways[b].first; });
     for (const std::size_t k : order) {
         const bool on = ways[k].second;
-        if (!(on ? mover.forward(*who[k], last_came) : mover.back(*who[k]))) continue;
+        // What is over has left since; what was still worked on only made room for the last.
+        const SimTime left = who[k]->over ? who[k]->ended : last_came;
+        if (!(on ? mover.forward(*who[k], left) : mover.back(*who[k]))) continue;
         moved[who[k]->screen] = on;
         return true;
     }

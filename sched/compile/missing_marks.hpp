@@ -17,7 +17,8 @@ struct Occupant {
     int screen = 0;             // index into RoomProblem::screens
     std::size_t operation = 0;  // that holds its place
     core::SimTime since{};
-    bool over = false;  // the step has lasted as long as it takes by the plan
+    bool over = false;      // the step has lasted as long as it takes by the plan
+    core::SimTime ended{};  // when it had, if it is over
 };
 
 /// A station with more screens than places.
@@ -32,7 +33,8 @@ using Moved = std::map<int, bool>;  // true: forward
 
 /// Moves one of them a step. In this order: what has lasted as long as it takes has left, what
 /// hangs there longest first; of what nothing is marked it has not come yet, what comes last by the
-/// plan first; of what is marked the first has left when the last came.
+/// plan first; of what is marked the first has left when the last came. What has lasted as long as
+/// it takes is done since then, whenever it left.
 /// @param begun the operations that have begun, one flag each. @param planned_ends of operations.
 /// @returns false: none of them can be moved.
 bool move_one(const Crowd& crowd, const RoomProblem& room, const std::vector<char>& begun,

@@ -151,7 +151,8 @@ private:
                 crowd.screens.push_back({.screen = room_.operations[i].screen,
                                          .operation = i,
                                          .since = b.start,
-                                         .over = over <= now_});
+                                         .over = over <= now_,
+                                         .ended = over});
             }
             if (used > p_.resources[r].capacity &&
                 std::any_of(crowd.screens.begin(), crowd.screens.end(), told))

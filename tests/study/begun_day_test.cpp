@@ -10,6 +10,7 @@
 
 #include "model/read/scenario.hpp"
 #include "sched/check/checker.hpp"
+#include "sched/compile/missing_marks.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/engine/remaining_problem.hpp"
 #include "sched/promise/enquiry.hpp"
@@ -162,6 +163,53 @@ TEST_CASE("a forgotten mark is no limit that was missed", "[study][now]") {
         }
     }
     CHECK(found > 0);
+}
+
+// Three screens in a cabinet for two: one that was dry at 9:40 has left. It is dry since 9:40, and
+// its order so far ready, not since the last one came in at 11:00.
+TEST_CASE("what was dry is dry since then, whenever it left", "[study][now]") {
+    const auto room = compiled(demo_room("first-day"), false);
+    const auto drying = [&](int screen) {
+        for (std::size_t i = 0; i < room.operations.size(); ++i) {
+            const auto& o = room.operations[i];
+            if (o.screen == screen && o.step == model::Step::DryStencil && !compile::hangs_up(o))
+                return i;
+        }
+        return room.operations.size();
+    };
+    const auto clock = [](int hour, int minute) {
+        return midnight + model::minutes(60 * hour + minute);
+    };
+    const compile::Crowd crowd{
+        .station = "cabinet",
+        .screens = {{.screen = 0,
+                     .operation = drying(0),
+                     .since = clock(9, 0),
+                     .over = true,
+                     .ended = clock(9, 40)},
+                    {.screen = 1, .operation = drying(1), .since = clock(10, 50)},
+                    {.screen = 2, .operation = drying(2), .since = clock(11, 0)}}};
+    std::vector<char> begun(room.problem.operations.size(), 0);
+    for (const auto& o : crowd.screens)
+        begun[o.operation] = 1;
+    model::RoomState state;
+    state.marked.emplace();
+    for (int k = 0; k < 3; ++k)
+        state.marked->push_back(room.screens[static_cast<std::size_t>(k)].tag);
+    compile::Moved moved;
+    REQUIRE(compile::move_one(crowd, room, begun, {}, clock(11, 5), state, moved));
+    REQUIRE(state.screens.size() == 1);
+    CHECK(state.screens[0].screen == room.screens[0].tag);
+    CHECK(state.screens[0].done == std::vector{model::Step::DryStencil});
+    CHECK(state.screens[0].since == model::hours(9) + model::minutes(40));
+    // One that is not over made room when the last came.
+    compile::Crowd wet = crowd;
+    wet.screens[0].over = false;
+    model::RoomState later{.marked = state.marked};
+    compile::Moved others;
+    REQUIRE(compile::move_one(wet, room, begun, {}, clock(11, 5), later, others));
+    REQUIRE(later.screens.size() == 1);
+    CHECK(later.screens[0].since == model::hours(11));
 }
 
 // P(X <= x | X > a) = (F(x) - F(a)) / (1 - F(a)), the definition; F of the triangular law on
