@@ -109,9 +109,9 @@ void check_clocks(Builder& b) {
         const bool forward = change == ClockChange::Forward;
         b.diagnostics.warning(
             b.room().place, "clock-change",
-            fmt::format("{} works in the night to {}, in which clocks go {} in many countries: a "
-                        "day of the plan has 24 hours, so {}.",
-                        who, model::format_date(date), forward ? "forward" : "back",
+            fmt::format("in the night to {}, in which there is work ({}), clocks go {} in many "
+                        "countries: a day of the plan has 24 hours, so {}.",
+                        model::format_date(date), who, forward ? "forward" : "back",
                         forward ? "it counts on an hour that there is not"
                                 : "it knows nothing of the hour that comes twice"),
             forward
