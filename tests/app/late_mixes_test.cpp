@@ -128,3 +128,64 @@ TEST_CASE("a pot that is mixed later has a later turn, one that is pinned none",
     CHECK(pinned.solution.schedule->placements == stays.solution.schedule->placements);
     CHECK(pinned.turns == stays.turns);
 }
+
+// A coat at eight takes from the second pot, mixed at six, one at noon from the first, mixed at
+// ten: the pots change places, with their turns.
+TEST_CASE("pots that are alike are numbered as they are mixed", "[app][pots]") {
+    auto plan = mixed_at_six({{at(6), at(14)}});
+    const auto shifted = [](core::Schedule& s, std::size_t i, core::SimTime to) {
+        const auto by = to - s.placements[i].start;
+        s.placements[i].start += by;
+        s.placements[i].work_end += by;
+        s.placements[i].end += by;
+    };
+    core::Schedule& s = *plan.solution.schedule;
+    for (core::Problem* p : {&plan.problem, &plan.room.problem}) {
+        const auto copied = p->constraints;
+        for (std::size_t i = 0; i < 4; ++i)
+            p->operations.push_back(core::Operation(p->operations[i]));
+        p->stores.push_back({.name = "pot 2"});
+        for (core::Constraint c : copied) {
+            if (auto* lag = std::get_if<core::TimeLag>(&c)) {
+                lag->from = OperationId{lag->from.index() + 4};
+                lag->to = OperationId{lag->to.index() + 4};
+            } else if (auto* give = std::get_if<core::Give>(&c)) {
+                give->operation = OperationId{give->operation.index() + 4};
+                give->store = StoreId{std::size_t{1}};
+            } else if (auto* take = std::get_if<core::Take>(&c)) {
+                take->operation = OperationId{std::size_t{7}};
+            } else {
+                continue;
+            }
+            p->constraints.push_back(c);
+        }
+        for (auto& c : p->constraints) {
+            if (auto* take = std::get_if<core::Take>(&c))
+                take->any_of = {StoreId{std::size_t{0}}, StoreId{std::size_t{1}}};
+        }
+    }
+    for (std::size_t i = 0; i < 4; ++i) {
+        auto info = plan.room.operations[i];
+        if (info.mix == 0) info.mix = 1;
+        plan.room.operations.push_back(info);
+        s.placements.push_back(Placement(s.placements[i]));
+    }
+    plan.room.mixes.push_back(
+        {.emulsion = "blue", .pot = "pot 2", .store = StoreId{std::size_t{1}}});
+    for (const auto& [step, minute] : {std::pair{0, 0}, {1, 25}, {2, 30}})
+        shifted(s, static_cast<std::size_t>(step), at(10, minute));
+    shifted(s, 7, at(8));
+    s.placements[7].stores = {StoreId{std::size_t{1}}};
+    plan.turns = {5, 6, 7, 8, 1, 2, 3, 4};
+    for (const auto& violation : check::check(plan.problem, s))
+        UNSCOPED_INFO(violation.words);
+    REQUIRE(check::check(plan.problem, s).empty());
+    app::mix_when_wanted(plan);
+    const auto& numbered = *plan.solution.schedule;
+    CHECK(numbered.placements[0].start == at(6));
+    CHECK(numbered.placements[4].start == at(10));
+    CHECK(numbered.placements[7].stores == std::vector{StoreId{std::size_t{0}}});
+    CHECK(numbered.placements[3].stores == std::vector{StoreId{std::size_t{1}}});
+    CHECK(plan.turns == std::vector<std::int32_t>{1, 2, 3, 8, 5, 6, 7, 4});
+    CHECK(check::check(plan.problem, numbered).empty());
+}

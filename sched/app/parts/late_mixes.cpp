@@ -255,6 +255,46 @@ void put_in_turn(const core::Schedule& schedule, const std::vector<std::size_t>&
     }
 }
 
+// Of pots that are alike the first that is mixed has the first number: they change places.
+void number_by_time(FoundPlan& plan) {
+    const auto& mixes = plan.room.mixes;
+    std::vector<std::vector<std::size_t>> steps(mixes.size());
+    for (std::size_t i = 0; i < plan.room.operations.size(); ++i) {
+        if (plan.room.operations[i].mix >= 0) steps[ix(plan.room.operations[i].mix)].push_back(i);
+    }
+    core::Schedule schedule = *plan.solution.schedule;
+    std::vector<std::int32_t> turns = plan.turns;
+    bool changed = false;
+    for (std::size_t a = 0; a < mixes.size(); ++a) {
+        for (std::size_t b = a + 1; b < mixes.size(); ++b) {
+            if (mixes[a].emulsion != mixes[b].emulsion || mixes[a].to_buy != mixes[b].to_buy ||
+                mixes[a].volume_ml != mixes[b].volume_ml || steps[a].empty() ||
+                steps[a].size() != steps[b].size() ||
+                schedule.placements[steps[a].front()].start <=
+                    schedule.placements[steps[b].front()].start)
+                continue;
+            for (std::size_t k = 0; k < steps[a].size(); ++k) {
+                std::swap(schedule.placements[steps[a][k]], schedule.placements[steps[b][k]]);
+                if (!turns.empty()) std::swap(turns[steps[a][k]], turns[steps[b][k]]);
+            }
+            for (Placement& p : schedule.placements) {
+                for (core::StoreId& s : p.stores) {
+                    if (s == mixes[a].store)
+                        s = mixes[b].store;
+                    else if (s == mixes[b].store)
+                        s = mixes[a].store;
+                }
+            }
+            changed = true;
+        }
+    }
+    if (!changed || !check::check(plan.problem, schedule).empty() ||
+        !check::check(plan.room.problem, schedule).empty())
+        return;
+    plan.solution.schedule = std::move(schedule);
+    plan.turns = std::move(turns);
+}
+
 }  // namespace
 
 void mix_when_wanted(FoundPlan& plan) {
@@ -271,6 +311,7 @@ void mix_when_wanted(FoundPlan& plan) {
         plan.solution.value = core::evaluate(plan.problem, *later);
         plan.solution.schedule = *std::move(later);
     }
+    number_by_time(plan);
 }
 
 }  // namespace sched::app
