@@ -1,3 +1,7 @@
+// How it works: the parts of a room are added one after the other to one builder: resources,
+// orders, frames, screens, emulsion. What looks wrong in what was asked is said on the way; an
+// error ends it.
+
 #include "sched/compile/room_problem.hpp"
 
 #include <fmt/format.h>
