@@ -97,6 +97,26 @@ std::string key_called(const std::string& heading, const std::vector<std::string
 
 constexpr std::string_view columns_line = "# columns:";
 
+// How to say what an unknown column is. Only where one is unknown and one is missing is the one
+// likely to be the other.
+std::string what_it_is(const std::string& heading, const std::vector<std::string>& missing,
+                       std::size_t unknown) {
+    if (missing.empty())
+        return fmt::format(
+            "What is not needed is named above the first line: \"# columns: {} = -\".", heading);
+    if (missing.size() == 1 && unknown == 1)
+        return fmt::format(
+            "Or say above the first line what it is: \"# columns: {} = {}\", - for what is not "
+            "needed.",
+            heading, missing.front());
+    return fmt::format(
+        "Or say above the first line what it is: \"# columns: {} = \" and {}, or - for what is not "
+        "needed; the next after a comma.",
+        heading,
+        missing.size() == 1 ? missing.front()
+                            : "one of those that are missing (" + name_list(missing, 30) + ")");
+}
+
 }  // namespace
 
 OwnHeadings own_headings(std::string_view text, const std::vector<KeySpec>& specs,
@@ -170,6 +190,7 @@ std::vector<std::string> match_headings(Findings& findings, const std::vector<Ke
         if (spec.required && !given && absent.empty()) absent = spec.key;
     }
     std::vector<std::string> columns;
+    std::vector<std::pair<CsvCell, std::string>> unknown;
     for (const CsvCell& cell : header.cells) {
         Heading heading = parse_heading(cell.text);
         units.push_back(heading.unit);
@@ -192,18 +213,7 @@ std::vector<std::string> match_headings(Findings& findings, const std::vector<Ke
             if (!called.empty() && !here(called)) heading.key = called;
         }
         if (std::find(known.begin(), known.end(), heading.key) == known.end()) {
-            const std::string near = did_you_mean(heading.key, known);
-            findings.error(
-                cell.place, "unknown-column",
-                fmt::format("the column {} is not known.", in_quotes(cell.text)),
-                (near.empty() ? "Known columns: " + name_list(known, 30) + "." : near) +
-                    (absent.empty()
-                         ? fmt::format(" What is not needed is named above the first line: "
-                                       "\"# columns: {} = -\".",
-                                       heading.key.substr(0, 40))
-                         : fmt::format(" Or say above the first line what it is: \"# columns: {} = "
-                                       "{}\", - for what is not needed.",
-                                       heading.key.substr(0, 40), absent)));
+            unknown.emplace_back(cell, heading.key);
             columns.emplace_back();
             continue;
         }
@@ -217,12 +227,24 @@ std::vector<std::string> match_headings(Findings& findings, const std::vector<Ke
         }
         columns.push_back(std::move(heading.key));
     }
+    std::vector<const KeySpec*> missing;
+    std::vector<std::string> names;
     for (const KeySpec& spec : specs) {
         if (spec.required && std::find(columns.begin(), columns.end(), spec.key) == columns.end()) {
-            findings.error(header.place, "column-missing",
-                           fmt::format("the column {} is missing.", in_quotes(spec.key)),
-                           spec.help);
+            missing.push_back(&spec);
+            names.push_back(spec.key);
         }
+    }
+    for (const auto& [cell, key] : unknown) {
+        const std::string near = did_you_mean(key, known);
+        findings.error(cell.place, "unknown-column",
+                       fmt::format("the column {} is not known.", in_quotes(cell.text)),
+                       (near.empty() ? "Known columns: " + name_list(known, 30) + "." : near) +
+                           " " + what_it_is(key.substr(0, 40), names, unknown.size()));
+    }
+    for (const KeySpec* spec : missing) {
+        findings.error(header.place, "column-missing",
+                       fmt::format("the column {} is missing.", in_quotes(spec->key)), spec->help);
     }
     return columns;
 }

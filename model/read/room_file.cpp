@@ -120,6 +120,13 @@ const Table<Limits>& limits_table() {
              .most = "1 week",
              .example = "4 h",
              .help = "From dry mesh to coat, so that dust has little time to settle."}),
+        row("coated to drying", &Limits::coat_to_dry,
+            {.fallback = "20 min",
+             .least = "5 min",
+             .most = "24 h",
+             .example = "20 min",
+             .help = "From a coat that has stood its time to drying: wet emulsion sags and takes "
+                     "dust."}),
         row("exposed to washed out", &Limits::expose_to_wash,
             {.fallback = "30 min",
              .least = "1 min",

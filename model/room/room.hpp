@@ -271,6 +271,7 @@ struct Limits {
     Seconds remover_max = minutes(5);       // remover on -> rinse begins [P]
     Seconds remover_min = minutes(2);       // it must work this long [M]
     Seconds dry_to_coat = hours(4);         // degreased and dry -> coated [M]
+    Seconds coat_to_dry = minutes(20);      // coated and stood -> drying begins [M]
     Seconds expose_to_wash = minutes(30);   // [M]
     Seconds coated_shelf = hours(24 * 28);  // coated and dry -> exposed, in the dark [M]
     Fraction dose_tolerance{0.05};  // screens whose exposures differ by no more may share one [M]

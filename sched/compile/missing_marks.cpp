@@ -74,6 +74,18 @@ public:
         return true;
     }
 
+    // As far as the step that it was to be in by then.
+    void onto(const Occupant& who) {
+        const auto way = way_of_screen(room_, who.screen);
+        const auto step = std::find_if(way.begin(), way.end(), [&](const WayStep& w) {
+            return std::find(w.operations.begin(), w.operations.end(), who.operation) !=
+                   w.operations.end();
+        });
+        const auto next = std::next(step);
+        const bool hangs = who.over && next != way.end() && next->dries();
+        put(who.screen, hangs ? *next : *step, hangs || !who.over, who.since);
+    }
+
     bool back(const Occupant& who) {
         const auto way = way_of_screen(room_, who.screen);
         std::size_t at = last_begun(way);
@@ -141,6 +153,12 @@ private:
 
 }  // namespace
 
+void go_on(const Occupant& who, const RoomProblem& room, const std::vector<char>& begun,
+           const std::vector<std::optional<SimTime>>& planned_ends, SimTime now,
+           model::RoomState& state) {
+    Mover(room, begun, planned_ends, now, state).onto(who);
+}
+
 bool move_one(const Crowd& crowd, const RoomProblem& room, const std::vector<char>& begun,
               const std::vector<std::optional<SimTime>>& planned_ends, SimTime now,
               model::RoomState& state, Moved& moved) {
@@ -178,7 +196,9 @@ bool move_one(const Crowd& crowd, const RoomProblem& room, const std::vector<cha
               [&](std::size_t a, std::size_t b) { return ways[a].first < ways[b].first; });
     for (const std::size_t k : order) {
         const bool on = ways[k].second;
-        if (!(on ? mover.forward(*who[k], last_came) : mover.back(*who[k]))) continue;
+        // What is over has left since; what was still worked on only made room for the last.
+        const SimTime left = who[k]->over ? who[k]->ended : last_came;
+        if (!(on ? mover.forward(*who[k], left) : mover.back(*who[k]))) continue;
         moved[who[k]->screen] = on;
         return true;
     }

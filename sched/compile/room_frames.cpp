@@ -174,6 +174,17 @@ void list_screens(Builder& b) {
     }
 }
 
+// What may be done about an order for which frames lack: an enquiry stands in no file, one that was
+// marked stands where the one does that it is like.
+std::string without_order(const Builder& b, const model::Order& order) {
+    if (order.place.file.empty()) return "or ask for fewer screens.";
+    for (const model::Order& other : b.scenario.orders) {
+        if (&other == &order) break;
+        if (other.place == order.place) return "or take the mark back (undo).";
+    }
+    return "or leave the order out.";
+}
+
 void report_shortage(Builder& b, const ScreenInfo& screen, int missing) {
     const auto& order = b.scenario.orders[static_cast<std::size_t>(screen.order)];
     const auto& line = order.lines[static_cast<std::size_t>(screen.line)];
@@ -186,14 +197,13 @@ void report_shortage(Builder& b, const ScreenInfo& screen, int missing) {
                             "Add the kept screens to frames.csv, or take the order as a new one.");
         return;
     }
-    b.diagnostics.error(line.place, "frames-run-out",
-                        "order " + order.name + " needs " + std::to_string(missing) + " more " +
-                            std::string(missing == 1 ? "frame" : "frames") + " of " + what +
-                            " than the store holds in any state.",
-                        "Order " + std::to_string(missing) +
-                            (missing == 1 ? " frame of " : " frames of ") + what +
-                            ", add those that stand elsewhere to frames.csv, or leave the order "
-                            "out (one that was marked: undo).");
+    b.diagnostics.error(
+        line.place, "frames-run-out",
+        "order " + order.name + " needs " + std::to_string(missing) + " more " +
+            std::string(missing == 1 ? "frame" : "frames") + " of " + what +
+            " than the store holds in any state.",
+        "Order " + std::to_string(missing) + (missing == 1 ? " frame of " : " frames of ") + what +
+            ", add those that stand elsewhere to frames.csv, " + without_order(b, order));
 }
 
 // A screen under way keeps its frame: the first stock line that it can have come from, one that

@@ -242,6 +242,16 @@ struct UnlikelyExposure {
     double times = 1.0;  // the nearest calibrated time
 };
 
+bool takes(const model::Station& unit, const model::Area& frame) {
+    const auto [short_side, long_side] = std::minmax(frame.width, frame.height);
+    for (const auto& most : {unit.blanket, unit.largest_frame}) {
+        if (!most) continue;
+        const auto [least, longest] = std::minmax(most->width, most->height);
+        if (short_side > least || long_side > longest) return false;
+    }
+    return true;
+}
+
 UnlikelyExposure unlikely_exposure(const Builder& b, const model::ScreenLine& line,
                                    const std::string& mesh_name) {
     constexpr double most_times = 2.5;
@@ -259,7 +269,8 @@ UnlikelyExposure unlikely_exposure(const Builder& b, const model::ScreenLine& li
     }
     double far = 0.0;
     for (const auto& station : b.room().stations) {
-        if (!station.lamp || !station_does(station, Step::Expose)) continue;
+        if (!station.lamp || !station_does(station, Step::Expose) || !takes(station, line.frame))
+            continue;
         const double t = physics::exposure_time(*emulsion, *station.lamp, *mesh, *plan).seconds();
         if (t <= most_times * most && t >= least_times * least) continue;
         const double times = t > most ? t / most : t / least;

@@ -1,3 +1,7 @@
+// How it works: the parts of a room are added one after the other to one builder: resources,
+// orders, frames, screens, emulsion. What looks wrong in what was asked is said on the way; an
+// error ends it.
+
 #include "sched/compile/room_problem.hpp"
 
 #include <fmt/format.h>
@@ -67,6 +71,60 @@ void add_orders(Builder& b) {
     }
 }
 
+enum class ClockChange { None, Forward, Back };
+
+// Summer time begins on the last Sunday of March and ends on the last of October (directive
+// 2000/84/EC), or from the second Sunday of March to the first of November (15 U.S.C. 260a).
+ClockChange clock_change(model::LocalDate date) {
+    if (model::weekday_index(date) != 6) return ClockChange::None;
+    const auto day = static_cast<unsigned>(date.day());
+    if (date.month() == std::chrono::March && (day >= 25 || (day >= 8 && day <= 14)))
+        return ClockChange::Forward;
+    if ((date.month() == std::chrono::October && day >= 25) ||
+        (date.month() == std::chrono::November && day <= 7))
+        return ClockChange::Back;
+    return ClockChange::None;
+}
+
+// A day of the plan has 24 hours. Where somebody works through the hour that is left out or comes
+// twice, the plan is an hour wrong from then on; which hour that is, if any, the country says.
+void check_clocks(Builder& b) {
+    core::SimTime last = b.out.problem.horizon_start;
+    for (const model::Order& order : b.scenario.orders)
+        last = std::max(last, order.due);
+    last = std::min(last, b.out.problem.horizon_end);
+    for (auto day = model::midnight(model::date_of(b.out.problem.horizon_start)); day <= last;
+         day += std::chrono::days{1}) {
+        const model::LocalDate date = model::date_of(day);
+        const ClockChange change = clock_change(date);
+        if (change == ClockChange::None) continue;
+        const core::Window changes{day + model::hours(1), day + model::hours(4)};
+        std::string who;
+        for (std::size_t r = 0; r < b.out.resources.size(); ++r) {
+            const core::Resource& resource = b.out.problem.resources[r];
+            if (b.out.resources[r].kind != ResourceKind::Person || !resource.calendar) continue;
+            if (std::any_of(resource.calendar->begin(), resource.calendar->end(),
+                            [&](const core::Window& w) {
+                                return std::max(w.from, changes.from) < std::min(w.to, changes.to);
+                            }))
+                who += (who.empty() ? "" : ", ") + resource.name;
+        }
+        if (who.empty()) continue;
+        const bool forward = change == ClockChange::Forward;
+        b.diagnostics.warning(
+            b.room().place, "clock-change",
+            fmt::format("in the night to {}, in which there is work ({}), clocks go {} in many "
+                        "countries: a day of the plan has 24 hours, so {}.",
+                        model::format_date(date), who, forward ? "forward" : "back",
+                        forward ? "it counts on an hour that there is not"
+                                : "it knows nothing of the hour that comes twice"),
+            forward
+                ? "Where they do, end the shift of that night an hour sooner and add an hour to "
+                  "what the plan says from then on."
+                : "Where they do, take an hour from what the plan says from then on.");
+    }
+}
+
 core::Criterion criterion_of(model::Aim aim) {
     switch (aim) {
         case model::Aim::Tardiness:
@@ -104,6 +162,7 @@ std::optional<RoomProblem> compile_room(const model::Scenario& scenario,
     const std::size_t errors_before = diagnostics.error_count();
     check_climate(b);
     add_resources(b);
+    check_clocks(b);
     add_orders(b);
     assign_frames(b);
     if (diagnostics.error_count() > errors_before) return std::nullopt;

@@ -71,6 +71,8 @@ public:
         if (state.marked) {
             crowd_ = first_crowd(state);
             if (!crowd_.screens.empty()) return false;
+            overdue_ = first_overdue(state);
+            if (overdue_) return false;
         } else {
             for (const auto& s : state.screens)
                 crowded(s);
@@ -89,6 +91,8 @@ public:
     }
     /// Why run() ended without errors; no screens: it did not.
     const Crowd& crowd() const { return crowd_; }
+    /// The same: a step that has to have begun by now, and has by the plan, without a mark.
+    const std::optional<Occupant>& overdue() const { return overdue_; }
     std::vector<char> begun() const {
         std::vector<char> out(p_.operations.size(), 0);
         for (const auto& [i, b] : facts_)
@@ -147,13 +151,42 @@ private:
                 crowd.screens.push_back({.screen = room_.operations[i].screen,
                                          .operation = i,
                                          .since = b.start,
-                                         .over = over <= now_});
+                                         .over = over <= now_,
+                                         .ended = over});
             }
             if (used > p_.resources[r].capacity &&
                 std::any_of(crowd.screens.begin(), crowd.screens.end(), told))
                 return crowd;
         }
         return {};
+    }
+    // By the last mark of a screen its next step should have begun by now, or it is spoilt; by the
+    // plan it has: rather a mark is missing than all that.
+    std::optional<Occupant> first_overdue(const model::RoomState& state) const {
+        for (const auto* lag : lags_) {
+            const std::size_t from = lag->from.index(), to = lag->to.index();
+            const int screen = room_.operations[to].screen;
+            if (!lag->max || *lag->max == Seconds{0} || screen < 0 || facts_.count(from) == 0 ||
+                facts_.count(to) > 0 || to >= posted_.size() || !posted_[to])
+                continue;
+            const std::string& tag = room_.screens[static_cast<std::size_t>(screen)].tag;
+            if (std::find(state.marked->begin(), state.marked->end(), tag) == state.marked->end())
+                continue;
+            const Begun& b = facts_.at(from);
+            const core::Mode& mode = p_.operations[from].modes[static_cast<std::size_t>(b.mode)];
+            const SimTime done = b.work_end ? *b.work_end : b.start + usual_length(from, mode.work);
+            const SimTime since = lag->edge == core::Edge::Start ? b.start : done;
+            // What the plan had before the screen went back to that step is another time.
+            if (since + *lag->max >= now_ || posted_[to]->start >= now_ ||
+                posted_[to]->start < b.start)
+                continue;
+            const bool over = posted_[to]->work_end <= now_;
+            return Occupant{.screen = screen,
+                            .operation = to,
+                            .since = over ? posted_[to]->work_end : posted_[to]->start,
+                            .over = over};
+        }
+        return std::nullopt;
     }
     // Of what dries by the cabinet's clock as long as the plan had it.
     Seconds usual_length(std::size_t i, Seconds work) const {
@@ -866,6 +899,7 @@ private:
     std::vector<std::string> told_;       // screens of which something is said
     bool marked_ = false;  // what is told are marks: what cannot be is said, and not refused
     Crowd crowd_;
+    std::optional<Occupant> overdue_;
     std::vector<const core::TimeLag*> lags_;
 };
 
@@ -889,6 +923,10 @@ bool apply_state(const model::RoomState& state, core::SimTime now, const PostedP
         if (applier.run(told)) {
             notes = std::move(said);
             return true;
+        }
+        if (applier.overdue()) {
+            go_on(*applier.overdue(), room, applier.begun(), ends, now, told);
+            continue;
         }
         if (applier.crowd().screens.empty()) return false;
         if (move_one(applier.crowd(), room, applier.begun(), ends, now, told, moved)) continue;

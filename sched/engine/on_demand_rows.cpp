@@ -11,7 +11,9 @@ void CompiledProblem::find_on_demand() {
     for (std::size_t i = 0; i < operations.size(); ++i) {
         for (std::int32_t g = operations[i].gives.begin; g < operations[i].gives.end; ++g) {
             const std::int32_t store = gives[ix(g)].store;
-            if (stores[ix(store)].life >= never) continue;
+            // What keeps for most of the run may come as soon as somebody has the time: asked for,
+            // it comes when a coat waits for it already.
+            if (2 * stores[ix(store)].life >= horizon_end - horizon_start) continue;
             OnDemand x{
                 .store = store, .giver = static_cast<std::int32_t>(i), .lead = 0, .blocks = {}};
             std::vector<std::int32_t> chain{x.giver};  // it and all that goes before it

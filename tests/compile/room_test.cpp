@@ -86,6 +86,7 @@ TEST_CASE("frames are taken ready before reclaimed, and shortages name what to o
     CHECK(room->screens[1].source == FrameState::Inky);
     CHECK(room->reclaims.size() == 1);
 
+    s.orders[0].place = {"orders.csv", 2, 1};
     s.orders[0].lines[0].count = 5;
     s.orders[0].lines[0].place = {"orders.csv", 2, 1};
     CHECK_FALSE(compiled(s, d));
@@ -94,8 +95,22 @@ TEST_CASE("frames are taken ready before reclaimed, and shortages name what to o
           "orders.csv:2:1: error: order B3 needs 3 more frames of 58 x 84 cm with "
           "mesh "
           "90-48 than the store holds in any state. Order 3 frames of 58 x 84 cm with mesh 90-48, "
-          "add those that stand elsewhere to frames.csv, or leave the order out (one that was "
-          "marked: undo). (frames-run-out)");
+          "add those that stand elsewhere to frames.csv, or leave the order out. "
+          "(frames-run-out)");
+    // Each is told what can be done about it: a mark is taken back, an enquiry has no file.
+    s.orders.push_back(s.orders[0]);
+    s.orders[0].lines[0].count = 1;
+    s.orders[1].name = "B3-more1";
+    Diagnostics marked;
+    CHECK_FALSE(compiled(s, marked));
+    REQUIRE(marked.all().size() == 1);
+    CHECK(to_text(marked.all()[0]).find("or take the mark back (undo).") != std::string::npos);
+    s.orders[1].place = {};
+    Diagnostics asked;
+    CHECK_FALSE(compiled(s, asked));
+    REQUIRE(asked.all().size() == 1);
+    CHECK(to_text(asked.all()[0]).find("or ask for fewer screens.") != std::string::npos);
+    s.orders.pop_back();
     s.orders[0].lines[0].count = 3;  // one is missing
     Diagnostics one;
     CHECK_FALSE(compiled(s, one));
@@ -371,6 +386,40 @@ TEST_CASE("inky frames that stand there are reclaimed in idle time, old stencils
     }
 }
 
+// Nights in which clocks change: 28 March 2027 and 31 October 2027 by directive 2000/84/EC, 14
+// March and 7 November 2027 by 15 U.S.C. 260a.
+TEST_CASE("whoever works while clocks change is named", "[compile]") {
+    const auto said = [](const std::string& day, bool nights) {
+        Scenario s = small_room();
+        for (auto& person : s.room.people) {
+            for (auto& shift : person.shifts) {
+                shift.weekdays.fill(true);
+                if (!nights) continue;
+                shift.from = hours(22);
+                shift.to = hours(30);
+            }
+        }
+        for (auto& order : s.orders)
+            order.due = at((day + "T05:00").c_str());
+        Diagnostics d;
+        CompileOptions nights_before;
+        nights_before.start = at((day + "T00:00").c_str()) - hours(24);
+        compile_room(s, nights_before, d);
+        std::string words;
+        for (const auto& x : d.all())
+            words += x.code == "clock-change" ? to_text(x) : "";
+        return words;
+    };
+    for (const char* day : {"2027-03-28", "2027-03-14"}) {
+        CHECK(said(day, true).find("an hour that there is not") != std::string::npos);
+        CHECK(said(day, false).empty());
+    }
+    for (const char* day : {"2027-10-31", "2027-11-07"})
+        CHECK(said(day, true).find("the hour that comes twice") != std::string::npos);
+    for (const char* day : {"2027-03-21", "2027-10-24", "2027-11-14", "2027-06-27"})
+        CHECK(said(day, true).empty());
+}
+
 TEST_CASE("an exposure far from every calibrated one is warned of", "[compile]") {
     Scenario s = small_room();
     Diagnostics usual;
@@ -381,4 +430,23 @@ TEST_CASE("an exposure far from every calibrated one is warned of", "[compile]")
     REQUIRE(compiled(s, d));
     REQUIRE(d.all().size() == 1);
     CHECK(d.all()[0].code == "exposure-unlikely");
+    // Not of a unit on whose blanket the frame of 58 x 84 cm does not lie: nothing is exposed
+    // there.
+    for (auto& station : s.room.stations) {
+        if (station.lamp) station.blanket = Area{Centimetres{84}, Centimetres{58}};
+    }
+    s.room.stations.push_back({.name = "small unit",
+                               .does = {Step::Expose},
+                               .light_safe = true,
+                               .lamp = Lamp{.distance = Centimetres{400}},
+                               .blanket = Area{Centimetres{60}, Centimetres{80}}});
+    s.room.emulsions[0].base_stencil = small_room().room.emulsions[0].base_stencil;
+    Diagnostics small;
+    REQUIRE(compiled(s, small));
+    CHECK(small.all().empty());
+    s.room.stations.back().blanket = Area{Centimetres{60}, Centimetres{84}};
+    Diagnostics fits;
+    REQUIRE(compiled(s, fits));
+    REQUIRE(fits.all().size() == 1);
+    CHECK(to_text(fits.all()[0]).find("at small unit comes out at") != std::string::npos);
 }

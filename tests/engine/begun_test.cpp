@@ -78,4 +78,41 @@ TEST_CASE("a pot that does not keep is mixed just in time", "[engine][decoder]")
     CHECK(s.decode() == Starts{200, 300});
     s.p.stores[0].life.reset();
     CHECK(s.decode() == Starts{0, 300});
+    // So is what keeps for half the run; a second less and it waits to be asked for.
+    s.p.stores[0].life = Seconds{50'000};
+    CHECK(s.decode() == Starts{0, 300});
+    s.p.stores[0].life = Seconds{49'999};
+    CHECK(s.decode() == Starts{200, 300});
+}
+
+// Two pots of 10 that keep for more than a day, mixed in 100 s; a coat takes 5. The third coat
+// comes in sight when the step before it begins, at 330, ten seconds before it could be done: asked
+// for then, the second pot is ready at 430. But at 320 the first is empty and more is wanted: told
+// then, it is ready at 420. What does not keep overnight is only mixed when it is asked for.
+TEST_CASE("the next pot is mixed when little is left", "[engine][decoder]") {
+    const auto third_coat = [](Tick life) {
+        Small s;
+        s.p.horizon_end = at(400'000);
+        const auto mixer = s.resource(), stand = s.resource(), sink = s.resource();
+        std::vector<StoreId> pots;
+        for (std::size_t k = 0; k < 2; ++k) {
+            s.p.stores.push_back({.name = "pot", .life = Seconds{life}});
+            pots.push_back(StoreId{k});
+            s.p.constraints.push_back(Give{s.operation(100, {{.any_of = {mixer}}}), pots[k], 10});
+        }
+        OperationId coat;
+        for (int k = 0; k < 3; ++k) {
+            coat = s.operation(20, {{.any_of = {stand}}});
+            s.p.constraints.push_back(Take{coat, pots, 5});
+            if (k < 2) s.not_before(coat, 300);
+        }
+        const auto step = s.operation(10, {{.any_of = {sink}}});
+        s.not_before(step, 330);
+        s.before(step, coat);
+        Sequence by_time;
+        by_time.lookahead = 0;
+        return s.decode(by_time);
+    };
+    CHECK(third_coat(24 * 3600) == Starts{200, 320, 300, 320, 420, 330});
+    CHECK(third_coat(24 * 3600 - 1) == Starts{200, 330, 300, 320, 430, 330});
 }

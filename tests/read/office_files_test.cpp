@@ -139,6 +139,16 @@ TEST_CASE("where nothing else names the order, the job does", "[read][office]") 
     const OrderTable less(
         "Order,Stk,Frame Size,Mesh,Emulsion,Coats\nA1,3,58 x 84 cm,77-55,pink,1+1\n");
     CHECK(less.first_words().find("\"# columns: stk = count\"") != std::string::npos);
+    // Of several nobody can say which is which: no pair is proposed.
+    const OrderTable several(
+        "Auftrag,Stk,Frame Size,Mesh,Emulsion,Coats\nA1,3,58 x 84 cm,77-55,pink,1+1\n");
+    std::string words;
+    for (const Diagnostic& d : several.diagnostics.all())
+        words += to_text(d) + "\n";
+    CHECK(
+        words.find("\"# columns: auftrag = \" and one of those that are missing (order, count)") !=
+        std::string::npos);
+    CHECK(words.find("\"# columns: stk = \" and one of") != std::string::npos);
 }
 
 TEST_CASE("columns are known by what offices call them", "[read][office]") {

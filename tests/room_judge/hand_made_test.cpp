@@ -152,6 +152,33 @@ TEST_CASE("a screen that is taken out coated goes on at once", "[found]") {
     CHECK(saying(d, s, "with its coat on") == 1);
 }
 
+// docs/input.md: from a coat that has stood its time to drying; what a coat stands longest in the
+// room is added. 9:04 to 9:24 are 20 min.
+TEST_CASE("a wet coat does not wait longer than it may", "[found]") {
+    Scenario s = demo_room();
+    s.room.steps[model::Step::Coat].stand = Seconds{0};
+    s.room.steps[model::Step::Coat].stand_said = true;
+    for (auto& plan : s.room.coat_plans)
+        plan.coat_stand.reset();
+    const auto d = exposed_screen(
+        {{.step = "coat", .from = at(9, 0), .to = at(9, 4), .place = "coating stand"},
+         {.step = "dry-coat",
+          .from = at(9, 23),
+          .to = at(9, 24),
+          .place = "cabinet",
+          .people = {"Ada"}},
+         {.step = "dry-coat", .from = at(9, 24), .to = at(10, 0), .place = "cabinet"}});
+    const auto late = [&](Seconds limit, Seconds stands) {
+        s.room.limits.coat_to_dry = limit;
+        s.room.coat_plans.front().coat_stand = stands;
+        return saying(d, s, "drying begins");
+    };
+    CHECK(late(minutes(20), Seconds{0}) == 0);
+    CHECK(late(minutes(20) - Seconds{1}, Seconds{0}) == 1);
+    CHECK(late(minutes(15), minutes(5)) == 0);
+    CHECK(late(minutes(15), minutes(5) - Seconds{1}) == 1);
+}
+
 // docs/input.md: the shelf life ends when the lamp is on; before, the screen is loaded (people are
 // there), waits in the unit as long as room.yaml says, and the vacuum is drawn.
 TEST_CASE("a dry coat keeps until the lamp is on", "[found]") {

@@ -61,6 +61,8 @@ const std::vector<OtherRoom>& other_rooms() {
         {"dust settles sooner", "limit", [](auto& s) { s.room.limits.dry_to_coat = Seconds{-1}; }},
         {"exposed stencils harden sooner", "limit",
          [](auto& s) { s.room.limits.expose_to_wash = Seconds{1}; }},
+        {"wet coats sag sooner", "limit",
+         [](auto& s) { s.room.limits.coat_to_dry = minutes(-600); }},
         {"coats age sooner", "limit", [](auto& s) { s.room.limits.coated_shelf = Seconds{1}; }},
         {"a film comes late", "limit",
          [](auto& s) {

@@ -82,6 +82,28 @@ TEST_CASE("the limit to washing out runs from the moment the lamp is off", "[rou
     CHECK(found == 1);
 }
 
+// Common practice, no source: a coated screen dries at once, lying flat; wet it sags and takes
+// dust. A machine that lets it stand takes its time first.
+TEST_CASE("a wet coat is hung up to dry within minutes", "[route][max-lag]") {
+    Room room;
+    room.steps[Step::Coat] = {.attended = minutes(4), .stand = minutes(6), .stand_said = true};
+    room.steps[Step::FaceCoat] = {.attended = minutes(2), .stand = Seconds{0}, .stand_said = true};
+    const CoatPlan plan{.name = "face", .face = 1};
+    const Route route = build_route(room, {.plan = &plan});
+    const auto limit = [&](Step from, Step to) {
+        for (const RouteLag& lag : route.lags) {
+            if (route.operations[static_cast<std::size_t>(lag.from)].step == from &&
+                route.operations[static_cast<std::size_t>(lag.to)] ==
+                    RouteOperation{to, Part::Whole, 0} &&
+                lag.edge == From::WorkEnd)
+                return lag.max;
+        }
+        return std::optional<Seconds>{};
+    };
+    CHECK(limit(Step::Coat, Step::DryCoat) == minutes(20 + 6));
+    CHECK(limit(Step::FaceCoat, Step::DryFace) == minutes(20));
+}
+
 TEST_CASE("what stands keeps its place: till it is handed on, or in a part of its own", "[route]") {
     Room room;
     room.steps[Step::Degrease] = {.attended = minutes(3), .stand = minutes(2)};

@@ -14,6 +14,7 @@
 #include "sched/app/parts/find_plan.hpp"
 #include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/journal_day.hpp"
+#include "sched/app/parts/late_mixes.hpp"
 #include "sched/app/parts/other_ways.hpp"
 #include "sched/app/parts/pinned.hpp"
 #include "sched/app/parts/returned.hpp"
@@ -184,6 +185,7 @@ int run_plan(const PlanArgs& args) {
         !passes(plan.room.problem, *plan.solution.schedule))
         return No;
     leave_out_unused_mixes(*question, *room, plan);
+    mix_when_wanted(plan);
     const FilledPlan filled = fill_returns(question->pins, question->scenario, plan.how, plan.room,
                                            plan.solution, begun_returns(*question));
     if (!passes(filled.pinned, *filled.solution.schedule)) return No;

@@ -184,10 +184,21 @@ SimTime lamp_on(const Case& c, int run) {
     return c.op(run).start + usual_time(c.room, Step::Expose).stand + drawn;
 }
 
+// The longest that any coat of this room stands on the coater, by what the room file says of it.
+Seconds longest_on_coater(const model::Room& room, Step coat) {
+    const model::StepTime usual = usual_time(room, coat);
+    Seconds longest = usual.stand;
+    for (const auto& exception : usual.but)
+        if (exception.stand) longest = std::max(longest, *exception.stand);
+    for (const auto& plan : room.coat_plans)
+        if (coat == Step::Coat && plan.coat_stand) longest = std::max(longest, *plan.coat_stand);
+    return longest;
+}
+
 void judge_limits(const Case& c, const ScreenCase& x) {
     const model::Limits& limits = c.room.limits;
     const Limits judge{c, x};
-    std::optional<SimTime> remover, dry_mesh, dry_coat, exposed;
+    std::optional<SimTime> remover, dry_mesh, wet_coat, dry_coat, exposed;
     for (const Stage& stage : x.stages) {
         const int quiet = c.quiet_part(stage);
         const SimTime quiet_end = quiet < 0 ? stage.work_end : c.op(quiet).work_end;
@@ -205,10 +216,22 @@ void judge_limits(const Case& c, const ScreenCase& x) {
                 break;
             case Step::Coat:
                 if (dry_mesh) judge.at_most(*dry_mesh, stage, limits.dry_to_coat, "coated");
+                wet_coat = c.op(stage.parts.front()).work_end;
+                break;
+            case Step::FaceCoat:
+                wet_coat = c.op(stage.parts.front()).work_end;
                 break;
             case Step::DryCoat:
             case Step::DryFace:
                 dry_coat = quiet_end;
+                if (wet_coat && quiet >= 0)
+                    judge.at_most(
+                        *wet_coat, c.op(quiet).start, quiet,
+                        limits.coat_to_dry + longest_on_coater(c.room, stage.step == Step::DryFace
+                                                                           ? Step::FaceCoat
+                                                                           : Step::Coat),
+                        "drying begins");
+                wet_coat.reset();
                 break;
             case Step::Expose:
                 if (dry_coat && quiet >= 0)

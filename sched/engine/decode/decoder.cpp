@@ -450,6 +450,10 @@ void Decoder::commit(std::int32_t b) {
     for (const std::int32_t op : problem_.ops_of(block)) {
         if (!problem_.operations[ix(op)].begun) commit_operation(op, stays);
     }
+    if (problem_.on_demand.empty()) return;
+    for (const std::int32_t op : problem_.ops_of(block)) {
+        if (problem_.operations[ix(op)].takes.size() > 0) ask_ahead(op);
+    }
 }
 
 void Decoder::commit_operation(std::int32_t op, bool& stays) {

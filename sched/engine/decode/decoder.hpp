@@ -196,6 +196,7 @@ private:
     void refresh_clock(std::int32_t r);
     void freed(std::int32_t r);
     void ask_for(std::int32_t take, Tick at);
+    void ask_ahead(std::int32_t op);
     void tell(std::size_t on_demand);
     bool tell_all();
     Tick next_asked() const;

@@ -48,6 +48,8 @@ public:
             }
         }
     }
+    /// What is left when all that is booked has been taken.
+    std::int64_t left() const { return total_; }
     /// The level is never below 0.
     bool holds() const {
         std::int64_t level = initial_;
