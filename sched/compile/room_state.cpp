@@ -71,7 +71,7 @@ public:
         if (state.marked) {
             crowd_ = first_crowd(state);
             if (!crowd_.screens.empty()) return false;
-            overdue_ = first_overdue(state);
+            if (overdue_counts) overdue_ = first_overdue(state);
             if (overdue_) return false;
         } else {
             for (const auto& s : state.screens)
@@ -93,6 +93,7 @@ public:
     const Crowd& crowd() const { return crowd_; }
     /// The same: a step that has to have begun by now, and has by the plan, without a mark.
     const std::optional<Occupant>& overdue() const { return overdue_; }
+    bool overdue_counts = true;  // false: what is overdue by the marks has missed its limit
     std::vector<char> begun() const {
         std::vector<char> out(p_.operations.size(), 0);
         for (const auto& [i, b] : facts_)
@@ -917,15 +918,19 @@ bool apply_state(const model::RoomState& state, core::SimTime now, const PostedP
     }
     model::RoomState told = state;
     Moved moved;
+    bool overdue_counts = true;
     for (;;) {
         std::vector<std::string> said = notes;
         StateApplier applier(now, posted, begun, room, said, diagnostics);
+        applier.overdue_counts = overdue_counts;
         if (applier.run(told)) {
             notes = std::move(said);
             return true;
         }
         if (applier.overdue()) {
+            const model::RoomState before = told;
             go_on(*applier.overdue(), room, applier.begun(), ends, now, told);
+            overdue_counts = told != before;  // nothing else can be assumed: it ends
             continue;
         }
         if (applier.crowd().screens.empty()) return false;
