@@ -99,13 +99,13 @@ bool dries_alone(Step step) {
     return row_of(step).dries != Dries::No;
 }
 
-namespace {
-
 bool larger_frame(const Area& frame, const Area& than) {
     const auto [short_side, long_side] = std::minmax(frame.width, frame.height);
     const auto [short_limit, long_limit] = std::minmax(than.width, than.height);
     return short_side > short_limit || long_side > long_limit;
 }
+
+namespace {
 
 bool is_among(const std::string* name, const std::vector<std::string>& names) {
     return names.empty() ||

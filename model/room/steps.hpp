@@ -69,6 +69,9 @@ struct StepCase {
 StepTime time_of(const Room& room, Step step, const CoatPlan* plan = nullptr,
                  const StepCase& of = {});
 
+/// A frame does not lie in `than`, either way round.
+bool larger_frame(const Area& frame, const Area& than);
+
 /// Whether a screen stands longer after this step at one station, or by one person, than another.
 bool stand_differs(const Room& room, Step step);
 /// Whether one person takes longer for it than another.

@@ -30,12 +30,6 @@ using model::route::RouteOperation;
 
 namespace {
 
-bool larger(const model::Area& frame, const model::Area& limit) {
-    const auto longer = [](const model::Area& a) { return std::max(a.width, a.height); };
-    const auto shorter = [](const model::Area& a) { return std::min(a.width, a.height); };
-    return longer(frame) > longer(limit) || shorter(frame) > shorter(limit);
-}
-
 // Who can do least is asked first, so that who can do more stays free for what only they can do
 // ("least flexible job first" on parallel machines, seen from the machine; from memory). Equal
 // skills by name: the order of lines in a file decides nothing.
@@ -81,9 +75,10 @@ std::vector<ResourceId> OperationMaker::stations(Step step) const {
     for (std::size_t i = 0; i < b_.room().stations.size(); ++i) {
         const model::Station& s = b_.room().stations[i];
         if (!station_does(s, step)) continue;
-        if (screen_ && s.largest_frame && larger(screen_->frame, *s.largest_frame)) continue;
+        if (screen_ && s.largest_frame && model::larger_frame(screen_->frame, *s.largest_frame))
+            continue;
         const bool on_blanket = step == Step::Expose && screen_ && s.blanket;
-        if (on_blanket && larger(screen_->frame, *s.blanket)) continue;
+        if (on_blanket && model::larger_frame(screen_->frame, *s.blanket)) continue;
         if (amount(s) > s.places) continue;
         found.push_back(b_.station_resource[i]);
     }
@@ -96,7 +91,7 @@ const model::Station& OperationMaker::station(ResourceId id) const {
 }
 
 int OperationMaker::amount(const model::Station& s) const {
-    return screen_ && s.double_from && larger(screen_->frame, *s.double_from) ? 2 : 1;
+    return screen_ && s.double_from && model::larger_frame(screen_->frame, *s.double_from) ? 2 : 1;
 }
 
 Need OperationMaker::place(ResourceId id) const {
@@ -106,7 +101,7 @@ Need OperationMaker::place(ResourceId id) const {
 bool OperationMaker::takes_two(Step step) const {
     const auto& two = b_.room().limits.two_people_from;
     const auto& steps = b_.room().limits.two_people_for;
-    return screen_ && two && larger(screen_->frame, *two) &&
+    return screen_ && two && model::larger_frame(screen_->frame, *two) &&
            (steps.empty() || std::find(steps.begin(), steps.end(), step) != steps.end());
 }
 

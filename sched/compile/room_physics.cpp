@@ -243,13 +243,8 @@ struct UnlikelyExposure {
 };
 
 bool takes(const model::Station& unit, const model::Area& frame) {
-    const auto [short_side, long_side] = std::minmax(frame.width, frame.height);
-    for (const auto& most : {unit.blanket, unit.largest_frame}) {
-        if (!most) continue;
-        const auto [least, longest] = std::minmax(most->width, most->height);
-        if (short_side > least || long_side > longest) return false;
-    }
-    return true;
+    return !(unit.blanket && model::larger_frame(frame, *unit.blanket)) &&
+           !(unit.largest_frame && model::larger_frame(frame, *unit.largest_frame));
 }
 
 UnlikelyExposure unlikely_exposure(const Builder& b, const model::ScreenLine& line,

@@ -156,7 +156,7 @@ void CompiledProblem::make_blocks() {
     std::vector<std::vector<std::int32_t>> places(n);
     for (std::size_t i = 0; i < n; ++i)
         places[i] = places_of(*this, operations[i]);
-    const auto dries = [&](std::int32_t i) {
+    const auto runs_alone = [&](std::int32_t i) {
         return op(i).coupled || (op(i).stretch >= never && !attended(*this, op(i)));
     };
     const auto closes = [&](const std::vector<std::int32_t>& at) {
@@ -171,7 +171,7 @@ void CompiledProblem::make_blocks() {
     // Or it is hung up to dry, and dries from that moment. What is loaded into a machine that runs
     // by itself can wait for it: booked with who takes it out, it would keep the machine for hours.
     const auto goes_drying = [&](std::int32_t i) {
-        if (dries(i)) return true;
+        if (runs_alone(i)) return true;
         if (op(i).stretch != 0) return false;
         for (std::int32_t k = op(i).lags_out.begin; k < op(i).lags_out.end; ++k) {
             const CompiledLag& l =
@@ -201,9 +201,9 @@ void CompiledProblem::make_blocks() {
                                          places[static_cast<std::size_t>(l.to)]);
             // Where somebody hangs up what stood at its place, that is at once, as where nothing
             // stood; what goes to dry by itself may wait for its slot.
-            const bool hung_up = goes_drying(l.to) && !dries(l.to);
+            const bool hung_up = goes_drying(l.to) && !runs_alone(l.to);
             const bool split =
-                op(i).coupled || (dries(i) && !hung_up && elsewhere) ||
+                op(i).coupled || (runs_alone(i) && !hung_up && elsewhere) ||
                 (split_in[static_cast<std::size_t>(i)] && !goes_drying(l.to) && elsewhere);
             // A place that closes must be left by then: who follows is booked together with it.
             if (split && !closes(places[static_cast<std::size_t>(i)])) {
