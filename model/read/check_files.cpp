@@ -163,7 +163,7 @@ std::map<Step, std::string> needed_steps(const Scenario& scenario) {
     for (const Order& order : scenario.orders) {
         for (const ScreenLine& line : order.lines) {
             for (const Step step : steps_of_line(scenario.room, line)) {
-                needed.emplace(step, "order " + in_quotes(order.name));
+                needed.emplace(step, "order " + in_quotes(order.name) + " needs");
             }
             if (line.kept_stencil) continue;
             if (line.mesh) wanted[kind_of(line.frame, *line.mesh)] += line.count;
@@ -177,8 +177,8 @@ std::map<Step, std::string> needed_steps(const Scenario& scenario) {
         const FrameKind kind = kind_of(stock.size, stock.mesh);
         const auto want = wanted.find(kind);
         if (want == wanted.end() || want->second <= clean[kind]) continue;
-        const std::string why = fmt::format("the frames {} with mesh {}", format_size(stock.size),
-                                            in_quotes(stock.mesh));
+        const std::string why = fmt::format("the frames {} with mesh {} need",
+                                            format_size(stock.size), in_quotes(stock.mesh));
         if (stock.state == FrameState::Inky) {
             needed.emplace(Step::InkOff, why);
             needed.emplace(Step::InkDegrease, why);
@@ -204,8 +204,9 @@ bool all_steps_known(const YamlNode& tree, std::string_view list, std::string_vi
         const YamlNode* words = element.find(key);
         if (words == nullptr) return false;
         for (const YamlNode* word : values_of(*words)) {
-            if (word->text == "everything" && words->kind == YamlNode::Kind::Text) continue;
-            if (steps_of(word->text).empty()) return false;
+            const bool everything =
+                key == "can" && (words->kind == YamlNode::Kind::Text || words->items.size() == 1);
+            if (!reads_as_steps(word->text, everything || word->text != "everything")) return false;
         }
     }
     return true;
@@ -359,15 +360,15 @@ void check_steps(const Scenario& scenario, const YamlNode& tree, Findings& findi
                          [s](const Station& station) { return does_step(station, s); })) {
             findings.error(
                 key_place(tree, "stations"), "no-station",
-                fmt::format("no station does {}, which {} needs.", in_quotes(words_of(step)), why),
+                fmt::format("no station does {}, which {}.", in_quotes(words_of(step)), why),
                 "Add the step to does: of a station.");
         }
     }
     // Mixing and carrying need a person but no station of their own.
     for (const Pot& pot : room.pots) {
         if (!pot.needs_mixing) continue;
-        needed.emplace(Step::MixDissolve, in_quotes(pot.name));
-        needed.emplace(Step::MixStir, in_quotes(pot.name));
+        needed.emplace(Step::MixDissolve, in_quotes(pot.name) + " needs");
+        needed.emplace(Step::MixStir, in_quotes(pot.name) + " needs");
     }
     for (const auto& [step, why] : needed) {
         const Step s = step;
@@ -377,10 +378,9 @@ void check_steps(const Scenario& scenario, const YamlNode& tree, Findings& findi
                 return person.can.empty() ||
                        std::find(person.can.begin(), person.can.end(), s) != person.can.end();
             })) {
-            findings.error(
-                key_place(tree, "people"), "nobody-can",
-                fmt::format("nobody can {}, which {} needs.", in_quotes(words_of(step)), why),
-                "Add the step to can: of a person.");
+            findings.error(key_place(tree, "people"), "nobody-can",
+                           fmt::format("nobody can {}, which {}.", in_quotes(words_of(step)), why),
+                           "Add the step to can: of a person.");
         }
     }
 }

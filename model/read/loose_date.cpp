@@ -10,6 +10,8 @@
 #include <string>
 #include <vector>
 
+#include "model/read/shift_words.hpp"
+
 namespace model::read {
 
 namespace {
@@ -91,20 +93,6 @@ bool dotted(const std::string& word, Said& said) {
     return year && parts[2].size() == 4 && say(said.year, *year);
 }
 
-// "9:00", "14:30", "9am", "2:30pm".
-std::optional<Seconds> clock_word(std::string word) {
-    int twelve = -1;
-    if (word.size() > 2 && (word.ends_with("am") || word.ends_with("pm"))) {
-        twelve = word.ends_with("pm") ? 12 : 0;
-        word.resize(word.size() - 2);
-    }
-    if (twelve < 0) return parse_time_of_day(word);
-    const auto whole = all_digits(word);
-    const auto clock = whole ? std::optional<Seconds>{hours(*whole)} : parse_time_of_day(word);
-    if (!clock || *clock < hours(1) || *clock >= hours(13)) return std::nullopt;
-    return *clock % hours(12) + hours(twelve);
-}
-
 bool take(const std::string& word, Said& said) {
     if (word == "at") return true;
     if (word == "today") return say(said.days_on, 0);
@@ -118,7 +106,7 @@ bool take(const std::string& word, Said& said) {
                say(said.day, static_cast<unsigned>(date->day()));
     }
     if (word.find(':') != std::string::npos || word.ends_with("am") || word.ends_with("pm")) {
-        const auto clock = clock_word(word);
+        const auto clock = parse_clock_words(word);
         return clock && say(said.clock, *clock);
     }
     if (word.find('.') != std::string::npos && word.find('.') + 1 < word.size())

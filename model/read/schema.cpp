@@ -12,6 +12,9 @@ namespace {
 
 using Json = nlohmann::ordered_json;
 
+// "9:00", "2:30 pm", "2pm"
+constexpr std::string_view clock_pattern =
+    "([0-9]{1,2}:[0-9]{2}( ?[AaPp][Mm])?|[0-9]{1,2} ?[AaPp][Mm])";
 constexpr std::string_view number_pattern = "-?(0|[1-9][0-9]*)(\\.[0-9]+)?";
 
 std::string unit_pattern(Measure measure) {
@@ -67,14 +70,12 @@ Json value_of(const KeySpec& spec) {
         case Kind::TimeOfDay:
             // A YAML 1.1 reader takes 11:00 for a number to the base of sixty.
             return Json{{"type", Json::array({"string", "number"})},
-                        {"pattern", "^[0-9]{1,2}:[0-9]{2}$"}};
+                        {"pattern", fmt::format("^{}$", clock_pattern)}};
         case Kind::Shift:
             return text_with(
-                "^[A-Za-z]+([-,][ ]*[A-Za-z]+)* +[0-9]{1,2}:[0-9]{2}-[0-9]{1,2}:[0-9]{2}$");
+                fmt::format("^[A-Za-z]+([-,][ ]*[A-Za-z]+)* +{0} *- *{0}$", clock_pattern));
         case Kind::Break:
-            return text_with(
-                "^.+ (at [0-9]{1,2}:[0-9]{2}|between [0-9]{1,2}:[0-9]{2} and "
-                "[0-9]{1,2}:[0-9]{2})$");
+            return text_with(fmt::format("^.+ (at {0}|between {0} and {0})$", clock_pattern));
         case Kind::Window:
             return text_with("^[0-9]{4}-[0-9]{2}-[0-9]{2}[T ].+ to .+$");
         case Kind::Choice:

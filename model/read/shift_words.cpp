@@ -46,12 +46,26 @@ bool add_days(std::string_view word, std::array<bool, 7>& days) {
 
 }  // namespace
 
+std::optional<Seconds> parse_clock_words(std::string_view text) {
+    std::string word(without_blanks(text));
+    for (char& c : word)
+        c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+    if (!word.ends_with("am") && !word.ends_with("pm")) return parse_time_of_day(word);
+    const Seconds half = hours(word.ends_with("pm") ? 12 : 0);
+    word = without_blanks(std::string_view(word).substr(0, word.size() - 2));
+    const bool whole = !word.empty() && word.find(':') == std::string::npos;
+    const auto clock = parse_time_of_day(whole ? word + ":00" : word);
+    if (!clock || *clock < hours(1) || *clock >= hours(13)) return std::nullopt;
+    return *clock % hours(12) + half;
+}
+
 Reading<Shift> parse_shift(std::string_view text) {
     text = without_blanks(text);
-    const std::size_t gap = text.rfind(' ');
-    if (gap == std::string_view::npos) return {std::nullopt, "lacks its weekdays or its hours"};
-    const std::string_view hours_text = text.substr(gap + 1);
-    std::string_view days_text = without_blanks(text.substr(0, gap));
+    const std::size_t digit = text.find_first_of("0123456789");
+    if (digit == 0 || digit == std::string_view::npos)
+        return {std::nullopt, "lacks its weekdays or its hours"};
+    const std::string_view hours_text = text.substr(digit);
+    std::string_view days_text = without_blanks(text.substr(0, digit));
     Shift shift;
     while (true) {
         const std::size_t comma = days_text.find(',');
@@ -65,8 +79,8 @@ Reading<Shift> parse_shift(std::string_view text) {
     }
     const std::size_t dash = hours_text.find('-');
     if (dash == std::string_view::npos) return {std::nullopt, "has no hours like 06:00-14:30"};
-    const auto from = parse_time_of_day(hours_text.substr(0, dash));
-    const auto to = parse_time_of_day(hours_text.substr(dash + 1));
+    const auto from = parse_clock_words(hours_text.substr(0, dash));
+    const auto to = parse_clock_words(hours_text.substr(dash + 1));
     if (!from || !to) return {std::nullopt, "has no hours like 06:00-14:30"};
     if (*from == hours(24)) return {std::nullopt, "begins at 24:00, the end of a day"};
     if (*from == *to) return {std::nullopt, "begins and ends at the same time"};
@@ -90,7 +104,7 @@ Reading<Break> parse_break(std::string_view text) {
     Break pause;
     pause.length = *length.value;
     if (at != std::string_view::npos) {
-        const auto start = parse_time_of_day(without_blanks(text.substr(at + 4)));
+        const auto start = parse_clock_words(without_blanks(text.substr(at + 4)));
         if (!start) return {std::nullopt, "has no time of day like 12:00 after \"at\""};
         pause.earliest = pause.latest = *start;
         return {pause, {}};
@@ -98,8 +112,8 @@ Reading<Break> parse_break(std::string_view text) {
     const std::string_view window = text.substr(between + 9);
     const std::size_t both = window.find(" and ");
     if (both == std::string_view::npos) return {std::nullopt, "has \"between\" without \"and\""};
-    const auto from = parse_time_of_day(without_blanks(window.substr(0, both)));
-    const auto to = parse_time_of_day(without_blanks(window.substr(both + 5)));
+    const auto from = parse_clock_words(without_blanks(window.substr(0, both)));
+    const auto to = parse_clock_words(without_blanks(window.substr(both + 5)));
     if (!from || !to) return {std::nullopt, "has no two times of day like 09:00 and 10:00"};
     const Seconds end = *to < *from ? *to + hours(24) : *to;
     if (end - *from < pause.length) return {std::nullopt, "does not fit between its two times"};
@@ -115,7 +129,7 @@ Reading<std::pair<SimTime, SimTime>> parse_window(std::string_view text) {
     if (!from) return {std::nullopt, "does not begin with a date and time like 2026-11-26 12:00"};
     const std::string_view rest = without_blanks(text.substr(to + 4));
     std::optional<SimTime> end = parse_date_time(rest);
-    if (const auto clock = parse_time_of_day(rest); !end && clock) {
+    if (const auto clock = parse_clock_words(rest); !end && clock) {
         end = midnight(date_of(*from)) + *clock;
     }
     if (!end) return {std::nullopt, "does not end with a time like 13:30 or 2026-11-27 09:00"};

@@ -8,6 +8,7 @@
 
 #include <algorithm>
 
+#include "model/read/shift_words.hpp"
 #include "model/room/steps.hpp"
 
 namespace model::read {
@@ -89,7 +90,7 @@ Reading<LocalDate> parse_local_date(std::string_view text) {
 }
 
 Reading<Seconds> parse_clock(std::string_view text) {
-    const auto t = parse_time_of_day(text);
+    const auto t = parse_clock_words(text);
     if (!t) return {std::nullopt, "is no time of day"};
     return {t, {}};
 }
@@ -313,6 +314,14 @@ std::optional<std::vector<Step>> steps_but(std::string_view text, std::string& u
 }
 
 }  // namespace
+
+bool reads_as_steps(std::string_view word, bool everything) {
+    if (everything && word == "everything") return true;
+    std::string unknown;
+    if (everything && word.starts_with(all_but))
+        return steps_but(word.substr(all_but.size()), unknown).has_value();
+    return !steps_said(word).empty();
+}
 
 void read_steps(Findings& findings, const KeySpec& spec, const YamlNode& node, bool everything,
                 std::vector<Step>& out) {

@@ -399,6 +399,10 @@ Row<T> groups_row(std::string key, std::vector<E> T::*member, const Table<E>& ta
     return out;
 }
 
+/// Whether a word of such a list is read: a step or its -ing form; with `everything` also that
+/// word, and "everything but ...".
+bool reads_as_steps(std::string_view word, bool everything);
+
 /// Reads step words into `out`.
 void read_steps(Findings& findings, const KeySpec& spec, const YamlNode& node, bool everything,
                 std::vector<Step>& out);

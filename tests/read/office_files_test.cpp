@@ -12,6 +12,7 @@
 #include "model/read/order_file.hpp"
 #include "model/read/priority_words.hpp"
 #include "model/read/scenario.hpp"
+#include "model/read/shift_words.hpp"
 #include "model/room/steps.hpp"
 #include "tests/catch.hpp"
 
@@ -69,6 +70,31 @@ std::optional<Scenario> good_with(const char* file, const std::string& find, con
 }
 
 }  // namespace
+
+TEST_CASE("hours with am and pm, as half the world writes them", "[read][office]") {
+    // Twelve-hour clock: 12 am is midnight, 12 pm noon (NIST, Times of day FAQ: 12 am and 12 pm are
+    // best avoided; taken as digital clocks show them).
+    const auto shift = [](std::string_view text) {
+        const auto read = parse_shift(text);
+        return read.value
+                   ? format_duration(read.value->from) + " to " + format_duration(read.value->to)
+                   : "? " + read.problem;
+    };
+    CHECK(shift("Mon-Fri 7:00 AM-3:30 PM") == shift("Mon-Fri 07:00-15:30"));
+    CHECK(shift("Mon-Fri 7am - 3:30pm") == shift("Mon-Fri 07:00-15:30"));
+    CHECK(shift("Mon, Wed 06:00 - 14:30") == shift("Mon,Wed 06:00-14:30"));
+    CHECK(shift("daily 10 pm-6 am") == shift("daily 22:00-06:00"));
+    CHECK(shift("Mon-Fri 13:00 pm-15:00") == "? has no hours like 06:00-14:30");
+    CHECK(shift("Mon-Fri 7-15") == "? has no hours like 06:00-14:30");
+    CHECK(shift("06:00-14:30") == "? lacks its weekdays or its hours");
+    CHECK(parse_clock_words("12 am") == hours(0));
+    CHECK(parse_clock_words("12:30 PM") == hours(12) + minutes(30));
+    CHECK_FALSE(parse_clock_words("0 am"));
+    CHECK_FALSE(parse_clock_words("am"));
+    const auto pause = parse_break("30 min at 1 pm");
+    REQUIRE(pause.value);
+    CHECK(pause.value->earliest == hours(13));
+}
 
 TEST_CASE("dates are read from the day of the run on", "[read][office]") {
     CHECK(read_as("9:00") == "2026-11-26T09:00");
@@ -230,8 +256,13 @@ TEST_CASE("a weight of emulsion is divided by its density", "[read][office]") {
 
 TEST_CASE("everything but a few steps", "[read][office]") {
     Diagnostics d;
+    // Somebody must be able to expose and mix: Ben.
+    const std::string rest =
+        "\n    shifts: Mon-Fri 06:00-14:30\n    breaks: [30 min at 12:00]\n"
+        "  - name: Ben\n    can: [degrease, ";
     const auto scenario =
-        good_with("room.yaml", "can: everything", "can: everything but exposing and mix", d);
+        good_with("room.yaml", "can: everything" + rest,
+                  "can: everything but exposing and mix" + rest + "exposing, mix, ", d);
     REQUIRE(scenario);
     const auto& can = scenario->room.people.front().can;
     CHECK(can.size() == static_cast<std::size_t>(step_count) - 3);
