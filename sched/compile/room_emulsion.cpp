@@ -1,5 +1,7 @@
 // Pots become stores; coats take from them; what they lack is mixed.
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <limits>
 #include <set>
@@ -129,6 +131,15 @@ std::optional<core::Seconds> life_of(const Builder& b, const model::Emulsion& em
     return life - model::time_of(b.room(), Step::MixStir).stand;
 }
 
+bool somebody_mixes(const Builder& b) {
+    const auto& people = b.room().people;
+    const auto somebody = [&](Step step) {
+        return std::any_of(people.begin(), people.end(),
+                           [step](const model::Person& p) { return person_can(p, step); });
+    };
+    return somebody(Step::MixDissolve) && somebody(Step::MixStir);
+}
+
 int most_mixes(const Builder& b, const std::string& emulsion) {
     const auto& most = b.options.no_more_mixes;
     if (!most) return std::numeric_limits<int>::max();
@@ -188,6 +199,16 @@ void add_emulsion(Builder& b) {
                     "Correct pot life, or the time that it stands after stirring in.");
                 return;
             }
+            if (emulsion.family != model::EmulsionFamily::Photopolymer && !somebody_mixes(b)) {
+                b.diagnostics.error(
+                    emulsion.place, "nobody-mixes",
+                    fmt::format(
+                        "the screens take {} ml of {}, what is mixed holds {} ml that can be "
+                        "counted on, and nobody can \"mix\" more.",
+                        wanted, emulsion.name, usable.total()),
+                    "Add mix to can: of a person, or what is mixed elsewhere to pots.");
+                return;
+            }
             const model::Pot* pot = next < unmixed.size() ? unmixed[next++] : nullptr;
             const auto volume =
                 static_cast<std::int64_t>((pot ? pot->volume : emulsion.batch).value);
@@ -224,7 +245,9 @@ namespace {
 constexpr int spare_mixes = 3;
 
 SpareMix add_spare_mix(Builder& b, const model::Emulsion& emulsion, int number) {
-    const bool comes_ready = emulsion.family == model::EmulsionFamily::Photopolymer;
+    // Where nobody of the room mixes, somebody else brings it mixed.
+    const bool comes_ready =
+        emulsion.family == model::EmulsionFamily::Photopolymer || !somebody_mixes(b);
     SpareMix spare;
     spare.store = StoreId{b.out.problem.stores.size()};
     spare.first = static_cast<int>(b.out.problem.operations.size());

@@ -58,6 +58,25 @@ void check_due(Builder& b, const model::Order& order) {
     }
 }
 
+// A run of a Saturday on which nobody works begins on Monday, and its orders are late by then.
+void check_somebody_there(Builder& b) {
+    const core::SimTime start = b.out.problem.horizon_start;
+    if (model::time_of_day(start) != core::Seconds{0}) return;
+    std::optional<core::SimTime> first;
+    for (const core::ResourceId person : b.person_resource) {
+        const auto& there = b.out.problem.resources[person.index()].calendar;
+        if (there && !there->empty())
+            first = std::min(first.value_or(there->front().from), there->front().from);
+    }
+    if (!first || *first < start + std::chrono::days{1}) return;
+    b.diagnostics.warning(
+        b.room().people.front().place, "nobody-that-day",
+        fmt::format("nobody works on {}: the run begins {}.",
+                    model::format_date_time(start).substr(0, 10), model::format_date_time(*first)),
+        "If another day is meant, write it with --date, or as day: in room.yaml; else look at "
+        "shifts and absent.");
+}
+
 void add_orders(Builder& b) {
     const bool said = all_overdue(b);
     for (std::size_t i = 0; i < b.scenario.orders.size(); ++i) {
@@ -163,6 +182,7 @@ std::optional<RoomProblem> compile_room(const model::Scenario& scenario,
     check_climate(b);
     add_resources(b);
     check_clocks(b);
+    check_somebody_there(b);
     add_orders(b);
     assign_frames(b);
     if (diagnostics.error_count() > errors_before) return std::nullopt;

@@ -1,5 +1,6 @@
 #include <algorithm>
 
+#include "model/room/steps.hpp"
 #include "sched/compile/room_problem.hpp"
 #include "tests/catch.hpp"
 
@@ -336,6 +337,55 @@ TEST_CASE("overdue orders and due dates far off are warned of", "[compile]") {
     REQUIRE(far.all().size() == 1);
     CHECK(far.all()[0].code == "due-far-off");
     CHECK(far.all()[0].message.find("66 days") != std::string::npos);
+}
+
+TEST_CASE("a day on which nobody works is warned of", "[compile]") {
+    // 28 November 2026 is a Saturday (`cal 11 2026`); the shifts are Monday to Friday from 6:00.
+    Scenario s = small_room();
+    s.orders[0].due = at("2026-11-30T12:00");
+    Diagnostics saturday;
+    REQUIRE(compile_room(s, {.start = at("2026-11-28T00:00")}, saturday));
+    REQUIRE(saturday.all().size() == 1);
+    CHECK(saturday.all()[0].code == "nobody-that-day");
+    CHECK(saturday.all()[0].message ==
+          "nobody works on 2026-11-28: the run begins 2026-11-30T06:00.");
+    Diagnostics friday;
+    REQUIRE(compile_room(s, {.start = at("2026-11-27T00:00")}, friday));
+    CHECK(friday.all().empty());
+    // In the evening of a day on which they have worked.
+    Diagnostics evening;
+    REQUIRE(compile_room(s, {.start = at("2026-11-27T18:00")}, evening));
+    CHECK(evening.all().empty());
+}
+
+TEST_CASE("where nobody mixes, what is mixed must do, and remakes take what comes mixed",
+          "[compile]") {
+    Scenario s = small_room();
+    s.room.emulsions[0].place = {"room.yaml", 19, 5};
+    for (auto& person : s.room.people) {
+        for (const auto& row : step_rows()) {
+            if (row.step != Step::MixDissolve && row.step != Step::MixStir)
+                person.can.push_back(row.step);
+        }
+    }
+    s.room.pots = {{.name = "old",
+                    .emulsion = "blue",
+                    .volume = Millilitres{50},
+                    .mixed = at("2026-11-25T08:00")}};
+    Diagnostics none;
+    CHECK_FALSE(compiled(s, none));
+    REQUIRE(none.all().size() == 1);
+    CHECK(none.all()[0].code == "nobody-mixes");
+    CHECK(none.all()[0].message.find("nobody can \"mix\" more") != std::string::npos);
+    s.room.pots[0].volume = Millilitres{5000};
+    Diagnostics d;
+    const auto room = compile_room(s, {.start = at("2026-11-26T00:00"), .spare_ways = true}, d);
+    CHECK(d.all().empty());
+    REQUIRE(room);
+    REQUIRE(room->spare_emulsions.size() == 1);
+    REQUIRE(!room->spare_emulsions[0].mixes.empty());
+    for (const auto& mix : room->spare_emulsions[0].mixes)
+        CHECK(mix.count == 0);
 }
 
 TEST_CASE("a mesh left open is one that stands in the store, and is explained", "[compile]") {
