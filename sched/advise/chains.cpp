@@ -42,11 +42,10 @@ std::vector<ChainLink> Chains::of(OrderId order) const {
     while (fresh(op)) {
         seen_[op->index()] = walk_;
         chain.push_back(link(*op));
+        op = chain.back().goes_on;
         // Places may be exchanged in one instant, each let go by the other: then the holder itself
         // goes on with the chain.
-        const auto& because = chain.back().because;
-        op = finder_.let_go(chain.back());
-        if (!fresh(op)) op = because;
+        if (op && !fresh(op)) op = chain.back().because;
     }
     return chain;
 }

@@ -39,13 +39,22 @@ struct ChainLink {
     bool away = false;
     /// Between when everything else would have allowed the start, and the start.
     core::Seconds waited{0};
+    /// Resource, Calendar, Choice: what bound it before that wait, whatever else it waited for
+    /// meanwhile: the screen's own step (Predecessor), emulsion (Store), its film or frame
+    /// (Release), a resource that had only just come (Calendar). Begin: none of these.
+    Cause before = Cause::Begin;
+    core::Seconds stood{0};                    // since then
+    std::optional<core::OperationId> goes_on;  // what the chain goes on with; nullopt: it ends
 };
 
 /// From the last operation of the order, whose end is the order's completion, back to a link
-/// without `because`; first element = last operation. The next link is about `because`; where that
-/// one had finished and only held the resource, about the operation whose start let it go. No link
-/// is about an operation that starts after the one before it, none is met twice. Empty: the order
-/// has no operations.
+/// that goes on with nothing; first element = last operation. A wait for somebody, for a place, for
+/// the end of a break or on purpose is a stop on the screen's own way: the next link is about its
+/// own step before, or about the mixing, where emulsion was there later than that. Before its first
+/// step, and of what shares an exposure, the next link is about `because`; where that one had
+/// finished and only held the resource, about the operation whose start let it go. No link is about
+/// an operation that starts after the one before it, none is met twice. Empty: the order has no
+/// operations.
 /// @pre the schedule passes sched/check.
 std::vector<ChainLink> chain_of(const core::Problem& problem, const core::Schedule& schedule,
                                 core::OrderId order);

@@ -34,6 +34,7 @@ LinkFinder::LinkFinder(const core::Problem& problem, const core::Schedule& sched
     for (std::size_t i = 0; i < problem.operations.size(); ++i) {
         const OperationId op{i};
         const auto& p = placement(op);
+        first_start_ = i == 0 ? p.start : std::min(first_start_, p.start);
         if (p.batch) batches_[*p.batch].push_back(op);
         const auto& needs = mode(op).needs;
         for (std::size_t n = 0; n < needs.size(); ++n) {
@@ -161,6 +162,18 @@ std::optional<SimTime> LinkFinder::blocked_until(const std::vector<Level>& level
     return std::nullopt;
 }
 
+// Who has it at that moment, first of all who lets go then.
+const LinkFinder::Use* LinkFinder::user_until(const std::vector<Use>& uses, SimTime moment,
+                                              OperationId but) {
+    const Use* user = nullptr;
+    for (const Use& u : uses) {
+        if (u.from >= moment) break;
+        if (u.to < moment || u.operation == but) continue;
+        if (!user || (u.to == moment && user->to != moment)) user = &u;
+    }
+    return user;
+}
+
 // How long r walks from the work on `a` to that on `b`, which follows.
 Seconds LinkFinder::walk_between(OperationId a, OperationId b, ResourceId r) const {
     const core::Resource& resource = problem_.resources[r.index()];
@@ -192,14 +205,21 @@ void LinkFinder::add_resources(OperationId op, std::vector<Candidate>& all) cons
         const bool joins = p.batch && std::any_of(uses.begin(), uses.end(), [&](const Use& u) {
                                return u.batch == p.batch && u.from < p.start;
                            });
-        const auto blocked = joins ? blocked_until(levels_of(uses, p.batch), p.start, room)
-                                   : blocked_until(levels_[r.index()], p.start, room);
-        if (!blocked) continue;
-        const Use* user = nullptr;
-        for (const Use& u : uses) {
-            if (u.from >= *blocked) break;
-            if (u.to < *blocked || u.operation == op) continue;
-            if (!user || (u.to == *blocked && user->to != *blocked)) user = &u;
+        auto blocked = joins ? blocked_until(levels_of(uses, p.batch), p.start, room)
+                             : blocked_until(levels_[r.index()], p.start, room);
+        const Use* user = blocked ? user_until(uses, *blocked, op) : nullptr;
+        // The screen's own step that stands there and waits for this one lets go when its work is
+        // done: it holds nobody back till then.
+        std::vector<Use> let_go;
+        if (user && user->work_end < user->to && operation(user->operation).job.valid() &&
+            operation(user->operation).job == operation(op).job) {
+            let_go = uses;
+            for (Use& u : let_go) {
+                if (u.operation == user->operation) u.to = u.work_end;
+            }
+            blocked =
+                blocked_until(levels_of(let_go, joins ? p.batch : std::nullopt), p.start, room);
+            user = blocked ? user_until(let_go, *blocked, op) : nullptr;
         }
         if (!user) continue;
         const SimTime there = *blocked + walk_between(user->operation, op, r);
@@ -425,6 +445,7 @@ void LinkFinder::add_purpose(ChainLink& link) const {
 ChainLink LinkFinder::link(OperationId op) const {
     ChainLink result = own_reason(op, {});
     if (result.cause == Cause::Choice) add_purpose(result);
+    add_before(result);
     return result;
 }
 
@@ -447,6 +468,53 @@ std::optional<OperationId> LinkFinder::let_go(const ChainLink& link) const {
         if (const auto found = moved_on(mate)) return found;
     }
     return std::nullopt;
+}
+
+void LinkFinder::add_before(ChainLink& link) const {
+    const SimTime start = placement(link.operation).start;
+    const bool shares = link.waits_for && link.because == link.waits_for;
+    if (link.cause == Cause::Resource || link.cause == Cause::Calendar ||
+        (link.cause == Cause::Choice && !shares)) {
+        // A screen that waited a minute for somebody after an hour in the cabinet is held by its
+        // hour, not by what that somebody did meanwhile.
+        const auto all = candidates(link.operation, {});
+        const Candidate* last = nullptr;
+        for (const Candidate& c : all) {
+            const bool own = c.cause == Cause::Predecessor &&
+                             operation(*c.because).job == operation(link.operation).job;
+            const bool given =
+                (c.cause == Cause::Store || c.cause == Cause::Release) && c.allows > first_start_;
+            if ((own || given) && (!last || c.allows > last->allows)) last = &c;
+        }
+        if (last) {
+            link.before = last->cause;
+            link.stood = std::max(Seconds{0}, start - last->allows);
+            link.goes_on = last->because;
+            return;
+        }
+        if (had_just_come(link)) {
+            link.before = Cause::Calendar;
+            link.stood = link.waited;
+            return;
+        }
+    }
+    const auto by = let_go(link);
+    link.goes_on = by ? by : link.because;
+}
+
+bool LinkFinder::had_just_come(const ChainLink& link) const {
+    if (link.cause != Cause::Resource || !link.resource) return false;
+    const auto& calendar = problem_.resources[link.resource->index()].calendar;
+    if (!calendar) return false;
+    for (const core::Mode& m : operation(link.operation).modes) {
+        const auto only = [&](const core::Need& need) {
+            return need.any_of.size() == 1 && need.any_of.front() == *link.resource;
+        };
+        if (std::none_of(m.needs.begin(), m.needs.end(), only)) return false;
+    }
+    const SimTime since = placement(link.operation).start - link.waited;
+    return since > first_start_ && std::any_of(calendar->begin(), calendar->end(),
+                                               [&](const auto& w) { return w.from == since; });
 }
 
 }  // namespace sched::search

@@ -15,10 +15,6 @@ public:
 
     ChainLink link(core::OperationId op) const;
 
-    /// Who let go at the moment at which `link` starts: where `because` was only holding its
-    /// place, the operation that it moved on to; else nullopt.
-    std::optional<core::OperationId> let_go(const ChainLink& link) const;
-
     /// One use of a resource: an operation's, or that of a whole batch (its first member speaks).
     struct Use {
         core::SimTime from;
@@ -61,6 +57,14 @@ private:
     ChainLink own_reason(core::OperationId op, const Operations& not_from) const;
     /// For a Choice: whom it waits for, and what keeps that one.
     void add_purpose(ChainLink& link) const;
+    /// What bound it before its wait, and what the chain goes on with.
+    void add_before(ChainLink& link) const;
+    /// Who let go at the moment at which `link` starts: where `because` was only holding its
+    /// place, the operation that it moved on to; else nullopt.
+    std::optional<core::OperationId> let_go(const ChainLink& link) const;
+    /// The resource that was taken when `link` might have started, and for which there is no
+    /// other, had only just come: its calendar opens at that moment.
+    bool had_just_come(const ChainLink& link) const;
     core::SimTime batch_work_end(core::OperationId op) const;
     void add_predecessors(core::OperationId op, const Operations& not_from,
                           std::vector<Candidate>& all) const;
@@ -71,6 +75,8 @@ private:
     static std::vector<Level> levels_of(const std::vector<Use>& uses, std::optional<int> but_batch);
     static std::optional<core::SimTime> blocked_until(const std::vector<Level>& levels,
                                                       core::SimTime start, int room);
+    static const Use* user_until(const std::vector<Use>& uses, core::SimTime moment,
+                                 core::OperationId but);
     core::Seconds walk_between(core::OperationId a, core::OperationId b, core::ResourceId r) const;
     void add_resources(core::OperationId op, std::vector<Candidate>& all) const;
     void add_stores(core::OperationId op, std::vector<Candidate>& all) const;
@@ -101,6 +107,7 @@ private:
     std::vector<std::vector<const core::StartWindow*>> windows_;
     std::vector<std::vector<std::pair<core::StoreId, std::int64_t>>> takes_;
     std::map<int, Operations> batches_;
+    core::SimTime first_start_{};
 };
 
 }  // namespace sched::search
