@@ -39,6 +39,39 @@ TEST_CASE("neighbours of one kind are one part, waits have their own", "[report]
     CHECK(parts[4].words == "own work, wash out A-1");
 }
 
+TEST_CASE("a wait on the screen's own way names who was busy with what, and who was away",
+          "[report][chain]") {
+    std::vector<ChainStep> steps = {
+        {.start = clock_at(0), .mixes = "until blue is mixed and usable"},
+        {.start = clock_at(10), .mixes = "until blue is mixed and usable"},
+        {.start = clock_at(90), .own = true, .work = "coat A-1", .order = "A"},
+        {.start = clock_at(200),
+         .own = true,
+         .work = "inspect A-1",
+         .order = "A",
+         .resource = "table",
+         .waited = Seconds{6000},
+         .busy = "its other screens"}};
+    auto parts = chain_parts(steps, clock_at(210));
+    REQUIRE(parts.size() == 4);
+    CHECK(parts[0].words == "until blue is mixed and usable");
+    CHECK(parts[0].to == clock_at(90));
+    CHECK(parts[1].words == "own work, coat A-1");
+    CHECK(parts[2].words == "waiting for table (busy with its other screens)");
+    CHECK(parts[2].from == clock_at(100));
+    // Ben, who does it, was away from 120 to 190.
+    steps.back().away = "Ben";
+    steps.back().away_from = clock_at(120);
+    steps.back().away_to = clock_at(190);
+    parts = chain_parts(steps, clock_at(210));
+    REQUIRE(parts.size() == 6);
+    CHECK(parts[2].words == "waiting for table (busy with its other screens)");
+    CHECK(parts[3].words == "until Ben is there");
+    CHECK(parts[3].from == clock_at(120));
+    CHECK(parts[3].to == clock_at(190));
+    CHECK(parts[4].to == clock_at(200));
+}
+
 TEST_CASE("at most six parts, and their minutes add up", "[report][chain]") {
     std::vector<ChainStep> steps;
     int at = 0;
@@ -70,5 +103,7 @@ TEST_CASE("a story names what its beginning waited for", "[report][chain]") {
     CHECK(chain_story(run, "", parts) == " From 09:30: 1 h 33 min own work, expose A-1.");
     CHECK(chain_story(run, "its film is there at", parts) ==
           " Its film is there at 09:30. From then: 1 h 33 min own work, expose A-1.");
+    CHECK(chain_story(run, "Bea is there at", parts) ==
+          " Bea is there at 09:30. From then: 1 h 33 min own work, expose A-1.");
     CHECK(chain_story(run, "its film is there at", {}).empty());
 }

@@ -93,7 +93,8 @@ void join_short_ones(std::vector<Stretch>& all) {
         all.erase(all.begin() + static_cast<std::ptrdiff_t>(a) + 1);
         // Neighbours of one kind may have met.
         for (std::size_t i = 0; i + 1 < all.size();) {
-            if (all[i].kind != all[i + 1].kind || all[i].kind == PartKind::Wait) {
+            if (all[i].kind != all[i + 1].kind ||
+                (all[i].kind == PartKind::Wait && all[i].why != all[i + 1].why)) {
                 ++i;
                 continue;
             }
@@ -101,6 +102,22 @@ void join_short_ones(std::vector<Stretch>& all) {
             all.erase(all.begin() + static_cast<std::ptrdiff_t>(i) + 1);
         }
     }
+}
+
+// What a step waited for between its screen's step before and its own beginning.
+std::vector<Stretch> wait_before(const ChainStep& step, SimTime from, SimTime to) {
+    Stretch wait{.from = from, .to = to, .kind = PartKind::Wait, .why = step.why};
+    if (!step.why.empty()) return {wait};
+    wait.kind = PartKind::Others;
+    add_name(wait.names, step.resource);
+    add_name(wait.orders, step.busy);
+    if (step.away.empty()) return {wait};
+    Stretch before = wait, away = wait;
+    before.to = away.from = std::clamp(step.away_from, from, to);
+    away.to = wait.from = std::clamp(step.away_to, away.from, to);
+    away.kind = PartKind::Wait;
+    away.why = "until " + step.away + " is there";
+    return {before, away, wait};
 }
 
 }  // namespace
@@ -127,15 +144,18 @@ std::vector<ChainPart> chain_parts(std::vector<ChainStep> steps, SimTime ready) 
         if (i + 1 < steps.size() && steps[i + 1].waited > Seconds{0})
             work_until = std::max(step.start, end - steps[i + 1].waited);
         Stretch s{.from = step.start, .to = work_until};
-        s.kind = step.own ? PartKind::Own : PartKind::Others;
+        s.kind = !step.mixes.empty() ? PartKind::Wait : step.own ? PartKind::Own : PartKind::Others;
         s.first = s.last = step.work;
-        if (!step.own) {
+        s.why = step.mixes;
+        if (s.kind == PartKind::Others) {
             if (i + 1 < steps.size()) add_name(s.names, steps[i + 1].resource);
             add_name(s.orders, step.order);
         }
         add(s);
-        if (work_until < end)
-            add({.from = work_until, .to = end, .kind = PartKind::Wait, .why = steps[i + 1].why});
+        if (work_until < end) {
+            for (Stretch& wait : wait_before(steps[i + 1], work_until, end))
+                add(std::move(wait));
+        }
     }
     join_short_ones(all);
     std::vector<ChainPart> out;
@@ -147,11 +167,13 @@ std::vector<ChainPart> chain_parts(std::vector<ChainStep> steps, SimTime ready) 
 std::string chain_story(const RunLine& run, std::string_view begins,
                         const std::vector<ChainPart>& parts) {
     if (parts.empty()) return {};
-    std::string out =
-        begins.empty()
-            ? fmt::format(" From {}:", when(run, parts.front().from))
-            : fmt::format(" {}{} {}. From then:", static_cast<char>(begins.front() - 'a' + 'A'),
-                          begins.substr(1), when(run, parts.front().from));
+    std::string out = fmt::format(" From {}:", when(run, parts.front().from));
+    if (!begins.empty()) {
+        std::string words(begins);
+        if (words.front() >= 'a' && words.front() <= 'z')
+            words.front() = static_cast<char>(words.front() - 'a' + 'A');
+        out = fmt::format(" {} {}. From then:", words, when(run, parts.front().from));
+    }
     for (std::size_t k = 0; k < parts.size(); ++k) {
         out += fmt::format("{} {} {}", k == 0 ? "" : ";",
                            model::format_duration(parts[k].to - parts[k].from), parts[k].words);

@@ -17,8 +17,12 @@ struct ChainStep {
     std::string work;      // "coat A7-2"
     std::string order;     // empty: of none
     std::string resource;  // that it waited for; empty: none
-    Seconds waited{0};     // by something else than somebody's work: shift, emulsion, on purpose
-    std::string why;       // that wait in words: "until Cleo is there"
+    Seconds waited{0};     // on its own way, or by something else than somebody's work
+    std::string why;       // that wait in words: "until Cleo is there"; empty: for `resource`
+    std::string busy;      // what `resource` had meanwhile: "A9"; empty: not said
+    std::string away;      // of that wait, who was not there for a part of it; empty: nobody
+    SimTime away_from{}, away_to{};
+    std::string mixes;  // the work as a wait in words: "until the pot is usable"; empty: it is none
 };
 
 struct ChainPart {

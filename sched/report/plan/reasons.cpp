@@ -8,6 +8,7 @@
 
 #include <algorithm>
 #include <map>
+#include <string_view>
 #include <tuple>
 
 #include "sched/advise/chains.hpp"
@@ -116,7 +117,7 @@ public:
             line.operation = link->operation.value;
             if (link->because) line.because = link->because->value;
             if (link->resource) line.resource = name(*link->resource);
-            line.waited = waits_.of(*link);
+            line.waited = wait_of(*link);
             const OperationLine& operation = d_.operations[link->operation.index()];
             line.words = fmt::format("{} {}: {}", when(d_.run, operation.start), operation.words,
                                      because(*link));
@@ -136,11 +137,18 @@ public:
         // An order in time needs no excuse; its chain stands in `reasons`.
         if (chain.empty() || !is_late(order)) return out;
         const ChainLink& first = chain.back();
-        const std::string begins =
-            first.cause == Cause::Release && room_.operations[first.operation.index()].screen >= 0
-                ? released(first.operation, order.name)
-                : std::string();
-        return out + chain_story(d_.run, begins, chain_parts(steps(order, chain), *order.ready));
+        auto parts = steps(order, chain);
+        const std::string begins = beginning(first, order.name);
+        // Since then it stood there, somebody having something else to do.
+        if (!begins.empty() && first.cause == Cause::Resource && first.because) {
+            ChainStep stood = parts.front();
+            stood.own = false;
+            stood.start -= first.stood;
+            stood.mixes.clear();
+            stood.order = whose(*first.because, order.name);
+            parts.insert(parts.begin(), stood);
+        }
+        return out + chain_story(d_.run, begins, chain_parts(std::move(parts), *order.ready));
     }
 
 private:
@@ -158,6 +166,22 @@ private:
             return "the " + (film ? "film of " + op.order : "frame of " + op.screen) +
                    " is there at";
         return film ? "its film is there at" : "its frame is there at";
+    }
+
+    /// What the chain begins with, a time follows: "its film is there at". Empty: with the run.
+    std::string beginning(const ChainLink& first, const std::string& order) const {
+        const bool after = first.cause == Cause::Resource && !first.goes_on;
+        const Cause what = after ? first.before : first.cause;
+        if (what == Cause::Release && room_.operations[first.operation.index()].screen >= 0)
+            return released(first.operation, order);
+        if (what == Cause::Store && (after || !first.because)) {
+            const std::string& of = d_.operations[first.operation.index()].order;
+            return of == order ? "its emulsion is usable at"
+                               : "the emulsion of " + of + " is usable at";
+        }
+        if (after && what == Cause::Calendar && first.resource)
+            return name(*first.resource) + " is there at";
+        return {};
     }
 
     bool uses(core::OperationId id, core::ResourceId resource) const {
@@ -188,7 +212,7 @@ private:
 
     std::string because(const ChainLink& link) const {
         const core::Placement& at = schedule_.placements[link.operation.index()];
-        const Seconds length = waits_.of(link);
+        const Seconds length = wait_of(link);
         const std::string wait = about(length);
         const bool waited = length > Seconds{0};
         switch (link.cause) {
@@ -205,7 +229,15 @@ private:
             case Cause::Resource: {
                 if (waits_.own_step(link)) return "follows " + work(*link.because);
                 const std::string taken = taken_words(link, when(d_.run, at.start));
-                return waited ? fmt::format("waits {} for {}", wait, taken) : "follows: " + taken;
+                if (const auto gone = away(link.operation, at.start - length, at.start))
+                    return fmt::format("waits {}, until {} is there at {} and then for {}", wait,
+                                       name(gone->who), when(d_.run, gone->back), taken);
+                if (!waited) return "follows: " + taken;
+                const std::string since =
+                    beginning(link, d_.operations[link.operation.index()].order);
+                return fmt::format(
+                    "waits {} for {}{}", wait, taken,
+                    since.empty() ? "" : "; " + since + " " + when(d_.run, at.start - link.stood));
             }
             case Cause::Calendar:
                 if (!waited)
@@ -232,22 +264,93 @@ private:
         return {};
     }
 
+    /// What the screen waited there since its step before, or since there was emulsion; before its
+    /// first step what the link says.
+    Seconds wait_of(const ChainLink& link) const {
+        if (link.cause != Cause::Resource || link.before == Cause::Begin || waits_.own_step(link))
+            return waits_.of(link);
+        return link.stood;
+    }
+
+    struct Away {
+        core::ResourceId who;
+        SimTime from, back;
+    };
+    /// Whoever does it and was away between these: the last who came back.
+    std::optional<Away> away(core::OperationId id, SimTime since, SimTime until) const {
+        std::optional<Away> last;
+        for (const core::ResourceId r : schedule_.placements[id.index()].chosen) {
+            const auto& calendar = room_.problem.resources[r.index()].calendar;
+            if (!is_person(r) || !calendar) continue;
+            SimTime gone = since;
+            for (const core::Window& w : *calendar) {
+                if (w.from > until) break;
+                if (w.from > since && w.from > gone && (!last || w.from > last->back))
+                    last = Away{r, std::max(since, gone), w.from};
+                gone = w.to;
+            }
+        }
+        return last;
+    }
+
+    /// The order that an operation is of, "its other screens" where that is `order`, "mixing".
+    std::string whose(core::OperationId id, std::string_view order) const {
+        const OperationLine& op = d_.operations[id.index()];
+        if (!op.order.empty()) return op.order == order ? "its other screens" : op.order;
+        return room_.operations[id.index()].mix < 0 ? std::string() : "mixing";
+    }
+
+    std::string mixed_words(core::OperationId id) const {
+        const int mix = room_.operations[id.index()].mix;
+        if (mix < 0) return "until its emulsion is ready";
+        return fmt::format("until {} is mixed and usable",
+                           room_.mixes[static_cast<std::size_t>(mix)].pot);
+    }
+
+    /// Of each link: it mixes what the chain waits for, and not what keeps somebody busy.
+    std::vector<bool> mixes_waited_for(const std::vector<ChainLink>& chain) const {
+        std::vector<bool> out(chain.size(), false);
+        const auto mix = [&](std::size_t k) {
+            return room_.operations[chain[k].operation.index()].mix;
+        };
+        for (std::size_t k = 1; k < chain.size(); ++k) {
+            const bool asked =
+                chain[k - 1].cause == Cause::Store || chain[k - 1].before == Cause::Store;
+            out[k] = mix(k) >= 0 && (asked || (out[k - 1] && mix(k) == mix(k - 1)));
+        }
+        return out;
+    }
+
     std::vector<ChainStep> steps(const OrderLine& order,
                                  const std::vector<ChainLink>& chain) const {
         std::vector<ChainStep> out;
+        const std::vector<bool> waited_for = mixes_waited_for(chain);
         // From the first to the last, so that of equal starts the later link stands last.
-        for (auto l = chain.rbegin(); l != chain.rend(); ++l) {
-            const ChainLink& link = *l;
+        for (std::size_t k = chain.size(); k-- > 0;) {
+            const ChainLink& link = chain[k];
             const OperationLine& op = d_.operations[link.operation.index()];
             ChainStep step{.start = op.start,
                            .own = op.order == order.name,
                            .work = op.words,
-                           .order = op.order};
+                           .order = whose(link.operation, {})};
             if (link.resource) step.resource = name(*link.resource);
+            if (waited_for[k]) step.mixes = mixed_words(link.operation);
             switch (link.cause) {
                 case Cause::Begin:
                 case Cause::Predecessor:
+                    break;
                 case Cause::Resource:
+                    // The link before is of the screen's own way, or what had the resource.
+                    if (k + 1 < chain.size() && link.before != Cause::Begin) {
+                        step.waited = wait_of(link);
+                        if (link.because) step.busy = whose(*link.because, order.name);
+                        if (const auto gone =
+                                away(link.operation, op.start - step.waited, op.start)) {
+                            step.away = name(gone->who);
+                            step.away_from = gone->from;
+                            step.away_to = gone->back;
+                        }
+                    }
                     break;
                 case Cause::Release:
                     step.why = "until it may start";
@@ -260,7 +363,8 @@ private:
                                " is there";
                     break;
                 case Cause::Store:
-                    step.why = "until its emulsion is ready";
+                    step.why = link.because ? mixed_words(*link.because)
+                                            : std::string("until its emulsion is ready");
                     break;
                 case Cause::Choice:
                     // Where its follower's place or person was taken, that is the wait.
@@ -312,11 +416,22 @@ WaitSums waits_of(const compile::RoomProblem& room, const core::Schedule& schedu
     }
     for (std::size_t o = 0; o < d.orders.size(); ++o) {
         if (!is_late(d.orders[o])) continue;
-        for (const ChainLink& link : chains.of(core::OrderId{o})) {
+        const auto chain = chains.of(core::OrderId{o});
+        for (std::size_t k = 0; k < chain.size(); ++k) {
+            const ChainLink& link = chain[k];
             if (!link.resource || link.cause != Cause::Resource || meter.of(link) == Seconds{0})
                 continue;
+            // What waits since the morning for one after the other waits once: on the chain each
+            // link has the time from the link before on.
+            Seconds wait = meter.of(link);
+            if (k + 1 < chain.size()) {
+                const auto at = [&](const ChainLink& x) {
+                    return schedule.placements[x.operation.index()].start;
+                };
+                wait = std::min(wait, at(link) - at(chain[k + 1]));
+            }
             ++sums.links[link.resource->index()];
-            sums.on_late_chain[link.resource->index()] += meter.of(link);
+            sums.on_late_chain[link.resource->index()] += wait;
         }
     }
     return sums;
