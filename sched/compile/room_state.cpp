@@ -48,6 +48,10 @@ public:
         marked_ = state.marked.has_value();
         for (const auto& s : state.screens)
             told_.push_back(s.screen);
+        for (const auto& s : state.people)
+            not_without(s, ResourceKind::Person, state);
+        for (const auto& s : state.stations)
+            not_without(s, ResourceKind::Station, state);
         for (const auto& s : state.screens)
             screen(s);
         // What lasts is known by the hours as they were.
@@ -80,6 +84,7 @@ public:
         if (diagnostics_.error_count() > before) return false;
         stand_on(state);
         say_things(state);
+        put_aside();
         p_.now = now_;
         p_.begun.clear();
         for (auto& [i, b] : facts_)
@@ -193,6 +198,19 @@ private:
     Seconds usual_length(std::size_t i, Seconds work) const {
         const bool planned = i < posted_.size() && posted_[i].has_value();
         return planned ? std::max(work, posted_[i]->work_end - posted_[i]->start) : work;
+    }
+    // What goes back, or was not taken on at once, stands somewhere else by now: that it was to be
+    // handed on in the moment is nothing that can be missed.
+    void put_aside() {
+        for (auto& c : p_.constraints) {
+            auto* lag = std::get_if<core::TimeLag>(&c);
+            if (lag == nullptr || lag->edge != core::Edge::End || lag->max != Seconds{0} ||
+                facts_.count(lag->to.index()) > 0)
+                continue;
+            const auto from = facts_.find(lag->from.index());
+            if (from != facts_.end() && from->second.end && *from->second.end < now_)
+                lag->max.reset();
+        }
     }
     // Whoever shares a place with what is told to last longer stands there as long, whatever the
     // plan allowed: it has happened.
@@ -639,6 +657,86 @@ private:
         }
     }
 
+    // What the plan began with somebody who had gone by then, or put into what was out of work, has
+    // not happened, and nothing after it: it is still to be done. Of what is marked the marks say
+    // it.
+    void not_without(const model::AwayNow& a, ResourceKind kind, const model::RoomState& state) {
+        if (!a.from) return;
+        const SimTime from = day_ + *a.from, until = std::min(now_, at_clock(a.until, now_));
+        const auto said = [&](const OperationInfo& info) {
+            const auto in = [&](const std::vector<std::string>& tags) {
+                return std::find(tags.begin(), tags.end(), tag_of(info)) != tags.end();
+            };
+            return in(told_) || (state.marked && in(*state.marked));
+        };
+        std::map<std::pair<int, int>, std::vector<std::size_t>>
+            with;  // of each screen, each mixing
+        for (const auto& [i, b] : facts_) {
+            const OperationInfo& info = room_.operations[i];
+            if (b.start < from || b.start >= until || (info.screen < 0 && info.mix < 0)) continue;
+            if (info.screen >= 0 && said(info)) continue;
+            const auto at = std::find_if(b.chosen.begin(), b.chosen.end(), [&](ResourceId r) {
+                return room_.resources[r.index()].kind == kind &&
+                       p_.resources[r.index()].name == a.name;
+            });
+            if (at == b.chosen.end()) continue;
+            // Being put in is what a station out of work refuses; what stands in it stays.
+            if (kind == ResourceKind::Station && (at != b.chosen.begin() || goes_on_there(i, *at)))
+                continue;
+            with[{info.screen, info.mix}].push_back(i);
+        }
+        for (auto& [whose, all] : with) {
+            std::stable_sort(all.begin(), all.end(), [&](std::size_t x, std::size_t y) {
+                return facts_.at(x).start < facts_.at(y).start;
+            });
+            for (const std::size_t i : all) {
+                if (!cannot_wait(i)) {
+                    take_back(i, whose, a.name, kind);
+                    break;
+                }
+                notes_.push_back("\"" + words(i) + "\" could not wait for " + a.name +
+                                 ", who had gone; it is planned as if it was done in time. If it "
+                                 "was not, say so: mark it, or in state.yaml.");
+            }
+        }
+    }
+    void take_back(std::size_t i, const std::pair<int, int>& whose, const std::string& name,
+                   ResourceKind kind) {
+        notes_.push_back("\"" + words(i) + "\" has not begun: " + name +
+                         (kind == ResourceKind::Person ? " had gone" : " was out of work") +
+                         " before. If it has, say so: mark it, or in state.yaml.");
+        std::vector<std::size_t> mine;
+        for (std::size_t k = 0; k < room_.operations.size(); ++k) {
+            const OperationInfo& info = room_.operations[k];
+            if (std::pair(info.screen, info.mix) == whose) mine.push_back(k);
+        }
+        keep_only(mine, before(i));
+        over_before(i, now_ - Seconds{1});
+    }
+    // A later part of a step that had begun there.
+    bool goes_on_there(std::size_t i, ResourceId station) const {
+        return std::any_of(lags_.begin(), lags_.end(), [&](const core::TimeLag* lag) {
+            const auto known = facts_.find(lag->from.index());
+            return lag->to.index() == i && known != facts_.end() && !known->second.chosen.empty() &&
+                   known->second.chosen.front() == station &&
+                   room_.operations[known->first].screen == room_.operations[i].screen;
+        });
+    }
+    // Had it not begun by now, what goes before it would be spoilt.
+    bool cannot_wait(std::size_t i) const {
+        return std::any_of(lags_.begin(), lags_.end(), [&](const core::TimeLag* lag) {
+            const auto known = facts_.find(lag->from.index());
+            if (lag->to.index() != i || !lag->max || known == facts_.end()) return false;
+            const core::Operation& operation = p_.operations[known->first];
+            const Begun& b = known->second;
+            const auto work = operation.modes[static_cast<std::size_t>(b.mode)].work;
+            const SimTime done = b.work_end.value_or(b.start + usual_length(known->first, work));
+            if (lag->edge == core::Edge::End)
+                return operation.max_stretch && done + *operation.max_stretch + *lag->max < now_;
+            return (lag->edge == core::Edge::Start ? b.start : done) + *lag->max < now_;
+        });
+    }
+
     std::optional<ResourceId> resource(const model::AwayNow& a, ResourceKind kind,
                                        const char* what) {
         std::vector<std::string> names;
@@ -665,7 +763,9 @@ private:
             if (std::max(w.from, until) < w.to) left.push_back({std::max(w.from, until), w.to});
         }
         calendar = std::move(left);
-        notes_.push_back(a.name + " " + how + (a.from ? " from " + clock(from) : "") +
+        std::string since;
+        if (a.from) since = (day_ + *a.from <= now_ ? " since " : " from ") + clock(day_ + *a.from);
+        notes_.push_back(a.name + " " + how + since +
                          (a.until ? " till " + clock(until) : " for the rest of the day") + ".");
     }
     bool there(ResourceId r, SimTime from) const {

@@ -331,7 +331,10 @@ private:
     void away(const std::vector<AwaySoFar>& list, std::vector<model::AwayNow>& out) const {
         for (const AwaySoFar& a : list) {
             model::AwayNow now{.name = a.name};
-            if (a.from > moment_.now) now.from = a.from - day_;
+            // A plan that knew of it begins nothing with it; what it took for begun has begun.
+            const bool known = moment_.seen_now && a.last <= moment_.seen;
+            const SimTime from = std::max(a.from, moment_.seen_now.value_or(day_));
+            if (a.from > moment_.now || (a.from >= day_ && !known)) now.from = from - day_;
             if (a.until) now.until = *a.until - day_;
             out.push_back(std::move(now));
         }

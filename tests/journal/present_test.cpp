@@ -121,6 +121,20 @@ TEST_CASE("what the posted plan took account of is not told again", "[journal]")
     CHECK(state(undone, "10:30").screens.empty());
 }
 
+TEST_CASE("who went is told from when on, unless the posted plan knew", "[journal]") {
+    const std::vector<Entry> gone{entry(1, "09:40", Mark::Absent, "", "Ada")};
+    CHECK(state(gone, "10:30").people[0].from == model::hours(9) + model::minutes(40));
+    // It was made at 10:00 and knew: what it has begun with her has begun.
+    CHECK_FALSE(state(gone, "10:30", 1, plan_day("10:00")).people[0].from);
+    // It did not know; of what it took for begun nobody can say.
+    CHECK(state(gone, "10:30", 0, plan_day("10:00")).people[0].from == model::hours(10));
+    // Yesterday's: she is not there at all.
+    auto before = gone;
+    before[0].time -= std::chrono::days{1};
+    const auto still = state(before, "10:30").people;
+    CHECK((still.empty() || !still[0].from));
+}
+
 TEST_CASE("stations, people and films as they are and are announced", "[journal]") {
     const auto s = state(
         {entry(1, "09:00", Mark::Down, "", "cabinet"), entry(2, "11:00", Mark::Up, "", "cabinet"),
@@ -128,10 +142,10 @@ TEST_CASE("stations, people and films as they are and are announced", "[journal]
          entry(5, "09:30", Mark::Film, "", "A1"), entry(6, "12:30", Mark::Film, "", "A2")},
         "10:00");
     REQUIRE(s.stations.size() == 1);
-    CHECK_FALSE(s.stations[0].from);
+    CHECK(s.stations[0].from == model::hours(9));
     CHECK(s.stations[0].until == model::hours(11));
     REQUIRE(s.people.size() == 2);
-    CHECK_FALSE(s.people[0].from);
+    CHECK(s.people[0].from == model::hours(9));
     CHECK(s.people[1].from == model::hours(13));
     REQUIRE(s.films.size() == 2);
     CHECK_FALSE(s.films[0].from);
