@@ -83,29 +83,15 @@ std::vector<Step> steps_of_line(const Room& room, const ScreenLine& line) {
 
 void check_frame_fits(const Room& room, const Order& order, const ScreenLine& line,
                       const SourcePlace& place, Findings& findings) {
-    for (const Step step : steps_of_line(room, line)) {
-        const Area* largest = nullptr;
-        bool any = false;
-        bool fit = false;
-        for (const Station& station : room.stations) {
-            if (!does_step(station, step)) continue;
-            any = true;
-            fit = fit || takes_frame(station, line.frame);
-            for (const auto* limit : {&station.largest_frame, &station.blanket}) {
-                if (*limit && !fits(line.frame, **limit)) largest = &**limit;
-            }
-        }
-        if (!any || fit) continue;
-        findings.error(
-            place, "frame-too-big",
-            fmt::format("order {}: the frame {} fits no station that does {}.",
-                        in_quotes(order.name), format_size(line.frame), in_quotes(words_of(step))),
-            largest == nullptr
-                ? "Choose a smaller frame."
-                : fmt::format("Choose a frame of at most {}, or mend the station's size.",
-                              format_size(*largest)));
-        return;
-    }
+    const auto too_big = fits_nowhere(room, line);
+    if (!too_big) return;
+    findings.error(
+        place, "frame-too-big",
+        fmt::format("order {}: the frame {} fits no station that does {}.", in_quotes(order.name),
+                    format_size(line.frame), in_quotes(words_of(too_big->step))),
+        !too_big->most ? "Choose a smaller frame."
+                       : fmt::format("Choose a frame of at most {}, or mend the station's size.",
+                                     format_size(*too_big->most)));
 }
 
 // Lamp at least 1.5 times the image's diagonal away (common practice), but for fluorescent sources.
@@ -220,6 +206,24 @@ SourcePlace key_place(const YamlNode& tree, std::string_view key) {
 }
 
 }  // namespace
+
+std::optional<TooBig> fits_nowhere(const Room& room, const ScreenLine& line) {
+    for (const Step step : steps_of_line(room, line)) {
+        TooBig found{.step = step, .most = {}};
+        bool any = false;
+        bool fit = false;
+        for (const Station& station : room.stations) {
+            if (!does_step(station, step)) continue;
+            any = true;
+            fit = fit || takes_frame(station, line.frame);
+            for (const auto* limit : {&station.largest_frame, &station.blanket}) {
+                if (*limit && !fits(line.frame, **limit)) found.most = **limit;
+            }
+        }
+        if (any && !fit) return found;
+    }
+    return std::nullopt;
+}
 
 void name_meshes_by_count(Scenario& scenario) {
     const auto& meshes = scenario.room.meshes;

@@ -10,6 +10,8 @@
 #include <map>
 
 #include "model/base/units.hpp"
+#include "model/read/cross_check.hpp"
+#include "model/room/steps.hpp"
 
 namespace sched::study {
 
@@ -169,6 +171,15 @@ std::optional<model::ScreenLine> line_of(const model::Scenario& scenario, const 
         !read(words.finest_line, model::parse_micrometres, line.finest_line, "finest line",
               "finest-line") ||
         !read(words.ruling, model::parse_ruling, line.ruling, "ruling", "ruling")) {
+        return std::nullopt;
+    }
+    now_reading("frame");
+    if (const auto too_big = model::read::fits_nowhere(scenario.room, line)) {
+        // Before the store is asked: a frame of that size would help nobody.
+        problem = "the frame " + model::format_size(line.frame) + " fits no station that does \"" +
+                  std::string(model::words_of(too_big->step)) + "\".";
+        if (too_big->most)
+            problem += " Ask for a frame of at most " + model::format_size(*too_big->most) + ".";
         return std::nullopt;
     }
     now_reading("");

@@ -136,6 +136,13 @@ TEST_CASE("enquiries are understood as people write them", "[promise]") {
     CHECK(!study::line_of(s, {.mesh = "120/cm", .frame = "big", .coats = "2+2"}, problem));
     CHECK(!study::line_of(s, {.count = 65, .mesh = "120/cm", .frame = "58x84", .coats = "2+2"},
                           problem));
+    // To order such a frame would help nobody: the exposure unit takes less.
+    std::string field;
+    CHECK(!study::line_of(s, {.mesh = "120/cm", .frame = "300x400", .coats = "2+2"}, problem,
+                          &field));
+    CHECK(field == "frame");
+    CHECK(problem.find("the frame 300 x 400 cm fits no station that does \"") == 0);
+    CHECK(problem.find("Ask for a frame of at most ") != std::string::npos);
 }
 
 TEST_CASE("a promise is made of a plan that the judge passes", "[promise]") {
