@@ -4,7 +4,9 @@
 
 #include <algorithm>
 
+#include "model/base/units.hpp"
 #include "model/read/scenario.hpp"
+#include "model/room/steps.hpp"
 #include "sched/report/physics/dry_report.hpp"
 #include "tests/catch.hpp"
 
@@ -49,6 +51,53 @@ TEST_CASE("two unlike cabinets and two units each say their time", "[report][fig
     CHECK(figures[4].says == "25 s, photopolymer B");
     CHECK(figures[5].name == "  at near lamp");
     CHECK(figures[5].says == "7 s");
+}
+
+TEST_CASE("figures are of the screen that is made: face coats, two people, large frames",
+          "[report][figures]") {
+    Diagnostics diagnostics;
+    auto s = read_scenario(COATROOM_SOURCE "/scenarios/first-day", diagnostics);
+    REQUIRE(s);
+    const auto figure = [](const Scenario& of, const char* name) {
+        for (const auto& f : sched::report::room_figures(of)) {
+            if (f.name == name) return f.says;
+        }
+        return std::string();
+    };
+    const std::string one = figure(*s, "hands");
+    // Everything by two people: twice the hands, half the screens.
+    Scenario two = *s;
+    two.room.limits.two_people_from = Area{Centimetres{10}, Centimetres{10}};
+    two.room.limits.two_people_for.clear();  // everything
+    const auto minutes_of = [](const std::string& says) { return std::stoi(says); };
+    CHECK(minutes_of(figure(two, "hands")) >= 2 * minutes_of(one) - 1);
+    CHECK(minutes_of(figure(two, "hands")) <= 2 * minutes_of(one));
+    // Two face coats of 1 min and 50 min to dry each, hung up and taken out.
+    const auto& made = s->orders.front().lines.front();
+    Scenario face = *s;
+    for (auto& plan : face.room.coat_plans) {
+        plan.face = 2;
+        plan.dry_face = minutes(50);
+    }
+    face.room.steps[Step::FaceCoat] = {.attended = minutes(1)};
+    const Seconds more = 2 * (minutes(51) + time_of(face.room, Step::DryFace).attended +
+                              time_of(face.room, Step::TakeOut).attended);
+    const auto length = [&](const Scenario& of) {
+        const std::string says = figure(of, "clean mesh to ready");
+        const auto h = says.find(" h ");
+        if (h == std::string::npos) return minutes(std::stoi(says));
+        return hours(std::stoi(says)) + minutes(std::stoi(says.substr(h + 3)));
+    };
+    CHECK(std::abs((length(face) - length(*s) - more).count()) <= 60);  // shown by the minute
+    // A frame of four times the area takes more than twice the emulsion, and stands below.
+    Scenario large = *s;
+    auto big = made;
+    big.frame =
+        Area{Centimetres{2.0 * made.frame.width.value}, Centimetres{2.0 * made.frame.height.value}};
+    big.count = 1;
+    large.orders.front().lines.push_back(big);
+    CHECK(figure(large, ("  of " + model::format_size(big.frame)).c_str()).find(" ml of ") !=
+          std::string::npos);
 }
 
 // `coatroom dry` and `coatroom check` are asked of one room: what dries in the first cabinet is

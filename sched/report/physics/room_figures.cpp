@@ -108,8 +108,10 @@ DryTimes drying_at(const model::Room& room, const UsualScreen& screen, WetKind k
                    const model::Station* at) {
     const Step step = drying_step(kind);
     const auto typed = room.steps.find(step);
-    if (kind == WetKind::Coats && screen.plan->dry_coat)
-        return {*screen.plan->dry_coat, *screen.plan->dry_coat};
+    const auto& of_plan = kind == WetKind::Coats      ? screen.plan->dry_coat
+                          : kind == WetKind::FaceCoat ? screen.plan->dry_face
+                                                      : std::optional<Seconds>{};
+    if (of_plan) return {*of_plan, *of_plan};
     if ((typed != room.steps.end() && typed->second.stand_said) || !at || !at->air) {
         const Seconds t = model::time_of(room, step).stand;
         return {t, t};
@@ -178,36 +180,58 @@ Seconds exposure_of(const model::Room& room, const UsualScreen& screen) {
     return units.empty() ? Seconds{0} : exposure_at(*units.front(), screen);
 }
 
-// From the first step to the last, with nothing to wait for: whole length and hands.
+// How many people the step takes of a frame of that size; TakeOut stands for all carrying.
+int people_for(const model::Room& room, Step step, const model::Area& frame) {
+    const auto& from = room.limits.two_people_from;
+    const auto& steps = room.limits.two_people_for;
+    const bool two = from && model::larger_frame(frame, *from) &&
+                     (steps.empty() ||  // everything
+                      std::find(steps.begin(), steps.end(), step) != steps.end());
+    return two ? 2 : 1;
+}
+
+// From the first step to the last, with nothing to wait for: whole length and hands. Of several
+// places it is the first that takes the frame.
 struct Way {
+    const model::Room& room;
+    const UsualScreen& screen;
     Seconds length{0};
     Seconds hands{0};
-    void add(const model::Room& room, Step step, const model::CoatPlan* plan = nullptr,
-             Seconds more = Seconds{0}) {
-        const model::StepTime t = model::time_of(room, step, plan);
+
+    model::StepTime time(Step step) const {
+        const auto at = places_of(room, step, screen.frame);
+        return model::time_of(room, step, step == Step::Coat ? screen.plan : nullptr,
+                              {.at = at.empty() ? nullptr : at.front(), .frame = &screen.frame});
+    }
+    void add(Step step, Seconds more = Seconds{0}) {
+        const model::StepTime t = time(step);
         length += t.attended + t.stand + more;
-        hands += t.attended;
+        hands += t.attended * people_for(room, step, screen.frame);
     }
     // Hung up, dried, taken out.
-    void dry(const model::Room& room, Step step, Seconds drying) {
-        const Seconds hang = model::time_of(room, step).attended;
-        const Seconds out = model::time_of(room, Step::TakeOut).attended;
+    void dry(Step step, Seconds drying) {
+        const Seconds hang = time(step).attended;
+        const Seconds out = time(Step::TakeOut).attended;
         length += hang + drying + out;
-        hands += hang + out;
+        hands += (hang + out) * people_for(room, Step::TakeOut, screen.frame);
     }
 };
 
 Way way_of(const model::Room& room, const UsualScreen& s) {
-    Way way;
-    way.add(room, Step::Degrease);
-    way.dry(room, Step::DryMesh, drying_of(room, s, WetKind::Mesh).alone);
-    way.add(room, Step::Coat, s.plan);
-    way.dry(room, Step::DryCoat, drying_of(room, s, WetKind::Coats).alone);
-    way.add(room, Step::Expose, nullptr, exposure_of(room, s));
-    way.add(room, Step::WashOut);
-    way.dry(room, Step::DryStencil, drying_of(room, s, WetKind::Stencil).alone);
-    way.add(room, Step::Inspect);
-    way.add(room, Step::DryTouchUp);
+    Way way{room, s};
+    way.add(Step::Degrease);
+    way.dry(Step::DryMesh, drying_of(room, s, WetKind::Mesh).alone);
+    way.add(Step::Coat);
+    way.dry(Step::DryCoat, drying_of(room, s, WetKind::Coats).alone);
+    for (int k = 0; k < s.plan->face; ++k) {
+        way.add(Step::FaceCoat);
+        way.dry(Step::DryFace, drying_of(room, s, WetKind::FaceCoat).alone);
+    }
+    way.add(Step::Expose, exposure_of(room, s));
+    way.add(Step::WashOut);
+    way.dry(Step::DryStencil, drying_of(room, s, WetKind::Stencil).alone);
+    way.add(Step::Inspect);
+    way.add(Step::DryTouchUp);
     return way;
 }
 
@@ -279,22 +303,32 @@ std::vector<RoomFigure> room_figures(const model::Scenario& scenario) {
     out.push_back({"a washed-out stencil dries", drying_words(stencil),
                    drying_key(stencil, "times: dry stencil", "drying: grams after wash-out")});
     elsewhere(WetKind::Stencil, "times: dry stencil", "drying: grams after wash-out");
-    const double ml =
-        physics::coat_volume(*usual.mesh, *usual.plan, *usual.emulsion, usual.frame, room.drying)
-            .value;
-    out.push_back({fmt::format("{} on {} takes", usual.plan->name, usual.mesh->name),
-                   fmt::format("{:.0f} ml of {}; a can coats {:.0f}", ml, usual.emulsion->name,
-                               std::floor(usual.emulsion->batch.value / ml)),
-                   "emulsions: wet film, waste per coat, batch"});
+    const auto millilitres = [&](const UsualScreen& k) {
+        return physics::coat_volume(*k.mesh, *k.plan, *k.emulsion, k.frame, room.drying).value;
+    };
+    const auto takes = [&](const UsualScreen& k, std::string name) {
+        const double ml = millilitres(k);
+        out.push_back({std::move(name),
+                       fmt::format("{:.0f} ml of {}; a can coats {:.0f}", ml, k.emulsion->name,
+                                   std::floor(k.emulsion->batch.value / ml)),
+                       "emulsions: wet film, waste per coat, batch"});
+    };
+    takes(usual, fmt::format("{} on {} takes", usual.plan->name, usual.mesh->name));
+    // A frame so large that its coat is another matter stands below.
+    const auto& most = *std::max_element(kinds.begin(), kinds.end(), [&](auto& a, auto& b) {
+        return millilitres(a) < millilitres(b);
+    });
+    if (millilitres(most) > 2.0 * millilitres(usual))
+        takes(most, "  of " + model::format_size(most.frame));
     const Way way = way_of(room, usual);
     out.push_back({"clean mesh to ready",
                    fmt::format("{} with nothing to wait for", short_time(way.length)),
                    "times; coat plans: coat time"});
-    Way reclaim;
-    reclaim.add(room, Step::InkOff);
-    reclaim.add(room, Step::InkDegrease);
-    reclaim.add(room, Step::Strip, nullptr, room.limits.remover_min);
-    reclaim.add(room, Step::Rinse);
+    Way reclaim{room, usual};
+    reclaim.add(Step::InkOff);
+    reclaim.add(Step::InkDegrease);
+    reclaim.add(Step::Strip, room.limits.remover_min);
+    reclaim.add(Step::Rinse);
     out.push_back({"an inky one before that",
                    fmt::format("{}, {} by hand; haze step for {:.0f} %", short_time(reclaim.length),
                                short_time(reclaim.hands), 100.0 * room.haze_share.value),
