@@ -482,8 +482,8 @@ void LinkFinder::add_before(ChainLink& link) const {
         for (const Candidate& c : all) {
             const bool own = c.cause == Cause::Predecessor &&
                              operation(*c.because).job == operation(link.operation).job;
-            const bool given =
-                (c.cause == Cause::Store || c.cause == Cause::Release) && c.allows > first_start_;
+            const bool given = (c.cause == Cause::Store || c.cause == Cause::Release) &&
+                               c.allows > std::max(first_start_, begins());
             if ((own || given) && (!last || c.allows > last->allows)) last = &c;
         }
         if (last) {
@@ -513,8 +513,9 @@ bool LinkFinder::had_just_come(const ChainLink& link) const {
         if (std::none_of(m.needs.begin(), m.needs.end(), only)) return false;
     }
     const SimTime since = placement(link.operation).start - link.waited;
-    return since > first_start_ && std::any_of(calendar->begin(), calendar->end(),
-                                               [&](const auto& w) { return w.from == since; });
+    return since > std::max(first_start_, begins()) &&
+           std::any_of(calendar->begin(), calendar->end(),
+                       [&](const auto& w) { return w.from == since; });
 }
 
 }  // namespace sched::search
