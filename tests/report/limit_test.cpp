@@ -100,11 +100,40 @@ TEST_CASE("one more person is there as long as the night, not up to the first br
     PlanDocument d = fixture::document();
     report::add_limit(room, {one_more(static_cast<int>(r), 600, 0)}, d);
     CHECK(d.bottleneck.sentences[1].find("(22:00 to 06:00)") != std::string::npos);
-    // A long midday closes no day.
+    // A long midday closes no day, and nobody is there in it.
     room.problem.resources[r].calendar =
         core::Calendar{{at("2026-11-26T08:00"), at("2026-11-26T13:00")},
                        {at("2026-11-26T16:00"), at("2026-11-26T20:00")},
                        {at("2026-11-27T08:00"), at("2026-11-27T13:00")}};
     report::add_limit(room, {one_more(static_cast<int>(r), 600, 0)}, d = fixture::document());
-    CHECK(d.bottleneck.sentences[1].find("(08:00 to 20:00)") != std::string::npos);
+    CHECK(d.bottleneck.sentences[1].find("(08:00 to 13:00 and 16:00 to 20:00)") !=
+          std::string::npos);
+}
+
+TEST_CASE("a late order that is in time on paper needs no more of anything", "[limit]") {
+    const auto room = fixture::room();
+    PlanDocument d = fixture::document();
+    auto& late = *std::find_if(d.orders.begin(), d.orders.end(), [](const auto& o) {
+        return o.lateness && *o.lateness > model::Seconds{0};
+    });
+    d.bottleneck.sentences = {"Nothing limits the day: so it was said.", "Waits."};
+    // Everything at the begin of the run: every order is in time.
+    sched::core::Schedule on_paper;
+    for (const auto& operation : room.problem.operations) {
+        (void)operation;
+        on_paper.placements.push_back(
+            {.start = d.run.first_start, .work_end = d.run.first_start, .end = d.run.first_start});
+    }
+    report::add_in_time_on_paper(room.problem, on_paper, d);
+    REQUIRE(d.bottleneck.sentences.size() == 2);
+    CHECK(d.bottleneck.sentences[0].find("With what the room has " + late.name + " (") == 0);
+    CHECK(d.bottleneck.sentences[0].find("--pin \"" + late.name + " by ") != std::string::npos);
+    CHECK(d.bottleneck.sentences[1] == "Waits.");
+    // Late on paper as well: nothing is said.
+    for (auto& p : on_paper.placements)
+        p.start = p.work_end = p.end = *late.due + std::chrono::hours{1};
+    d.bottleneck.sentences = {"Nothing limits the day: so it was said."};
+    report::add_in_time_on_paper(room.problem, on_paper, d);
+    CHECK(d.bottleneck.sentences.size() == 1);
+    CHECK(d.bottleneck.sentences[0].find("Nothing limits") == 0);
 }

@@ -97,6 +97,7 @@ void add_what_would_help(const Question& question, const FoundPlan& plan,
     const auto changes = search::what_ifs(plan.room.problem, plan.solution, how, ways.problems);
     if (question.what_if) report::add_what_ifs(plan.room, changes, document, ways.words);
     report::add_limit(plan.room, changes, document);
+    if (plan.on_paper) report::add_in_time_on_paper(plan.problem, *plan.on_paper, document);
 }
 
 report::PlanDocument document_of(const Question& question, const RoomOfPlan& room,

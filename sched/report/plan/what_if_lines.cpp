@@ -9,6 +9,7 @@
 #include <algorithm>
 #include <optional>
 
+#include "model/base/shown.hpp"
 #include "model/base/time.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/report/words/wording.hpp"
@@ -27,18 +28,26 @@ std::string turn_words(const compile::RoomProblem& room, const search::WhatIf& w
     return fmt::format("{} before {} (a decision)", first.words, tag(second));
 }
 
-// " (07:00 to 15:30)" of its first day, or night: up to the first gap that is no break, however
-// long midday is. Empty: always there.
+// " (07:00 to 15:30)" of its first day, or night, " (06:00 to 10:00 and 15:00 to 19:00)" of one in
+// parts; breaks are not said. Empty: always there.
 std::string hours_of(const core::Resource& r) {
     if (!r.calendar || r.calendar->empty()) return {};
-    constexpr auto no_break = model::hours(5);
-    core::SimTime to = r.calendar->front().to;
+    constexpr auto longest_break = model::minutes(90);
+    const auto day = model::date_of(r.calendar->front().from);
+    std::vector<core::Window> parts{r.calendar->front()};
     for (const auto& window : *r.calendar) {
-        if (window.from - to >= no_break) break;
-        to = window.to;
+        if (window.from - parts.back().to <= longest_break)
+            parts.back().to = window.to;
+        else if (model::date_of(window.from) == day)
+            parts.push_back(window);
+        else
+            break;
     }
-    return fmt::format(" ({} to {})", model::format_time_of_day(r.calendar->front().from),
-                       model::format_time_of_day(to));
+    std::vector<std::string> words;
+    for (const auto& part : parts)
+        words.push_back(fmt::format("{} to {}", model::format_time_of_day(part.from),
+                                    model::format_time_of_day(part.to)));
+    return " (" + joined(words) + ")";
 }
 
 std::string what_if_change(const compile::RoomProblem& room, const search::WhatIf& w,
@@ -210,6 +219,33 @@ void add_limit(const compile::RoomProblem& room, const std::vector<search::WhatI
                 : "the run does not end"));
     }
     out.sentences.insert(out.sentences.begin(), says.begin(), says.end());
+}
+
+void add_in_time_on_paper(const core::Problem& problem, const core::Schedule& on_paper,
+                          PlanDocument& document) {
+    const auto done = core::completions(problem, on_paper);
+    std::vector<std::string> names;
+    std::string pins;
+    for (std::size_t o = 0; o < document.orders.size() && o < done.size(); ++o) {
+        const OrderLine& order = document.orders[o];
+        if (!order.due || !order.lateness || *order.lateness <= Seconds{0} || !done[o] ||
+            *done[o] > *order.due)
+            continue;
+        names.push_back(
+            fmt::format("{} ({})", order.name, when(document.run, model::shown_minute(*done[o]))));
+        const bool today = model::date_of(*order.due) == model::date_of(document.run.first_start);
+        pins += fmt::format(
+            " --pin \"{} by {}\"", order.name,
+            today ? model::format_time_of_day(*order.due) : model::format_date_time(*order.due));
+    }
+    if (names.empty()) return;
+    auto& says = document.bottleneck.sentences;
+    if (!says.empty() && says.front().starts_with("Nothing limits the day"))
+        says.erase(says.begin());
+    says.insert(says.begin(),
+                fmt::format("With what the room has {} can be in time if nothing takes longer, but "
+                            "such a plan loses more on simulated days. To have it all the same:{}.",
+                            joined(names), pins));
 }
 
 }  // namespace sched::report

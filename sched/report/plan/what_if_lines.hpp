@@ -21,4 +21,9 @@ void add_what_ifs(const compile::RoomProblem& room, const std::vector<search::Wh
 void add_limit(const compile::RoomProblem& room, const std::vector<search::WhatIf>& what_ifs,
                PlanDocument& document);
 
+/// Simulated days chose another plan than the best on paper: names the late orders that are in time
+/// in that one. What would help them is no more of anything, and nothing is said to limit the day.
+void add_in_time_on_paper(const core::Problem& problem, const core::Schedule& on_paper,
+                          PlanDocument& document);
+
 }  // namespace sched::report
