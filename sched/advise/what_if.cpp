@@ -299,4 +299,27 @@ std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution&
     return found;
 }
 
+void measure_against(const core::Problem& problem, const core::Value& base,
+                     std::vector<WhatIf>& what_ifs) {
+    // Of these two a plan that simulated days chose may have more than it need have; when it ends
+    // is its own.
+    const auto of_lateness = [&](std::size_t k) {
+        return k < problem.objective.size() &&
+               (problem.objective[k] == core::Criterion::WeightedTardiness ||
+                problem.objective[k] == core::Criterion::LateOrders);
+    };
+    for (WhatIf& w : what_ifs) {
+        if (!(base < w.base) || base.parts.size() != w.base.parts.size()) continue;
+        const auto differs =
+            std::mismatch(base.parts.begin(), base.parts.end(), w.base.parts.begin());
+        if (!of_lateness(static_cast<std::size_t>(differs.first - base.parts.begin()))) continue;
+        w.base = base;
+        w.certain = w.certain && w.value < base;
+        w.saved.clear();
+        for (std::size_t k = 0; k < base.parts.size(); ++k)
+            w.saved.push_back(base.parts[k] - w.value.parts[k]);
+        w.orders.clear();
+    }
+}
+
 }  // namespace sched::search

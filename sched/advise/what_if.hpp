@@ -86,4 +86,9 @@ std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution&
                              const WhatIfOptions& options,
                              const std::vector<OtherProblem>& others = {});
 
+/// Counts what each saves from `base`, the value of another plan of the same room, where less is
+/// late in that one than in what they were compared with: so much was to be had without the change.
+void measure_against(const core::Problem& problem, const core::Value& base,
+                     std::vector<WhatIf>& what_ifs);
+
 }  // namespace sched::search

@@ -199,12 +199,19 @@ private:
         const bool planned = i < posted_.size() && posted_[i].has_value();
         return planned ? std::max(work, posted_[i]->work_end - posted_[i]->start) : work;
     }
-    // What goes back, or was not taken on at once, stands somewhere else by now: that it was to be
-    // handed on in the moment is nothing that can be missed.
+    // A mesh that goes back, or was not taken on at once, stands somewhere else by now: that it was
+    // to be handed on in the moment is nothing that can be missed. Remover and emulsion wait
+    // nowhere.
     void put_aside() {
+        const auto waits = [](model::Step step) {
+            return step == model::Step::InkOff || step == model::Step::InkDegrease ||
+                   step == model::Step::Rinse || step == model::Step::Haze ||
+                   step == model::Step::Abrade || step == model::Step::Degrease;
+        };
         for (auto& c : p_.constraints) {
             auto* lag = std::get_if<core::TimeLag>(&c);
             if (lag == nullptr || lag->edge != core::Edge::End || lag->max != Seconds{0} ||
+                !waits(room_.operations[lag->from.index()].step) ||
                 facts_.count(lag->to.index()) > 0)
                 continue;
             const auto from = facts_.find(lag->from.index());

@@ -73,3 +73,34 @@ TEST_CASE("one screen alone waits for nothing: nothing is tried", "[what-if]") {
     REQUIRE(solution.schedule);
     CHECK(search::what_ifs(p, solution, search::quick_look(2000)).empty());
 }
+
+TEST_CASE("what the room can do as it is, no change has saved", "[what-if]") {
+    using search::measure_against;
+    core::Problem p;
+    p.objective = {core::Criterion::WeightedTardiness, core::Criterion::LateOrders,
+                   core::Criterion::Makespan};
+    search::WhatIf one_more;
+    one_more.base = {{600, 1, 5000}};
+    one_more.value = {{0, 0, 4000}};
+    one_more.saved = {600, 1, 1000};
+    one_more.certain = true;
+    one_more.orders = {{core::OrderId{0}, Seconds{600}}};
+    // Another plan has nothing late either: an hour sooner is what is left.
+    std::vector<search::WhatIf> all{one_more};
+    measure_against(p, {{0, 0, 4600}}, all);
+    CHECK(all[0].saved == std::vector<std::int64_t>{0, 0, 600});
+    CHECK(all[0].certain);
+    CHECK(all[0].orders.empty());
+    // It ends sooner than with the change: that saves nothing.
+    all = {one_more};
+    measure_against(p, {{0, 0, 3000}}, all);
+    CHECK(all[0].saved == std::vector<std::int64_t>{0, 0, -1000});
+    CHECK_FALSE(all[0].certain);
+    // Only its end is better: the plan at hand was not chosen for its end.
+    all = {one_more};
+    measure_against(p, {{600, 1, 100}}, all);
+    CHECK(all[0].saved == one_more.saved);
+    // It is worse.
+    measure_against(p, {{700, 1, 100}}, all);
+    CHECK(all[0].saved == one_more.saved);
+}

@@ -94,7 +94,11 @@ void add_what_would_help(const Question& question, const FoundPlan& plan,
     OtherWays ways;
     if (question.what_if)
         ways = other_ways(question.scenario, plan.how, plan.room, *plan.solution.schedule);
-    const auto changes = search::what_ifs(plan.room.problem, plan.solution, how, ways.problems);
+    auto changes = search::what_ifs(plan.room.problem, plan.solution, how, ways.problems);
+    // What the room can do as it is on paper, no change has saved.
+    if (plan.on_paper)
+        search::measure_against(plan.problem, core::evaluate(plan.problem, *plan.on_paper),
+                                changes);
     if (question.what_if) report::add_what_ifs(plan.room, changes, document, ways.words);
     report::add_limit(plan.room, changes, document);
     if (plan.on_paper) report::add_in_time_on_paper(plan.problem, *plan.on_paper, document);
