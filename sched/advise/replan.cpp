@@ -220,7 +220,8 @@ std::vector<core::Begun> begun_by(const core::Problem& problem, const EarlierPla
                       .chosen = p.chosen,
                       .stores = p.stores,
                       .batch = p.batch};
-        if (p.end <= now && !stays[i]) {
+        // What by the plan itself left before its follower came was put aside.
+        if (p.end < now || (p.end == now && !stays[i])) {
             b.work_end = p.work_end;
             b.end = p.end;
         } else if (ends_as_told(problem.operations[i], p, now)) {

@@ -199,19 +199,20 @@ private:
         const bool planned = i < posted_.size() && posted_[i].has_value();
         return planned ? std::max(work, posted_[i]->work_end - posted_[i]->start) : work;
     }
+    // After it a mesh without remover or emulsion can stand anywhere.
+    static bool stands_anywhere(model::Step step) {
+        return step == model::Step::InkOff || step == model::Step::InkDegrease ||
+               step == model::Step::Rinse || step == model::Step::Haze ||
+               step == model::Step::Abrade || step == model::Step::Degrease;
+    }
     // A mesh that goes back, or was not taken on at once, stands somewhere else by now: that it was
     // to be handed on in the moment is nothing that can be missed. Remover and emulsion wait
     // nowhere.
     void put_aside() {
-        const auto waits = [](model::Step step) {
-            return step == model::Step::InkOff || step == model::Step::InkDegrease ||
-                   step == model::Step::Rinse || step == model::Step::Haze ||
-                   step == model::Step::Abrade || step == model::Step::Degrease;
-        };
         for (auto& c : p_.constraints) {
             auto* lag = std::get_if<core::TimeLag>(&c);
             if (lag == nullptr || lag->edge != core::Edge::End || lag->max != Seconds{0} ||
-                !waits(room_.operations[lag->from.index()].step) ||
+                !stands_anywhere(room_.operations[lag->from.index()].step) ||
                 facts_.count(lag->to.index()) > 0)
                 continue;
             const auto from = facts_.find(lag->from.index());
@@ -701,9 +702,10 @@ private:
                     take_back(i, whose, a.name, kind);
                     break;
                 }
-                notes_.push_back("\"" + words(i) + "\" could not wait for " + a.name +
-                                 ", who had gone; it is planned as if it was done in time. If it "
-                                 "was not, say so: mark it, or in state.yaml.");
+                notes_.push_back("\"" + words(i) + "\" could not wait, and " + a.name +
+                                 (kind == ResourceKind::Person ? " had gone" : " was out of work") +
+                                 "; it is planned as if it was done in time. If it was not, say "
+                                 "so: mark it, or in state.yaml.");
             }
         }
     }
@@ -734,12 +736,16 @@ private:
         return std::any_of(lags_.begin(), lags_.end(), [&](const core::TimeLag* lag) {
             const auto known = facts_.find(lag->from.index());
             if (lag->to.index() != i || !lag->max || known == facts_.end()) return false;
-            const core::Operation& operation = p_.operations[known->first];
             const Begun& b = known->second;
-            const auto work = operation.modes[static_cast<std::size_t>(b.mode)].work;
+            const auto work =
+                p_.operations[known->first].modes[static_cast<std::size_t>(b.mode)].work;
             const SimTime done = b.work_end.value_or(b.start + usual_length(known->first, work));
+            // Whoever coats hangs it up, and nothing stays under the lamp.
+            const OperationInfo& info = room_.operations[known->first];
             if (lag->edge == core::Edge::End)
-                return operation.max_stretch && done + *operation.max_stretch + *lag->max < now_;
+                return *lag->max == Seconds{0} &&
+                       (info.step == model::Step::Coat || info.step == model::Step::FaceCoat ||
+                        info.step == model::Step::Strip || info.step == model::Step::Expose);
             return (lag->edge == core::Edge::Start ? b.start : done) + *lag->max < now_;
         });
     }

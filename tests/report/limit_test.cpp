@@ -111,29 +111,21 @@ TEST_CASE("one more person is there as long as the night, not up to the first br
 }
 
 TEST_CASE("a late order that is in time on paper needs no more of anything", "[limit]") {
-    const auto room = fixture::room();
     PlanDocument d = fixture::document();
     auto& late = *std::find_if(d.orders.begin(), d.orders.end(), [](const auto& o) {
         return o.lateness && *o.lateness > model::Seconds{0};
     });
     d.bottleneck.sentences = {"Nothing limits the day: so it was said.", "Waits."};
-    // Everything at the begin of the run: every order is in time.
-    sched::core::Schedule on_paper;
-    for (const auto& operation : room.problem.operations) {
-        (void)operation;
-        on_paper.placements.push_back(
-            {.start = d.run.first_start, .work_end = d.run.first_start, .end = d.run.first_start});
-    }
-    report::add_in_time_on_paper(room.problem, on_paper, d);
+    std::vector<std::optional<model::SimTime>> ready(d.orders.size(), *late.due);
+    report::add_in_time_on_paper(ready, d);
     REQUIRE(d.bottleneck.sentences.size() == 2);
     CHECK(d.bottleneck.sentences[0].find("With what the room has " + late.name + " (") == 0);
     CHECK(d.bottleneck.sentences[0].find("--pin \"" + late.name + " by ") != std::string::npos);
     CHECK(d.bottleneck.sentences[1] == "Waits.");
     // Late on paper as well: nothing is said.
-    for (auto& p : on_paper.placements)
-        p.start = p.work_end = p.end = *late.due + std::chrono::hours{1};
+    ready.assign(d.orders.size(), *late.due + model::Seconds{1});
     d.bottleneck.sentences = {"Nothing limits the day: so it was said."};
-    report::add_in_time_on_paper(room.problem, on_paper, d);
+    report::add_in_time_on_paper(ready, d);
     CHECK(d.bottleneck.sentences.size() == 1);
     CHECK(d.bottleneck.sentences[0].find("Nothing limits") == 0);
 }

@@ -96,12 +96,10 @@ void add_what_would_help(const Question& question, const FoundPlan& plan,
         ways = other_ways(question.scenario, plan.how, plan.room, *plan.solution.schedule);
     auto changes = search::what_ifs(plan.room.problem, plan.solution, how, ways.problems);
     // What the room can do as it is on paper, no change has saved.
-    if (plan.on_paper)
-        search::measure_against(plan.problem, core::evaluate(plan.problem, *plan.on_paper),
-                                changes);
+    if (plan.on_paper) search::measure_against(plan.problem, plan.on_paper->value, changes);
     if (question.what_if) report::add_what_ifs(plan.room, changes, document, ways.words);
     report::add_limit(plan.room, changes, document);
-    if (plan.on_paper) report::add_in_time_on_paper(plan.problem, *plan.on_paper, document);
+    if (plan.on_paper) report::add_in_time_on_paper(plan.on_paper->ready, document);
 }
 
 report::PlanDocument document_of(const Question& question, const RoomOfPlan& room,

@@ -130,7 +130,8 @@ private:
         plan_.turns = std::move(found.turns);
         plan_.chosen = std::move(found.words);
         if (!hangs() && found.schedule != *plan_.solution.schedule)
-            plan_.on_paper = std::move(plan_.solution.schedule);
+            plan_.on_paper = {core::evaluate(plan_.problem, *plan_.solution.schedule),
+                              core::completions(plan_.problem, *plan_.solution.schedule)};
         plan_.solution.schedule = std::move(found.schedule);
         plan_.solution.value = core::evaluate(plan_.problem, *plan_.solution.schedule);
         plan_.solution.status = plan_.solution.value == plan_.solution.bound

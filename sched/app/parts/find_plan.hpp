@@ -23,8 +23,12 @@ struct FoundPlan {
     std::vector<std::string> notes;         // limits missed
     std::vector<std::int32_t> turns;        // what goes first when the day differs; see ChancePlan
     std::string chosen;                     // why this one of several
-    // The best without random variation, where simulated days chose another.
-    std::optional<core::Schedule> on_paper;
+    struct OnPaper {
+        core::Value value;
+        std::vector<std::optional<core::SimTime>> ready;  // per order
+    };
+    std::optional<OnPaper>
+        on_paper;       // the best without variation, where simulated days chose another
     std::string stays;  // of a plan that hangs: whether its order of work does
     // Without a plan in the middle of the day: what is in the way though limits may be missed.
     std::optional<search::FirstAnswer> in_the_way;

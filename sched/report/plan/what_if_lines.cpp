@@ -221,9 +221,7 @@ void add_limit(const compile::RoomProblem& room, const std::vector<search::WhatI
     out.sentences.insert(out.sentences.begin(), says.begin(), says.end());
 }
 
-void add_in_time_on_paper(const core::Problem& problem, const core::Schedule& on_paper,
-                          PlanDocument& document) {
-    const auto done = core::completions(problem, on_paper);
+void add_in_time_on_paper(const std::vector<std::optional<SimTime>>& done, PlanDocument& document) {
     std::vector<std::string> names;
     std::string pins;
     for (std::size_t o = 0; o < document.orders.size() && o < done.size(); ++o) {

@@ -2,6 +2,7 @@
 // What one more person, place or half hour, or another turn, would save, in words: from
 // sched/advise/what_if into the plan document.
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -23,7 +24,7 @@ void add_limit(const compile::RoomProblem& room, const std::vector<search::WhatI
 
 /// Simulated days chose another plan than the best on paper: names the late orders that are in time
 /// in that one. What would help them is no more of anything, and nothing is said to limit the day.
-void add_in_time_on_paper(const core::Problem& problem, const core::Schedule& on_paper,
-                          PlanDocument& document);
+/// @param ready in that plan, per order of the document.
+void add_in_time_on_paper(const std::vector<std::optional<SimTime>>& ready, PlanDocument& document);
 
 }  // namespace sched::report
