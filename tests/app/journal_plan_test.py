@@ -158,8 +158,8 @@ def a_day_of_it(scratch):
     said, new = again(room, "10:40", scratch / "day-1", "--post")
     assert "state.yaml is left aside" in said, said
     notes = " ".join(new["again"]["notes"])
-    assert f"{failed} goes back to" in notes and "cabinet is out of work till 11:20" in notes, notes
-    assert "Ben has gone" in notes and "Ada has gone" not in notes, notes
+    assert f"{failed} goes back to" in notes and "cabinet is out of work since 10:38 till 11:20" in notes, notes
+    assert "Ben has gone since 10:30" in notes and "Ada has gone" not in notes, notes
     exposed = [op for op in new["operations"] if op["order"] == waiting and op["step"] == "expose"]
     assert exposed and min(at(op["start"]) for op in exposed) >= at(day + "13:30"), exposed
     redone = [op for op in new["operations"] if op["screen"] == failed and at(op["start"]) >= now]
