@@ -82,6 +82,14 @@ std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, PotCa
                                   "Discard it as its safety data sheet and local rules say.");
             continue;
         }
+        // A date of another month: it would stand there and not be used.
+        if (pot.mixed && *pot.mixed >= start + std::chrono::days{1})
+            b.diagnostics.warning(pot.place, "pot-mixed-later",
+                                  "pot " + pot.name + " is mixed " +
+                                      model::format_date_time(*pot.mixed) +
+                                      ", after the day of the run: it is not used before.",
+                                  "Look at its date; where its parts still stand apart, write "
+                                  "needs mixing: yes instead.");
         ready.push_back({&pot, until});
     }
     std::stable_sort(ready.begin(), ready.end(), [](const Ready& x, const Ready& y) {

@@ -358,6 +358,22 @@ TEST_CASE("a day on which nobody works is warned of", "[compile]") {
     CHECK(evening.all().empty());
 }
 
+TEST_CASE("a pot that is mixed on another day is warned of", "[compile]") {
+    Scenario s = small_room();
+    s.room.pots = {{.name = "old",
+                    .emulsion = "blue",
+                    .volume = Millilitres{5000},
+                    .mixed = at("2026-11-29T08:00")}};
+    Diagnostics later;
+    REQUIRE(compiled(s, later));
+    REQUIRE(later.all().size() == 1);
+    CHECK(later.all()[0].code == "pot-mixed-later");
+    s.room.pots[0].mixed = at("2026-11-26T05:00");
+    Diagnostics today;
+    REQUIRE(compiled(s, today));
+    CHECK(today.all().empty());
+}
+
 TEST_CASE("where nobody mixes, what is mixed must do, and remakes take what comes mixed",
           "[compile]") {
     Scenario s = small_room();
