@@ -2,7 +2,6 @@
 // What the files say about each other: names that do not exist, frames that fit nowhere, places
 // that are not light-safe, steps that nobody can do. Nothing here plans.
 
-#include <optional>
 #include <vector>
 
 #include "model/read/order_file.hpp"
@@ -35,13 +34,6 @@ void check_room(const Room& room, const YamlNode& tree, Findings& findings);
 void name_meshes_by_count(Scenario& scenario);
 /// Orders against the room; needs a room that was read.
 void check_orders(const Scenario& scenario, const Sources& sources, Findings& findings);
-/// The first step of a screen for which every station of the room is too small for its frame, and
-/// what one of them takes.
-struct TooBig {
-    Step step = Step::Coat;
-    std::optional<Area> most;
-};
-std::optional<TooBig> fits_nowhere(const Room& room, const ScreenLine& line);
 /// Frames against room and orders.
 void check_frames(const Scenario& scenario, const Sources& sources, Findings& findings);
 void check_weather(const Sources& sources, Findings& findings);

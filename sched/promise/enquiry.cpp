@@ -10,7 +10,7 @@
 #include <map>
 
 #include "model/base/units.hpp"
-#include "model/read/cross_check.hpp"
+#include "model/room/frame_fit.hpp"
 #include "model/room/steps.hpp"
 
 namespace sched::study {
@@ -174,7 +174,7 @@ std::optional<model::ScreenLine> line_of(const model::Scenario& scenario, const 
         return std::nullopt;
     }
     now_reading("frame");
-    if (const auto too_big = model::read::fits_nowhere(scenario.room, line)) {
+    if (const auto too_big = model::fits_nowhere(scenario.room, line)) {
         // Before the store is asked: a frame of that size would help nobody.
         problem = "the frame " + model::format_size(line.frame) + " fits no station that does \"" +
                   std::string(model::words_of(too_big->step)) + "\".";

@@ -1,0 +1,30 @@
+#pragma once
+// Which stations of the room take a frame, step by step.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "model/room/order.hpp"
+#include "model/room/room.hpp"
+
+namespace model {
+
+/// Either way round.
+bool fits(const Area& what, const Area& into);
+bool does_step(const Station& station, Step step);
+/// By its largest frame and its blanket.
+bool takes_frame(const Station& station, const Area& frame);
+const CoatPlan* plan_of(const Room& room, const std::string& name);
+/// Steps at a place that every screen of the line meets, whatever frame it is made on.
+std::vector<Step> steps_of_line(const Room& room, const ScreenLine& line);
+
+/// The first step of a screen for which every station of the room is too small for its frame, and
+/// what one of them takes.
+struct TooBig {
+    Step step = Step::Coat;
+    std::optional<Area> most;
+};
+std::optional<TooBig> fits_nowhere(const Room& room, const ScreenLine& line);
+
+}  // namespace model
