@@ -219,7 +219,7 @@ void check_orders(const Scenario& scenario, const Sources& sources, Findings& fi
                     "Ask for the film sooner, or agree on a later time.");
             }
             check_frame_fits(room, order, line, place("frame"), findings);
-            if (line.image && !fits(*line.image, line.frame)) {
+            if (line.image && larger_frame(*line.image, line.frame)) {
                 findings.error(place("image"), "image-too-big",
                                fmt::format("order {}: the image {} is larger than the frame {}.",
                                            in_quotes(order.name), format_size(*line.image),
@@ -229,7 +229,7 @@ void check_orders(const Scenario& scenario, const Sources& sources, Findings& fi
                 check_lamp_distance(room, order, line, place("image"), findings);
             }
             if (const auto& limit = room.limits.two_people_from;
-                limit && !fits(line.frame, *limit) && room.people.size() < 2) {
+                limit && larger_frame(line.frame, *limit) && room.people.size() < 2) {
                 findings.error(
                     place("frame"), "two-people",
                     fmt::format("order {}: the frame {} takes two people to lift, and one "

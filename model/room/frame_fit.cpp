@@ -2,31 +2,28 @@
 
 #include <algorithm>
 
+#include "model/room/steps.hpp"
+
 namespace model {
-
-namespace {
-
-double short_side(const Area& a) {
-    return std::min(a.width.value, a.height.value);
-}
-double long_side(const Area& a) {
-    return std::max(a.width.value, a.height.value);
-}
-
-}  // namespace
-
-bool fits(const Area& what, const Area& into) {
-    return short_side(what) <= short_side(into) && long_side(what) <= long_side(into);
-}
 
 bool does_step(const Station& station, Step step) {
     return std::find(station.does.begin(), station.does.end(), step) != station.does.end();
 }
 
 bool takes_frame(const Station& station, const Area& frame) {
-    if (station.largest_frame && !fits(frame, *station.largest_frame)) return false;
-    return !station.blanket || fits(frame, *station.blanket);
+    return !(station.largest_frame && larger_frame(frame, *station.largest_frame)) &&
+           !(station.blanket && larger_frame(frame, *station.blanket));
 }
+
+int people_for(const Room& room, Step step, const Area& frame) {
+    const auto& above = room.limits.two_people_from;
+    const auto& steps = room.limits.two_people_for;
+    const bool of_these =
+        steps.empty() || std::find(steps.begin(), steps.end(), step) != steps.end();
+    return above && larger_frame(frame, *above) && of_these ? 2 : 1;
+}
+
+namespace {
 
 const CoatPlan* plan_of(const Room& room, const std::string& name) {
     for (const CoatPlan& plan : room.coat_plans) {
@@ -34,6 +31,8 @@ const CoatPlan* plan_of(const Room& room, const std::string& name) {
     }
     return nullptr;
 }
+
+}  // namespace
 
 std::vector<Step> steps_of_line(const Room& room, const ScreenLine& line) {
     if (line.kept_stencil) return {Step::Inspect};
@@ -59,7 +58,7 @@ std::optional<TooBig> fits_nowhere(const Room& room, const ScreenLine& line) {
             any = true;
             fit = fit || takes_frame(station, line.frame);
             for (const auto* limit : {&station.largest_frame, &station.blanket}) {
-                if (*limit && !fits(line.frame, **limit)) found.most = **limit;
+                if (*limit && larger_frame(line.frame, **limit)) found.most = **limit;
             }
         }
         if (any && !fit) return found;

@@ -1,8 +1,7 @@
 #pragma once
-// Which stations of the room take a frame, step by step.
+// Which stations of the room take a frame, step by step, and how many people.
 
 #include <optional>
-#include <string>
 #include <vector>
 
 #include "model/room/order.hpp"
@@ -10,12 +9,11 @@
 
 namespace model {
 
-/// Either way round.
-bool fits(const Area& what, const Area& into);
 bool does_step(const Station& station, Step step);
 /// By its largest frame and its blanket.
 bool takes_frame(const Station& station, const Area& frame);
-const CoatPlan* plan_of(const Room& room, const std::string& name);
+/// How many carry a frame of that size through the step; TakeOut stands for all carrying.
+int people_for(const Room& room, Step step, const Area& frame);
 /// Steps at a place that every screen of the line meets, whatever frame it is made on.
 std::vector<Step> steps_of_line(const Room& room, const ScreenLine& line);
 

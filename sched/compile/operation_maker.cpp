@@ -13,6 +13,7 @@
 #include <utility>
 #include <vector>
 
+#include "model/room/frame_fit.hpp"
 #include "model/room/steps.hpp"
 
 namespace sched::compile {
@@ -99,10 +100,7 @@ Need OperationMaker::place(ResourceId id) const {
 }
 
 bool OperationMaker::takes_two(Step step) const {
-    const auto& two = b_.room().limits.two_people_from;
-    const auto& steps = b_.room().limits.two_people_for;
-    return screen_ && two && model::larger_frame(screen_->frame, *two) &&
-           (steps.empty() || std::find(steps.begin(), steps.end(), step) != steps.end());
+    return screen_ && model::people_for(b_.room(), step, screen_->frame) > 1;
 }
 
 void OperationMaker::add_people(Mode& mode, Step step) const {

@@ -14,6 +14,7 @@
 #include "model/physics/emulsion.hpp"
 #include "model/physics/exposure.hpp"
 #include "model/physics/mesh.hpp"
+#include "model/room/frame_fit.hpp"
 #include "model/room/steps.hpp"
 #include "sched/compile/room_builder.hpp"
 
@@ -242,11 +243,6 @@ struct UnlikelyExposure {
     double times = 1.0;  // the nearest calibrated time
 };
 
-bool takes(const model::Station& unit, const model::Area& frame) {
-    return !(unit.blanket && model::larger_frame(frame, *unit.blanket)) &&
-           !(unit.largest_frame && model::larger_frame(frame, *unit.largest_frame));
-}
-
 UnlikelyExposure unlikely_exposure(const Builder& b, const model::ScreenLine& line,
                                    const std::string& mesh_name) {
     constexpr double most_times = 2.5;
@@ -264,7 +260,8 @@ UnlikelyExposure unlikely_exposure(const Builder& b, const model::ScreenLine& li
     }
     double far = 0.0;
     for (const auto& station : b.room().stations) {
-        if (!station.lamp || !station_does(station, Step::Expose) || !takes(station, line.frame))
+        if (!station.lamp || !station_does(station, Step::Expose) ||
+            !model::takes_frame(station, line.frame))
             continue;
         const double t = physics::exposure_time(*emulsion, *station.lamp, *mesh, *plan).seconds();
         if (t <= most_times * most && t >= least_times * least) continue;

@@ -14,6 +14,7 @@
 #include "model/physics/emulsion.hpp"
 #include "model/physics/exposure.hpp"
 #include "model/room/breaks.hpp"
+#include "model/room/frame_fit.hpp"
 #include "model/room/steps.hpp"
 #include "sched/report/physics/dry_report.hpp"
 
@@ -180,16 +181,6 @@ Seconds exposure_of(const model::Room& room, const UsualScreen& screen) {
     return units.empty() ? Seconds{0} : exposure_at(*units.front(), screen);
 }
 
-// How many people the step takes of a frame of that size; TakeOut stands for all carrying.
-int people_for(const model::Room& room, Step step, const model::Area& frame) {
-    const auto& from = room.limits.two_people_from;
-    const auto& steps = room.limits.two_people_for;
-    const bool two = from && model::larger_frame(frame, *from) &&
-                     (steps.empty() ||  // everything
-                      std::find(steps.begin(), steps.end(), step) != steps.end());
-    return two ? 2 : 1;
-}
-
 // From the first step to the last, with nothing to wait for: whole length and hands. Of several
 // places it is the first that takes the frame.
 struct Way {
@@ -206,14 +197,14 @@ struct Way {
     void add(Step step, Seconds more = Seconds{0}) {
         const model::StepTime t = time(step);
         length += t.attended + t.stand + more;
-        hands += t.attended * people_for(room, step, screen.frame);
+        hands += t.attended * model::people_for(room, step, screen.frame);
     }
     // Hung up, dried, taken out.
     void dry(Step step, Seconds drying) {
         const Seconds hang = time(step).attended;
         const Seconds out = time(Step::TakeOut).attended;
         length += hang + drying + out;
-        hands += (hang + out) * people_for(room, Step::TakeOut, screen.frame);
+        hands += (hang + out) * model::people_for(room, Step::TakeOut, screen.frame);
     }
 };
 

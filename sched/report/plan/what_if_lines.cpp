@@ -240,10 +240,12 @@ void add_in_time_on_paper(const std::vector<std::optional<SimTime>>& done, PlanD
     auto& says = document.bottleneck.sentences;
     if (!says.empty() && says.front().starts_with("Nothing limits the day"))
         says.erase(says.begin());
-    says.insert(says.begin(),
-                fmt::format("With what the room has {} can be in time if nothing takes longer, but "
-                            "such a plan loses more on simulated days. To have it all the same:{}.",
-                            joined(names), pins));
+    says.insert(
+        says.begin(),
+        fmt::format("With what the room has {} can be in time if nothing takes longer, but "
+                    "over the simulated days such a plan is later in all. To have it all the "
+                    "same, plan with{}.",
+                    joined(names), pins));
 }
 
 }  // namespace sched::report
