@@ -6,6 +6,7 @@
 #include "sched/report/document/plan_document.hpp"
 #include "sched/search/solve.hpp"
 #include "tests/catch.hpp"
+#include "tests/report/one_of_each.hpp"
 
 using namespace model;
 namespace core = sched::core;
@@ -17,32 +18,13 @@ const SimTime story_day = *parse_date_time("2026-11-26T00:00");
 
 // One person at one of each place; seven screens for two orders, the second of them due at once.
 Scenario late_room() {
-    Scenario s;
-    s.room.name = "late";
-    s.room.stations = {
-        {.name = "sink", .does = {Step::Strip, Step::Rinse, Step::Haze, Step::Degrease}},
-        {.name = "stand", .does = {Step::Coat}, .light_safe = true},
-        {.name = "cabinet",
-         .does = {Step::DryMesh, Step::DryCoat, Step::DryStencil},
-         .places = 4,
-         .light_safe = true},
-        {.name = "unit", .does = {Step::Expose}, .light_safe = true, .lamp = Lamp{}},
-        {.name = "booth", .does = {Step::WashOut}, .light_safe = true},
-        {.name = "table", .does = {Step::Inspect}},
-        {.name = "rack",
-         .does = {Step::TakeOut, Step::DryTouchUp},
-         .places = 9,
-         .light_safe = true},
-    };
-    const std::array<bool, 7> always{true, true, true, true, true, true, true};
-    s.room.people = {
-        {.name = "Ada", .shifts = {{.weekdays = always, .from = hours(7), .to = hours(15)}}},
-    };
-    s.room.emulsions = {{.name = "blue", .family = EmulsionFamily::Photopolymer}};
-    s.room.pots = {{.name = "can", .emulsion = "blue", .volume = Millilitres{9000}}};
-    s.room.meshes = {{.name = "90-48"}};
-    s.room.coat_plans = {{.name = "2+2"}};
-    const Area frame{Centimetres{58}, Centimetres{84}};
+    Scenario s = one_of_each(story_day);
+    for (auto& station : s.room.stations) {
+        if (station.name == "cabinet") station.places = 4;
+        if (station.name == "rack") station.places = 9;
+    }
+    s.room.pots[0].volume = Millilitres{9000};
+    const Area frame = s.frames[0].size;
     const auto order = [&](const char* name, SimTime due, int count, int priority) {
         return Order{.name = name,
                      .due = due,
@@ -50,7 +32,7 @@ Scenario late_room() {
                      .lines = {{.count = count,
                                 .mesh = "90-48",
                                 .frame = frame,
-                                .emulsion = "blue",
+                                .emulsion = "quick",
                                 .coat_plan = "2+2"}}};
     };
     s.orders = {order("A", story_day + hours(11), 4, 9), order("B", story_day + hours(8), 3, 1)};
@@ -120,7 +102,7 @@ TEST_CASE("a late order that waits for its emulsion says so", "[report][story]")
     s.orders[0].due = story_day + hours(8);
     s.room.emulsions[0].family = EmulsionFamily::DualCure;
     s.room.pots = {{.name = "two parts",
-                    .emulsion = "blue",
+                    .emulsion = "quick",
                     .volume = Millilitres{900},
                     .needs_mixing = true}};
     // Nobody but Bea mixes; she comes at ten.
