@@ -75,10 +75,8 @@ void check_station(const Room& room, const Station& station, const YamlNode& nod
                 "and give drying times.");
         }
     }
-    const auto does = [&](Step step) {
-        return std::find(station.does.begin(), station.does.end(), step) != station.does.end();
-    };
-    if (station.lamp && !does(Step::Expose) && !does(Step::PostHarden)) {
+    if (station.lamp && !does_step(station, Step::Expose) &&
+        !does_step(station, Step::PostHarden)) {
         findings.warning(
             place_under(node, "lamp"), "lamp-unused",
             fmt::format("{} has a lamp, but does not expose.", in_quotes(station.name)),

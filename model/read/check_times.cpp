@@ -94,8 +94,7 @@ void check_exception(const Room& room, Step step, const TimeException& e, const 
             wrong(item_place(node, "at", i), "unknown-station",
                   fmt::format("there is no station {}.", in_quotes(e.at[i])),
                   fmt::format("Names known: {}.", all_names(room.stations)));
-        } else if (std::find(station->does.begin(), station->does.end(), step) ==
-                   station->does.end()) {
+        } else if (!does_step(*station, step)) {
             wrong(item_place(node, "at", i), "time-exception",
                   fmt::format("{} does not do it.", in_quotes(e.at[i])),
                   "Name a station that does, or add the step to its does.");

@@ -6,10 +6,6 @@
 
 namespace model {
 
-bool does_step(const Station& station, Step step) {
-    return std::find(station.does.begin(), station.does.end(), step) != station.does.end();
-}
-
 bool takes_frame(const Station& station, const Area& frame) {
     return !(station.largest_frame && larger_frame(frame, *station.largest_frame)) &&
            !(station.blanket && larger_frame(frame, *station.blanket));

@@ -9,7 +9,6 @@
 
 namespace model {
 
-bool does_step(const Station& station, Step step);
 /// By its largest frame and its blanket.
 bool takes_frame(const Station& station, const Area& frame);
 /// How many carry a frame of that size through the step; TakeOut stands for all carrying.

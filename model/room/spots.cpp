@@ -3,14 +3,14 @@
 #include <algorithm>
 #include <initializer_list>
 
+#include "model/room/steps.hpp"
+
 namespace model {
 
 namespace {
 
 bool does_any(const Station& station, std::initializer_list<Step> steps) {
-    return std::any_of(steps.begin(), steps.end(), [&](Step s) {
-        return std::find(station.does.begin(), station.does.end(), s) != station.does.end();
-    });
+    return std::any_of(steps.begin(), steps.end(), [&](Step s) { return does_step(station, s); });
 }
 
 // The station that this one says or is taken to stand beside; its own number: none.

@@ -127,6 +127,16 @@ bool any_exception(const Room& room, Step step, Says says) {
 
 }  // namespace
 
+bool names_step(const std::vector<Step>& list, Step step) {
+    const auto has = [&](Step s) { return std::find(list.begin(), list.end(), s) != list.end(); };
+    const std::optional<Step> in = row_of(step).included;
+    return has(step) || (in && has(*in));
+}
+
+bool does_step(const Station& station, Step step) {
+    return names_step(station.does, step);
+}
+
 bool stand_differs(const Room& room, Step step) {
     return any_exception(room, step, [](const TimeException& e) {
         return e.stand && !(e.at.empty() && e.by.empty());

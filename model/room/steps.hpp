@@ -72,6 +72,11 @@ StepTime time_of(const Room& room, Step step, const CoatPlan* plan = nullptr,
 /// A frame does not lie in `than`, either way round.
 bool larger_frame(const Area& frame, const Area& than);
 
+/// The list (`does`, `can`) names the step, or the one that includes it.
+bool names_step(const std::vector<Step>& list, Step step);
+/// The station does the step, by its list.
+bool does_step(const Station& station, Step step);
+
 /// Whether a screen stands longer after this step at one station, or by one person, than another.
 bool stand_differs(const Room& room, Step step);
 /// Whether one person takes longer for it than another.

@@ -75,7 +75,7 @@ std::vector<ResourceId> OperationMaker::stations(Step step) const {
     std::vector<ResourceId> found;
     for (std::size_t i = 0; i < b_.room().stations.size(); ++i) {
         const model::Station& s = b_.room().stations[i];
-        if (!station_does(s, step)) continue;
+        if (!model::does_step(s, step)) continue;
         if (screen_ && s.largest_frame && model::larger_frame(screen_->frame, *s.largest_frame))
             continue;
         const bool on_blanket = step == Step::Expose && screen_ && s.blanket;
@@ -217,7 +217,7 @@ std::vector<Mode> OperationMaker::take_out_modes(Step dried) const {
     std::vector<Mode> out;
     for (const ResourceId id : stations(dried)) {
         Mode mode;
-        if (station_does(station(id), Step::TakeOut)) {
+        if (model::does_step(station(id), Step::TakeOut)) {
             mode.needs = {place(id)};  // it dried on this rack and stays
         } else {
             mode.work = attended({Step::TakeOut, Part::Whole, 0}, farthest);

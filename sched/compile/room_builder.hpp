@@ -30,8 +30,7 @@ struct Builder {
     const model::Room& room() const { return scenario.room; }
 };
 
-/// Whether the list (`does`, `can`) names the step or one that includes it.
-bool station_does(const model::Station& station, model::Step step);
+/// Whether `can` names the step; an empty list means everything.
 bool person_can(const model::Person& person, model::Step step);
 
 // Reclaimed frames whose stock line does not say get the haze step so often that its share comes

@@ -260,7 +260,7 @@ UnlikelyExposure unlikely_exposure(const Builder& b, const model::ScreenLine& li
     }
     double far = 0.0;
     for (const auto& station : b.room().stations) {
-        if (!station.lamp || !station_does(station, Step::Expose) ||
+        if (!station.lamp || !model::does_step(station, Step::Expose) ||
             !model::takes_frame(station, line.frame))
             continue;
         const double t = physics::exposure_time(*emulsion, *station.lamp, *mesh, *plan).seconds();

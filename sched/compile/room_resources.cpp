@@ -26,12 +26,6 @@ namespace {
 
 constexpr int most_on_blanket = 8;  // the exact placement stays small
 
-bool names(const std::vector<Step>& list, Step step) {
-    return std::find(list.begin(), list.end(), step) != list.end() ||
-           (model::row_of(step).included &&
-            std::find(list.begin(), list.end(), *model::row_of(step).included) != list.end());
-}
-
 struct PersonDays {
     Calendar shifts;    // with overtime, without breaks
     Calendar overtime;  // the part after the shift
@@ -114,7 +108,7 @@ void add_station(Builder& b, std::size_t index, std::size_t spot) {
         resource.calendar = std::move(open);
     }
     resource.shared = cabinet_rate(b, station);
-    if (station.blanket && station_does(station, Step::Expose)) {
+    if (station.blanket && model::does_step(station, Step::Expose)) {
         const auto millimetres = [](model::Centimetres c) {
             return static_cast<int>(std::lround(c.value * 10.0));
         };
@@ -127,7 +121,7 @@ void add_station(Builder& b, std::size_t index, std::size_t spot) {
     b.station_resource.push_back(ResourceId{problem.resources.size()});
     problem.resources.push_back(std::move(resource));
     b.out.resources.push_back({ResourceKind::Station, static_cast<int>(index)});
-    if (station_does(station, Step::TakeOut)) b.rack = true;
+    if (model::does_step(station, Step::TakeOut)) b.rack = true;
 }
 
 void add_person(Builder& b, std::size_t index) {
@@ -152,13 +146,9 @@ void add_person(Builder& b, std::size_t index) {
 
 }  // namespace
 
-bool station_does(const model::Station& station, Step step) {
-    return names(station.does, step);
-}
-
 bool person_can(const model::Person& person, Step step) {
     // Carrying is no skill: TakeOut stands for hanging up as well.
-    return person.can.empty() || step == Step::TakeOut || names(person.can, step);
+    return person.can.empty() || step == Step::TakeOut || model::names_step(person.can, step);
 }
 
 void add_resources(Builder& b) {

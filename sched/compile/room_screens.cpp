@@ -156,7 +156,7 @@ void add_batch_shapes(Builder& b) {
     // Doses are compared under one lamp, whichever units the screens fit.
     const auto& stations = b.room().stations;
     const auto unit = std::find_if(stations.begin(), stations.end(), [](const model::Station& s) {
-        return station_does(s, Step::Expose);
+        return model::does_step(s, Step::Expose);
     });
     std::vector<double> seconds;
     for (const ScreenInfo& screen : b.out.screens) {

@@ -210,7 +210,7 @@ Walk walk_through(const std::vector<PastMark>& marks) {
 std::string only_station(const model::Room& room, Step step) {
     std::string found;
     for (const model::Station& s : room.stations) {
-        if (std::find(s.does.begin(), s.does.end(), step) == s.does.end()) continue;
+        if (!model::does_step(s, step)) continue;
         if (!found.empty()) return {};
         found = s.name;
     }
@@ -323,9 +323,7 @@ std::optional<double> typed_drying_seconds(const model::Room& room, Step step,
     if (model::row_of(step).dries == model::Dries::ByTime ||
         (found != room.steps.end() && found->second.stand_said))
         return typed;
-    const auto airy = [&](const model::Station& s) {
-        return s.air && std::find(s.does.begin(), s.does.end(), step) != s.does.end();
-    };
+    const auto airy = [&](const model::Station& s) { return s.air && model::does_step(s, step); };
     const model::Station* at = named_in(room.stations, station);
     const bool computed =
         room.climate &&

@@ -10,6 +10,7 @@
 #include <cmath>
 
 #include "model/base/units.hpp"
+#include "model/room/steps.hpp"
 #include "sched/report/words/wording.hpp"
 
 namespace sched::report {
@@ -34,7 +35,7 @@ const model::Station* pick_cabinet(const model::Room& room, const std::string& n
     const model::Station* other = nullptr;
     for (const model::Station& s : room.stations) {
         if (name.empty() ? !s.air : s.name != name) continue;
-        const bool dries = std::count(s.does.begin(), s.does.end(), drying_step(kind)) > 0;
+        const bool dries = model::does_step(s, drying_step(kind));
         if (!name.empty() || dries) return &s;
         if (other == nullptr) other = &s;
     }

@@ -78,7 +78,7 @@ std::vector<const model::Station*> places_of(const model::Room& room, Step step,
     };
     std::vector<const model::Station*> all, fit;
     for (const model::Station& s : room.stations) {
-        if (std::find(s.does.begin(), s.does.end(), step) == s.does.end()) continue;
+        if (!model::does_step(s, step)) continue;
         all.push_back(&s);
         if (into(s.largest_frame) && into(s.blanket)) fit.push_back(&s);
     }
