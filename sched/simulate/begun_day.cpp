@@ -106,8 +106,12 @@ void take_over_places(const core::Problem& planned, core::Problem& longer) {
 
 std::string missed_words(const compile::RoomProblem& room, std::size_t constraint) {
     const auto& lag = std::get<core::TimeLag>(room.problem.constraints[constraint]);
-    return "LIMIT MISSED: " + words_of(room, lag.to) + " was to begin within " +
-           model::format_duration(*lag.max) + " of " + words_of(room, lag.from) +
+    // What is handed over has no time between: a wet coat that nobody hung up, say.
+    const std::string when = *lag.max == core::Seconds{0}
+                                 ? " was to follow " + words_of(room, lag.from) + " at once"
+                                 : " was to begin within " + model::format_duration(*lag.max) +
+                                       " of " + words_of(room, lag.from);
+    return "LIMIT MISSED: " + words_of(room, lag.to) + when +
            "; that cannot be kept any more. See to that screen.";
 }
 

@@ -701,6 +701,25 @@ TEST_CASE("a limit that is missed already is said, and promises go on", "[begun]
                       [](const std::string& s) { return s.starts_with("LIMIT MISSED"); }));
 }
 
+// A screen is handed from hand to rack: "within 0 min" would say nothing (from memory of the shop
+// floor, no source).
+TEST_CASE("a limit without any time is said as what it is", "[begun]") {
+    const auto hung = hang(demo_room("tomorrow"));
+    std::size_t at_once = 0, with_time = 0;
+    for (std::size_t c = 0; c < hung.room.problem.constraints.size(); ++c) {
+        const auto* lag = std::get_if<core::TimeLag>(&hung.room.problem.constraints[c]);
+        if (lag == nullptr || !lag->max) continue;
+        const std::string words = study::missed_words(hung.room, c);
+        const bool zero = *lag->max == Seconds{0};
+        (zero ? at_once : with_time) += 1;
+        CHECK((words.find(" at once;") != std::string::npos) == zero);
+        CHECK((words.find(" within ") != std::string::npos) == !zero);
+        CHECK(words.find(" 0 min") == std::string::npos);
+    }
+    CHECK(at_once > 0);
+    CHECK(with_time > 0);
+}
+
 // By hand: without random variation and with nothing else in the room, a cabinet of one place that
 // comes free ten minutes later makes the enquiry ten minutes later.
 TEST_CASE("a screen wet in the only place shifts the promise by as long", "[begun][promise]") {
