@@ -209,6 +209,10 @@ std::unique_ptr<SizeStudy> SizeStudy::open(const std::vector<SizeOption>& option
     if (!study->open_past_days(problem)) return nullptr;
     head.room = options.front().scenario.room.name;
     head.invented = options.front().scenario.room.invented;
+    for (const model::Order& order : options.front().scenario.orders) {
+        if (settings.history.empty() && order.due < settings.start)
+            head.overdue.push_back(order.name);
+    }
     head.fingerprint = settings.fingerprint;
     head.volumes = settings.volumes;
     head.seed = settings.seed;

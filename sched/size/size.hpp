@@ -67,14 +67,15 @@ struct SizeDay {
     int kind = 0;           // index into SizeHead::kinds
     int past = -1;          // which past day's orders; -1: the scenario's
     /// All screens ready within the horizon; else all count as ready at its end. A day without
-    /// orders that is not complete has not been simulated.
+    /// screens that is not complete has not been simulated.
     bool complete = false;
-    bool counts() const { return complete || orders > 0; }
-    int orders = 0;
+    bool counts() const { return complete || screens > 0; }
+    int orders = 0;  // without those that were due before the day begins: late whatever is bought
     int screens = 0;
     int same_day = 0;  // screens ready before the first day's last shift ends
-    int late = 0;
-    double tardiness_h = 0.0;       // summed over orders
+    int late = 0;      // of `orders`
+    /// Summed over all orders; of one that was due before the day begins, from its beginning on.
+    double tardiness_h = 0.0;
     double turnaround_p90_h = 0.0;  // 90th percentile over orders of ready - opening
     double flow_h = 0.0;            // mean over screens of the time from first to last touch
     double overtime_h = 0.0;
@@ -120,6 +121,8 @@ struct SizeHead {
     bool invented = false;
     std::string fingerprint;
     std::vector<SizeRoomHead> rooms;  // today's first
+    /// Orders of the scenario that were due before the day begins, by name.
+    std::vector<std::string> overdue;
     std::vector<double> volumes;
     std::vector<DayKind> kinds;
     std::uint64_t past_days = 0;  // days of orders as they were; 0: the scenario's every day

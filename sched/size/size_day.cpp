@@ -244,14 +244,21 @@ void account(const SizeRoom& room, const SizeOptions& settings, const SimulatedR
     for (std::size_t o = 0; o < p.order_due.size(); ++o) {
         const Tick ready = books.ready[o];
         if (ready == -engine::never) continue;
-        ++out.orders;
+        // What was due before the day begins is late in every room: what it still costs is the time
+        // that it goes on being late, and no screen made elsewhere brings it in time.
+        const bool overdue = p.order_due[o] < p.horizon_start;
+        out.orders += overdue ? 0 : 1;
         const Tick from = std::max(p.order_release[o], open_from);
         turnaround.push_back(static_cast<double>(ready - from) / 3600.0);
-        if (ready > p.order_due[o]) {
-            const double hours = static_cast<double>(ready - p.order_due[o]) / 3600.0;
-            ++out.late;
+        const Tick due = overdue ? p.horizon_start : p.order_due[o];
+        if (ready > due) {
+            const double hours = static_cast<double>(ready - due) / 3600.0;
             out.tardiness_h += hours;
-            add_late_order(bill, settings.prices, screens_of[o], hours);
+            out.late += overdue ? 0 : 1;
+            if (overdue)
+                bill.late_hours += hours;
+            else
+                add_late_order(bill, settings.prices, screens_of[o], hours);
         }
     }
     std::sort(turnaround.begin(), turnaround.end());

@@ -144,6 +144,14 @@ void add_words(SizeResult& r) {
                                 100.0 * *copes.to);
         }
     }
+    if (!h.overdue.empty()) {
+        const bool one = h.overdue.size() == 1;
+        text += fmt::format(
+            " {} due before the day begins: late already, whatever is bought. {} in no number or "
+            "share of late orders; {} hours of lateness count from the beginning of the day.",
+            (one ? "Order " : "Orders ") + name_list(h.overdue) + (one ? " was" : " were"),
+            one ? "It is" : "They are", one ? "its" : "their");
+    }
     if (invented) text += " The figures are invented: put in your own before you buy.";
 }
 

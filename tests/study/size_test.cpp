@@ -216,6 +216,38 @@ TEST_CASE("late orders are sent out only where that is cheaper", "[size]") {
     CHECK(paid > 0.0);
 }
 
+// An order that was due yesterday is late in every room (arithmetic, no source).
+TEST_CASE("what was due before the day begins is told apart", "[size]") {
+    auto s = settings();
+    s.least = s.most = 4;
+    s.prices = {.late_order = 60.0, .late_hour = 15.0};
+    const auto all = option_of({});
+    auto overdue = all;
+    overdue.scenario.orders[1].due = s.start - model::hours(30);
+    const auto r = run({overdue}, s);
+    const std::string name = overdue.scenario.orders[1].name;
+    const int orders = static_cast<int>(all.scenario.orders.size());
+    CHECK(r.head.overdue == std::vector{name});
+    CHECK(r.conclusion.find("Order " + name + " was due before the day begins") !=
+          std::string::npos);
+    for (const SizeDay& d : r.all) {
+        CHECK(d.orders == orders - 1);
+        CHECK(d.late < orders);
+        CHECK(d.cost == Approx(60.0 * d.late + 15.0 * d.tardiness_h));
+    }
+    // Due as the day begins it is as late, and counts: hours from yesterday on are nobody's gain.
+    auto first = all;
+    first.scenario.orders[1].due = s.start;
+    s.effort = 0;
+    const auto counted = run({first}, s), apart = run({overdue}, s);
+    CHECK(counted.head.overdue.empty());
+    for (std::size_t d = 0; d < counted.all.size(); ++d) {
+        CHECK(counted.all[d].orders == orders);
+        CHECK(counted.all[d].late == apart.all[d].late + 1);
+        CHECK(counted.all[d].tardiness_h == Approx(apart.all[d].tardiness_h));
+    }
+}
+
 TEST_CASE("shards, threads and one run give the same result", "[size]") {
     const std::vector<SizeOption> options = {option_of({}), option_of({"fan-rack"}),
                                              option_of({"fan-rack", "dehumidifier"})};

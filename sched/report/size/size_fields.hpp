@@ -68,6 +68,7 @@ void fields(auto& f, SizeSame<SizeHead> auto& x) {
     f("invented", x.invented);
     f("fingerprint", x.fingerprint);
     f("rooms", x.rooms);
+    f("overdue", x.overdue);
     f("volumes", x.volumes);
     f("kinds", x.kinds);
     f("past_days", x.past_days);
