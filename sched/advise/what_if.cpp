@@ -236,6 +236,13 @@ core::Problem with_longer_hours(const core::Problem& problem, core::ResourceId r
     return p;
 }
 
+core::Problem with_change(const core::Problem& problem, const WhatIf& what_if, core::Seconds hour) {
+    if (what_if.kind == WhatIf::Kind::OneMore) return with_one_more(problem, what_if.resource);
+    if (what_if.kind == WhatIf::Kind::Longer)
+        return with_longer_hours(problem, what_if.resource, hour);
+    return problem;
+}
+
 WhatIfOptions quick_look(std::int64_t evaluations) {
     WhatIfOptions how;
     how.turns = 0;
@@ -292,6 +299,7 @@ std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution&
         w.orders = changes_of(problem, *base.schedule, trial.problem, *with.schedule);
         const auto next = scarce(trial.problem, *with.schedule);
         if (!next.empty()) w.next = next.front();
+        w.schedule = *with.schedule;
         found.push_back(std::move(w));
     }
     std::stable_sort(found.begin(), found.end(),

@@ -51,6 +51,24 @@ struct WhatIf {
         core::Seconds less{0};  // so much less late than without; negative: later
     };
     std::vector<Change> orders;  // whose lateness changes, the most relieved first
+    core::Schedule schedule;     // the best found with the change
+    /// What it does to simulated days, with the change against without on the same ones
+    /// (sched/simulate/what_if_days.hpp). A number shows where its interval leaves 0 out.
+    struct OnDays {
+        std::size_t days = 0;
+        double cost = 0.0;        // all aims in one number, with less without; below 0: better
+        bool shows = false;       // the same
+        double fewer_late = 0.0;  // late orders a day
+        bool fewer_show = false;
+        std::vector<double> saved;  // a day, per criterion, as `saved`
+        std::vector<char> saved_shows;
+        struct Order {
+            core::OrderId order;
+            double late_without = 0.0, late_with = 0.0;  // shares of the days
+        };
+        std::vector<Order> orders;  // those that show, the most relieved first
+    };
+    std::optional<OnDays> on_days;  // none: not simulated
 };
 
 /// For a look at what limits the day, with every plan: one more of each of the resources that are
@@ -77,6 +95,9 @@ core::Problem with_one_more(const core::Problem& problem, core::ResourceId resou
 core::Problem with_longer_hours(const core::Problem& problem, core::ResourceId resource,
                                 core::Seconds by);
 core::Problem with_turn(const core::Problem& problem, const Turn& turn);
+/// OneMore and Longer on any problem with the same resources by number; else the problem as it is.
+/// @param hour by how much a shift is lengthened.
+core::Problem with_change(const core::Problem& problem, const WhatIf& what_if, core::Seconds hour);
 
 /// Plans again from `solution` with every change and, for the comparison, without one, each with
 /// the same seeds and evaluations. Where the plan at hand is a plan of the changed room too, the

@@ -67,6 +67,13 @@ bool dearer(const std::vector<double>& cost, const std::vector<double>& than) {
     return mean > 2.0 * std::sqrt(std::max(0.0, squares / n - mean * mean) / n);
 }
 
+std::vector<double> starts_of(const core::Schedule& plan) {
+    std::vector<double> turns;
+    for (const core::Placement& p : plan.placements)
+        turns.push_back(static_cast<double>(p.start.time_since_epoch().count()));
+    return turns;
+}
+
 class Planner {
 public:
     Planner(const model::Scenario& scenario, const compile::CompileOptions& compiled,
@@ -262,7 +269,9 @@ private:
                                .words = posted_words()});
         if (entries.empty() || !plan_.turns.empty() || options_.posted->schedule)
             entries.push_back({.plan = {.schedule = paper_}, .words = paper_words()});
+        plan_.compared.push_back(starts_of(paper_));
         for (const WorkList& list : lists) {
+            plan_.compared.push_back(list.turns);
             if (auto entry = entry_of(list, held_)) entries.push_back(*std::move(entry));
         }
         const std::size_t last = most_deciding_days();

@@ -38,6 +38,9 @@ struct ChancePlan {
     std::vector<std::int32_t> turns;  // per operation, 1 goes first; empty: by planned start
     std::string words;                // what was chosen and why
     std::int64_t evaluations = 0;     // schedules and simulated days that it took
+    /// The orders of work that were compared, turns per operation, s: in a room that is a little
+    /// different another of them may be best.
+    std::vector<std::vector<double>> compared;
 };
 
 /// Turns in the form that the simulation takes: the k-th is the k-th start of the plan, so that

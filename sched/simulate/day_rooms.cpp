@@ -157,6 +157,7 @@ std::unique_ptr<DayRooms> DayRooms::make(const model::Scenario& scenario,
         // Whoever planned may have said that an order begins later than the scenario says.
         for (std::size_t o = 0; o < room.problem.orders.size(); ++o)
             day->room.problem.orders[o].release = room.problem.orders[o].release;
+        if (options.change) options.change(day->room);
         day->realiser = std::make_unique<Realiser>(scenario, day->room, options.chance);
         if (plan != nullptr &&
             static_cast<int>(plan->placements.size()) != day->realiser->run_operations()) {

@@ -35,18 +35,6 @@ constexpr std::size_t fewest_days = 3, most_days = 24;
 constexpr double given_up[] = {0.25, 0.45};
 constexpr double memory = 0.7;  // of what a strategy's generations cost
 
-std::vector<std::int64_t> objective_of(const core::Problem& problem, const Replication& day) {
-    if (day.complete) return day.objective;
-    const auto horizon = (problem.horizon_end - problem.horizon_start).count();
-    std::vector<std::int64_t> objective(problem.objective.size(), 0);
-    for (std::size_t k = 0; k < objective.size(); ++k) {
-        const bool count = problem.objective[k] == core::Criterion::LateOrders;
-        for (const auto& o : problem.orders)
-            objective[k] += count ? 1 : horizon * o.weight;
-    }
-    return objective;
-}
-
 /// A point of the search.
 struct Point {
     std::size_t base = 0;
@@ -206,7 +194,7 @@ private:
 
     void add_day(const Replication& day, Lived& lived) {
         lived.cost.push_back(cost_of_day(problem_, day));
-        const auto objective = objective_of(problem_, day);
+        const auto objective = objective_of_day(problem_, day);
         lived.parts.emplace_back(objective.begin(), objective.end());
     }
 
@@ -341,7 +329,7 @@ private:
             cost.push_back(0.0);
             for (const auto& day : days_of(shifted(one.from, by), fresh, until)) {
                 cost.back() += cost_of_day(problem_, day);
-                const auto objective = objective_of(problem_, day);
+                const auto objective = objective_of_day(problem_, day);
                 if (!objective.empty()) first_aim += static_cast<double>(objective.front());
                 ++days;
             }
@@ -408,8 +396,20 @@ void put_first(const std::vector<std::size_t>& first, std::vector<double>& turns
         turns[first[k]] = lowest - static_cast<double>(first.size() - k);
 }
 
+std::vector<std::int64_t> objective_of_day(const core::Problem& problem, const Replication& day) {
+    if (day.complete) return day.objective;
+    const auto horizon = (problem.horizon_end - problem.horizon_start).count();
+    std::vector<std::int64_t> objective(problem.objective.size(), 0);
+    for (std::size_t k = 0; k < objective.size(); ++k) {
+        const bool count = problem.objective[k] == core::Criterion::LateOrders;
+        for (const auto& o : problem.orders)
+            objective[k] += count ? 1 : horizon * o.weight;
+    }
+    return objective;
+}
+
 double cost_of_day(const core::Problem& problem, const Replication& day) {
-    const auto objective = objective_of(problem, day);
+    const auto objective = objective_of_day(problem, day);
     double cost = 0.0, weight = 1.0;
     for (std::size_t k = 0; k < objective.size(); ++k, weight *= later_aim) {
         const bool count = problem.objective[k] == core::Criterion::LateOrders;

@@ -52,6 +52,9 @@ struct ListSearchResult {
     std::int64_t lists = 0;  // tried
 };
 
+/// Per criterion; of a day that did not end what lies behind that.
+std::vector<std::int64_t> objective_of_day(const core::Problem& problem, const Replication& day);
+
 /// All aims of a day in one number: the first in hours or orders, each next a tenth of it. A day
 /// that did not end costs as much as everything at the end of the horizon.
 double cost_of_day(const core::Problem& problem, const Replication& day);

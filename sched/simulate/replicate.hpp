@@ -39,6 +39,9 @@ struct ReplicateOptions {
     /// By whose starts work is taken once the day has left the plan; nullptr: the plan's.
     const core::Schedule* ranked_by = nullptr;
     Chance chance;
+    /// Laid over the room of every kind of day before it is lived in; unset: nothing is. Orders and
+    /// operations stay by number.
+    std::function<void(compile::RoomProblem&)> change;
     double confidence = 0.95;
     bool operations = false;  // keep the times of every step
     int spare_days = 3;       // added to the horizon, so that what is late still ends

@@ -128,6 +128,7 @@ private:
         plan_.solution.evaluations += found.evaluations;
         if (!check::check(plan_.problem, found.schedule).empty()) return;
         plan_.turns = std::move(found.turns);
+        plan_.compared = std::move(found.compared);
         plan_.chosen = std::move(found.words);
         if (!hangs() && found.schedule != *plan_.solution.schedule)
             plan_.on_paper = {core::evaluate(plan_.problem, *plan_.solution.schedule),

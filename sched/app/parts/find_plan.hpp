@@ -22,7 +22,8 @@ struct FoundPlan {
     std::optional<search::Replan> changes;  // against the plan that hangs
     std::vector<std::string> notes;         // limits missed
     std::vector<std::int32_t> turns;        // what goes first when the day differs; see ChancePlan
-    std::string chosen;                     // why this one of several
+    std::vector<std::vector<double>> compared;  // orders of work: ChancePlan::compared
+    std::string chosen;                         // why this one of several
     struct OnPaper {
         core::Value value;
         std::vector<std::optional<core::SimTime>> ready;  // per order

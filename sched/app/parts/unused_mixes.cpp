@@ -130,6 +130,13 @@ void leave_out_unused_mixes(const Question& question, RoomOfPlan& room, FoundPla
         if (!turns.empty()) left_turns.push_back(turns[i]);
     }
     count_again(left_turns);
+    for (std::vector<double>& list : plan.compared) {
+        std::vector<double> left_list;
+        for (std::size_t i = 0; i < list.size() && i < operation.size(); ++i) {
+            if (!gone_operation[i]) left_list.push_back(list[i]);
+        }
+        list = std::move(left_list);
+    }
     core::Problem pinned = with_pins(question.pins, fewer->room);
     if (left.placements.size() != fewer->room.problem.operations.size() ||
         !check::check(fewer->room.problem, left).empty() || !check::check(pinned, left).empty())
