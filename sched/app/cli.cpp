@@ -102,7 +102,8 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
         ->capture_default_str();
     c->add_flag(
         "--what-if", args.what_if,
-        "Plan again with one more of each thing that limits the day, and say what it saves");
+        "Plan again with one more of each thing that limits the day, and say what it saves on "
+        "simulated days (with --on-paper: in the plan)");
     c->add_option("--pin", args.pins,
                   "Hold something: \"A7 by 12:30\", \"coat A7-2 with Cleo\", \"all without Ben\", "
                   "\"A9 after A3\", \"A12 counts 9\"; again for each");

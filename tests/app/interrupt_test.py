@@ -79,6 +79,7 @@ def main_commands(folder):
         "plan on paper": ["plan", tomorrow, "--on-paper", "--budget", "60s"],
         "robust": ["plan", tomorrow, "--robust", "6", "--budget", "60s"],
         "what if": ["plan", tomorrow, "--what-if", "--on-paper", "--budget", "60s"],
+        "what if on days": ["plan", tomorrow, "--what-if", "--budget", "20000sch"],
         "promise": ["promise", SCENARIOS / "big-day", *POSTERS, "--replications", "5000"],
         "table": ["promise", tomorrow, "--table", "--weeks", "2000"],
         "size": ["size", tomorrow, "--change", lamp, "--days", "1000000", "--indifference",

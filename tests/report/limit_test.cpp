@@ -129,3 +129,59 @@ TEST_CASE("a late order that is in time on paper needs no more of anything", "[l
     CHECK(d.bottleneck.sentences.size() == 1);
     CHECK(d.bottleneck.sentences[0].find("Nothing limits") == 0);
 }
+
+namespace {
+
+/// One more of resource `r` that saves 10 min on paper, judged on 100 days: `cost` h, `late` fewer
+/// orders, `saved` s of the first aim, and the first order from late on all days to a quarter.
+search::WhatIf judged(int r, double cost, double late, double saved, bool shows) {
+    search::WhatIf w = one_more(r, 600, 0);
+    search::WhatIf::OnDays days{.days = 100, .cost = cost, .shows = shows, .fewer_late = late};
+    days.fewer_show = shows && late != 0.0;
+    days.saved.assign(w.saved.size(), 0.0);
+    days.saved_shows.assign(w.saved.size(), 0);
+    days.saved[0] = saved;
+    days.saved_shows[0] = shows ? 1 : 0;
+    if (days.fewer_show) days.orders.push_back({core::OrderId{0}, 1.0, 0.25});
+    w.on_days = days;
+    return w;
+}
+
+}  // namespace
+
+TEST_CASE("where days have judged, what shows on them limits the day", "[limit]") {
+    const auto room = fixture::room();
+    const auto name = [&](int r) {
+        return room.problem.resources[static_cast<std::size_t>(r)].name;
+    };
+    auto d = said({judged(2, -1.5, 1.2, 5400.0, true), judged(0, 0.0, 0.0, 0.0, false)});
+    CHECK(d.bottleneck.resource == name(2));
+    CHECK(d.bottleneck.sentences[1].find("about 1.2 fewer late orders") != std::string::npos);
+    CHECK(d.bottleneck.sentences[1].find("100 % -> 25 %") != std::string::npos);
+    CHECK(d.bottleneck.sentences[1].find("saves 1 h 30 min of lateness") != std::string::npos);
+    CHECK(d.bottleneck.sentences[2].find("100 simulated days") != std::string::npos);
+    // A saving on paper that no day shows limits nothing.
+    d = said({judged(2, -0.1, 0.0, 300.0, false)});
+    CHECK(d.bottleneck.resource.empty());
+    CHECK(d.bottleneck.sentences[0].find("chance") != std::string::npos);
+}
+
+TEST_CASE("the list says what days show, and what is so on paper only", "[limit]") {
+    const auto room = fixture::room();
+    PlanDocument d = fixture::document();
+    auto unjudged = one_more(1, 600, 0);
+    report::add_what_ifs(room,
+                         {judged(2, -1.5, 1.2, 5400.0, true), judged(0, -0.1, 0.0, 300.0, false),
+                          judged(1, 2.0, -0.5, -7200.0, true), unjudged},
+                         d);
+    const auto& lines = d.bottleneck.what_ifs;
+    REQUIRE(lines.size() == 4);
+    CHECK(lines[0].words.rfind("about 1.2 fewer late orders (late: ", 0) == 0);
+    CHECK(lines[1].words ==
+          "nothing that is more than chance (if nothing takes longer: saves 10 min of lateness "
+          "(weighted))");
+    CHECK(lines[2].words.rfind("makes it worse: about 0.5 more late orders", 0) == 0);
+    CHECK(lines[3].words.find("on paper: no time was left to simulate it") != std::string::npos);
+    CHECK(d.bottleneck.sentences.back() ==
+          "What would help, on the same 100 simulated days with and without it:");
+}

@@ -28,6 +28,7 @@
 #include "sched/report/plan/outputs.hpp"
 #include "sched/report/plan/text.hpp"
 #include "sched/report/plan/what_if_lines.hpp"
+#include "sched/simulate/what_if_days.hpp"
 
 namespace sched::app {
 
@@ -45,10 +46,13 @@ std::string progress_text(const core::Problem& problem, const search::Progress& 
     return text + " (Ctrl-C keeps the best so far)";
 }
 
-/// What would help costs a part of the budget, not more on top of it.
+/// What would help costs a part of the budget, not more on top of it: a third of that on paper, the
+/// rest on simulated days.
 struct Budgets {
     search::Budget plan, what_if;
 };
+
+constexpr double what_if_share = 0.1, judged_share = 0.2;  // of the budget
 
 Budgets budgets_of(const Question& question) {
     Budgets budgets{.plan = question.how.budget, .what_if = {}};
@@ -56,10 +60,10 @@ Budgets budgets_of(const Question& question) {
     const search::Budget& whole = question.how.budget;
     if (whole.seconds) {
         budgets.plan.seconds = 0.7 * *whole.seconds;
-        budgets.what_if.seconds = 0.3 * *whole.seconds;
+        budgets.what_if.seconds = what_if_share * *whole.seconds;
     }
     if (whole.evaluations) {
-        budgets.what_if.evaluations = *whole.evaluations * 3 / 10;
+        budgets.what_if.evaluations = *whole.evaluations / 10;
         budgets.plan.evaluations = std::max<std::int64_t>(1, *whole.evaluations * 7 / 10);
     }
     return budgets;
@@ -83,6 +87,43 @@ FoundPlan searched(const Question& question, const RoomOfPlan& room, const core:
     return find_plan(question, room, pinned, options, tell);
 }
 
+// The changes on the days of the plan's chances, as many as the budget allows. What nobody asked
+// for takes a tenth of what the plan did, in days and in time, and says nothing where that is too
+// little. @returns false: they were asked for, and none was judged.
+bool judge(const Question& question, const FoundPlan& plan,
+           const std::vector<study::OtherRoom>& others, std::vector<search::WhatIf>& changes) {
+    constexpr std::size_t most_days = 200;
+    constexpr double quick_share = 0.1;
+    const bool paper = question.on_paper && question.robust == 0;
+    if (paper || study::nothing_by_chance(question.days.chance)) return true;
+    study::WhatIfDayOptions how{.seed = question.how.seed,
+                                .threads = question.how.threads,
+                                .policy = question.days.policy,
+                                .chance = question.days.chance};
+    const search::Budget& whole = question.how.budget;
+    const std::size_t rooms = changes.size() + 1;
+    const auto days_for = [&](double cost) {
+        return static_cast<std::size_t>(std::max(0.0, cost) / static_cast<double>(2 * rooms));
+    };
+    if (!question.what_if)
+        how.most = std::min(most_days,
+                            days_for(quick_share * static_cast<double>(plan.solution.evaluations)));
+    else if (whole.evaluations)
+        how.most =
+            std::min(most_days, days_for(judged_share * static_cast<double>(*whole.evaluations)));
+    else
+        how.most = most_days;
+    how.stop = question.how.stop;
+    if (whole.seconds)
+        how.seconds = (question.what_if ? judged_share : quick_share) * *whole.seconds;
+    study::judge_on_days({question.scenario, plan.how, plan.room, *plan.solution.schedule,
+                          plan.turns, plan.compared},
+                         others, how, changes);
+    return !question.what_if || changes.empty() ||
+           std::any_of(changes.begin(), changes.end(),
+                       [](const search::WhatIf& w) { return w.on_days.has_value(); });
+}
+
 // What limits the day, and with --what-if all that would help.
 void add_what_would_help(const Question& question, const FoundPlan& plan,
                          report::PlanDocument& document) {
@@ -97,7 +138,13 @@ void add_what_would_help(const Question& question, const FoundPlan& plan,
     auto changes = search::what_ifs(plan.room.problem, plan.solution, how, ways.problems);
     // What the room can do as it is on paper, no change has saved.
     if (plan.on_paper) search::measure_against(plan.problem, plan.on_paper->value, changes);
+    const bool judged = judge(question, plan, ways.rooms, changes);
     if (question.what_if) report::add_what_ifs(plan.room, changes, document, ways.words);
+    if (!judged) {
+        document.bottleneck.sentences.emplace_back(
+            "What would help is said of plans in which nothing takes longer: there was no time to "
+            "simulate it.");
+    }
     report::add_limit(plan.room, changes, document);
     if (plan.on_paper) report::add_in_time_on_paper(plan.on_paper->ready, document);
 }

@@ -79,6 +79,7 @@ OtherWays other_ways(const model::Scenario& scenario, const compile::CompileOpti
         made->problem.begun = room.problem.begun;
         for (std::size_t r = 0; r < made->problem.resources.size(); ++r)
             made->problem.resources[r].calendar = room.problem.resources[r].calendar;
+        ways.rooms.push_back({changed, made->problem});
         ways.problems.push_back({std::move(made->problem), holds});
         ways.words.push_back(std::move(words));
     };

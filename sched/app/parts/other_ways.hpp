@@ -7,12 +7,14 @@
 #include "model/read/scenario.hpp"
 #include "sched/advise/what_if.hpp"
 #include "sched/compile/room_problem.hpp"
+#include "sched/simulate/what_if_days.hpp"
 
 namespace sched::app {
 
 struct OtherWays {
     std::vector<search::OtherProblem> problems;
-    std::vector<std::string> words;  // one each: "the film of A7 an hour sooner"
+    std::vector<study::OtherRoom> rooms;  // the same, for simulated days
+    std::vector<std::string> words;       // one each: "the film of A7 an hour sooner"
 };
 
 /// For the costliest late orders: their films an hour sooner, where one held them up, and one coat

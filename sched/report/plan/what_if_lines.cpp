@@ -1,12 +1,14 @@
 // How it works: each change gets its words, its first saving that counts and the orders that it
 // helps or harms. What limits the day is the best single addition whose saving every try found;
-// under a minute is none.
+// under a minute is none. Where simulated days have judged a change, what shows on them counts
+// instead, and what is so on paper only is said to be that.
 
 #include "sched/report/plan/what_if_lines.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <optional>
 
 #include "model/base/shown.hpp"
@@ -91,6 +93,68 @@ std::optional<std::size_t> first_saving(const compile::RoomProblem& room, const 
     return std::nullopt;
 }
 
+// Of what shows on simulated days: the first aim that something is bought for.
+std::optional<std::size_t> saved_on_days(const compile::RoomProblem& room,
+                                         const search::WhatIf::OnDays& days) {
+    for (std::size_t k = 0; k < days.saved.size(); ++k) {
+        const core::CriterionRow& aim = core::row_of(room.problem.objective[k]);
+        if (!aim.sold || !days.saved_shows[k]) continue;
+        if (std::abs(days.saved[k]) >= (aim.in_orders ? 0.05 : 60.0)) return k;
+    }
+    return std::nullopt;
+}
+
+bool better_on_days(const compile::RoomProblem& room, const search::WhatIf::OnDays& days) {
+    const auto k = saved_on_days(room, days);
+    return days.shows && days.cost < 0.0 && k && days.saved[*k] > 0.0;
+}
+
+// "M4 97 % -> 23 %, M2 5 % -> 0 %": the most relieved, or the most harmed, first; three at most.
+std::string chances_words(const compile::RoomProblem& room, const search::WhatIf::OnDays& days,
+                          bool relieved) {
+    std::vector<search::WhatIf::OnDays::Order> orders;
+    for (const auto& o : days.orders) {
+        if ((o.late_with < o.late_without) == relieved) orders.push_back(o);
+    }
+    if (!relieved) std::reverse(orders.begin(), orders.end());
+    std::string words;
+    for (std::size_t k = 0; k < orders.size() && k < 3; ++k)
+        words += fmt::format("{}{} {:.0f} % -> {:.0f} %", k == 0 ? "" : ", ",
+                             room.problem.orders[orders[k].order.index()].name,
+                             100.0 * orders[k].late_without, 100.0 * orders[k].late_with);
+    if (orders.size() > 3) words += fmt::format(" and {} more", orders.size() - 3);
+    return words;
+}
+
+// "about 1.2 fewer late orders (late: M4 97 % -> 23 %), saves 2 h 10 min of lateness (weighted)".
+std::string on_days_words(const compile::RoomProblem& room, const search::WhatIf::OnDays& days) {
+    std::string words;
+    const auto add = [&](const std::string& more) { words += (words.empty() ? "" : ", ") + more; };
+    const std::string relieved = chances_words(room, days, true);
+    const std::string harmed = chances_words(room, days, false);
+    const std::string who =
+        relieved.empty() || harmed.empty() ? relieved + harmed : relieved + "; " + harmed;
+    if (days.fewer_show && std::abs(days.fewer_late) >= 0.05) {
+        add(fmt::format("about {:.1f} {} late orders", std::abs(days.fewer_late),
+                        days.fewer_late > 0.0 ? "fewer" : "more"));
+        if (!who.empty()) words += " (late: " + who + ")";
+    } else if (!who.empty()) {
+        add("late: " + who);
+    }
+    for (std::size_t k = 0; k < days.saved.size(); ++k) {
+        const core::Criterion criterion = room.problem.objective[k];
+        const core::CriterionRow& aim = core::row_of(criterion);
+        if (!aim.sold || aim.in_orders || !days.saved_shows[k] || std::abs(days.saved[k]) < 60.0)
+            continue;
+        const auto amount = static_cast<std::int64_t>(60.0 * std::round(days.saved[k] / 60.0));
+        add(amount > 0 ? what_if_saving(criterion, amount)
+                       : fmt::format("{} more {}", core::amount_words(criterion, -amount),
+                                     core::words(criterion)));
+        break;
+    }
+    return words;
+}
+
 // What one more of something, or longer hours, save of lateness, late orders, overtime or time to
 // the finish. Less than a minute is nothing, nor is what not every try of the search found.
 std::optional<std::size_t> limits_by(const compile::RoomProblem& room, const search::WhatIf& w) {
@@ -136,10 +200,46 @@ std::string orders_words(const compile::RoomProblem& room, const search::WhatIf&
 
 }  // namespace
 
+namespace {
+
+// What a change that simulated days have judged does.
+std::string judged_words(const compile::RoomProblem& room, const search::WhatIf& w) {
+    const search::WhatIf::OnDays& days = *w.on_days;
+    const std::string words = on_days_words(room, days);
+    if (better_on_days(room, days)) return words;
+    if (days.shows && days.cost > 0.0)
+        return "makes it worse: " + (words.empty() ? "a little" : words);
+    std::string nothing = "nothing that is more than chance";
+    if (!words.empty()) nothing = words + "; in all no more than chance";
+    if (const auto k = limits_by(room, w))
+        nothing += fmt::format(" (if nothing takes longer: {})",
+                               what_if_saving(room.problem.objective[*k], w.saved[*k]));
+    return nothing;
+}
+
+// "the same 100 simulated days": those of the changes that were judged.
+std::string days_words(const std::vector<search::WhatIf>& what_ifs) {
+    for (const search::WhatIf& w : what_ifs) {
+        if (w.on_days) return fmt::format("the same {} simulated days", w.on_days->days);
+    }
+    return {};
+}
+
+}  // namespace
+
 void add_what_ifs(const compile::RoomProblem& room, const std::vector<search::WhatIf>& what_ifs,
                   PlanDocument& document, const std::vector<std::string>& others) {
     document.bottleneck.what_ifs.clear();
+    const std::string judged = days_words(what_ifs);
+    if (!judged.empty())
+        document.bottleneck.sentences.push_back("What would help, on " + judged +
+                                                " with and without it:");
     for (const search::WhatIf& w : what_ifs) {
+        if (w.on_days) {
+            document.bottleneck.what_ifs.push_back(
+                {what_if_change(room, w, others), judged_words(room, w)});
+            continue;
+        }
         std::string words = "saves nothing";
         if (const auto k = first_saving(room, w)) {
             words = what_if_saving(room.problem.objective[*k], w.saved[*k]);
@@ -151,6 +251,7 @@ void add_what_ifs(const compile::RoomProblem& room, const std::vector<search::Wh
         } else if (const auto who = orders_words(room, w); !who.empty()) {
             words = "no gain in all: " + who;
         }
+        if (!judged.empty()) words += " (on paper: no time was left to simulate it)";
         document.bottleneck.what_ifs.push_back({what_if_change(room, w, others), words});
     }
 }
@@ -171,48 +272,63 @@ void add_limit(const compile::RoomProblem& room, const std::vector<search::WhatI
     std::vector<std::string> tried, says;
     const search::WhatIf* found = nullptr;
     const search::WhatIf* longer = nullptr;  // of hours that limit, the best
-    std::size_t by = 0;
-    std::string one;                            // what was tried last
+    std::string one;                         // what was tried last
+    const std::string judged = days_words(what_ifs);
+    const auto limits = [&](const search::WhatIf& w) {
+        // Beside what was simulated, what is so on paper only limits nothing.
+        if (!judged.empty()) return w.on_days && better_on_days(room, *w.on_days);
+        return limits_by(room, w).has_value();
+    };
+    const auto saves = [&](const search::WhatIf& w) {
+        if (w.on_days) return on_days_words(room, *w.on_days);
+        const std::size_t k = *limits_by(room, w);
+        return what_if_saving(room.problem.objective[k], w.saved[k]);
+    };
+    const auto sure = [&](const search::WhatIf& w) {
+        if (w.on_days) return "So it is on " + judged + " with and without.";
+        const std::size_t k = *limits_by(room, w);
+        return surety(document, k, w.saved[k]);
+    };
     for (const search::WhatIf& w : what_ifs) {  // best first
-        if (w.kind == search::WhatIf::Kind::Longer && !longer && limits_by(room, w)) longer = &w;
+        if (w.kind == search::WhatIf::Kind::Longer && !longer && limits(w)) longer = &w;
         if (w.kind != search::WhatIf::Kind::OneMore) continue;
         tried.push_back(room.problem.resources[w.resource.index()].name);
         one = what_if_change(room, w, {});
-        const auto k = limits_by(room, w);
-        if (!k || found) continue;
-        found = &w;
-        by = *k;
+        if (!found && limits(w)) found = &w;
     }
     Bottleneck& out = document.bottleneck;
     out.resource.clear();
     if (found) {
         out.resource = room.problem.resources[found->resource.index()].name;
         says.push_back(capital(out.resource) + " limits the day.");
-        std::string words =
-            fmt::format("Planned again with {}: {}", what_if_change(room, *found, {}),
-                        what_if_saving(room.problem.objective[by], found->saved[by]));
+        std::string words = fmt::format("Planned again with {}: {}",
+                                        what_if_change(room, *found, {}), saves(*found));
         if (tried.size() > 1) words += ", more than one more of anything else that was tried";
         const auto& next = found->next;
         if (next && *next != found->resource && next->index() < room.problem.resources.size())
             words += fmt::format("; then most waits are for {}",
                                  room.problem.resources[next->index()].name);
         says.push_back(words + ".");
-        says.push_back(surety(document, by, found->saved[by]));
+        says.push_back(sure(*found));
     } else if (longer) {
         out.resource = room.problem.resources[longer->resource.index()].name;
-        const std::size_t k = *limits_by(room, *longer);
         says.push_back(fmt::format("The hours of {} limit the day.", out.resource));
         says.push_back(fmt::format("Planned again so that {}: {}.",
-                                   what_if_change(room, *longer, {}),
-                                   what_if_saving(room.problem.objective[k], longer->saved[k])));
-        says.push_back(surety(document, k, longer->saved[k]));
+                                   what_if_change(room, *longer, {}), saves(*longer)));
+        says.push_back(sure(*longer));
     } else if (tried.empty()) {
         says.emplace_back(
             "Nothing limits the day: no step waits because a place or a person is taken.");
+    } else if (const std::string more =
+                   tried.size() == 1 ? one : "one more of each of " + joined(tried);
+               !judged.empty()) {
+        says.push_back(
+            fmt::format("Nothing limits the day: with {} nothing is better on {} than chance "
+                        "makes it.",
+                        more, judged));
     } else {
         says.push_back(fmt::format(
-            "Nothing limits the day: planned again with {}, {} sooner.",
-            tried.size() == 1 ? one : "one more of each of " + joined(tried),
+            "Nothing limits the day: planned again with {}, {} sooner.", more,
             std::any_of(document.orders.begin(), document.orders.end(),
                         [](const OrderLine& o) { return o.lateness && *o.lateness > Seconds{0}; })
                 ? "no late order is in time and the run does not end"
