@@ -24,6 +24,7 @@ struct BegunDay {
         std::vector<std::int32_t> turns = {};
     };
     std::optional<PostedPlan> posted;
+    std::vector<compile::FrameOfScreen> frames;  // of the screens that have begun
 };
 
 /// What the hanging plan says of each operation of the room, by name; breaks are put where it has

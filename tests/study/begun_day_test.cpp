@@ -673,6 +673,74 @@ TEST_CASE("the plan that hangs is one of those that a promise may start from", "
     }
 }
 
+// By hand: two screens due at 20:00, two ready frames and an inky one. Frames go by due dates, so
+// who is promised a time before that gets a ready one, as `plan` gives it once it is accepted; but
+// not one on which somebody has begun.
+TEST_CASE("an enquiry takes the frame that its promised time gives it", "[begun][promise]") {
+    auto scenario = demo_room("tomorrow");
+    const study::Enquiry asked = one_screen(scenario);
+    auto line = asked.lines.front();
+    line.count = 2;
+    scenario.orders.resize(1);
+    auto& order = scenario.orders.front();
+    order.due = midnight + model::hours(20);
+    order.lines = {line};
+    const std::string mesh = *line.mesh;
+    model::FrameStock ready{.size = line.frame, .mesh = mesh};
+    ready.state = model::FrameState::Ready;
+    ready.count = 2;
+    auto inky = ready;
+    inky.state = model::FrameState::Inky;
+    inky.count = 1;
+    scenario.frames = {ready, inky};
+    auto options = few();
+    options.replications = 99;
+    const auto made_on = [](const study::PromiseDesk::Planned& plan, const std::string& tag) {
+        for (const auto& screen : plan.room.screens) {
+            if (screen.tag == tag) return screen.source;
+        }
+        return model::FrameState::KeptStencil;
+    };
+    study::PromiseDesk::Planned plan;
+    const auto before = desk_of(scenario, options)->ask(asked, &plan);
+    REQUIRE(before.recommended);
+    CHECK(*before.recommended < order.due);
+    CHECK(made_on(plan, "asked-1") == model::FrameState::Ready);
+    CHECK(made_on(plan, order.name + "-2") == model::FrameState::Inky);
+
+    // Both screens have begun: they keep what they are made on.
+    const Hung hung = hang(scenario);
+    SimTime now = midnight;
+    for (const auto& screen : hung.room.screens) {
+        SimTime first = hung.room.problem.horizon_end;
+        for (std::size_t i = 0; i < hung.plan.placements.size(); ++i) {
+            const int of = hung.room.operations[i].screen;
+            if (of >= 0 && hung.room.screens[static_cast<std::size_t>(of)].tag == screen.tag)
+                first = std::min(first, hung.plan.placements[i].start);
+        }
+        now = std::max(now, first + Seconds{60});
+    }
+    auto day = begun_at(hung, now);
+    for (const auto& screen : hung.room.screens)
+        day->frames.push_back({.tag = screen.tag, .mesh = screen.mesh, .state = screen.source});
+    options.begun = day;
+    const auto present = desk_of(scenario, options)->ask(asked, &plan);
+    REQUIRE(present.recommended);
+    CHECK(made_on(plan, "asked-1") == model::FrameState::Inky);
+    // So they do where it has been accepted, due before them.
+    auto accepted = scenario;
+    accepted.orders.push_back(order);
+    accepted.orders.back().name = "taken";
+    accepted.orders.back().due = midnight + model::hours(15);
+    accepted.orders.back().lines = asked.lines;
+    const auto desk = desk_of(accepted, options);
+    for (const auto& screen : hung.room.screens) {
+        CHECK(made_on(plan, screen.tag) == model::FrameState::Ready);
+        CHECK(made_on(desk->base(), screen.tag) == model::FrameState::Ready);
+    }
+    CHECK(made_on(desk->base(), "taken-1") == model::FrameState::Inky);
+}
+
 // A screen stands in remover beyond the five minutes that are allowed: no plan keeps that, and the
 // shop still wants to know when the next order can be ready.
 TEST_CASE("a limit that is missed already is said, and promises go on", "[begun][promise]") {

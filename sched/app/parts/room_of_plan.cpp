@@ -46,36 +46,6 @@ int days_of(const Question& q) {
     return days;
 }
 
-// Frames of the screens that had begun by now.
-std::vector<compile::FrameOfScreen> frames_under_way(const Question& q) {
-    std::vector<compile::FrameOfScreen> frames;
-    if (!q.midday || !q.midday->posted) return frames;
-    const report::PlanDocument& d = *q.midday->posted;
-    for (const report::ScreenLine& screen : d.screens) {
-        compile::FrameOfScreen frame{.tag = screen.tag, .mesh = screen.mesh};
-        const auto& told = q.midday->state.screens;
-        bool begun = std::any_of(told.begin(), told.end(),
-                                 [&](const auto& x) { return x.screen == screen.tag; });
-        for (const report::OperationLine& line : d.operations) {
-            if (line.screen != screen.tag) continue;
-            if (line.start < q.midday->now) {  // else it is further than planned
-                begun = true;
-                frame.begun = std::min(frame.begun.value_or(line.start), line.start);
-                if (line.step == "expose")
-                    frame.exposed = std::min(frame.exposed.value_or(line.start), line.start);
-            }
-            frame.haze |= line.step == "haze";
-        }
-        for (const auto state : {model::FrameState::Ready, model::FrameState::Inky,
-                                 model::FrameState::OldStencil, model::FrameState::NewMesh,
-                                 model::FrameState::Coated, model::FrameState::KeptStencil}) {
-            if (report::state_key(state) == screen.made_on) frame.state = state;
-        }
-        if (begun) frames.push_back(std::move(frame));
-    }
-    return frames;
-}
-
 std::optional<RoomOfPlan> compiled(const Question& q, compile::CompileOptions how,
                                    model::Diagnostics& diagnostics) {
     auto room = compile::compile_room(q.scenario, how, diagnostics);
@@ -285,11 +255,14 @@ void mix_as_posted(const Question& q, model::Diagnostics diagnostics, RoomOfPlan
 std::optional<RoomOfPlan> room_of(const Question& q, model::Diagnostics& diagnostics) {
     using Kind = search::FirstAnswer::Kind;
     const int days = days_of(q);
-    compile::CompileOptions how{.start = q.start,
-                                .days = days,
-                                .day_kind = q.day_kind,
-                                .mixes = mixes_of(q),
-                                .frames = frames_under_way(q)};
+    compile::CompileOptions how{
+        .start = q.start,
+        .days = days,
+        .day_kind = q.day_kind,
+        .mixes = mixes_of(q),
+        .frames = q.midday && q.midday->posted
+                      ? frames_under_way(*q.midday->posted, q.midday->state, q.midday->now)
+                      : std::vector<compile::FrameOfScreen>{}};
     model::Diagnostics said = diagnostics;
     auto room = answered(q, how, said);
     if (room) look(q, room->room.problem.horizon_end, *room);

@@ -90,6 +90,35 @@ study::BegunDay::PostedPlan posted_plan(const report::PlanDocument& document) {
     return posted;
 }
 
+std::vector<compile::FrameOfScreen> frames_under_way(const report::PlanDocument& d,
+                                                     const model::RoomState& state,
+                                                     model::SimTime now) {
+    std::vector<compile::FrameOfScreen> frames;
+    for (const report::ScreenLine& screen : d.screens) {
+        compile::FrameOfScreen frame{.tag = screen.tag, .mesh = screen.mesh};
+        const auto& told = state.screens;
+        bool begun = std::any_of(told.begin(), told.end(),
+                                 [&](const auto& x) { return x.screen == screen.tag; });
+        for (const report::OperationLine& line : d.operations) {
+            if (line.screen != screen.tag) continue;
+            if (line.start < now) {  // else it is further than planned
+                begun = true;
+                frame.begun = std::min(frame.begun.value_or(line.start), line.start);
+                if (line.step == "expose")
+                    frame.exposed = std::min(frame.exposed.value_or(line.start), line.start);
+            }
+            frame.haze |= line.step == "haze";
+        }
+        for (const auto made : {model::FrameState::Ready, model::FrameState::Inky,
+                                model::FrameState::OldStencil, model::FrameState::NewMesh,
+                                model::FrameState::Coated, model::FrameState::KeptStencil}) {
+            if (report::state_key(made) == screen.made_on) frame.state = made;
+        }
+        if (begun) frames.push_back(std::move(frame));
+    }
+    return frames;
+}
+
 namespace {
 
 // Marks of the day that count.
@@ -165,6 +194,8 @@ std::optional<study::BegunDay> read_under_way(const UnderWay& words, bool from_p
     auto state = read_state_of(words, *hanging, start, *now, scenario, source, diagnostics);
     if (!state) return std::nullopt;
     day.state = *std::move(state);
+    if (const auto* posted = hanging->plan())
+        day.frames = frames_under_way(*posted, day.state, day.now);
     return day;
 }
 

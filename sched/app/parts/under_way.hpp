@@ -52,6 +52,11 @@ std::optional<model::SimTime> now_of(const std::string& now, model::SimTime star
 /// The posted plan without its words.
 study::BegunDay::PostedPlan posted_plan(const report::PlanDocument& document);
 
+/// What the screens are made on that had begun by then, as the posted plan says; they keep it.
+std::vector<compile::FrameOfScreen> frames_under_way(const report::PlanDocument& document,
+                                                     const model::RoomState& state,
+                                                     model::SimTime now);
+
 /// What is otherwise than the posted plan says: by --state, else by the marks of the journal,
 /// else by state.yaml; empty where nothing says anything. Films, pots and frames, and what was
 /// decided for the day (day_change), are put into the scenario.
