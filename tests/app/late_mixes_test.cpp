@@ -104,6 +104,53 @@ TEST_CASE("a pot is mixed while whoever mixes is there", "[app][pots]") {
     CHECK(check::check(plan.problem, s).empty());
 }
 
+// Stirred at 10:25, so ready at 11:30 as it should be, but dissolved at six: 25 min before is
+// 10:00.
+TEST_CASE("the first step of a pot is late, too", "[app][pots]") {
+    auto plan = mixed_at_six({{at(6), at(14)}});
+    auto& placed = plan.solution.schedule->placements;
+    placed[1].start = at(10, 25);
+    placed[1].work_end = placed[1].end = placed[2].start = at(10, 30);
+    placed[2].work_end = placed[2].end = at(11, 30);
+    app::mix_when_wanted(plan);
+    const auto& s = *plan.solution.schedule;
+    CHECK(s.placements[0].start == at(10));
+    CHECK(s.placements[1].start == at(10, 25));
+    CHECK(check::check(plan.problem, s).empty());
+}
+
+// Ada has no gap before noon, and the plan is no order of work: 345 min of degreasing come sooner.
+TEST_CASE("a plan without turns keeps its pots back, too", "[app][pots]") {
+    auto plan = mixed_at_six({{at(6), at(14)}});
+    core::Operation other = plan.problem.operations[3];
+    other.name = "degrease";
+    core::SimTime from = at(6, 10);
+    const auto add = [&](int lasts) {
+        other.modes[0].work = minutes(lasts);
+        for (core::Problem* p : {&plan.problem, &plan.room.problem})
+            p->operations.push_back(other);
+        plan.room.operations.push_back({.step = model::Step::Degrease, .screen = 0});
+        Placement x{.start = from, .work_end = from + minutes(lasts), .end = from + minutes(lasts)};
+        x.chosen = {ResourceId{std::size_t{0}}};
+        plan.solution.schedule->placements.push_back(x);
+        from += minutes(lasts);
+    };
+    add(15);
+    from = at(6, 30);
+    for (int k = 0; k < 11; ++k)
+        add(30);
+    plan.turns.clear();
+    REQUIRE(check::check(plan.problem, *plan.solution.schedule).empty());
+    const core::Value before = core::evaluate(plan.problem, *plan.solution.schedule);
+    app::mix_when_wanted(plan);
+    const auto& s = *plan.solution.schedule;
+    CHECK(s.placements[0].start >= at(9));
+    CHECK(s.placements[2].work_end <= at(11, 50));
+    CHECK(core::evaluate(plan.problem, s).parts[0] == before.parts[0]);
+    CHECK(check::check(plan.problem, s).empty());
+    CHECK(plan.turns.empty());
+}
+
 // The turn goes before what begins later, behind what is done sooner; what is pinned, or begun, or
 // hangs already stays.
 TEST_CASE("a pot that is mixed later has a later turn, one that is pinned none", "[app][pots]") {

@@ -1,8 +1,9 @@
 // How it works: the steps of a pot are put into gaps of whoever can do them, from the last step
-// back, so that nothing else moves. Where there is no such gap and the plan is an order of work,
-// the same order is worked off once more with the mixing kept back: what was done beside it then
-// comes sooner. Either counts only where no aim gets worse and both checks pass; an hour sooner is
-// tried then, or ten minutes.
+// back, so that nothing else moves; where its last step is late enough already, those before it.
+// Where there is no such gap the same order, the plan's turns or else its starts, is worked off
+// once more with the mixing kept back: what was done beside it then comes sooner. Either counts
+// only where no aim gets worse, lateness by a hundredth at most, and both checks pass; half an hour
+// sooner is tried then, or ten minutes.
 
 #include "sched/app/parts/late_mixes.hpp"
 
@@ -30,6 +31,8 @@ constexpr Seconds raster{30};
 constexpr Seconds sooner{10 * 60};  // is tried where it does not come out
 constexpr Seconds at_least{10 * 60};
 constexpr std::int64_t minutes_more = 15 * 60;
+constexpr int most_rounds = 3;
+constexpr std::int64_t one_of = 100;  // parts of the lateness that it may be more
 
 class Mixing {
 public:
@@ -52,12 +55,13 @@ public:
     std::optional<core::Schedule> later() const {
         if (steps_.empty() || wanted_ == SimTime::max() || fixed()) return std::nullopt;
         const core::Value before = core::evaluate(plan_.problem, schedule_);
-        const SimTime latest = wanted_ - pot_waits;
-        for (SimTime ready = latest;
-             ready >= schedule_.placements[steps_.back()].work_end + worth_moving_for;
+        const SimTime begins = schedule_.placements[steps_.front()].start;
+        const SimTime ended = schedule_.placements[steps_.back()].work_end;
+        for (SimTime ready = std::max(ended, wanted_ - pot_waits); ready >= ended;
              ready -= sooner) {
             auto moved = ready_by(ready);
-            if (moved && !(before.parts < core::evaluate(plan_.problem, *moved).parts) &&
+            if (moved && moved->placements[steps_.front()].start >= begins + worth_moving_for &&
+                !(before.parts < core::evaluate(plan_.problem, *moved).parts) &&
                 check::check(plan_.problem, *moved).empty() &&
                 check::check(plan_.room.problem, *moved).empty())
                 return moved;
@@ -67,15 +71,17 @@ public:
 
     /// The same by the order of work, where nobody has a gap: what was done beside the mixing comes
     /// sooner. @param late the problem with the pots that are mixed later already.
-    std::optional<core::Schedule> taken_up_later(const core::Problem& late) const {
-        if (plan_.turns.empty() || steps_.empty() || wanted_ == SimTime::max() || fixed())
-            return std::nullopt;
-        const auto turns = study::turns_in_seconds(schedule_, plan_.turns);
-        const core::Value before = core::evaluate(plan_.problem, schedule_);
+    /// @param before what the plan was worth before any was moved.
+    std::optional<core::Schedule> taken_up_later(const core::Problem& late,
+                                                 const core::Value& before) const {
+        if (steps_.empty() || wanted_ == SimTime::max() || fixed()) return std::nullopt;
+        std::vector<double> turns = study::turns_in_seconds(schedule_, plan_.turns);
+        for (std::size_t i = turns.size(); i < schedule_.placements.size(); ++i)
+            turns.push_back(
+                static_cast<double>(schedule_.placements[i].start.time_since_epoch().count()));
         const SimTime begins = schedule_.placements[steps_.front()].start;
-        const Seconds lasts = schedule_.placements[steps_.back()].work_end - begins;
-        for (SimTime t = wanted_ - pot_waits - lasts; t >= begins + worth_moving_for;
-             t -= std::chrono::hours{1}) {
+        for (SimTime t = wanted_ - pot_waits - shortest(); t >= begins + worth_moving_for;
+             t -= std::chrono::minutes{30}) {
             core::Problem problem = late;
             problem.constraints.push_back(begins_from(t));
             auto moved = study::schedule_of_list(problem, turns);
@@ -104,14 +110,17 @@ private:
     bool in_time(const core::Schedule& schedule) const {
         return schedule.placements[steps_.back()].work_end + at_least <= wanted_in(schedule);
     }
-    // In lateness and overtime; by minutes all may end later or sooner.
+    // No order more is late, no overtime more worked; all lateness together may differ by as little
+    // as the order of work makes it by itself, the end by minutes.
     bool as_good(const core::Value& value, const core::Value& than) const {
         const auto& aims = plan_.problem.objective;
         for (std::size_t k = 0; k < aims.size(); ++k) {
-            if (aims[k] == core::Criterion::Makespan || aims[k] == core::Criterion::Holding ||
-                aims[k] == core::Criterion::FlowTime)
-                return value.parts[k] <= than.parts[k] + minutes_more;
-            if (value.parts[k] != than.parts[k]) return value.parts[k] < than.parts[k];
+            std::int64_t more = 0;
+            if (aims[k] == core::Criterion::WeightedTardiness) more = than.parts[k] / one_of;
+            if (aims[k] == core::Criterion::Makespan || aims[k] == core::Criterion::FlowTime)
+                more = minutes_more;
+            if (aims[k] != core::Criterion::Holding && value.parts[k] > than.parts[k] + more)
+                return false;
         }
         return true;
     }
@@ -127,6 +136,24 @@ private:
             if (window != nullptr && ours(window->operation)) return true;
         }
         return false;
+    }
+
+    // From the first step's start to the last one's end, where nobody is waited for.
+    Seconds shortest() const {
+        std::vector<Seconds> start(steps_.size(), Seconds{0});
+        for (std::size_t k = 0; k < steps_.size(); ++k) {
+            for (const core::TimeLag* lag : lags_) {
+                if (lag->to.index() != steps_[k]) continue;
+                const auto from = static_cast<std::size_t>(
+                    std::find(steps_.begin(), steps_.end(), lag->from.index()) - steps_.begin());
+                const Placement& p = schedule_.placements[lag->from.index()];
+                start[k] = std::max(start[k], start[from] + worked(p, lag->edge) + lag->min);
+            }
+        }
+        return start.back() + worked(schedule_.placements[steps_.back()], core::Edge::WorkEnd);
+    }
+    static Seconds worked(const Placement& p, core::Edge edge) {
+        return edge == core::Edge::Start ? Seconds{0} : p.work_end - p.start;
     }
 
     // From the last step back, each as late as the one behind it allows and whoever does it is
@@ -178,10 +205,10 @@ private:
         p.end += by;
     }
 
-    // The last moment in (was, latest] at which all that it needs is free.
+    // The last moment in [was, latest] at which all that it needs is free.
     bool put(std::size_t i, SimTime was, SimTime latest, Placement& p) const {
         const auto& needs = plan_.problem.operations[i].modes[ix(p.mode)].needs;
-        for (SimTime t = latest; t > was; t -= raster) {
+        for (SimTime t = latest; t >= was; t -= raster) {
             shift(p, t);
             std::vector<ResourceId> chosen;
             for (std::size_t n = 0; n < needs.size(); ++n) {
@@ -300,16 +327,23 @@ void number_by_time(FoundPlan& plan) {
 void mix_when_wanted(FoundPlan& plan) {
     if (!plan.solution.schedule || plan.changes) return;
     core::Problem late = plan.problem;
-    for (std::size_t m = 0; m < plan.room.mixes.size(); ++m) {
-        const Mixing mixing(plan, m);
-        auto later = mixing.later();
-        if (!later) later = mixing.taken_up_later(late);
-        if (!later) continue;
-        late.constraints.push_back(
-            mixing.begins_from(later->placements[mixing.steps().front()].start));
-        put_in_turn(*later, mixing.steps(), plan.turns);
-        plan.solution.value = core::evaluate(plan.problem, *later);
-        plan.solution.schedule = *std::move(later);
+    const core::Value before = core::evaluate(plan.problem, *plan.solution.schedule);
+    // A pot that is moved changes from which ones others are taken: once more, then.
+    bool moved = true;
+    for (int round = 0; round < most_rounds && moved; ++round) {
+        moved = false;
+        for (std::size_t m = 0; m < plan.room.mixes.size(); ++m) {
+            const Mixing mixing(plan, m);
+            auto later = mixing.later();
+            if (!later) later = mixing.taken_up_later(late, before);
+            if (!later) continue;
+            moved = true;
+            late.constraints.push_back(
+                mixing.begins_from(later->placements[mixing.steps().front()].start));
+            put_in_turn(*later, mixing.steps(), plan.turns);
+            plan.solution.value = core::evaluate(plan.problem, *later);
+            plan.solution.schedule = *std::move(later);
+        }
     }
     number_by_time(plan);
 }
