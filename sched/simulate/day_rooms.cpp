@@ -74,6 +74,13 @@ void measure_use(const engine::CompiledProblem& p, const engine::FlatSchedule& s
     }
 }
 
+// As the engine mixes on demand (CompiledProblem::find_on_demand), of the run as it was planned.
+bool pots_end(const core::Problem& problem) {
+    return std::any_of(problem.stores.begin(), problem.stores.end(), [&](const core::Store& s) {
+        return s.life && 2 * *s.life < problem.horizon_end - problem.horizon_start;
+    });
+}
+
 std::size_t day_of(const std::vector<std::unique_ptr<DayRoom>>& days, const engine::Draws& draws) {
     if (days.size() == 1) return 0;
     double total = 0.0;
@@ -172,6 +179,7 @@ std::unique_ptr<DayRooms> DayRooms::make(const model::Scenario& scenario,
         }
         if (!day->policy) return nullptr;
         if (!room.problem.now) day->kit = DayKit::make(day->realiser->disturbances(), *day->policy);
+        day->pots_end = pots_end(room.problem);
         day->hours = opening_hours(day->room);
         days->rooms_.push_back(std::move(day));
     }
@@ -191,11 +199,11 @@ Replication DayRooms::live(const engine::Draws& draws, const Keep& keep, Worker&
     out.late_films = disturbances.late_films;
     out.rush_orders = static_cast<int>(disturbances.orders.size()) - disturbances.copies;
     const std::size_t planned = day.room.problem.orders.size();
-    if (day.kit) {
+    const auto by_kit = [&] {
         worker.runs.resize(rooms_.size());
         auto& run = worker.runs[number];
         if (!run) run = std::make_unique<DayRun>(*day.kit);
-        if (!run->live(disturbances, draws, list)) return out;
+        if (!run->live(disturbances, draws, list)) return;
         out.improvised = run->improvised();
         out.complete = true;
         out.objective = run->objective();
@@ -203,6 +211,9 @@ Replication DayRooms::live(const engine::Draws& draws, const Keep& keep, Worker&
         if (keep.operations)
             keep_times(disturbances, run->schedule(), run->problem().horizon_start,
                        day.realiser->run_operations(), out);
+    };
+    if (day.kit && !day.pots_end) {
+        by_kit();
         return out;
     }
     Reality reality = day.realiser->build(disturbances, draws);
@@ -210,7 +221,11 @@ Replication DayRooms::live(const engine::Draws& draws, const Keep& keep, Worker&
         list != nullptr ? Policy::list(day.room, *list)->live(reality) : day.policy->live(reality);
     out.improvised = simulated.improvised;
     out.misses = simulated.misses;
-    if (!simulated.complete) return out;
+    if (!simulated.complete) {
+        // A day does not end because a pot does: the kit takes what is mixed to keep.
+        if (day.kit) by_kit();
+        return out;
+    }
     out.complete = true;
     out.objective = std::move(simulated.objective);
     reality.problem.now.reset();  // measured as a whole day

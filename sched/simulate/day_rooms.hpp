@@ -20,6 +20,7 @@ struct DayRoom {
     std::unique_ptr<Realiser> realiser;
     std::unique_ptr<Policy> policy;
     std::unique_ptr<DayKit> kit;  // nullptr: days are realised one by one
+    bool pots_end = false;        // what is mixed may end while it is wanted
     core::Window hours;
 };
 

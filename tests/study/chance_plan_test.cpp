@@ -25,10 +25,18 @@ struct ListRoom {
     core::Schedule paper;
 };
 
-ListRoom list_room(const std::string& name) {
+/// @param life of what is mixed; none: as the file says.
+ListRoom list_room(const std::string& name, std::optional<model::Seconds> life = {}) {
     model::Diagnostics diagnostics;
     auto scenario = model::read_scenario(COATROOM_SOURCE "/scenarios/" + name, diagnostics);
     REQUIRE(scenario);
+    if (life) {
+        std::erase_if(scenario->room.pots, [](const model::Pot& p) { return p.mixed.has_value(); });
+        for (auto& emulsion : scenario->room.emulsions) {
+            if (emulsion.family != model::EmulsionFamily::Photopolymer)
+                emulsion.pot_life_room = emulsion.pot_life_cold = *life;
+        }
+    }
     compile::CompileOptions how;
     how.start = *model::parse_date_time("2026-11-26 00:00");
     how.days = 4;
@@ -90,6 +98,37 @@ TEST_CASE("a list of work without chance is its plan, second by second", "[chanc
             REQUIRE(lived->all[0].done[i] == (p.work_end - start).count());
         }
     }
+}
+
+// What is mixed on demand and ends after five hours ends so on simulated days: without random
+// variation they are the plan that the list leads to, pot by pot.
+TEST_CASE("pots of short life end on simulated days as in the plan", "[chance plan][replicate]") {
+    const ListRoom r = list_room("tomorrow", model::hours(5));
+    std::vector<double> turns;
+    for (const auto& p : r.paper.placements)
+        turns.push_back(static_cast<double>(p.start.time_since_epoch().count()));
+    const auto plan = schedule_of_list(r.room.problem, turns);
+    REQUIRE(plan);
+    REQUIRE(r.room.mixes.size() > 1);
+    ReplicateOptions days;
+    days.replications = 1;
+    days.chance = Chance::none();
+    days.operations = true;
+    days.turns = turns;
+    const auto lived = replicate(r.scenario, r.how, r.room, &*plan, days);
+    REQUIRE(lived);
+    REQUIRE(lived->used == 1);
+    const auto start = r.room.problem.horizon_start;
+    for (std::size_t i = 0; i < plan->placements.size(); ++i) {
+        INFO(r.room.operations[i].words);
+        REQUIRE(lived->all[0].begun[i] == (plan->placements[i].start - start).count());
+    }
+    // A day on which they are not enough does not fail for that.
+    days.chance = Chance{};
+    days.replications = 40;
+    const auto others = replicate(r.scenario, r.how, r.room, &*plan, days);
+    REQUIRE(others);
+    CHECK(others->incomplete == 0);
 }
 
 namespace {
