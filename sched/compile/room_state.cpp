@@ -537,7 +537,17 @@ private:
                 parts = {*found};
                 return true;
             };
-            one([&](std::size_t i) { return facts_.count(i) > 0 && !facts_.at(i).end; }) ||
+            // The one that the plan has then; else the one under way, or to come.
+            const auto at_that_time = [&](std::size_t i) {
+                const auto known = facts_.find(i);
+                if (known == facts_.end() || !s.since) return false;
+                const Begun& b = known->second;
+                const auto work = p_.operations[i].modes[static_cast<std::size_t>(b.mode)].work;
+                const SimTime since = day_ + *s.since;
+                return since == b.start || since == b.work_end.value_or(b.start + work);
+            };
+            one(at_that_time) ||
+                one([&](std::size_t i) { return facts_.count(i) > 0 && !facts_.at(i).end; }) ||
                 one([&](std::size_t i) { return facts_.count(i) == 0; }) ||
                 one([](std::size_t) { return true; });
         }
@@ -630,15 +640,28 @@ private:
         std::sort(kept.begin(), kept.end());
         keep_only(mine, kept);
         over_before(last, since);
-        const auto known = facts_.find(last);
-        const SimTime start = known != facts_.end() ? std::min(known->second.start, since) : since;
-        Begun b = fact_of(last, start, &s);
+        Begun b = fact_of(last, start_of_done(last, since), &s);
         b.work_end = since;
         if (!handed_on(last)) b.end = since;
         facts_[last] = std::move(b);
         notes_.push_back((s.assumed ? assumed : "") + words(last) + " is done since " +
                          clock(since) + ".");
         if (room_.operations[last].step == model::Step::Expose) others_done(parts, since);
+    }
+    // Somebody was at it as long as planned: what is done later than planned began later. What runs
+    // alone had begun as planned.
+    SimTime start_of_done(std::size_t i, SimTime since) const {
+        const auto known = facts_.find(i);
+        if (known == facts_.end()) return since;
+        const auto& needs =
+            p_.operations[i].modes[static_cast<std::size_t>(known->second.mode)].needs;
+        const bool attended = std::any_of(needs.begin(), needs.end(), [](const core::Need& need) {
+            return need.span == core::Span::Work;
+        });
+        const SimTime start = std::min(known->second.start, since);
+        const auto length =
+            p_.operations[i].modes[static_cast<std::size_t>(known->second.mode)].work;
+        return attended ? std::max(start, since - length) : start;
     }
     // Who shares an exposure comes out with it, unless something else is told of him.
     void others_done(const std::vector<std::size_t>& parts, SimTime since) {

@@ -320,6 +320,14 @@ struct Pause {
     friend bool operator==(const Pause&, const Pause&) = default;
 };
 
+/// What of maximum lags of hours (a dry mesh is to be coated within four) is booked at once with
+/// what begins them. The more, the fewer schedules can be reached, and the fewer limits are missed.
+enum class Ties {
+    None,
+    Inside,  // of what dries at `now`, its leaving
+    All,
+};
+
 /// The whole question. Everything is checked once by `validate` and then immutable.
 struct Problem {
     std::string name;
@@ -341,9 +349,17 @@ struct Problem {
     std::optional<SimTime> now;
     std::vector<Begun> begun;  // as they began, each operation once; empty without `now`
     std::vector<Pause> pauses;
+    /// How it is scheduled, no part of what is asked.
+    Ties ties = Ties::None;
 
     friend bool operator==(const Problem&, const Problem&) = default;
 };
+
+/// The ties to try next where those of the problem led to no end; nothing: all are tied.
+inline std::optional<Ties> tighter(const Problem& problem) {
+    if (problem.ties == Ties::All) return std::nullopt;
+    return problem.ties == Ties::None && problem.now ? Ties::Inside : Ties::All;
+}
 
 /// @returns what is wrong with the problem as data (ids out of range, empty modes, unsorted
 /// calendars, amounts above capacity, stages on a resource that shares nothing, ...); empty if

@@ -69,6 +69,7 @@ int PartBook::add(int first, int count, std::span<const int> constraints) {
     own.horizon_end = all.horizon_end;
     own.resources = all.resources;
     own.stores = all.stores;
+    own.ties = all.ties;
     for (int i = first; i < first + count; ++i) {
         own.operations.push_back(all.operations[ix(i)]);
         own.operations.back().job = core::JobId::none();

@@ -191,6 +191,22 @@ void CompiledProblem::make_blocks() {
         }
         return false;
     };
+    // What has dried waits for somebody for hours: when he comes shows on the way
+    // (loose_limits.cpp).
+    constexpr Tick hours = 3600;
+    std::vector<char> limits(n, 0);
+    for (CompiledLag& l : lags) {
+        l.loose = l.edge == core::Edge::WorkEnd && l.max >= hours && l.max < never &&
+                  runs_alone(l.from) && attended(*this, op(l.to)) &&
+                  problem.ties != core::Ties::All;
+        if (l.loose) limits[static_cast<std::size_t>(l.from)] = 1;
+    }
+    // What it was taken out of is over and no part of the question any more.
+    for (std::size_t i = 0; i < n; ++i) {
+        const CompiledOperation& o = operations[i];
+        split_in[i] = o.begun && o.stretch >= never && o.lags_in.size() == 0 &&
+                      !runs_alone(static_cast<std::int32_t>(i));
+    }
     for (const std::int32_t i : order) {
         if (end_counts(op(i))) continue;
         for (std::int32_t k = op(i).lags_out.begin; k < op(i).lags_out.end; ++k) {
@@ -207,7 +223,10 @@ void CompiledProblem::make_blocks() {
                 (split_in[static_cast<std::size_t>(i)] && !goes_drying(l.to) && elsewhere);
             // A place that closes must be left by then: who follows is booked together with it.
             if (split && !closes(places[static_cast<std::size_t>(i)])) {
-                split_lag[at] = 1;
+                // Who cannot wait may want the slot of what is in there at the moment of a plan.
+                const bool stays = problem.ties == core::Ties::Inside && op(i).begun &&
+                                   limits[static_cast<std::size_t>(i)];
+                split_lag[at] = stays ? 0 : 1;
                 split_in[static_cast<std::size_t>(l.to)] = 1;
             }
         }
@@ -216,7 +235,7 @@ void CompiledProblem::make_blocks() {
     Union together(n);
     for (std::size_t k = 0; k < lags.size(); ++k) {
         const CompiledLag& l = lags[k];
-        const bool bounded = l.max < never && !split_lag[k];
+        const bool bounded = l.max < never && !split_lag[k] && !l.loose;
         if (bounded || l.min < 0) together.join(l.from, l.to);
     }
     // What stands between two operations of one block belongs to it: circles of blocks merge.
@@ -247,8 +266,10 @@ void CompiledProblem::make_blocks() {
         members[static_cast<std::size_t>(b)].push_back(i);
         op(i).block = b;
     }
-    for (auto& l : lags)
+    for (auto& l : lags) {
         l.cross = op(l.from).block != op(l.to).block;
+        l.loose = l.loose && l.cross;
+    }
     for (auto& m : members) {
         Block b;
         if (midday) {
@@ -277,6 +298,8 @@ void CompiledProblem::make_blocks() {
     }
     for (auto& l : lags) {
         if (!l.cross) continue;
+        blocks[static_cast<std::size_t>(op(l.from).block)].limits |= l.loose;
+        blocks[static_cast<std::size_t>(op(l.to).block)].limited |= l.loose;
         ++blocks[static_cast<std::size_t>(op(l.to).block)].waits_for;
         if (!l.hold) continue;
         op(l.from).open = true;

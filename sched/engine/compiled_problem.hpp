@@ -78,6 +78,7 @@ struct CompiledLag {
         false;  // from End of an operation without limit of stretch, with a maximum: sets its end
     bool cross = false;  // joins two blocks
     bool meets = false;  // a hold whose place the block of `to` may use itself
+    bool loose = false;  // a limit that joins two blocks: `to` is not booked together with `from`
 };
 
 struct CompiledSameResource {
@@ -138,6 +139,8 @@ struct Block {
     bool meets = false;    // one of the holds it ends meets its own places
     bool bulky = false;    // needs more than one unit of something at once: two people, two slots
     bool opens = false;    // one of its operations is open
+    bool limits = false;   // a loose limit runs from one of its operations
+    bool limited = false;  // one runs for one of its operations
 };
 
 /// What an operation holds on its way to leave: one of the ways must find all its places.

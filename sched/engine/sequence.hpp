@@ -56,6 +56,7 @@ struct Sequence {
     Tick lookahead = -1;  // s; -1: 0 where drying depends on load, else never
     bool keeps_turn = false;
     bool first_come = false;
+    bool redoes = false;  // what has dried and waited for too long is done again
     const Baseline* baseline = nullptr;
 };
 

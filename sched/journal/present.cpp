@@ -279,11 +279,22 @@ private:
         if (!step) return;
         model::ScreenNow now{.screen = tag, .round = marked.round, .since = marked.since - day_};
         (marked.in ? now.in : now.done).assign(1, *step);
+        if (way != nullptr && !marked.in) carried(way->steps[marked.at], now);
         now.assumed = found->second.assumed;
         now.at = marked.station;
         // Several people: who else is with it the plan knows better.
         if (marked.person.find(" + ") == std::string::npos) now.by = marked.person;
         state.screens.push_back(std::move(now));
+    }
+
+    // Nobody marks carrying: what was dry before the plan takes it out is out when the plan says.
+    void carried(const PlannedStep& step, model::ScreenNow& now) const {
+        if (!step.out || *step.out < day_ + *now.since || *step.out >= moment_.now) return;
+        const bool there = *step.out_by <= moment_.now;
+        (there ? now.in : now.done).clear();
+        (there ? now.done : now.in).assign(1, model::Step::TakeOut);
+        now.since = (there ? *step.out_by : *step.out) - day_;
+        now.round = 1;
     }
 
     // Nobody marks that a wet screen hangs: it does when what made it wet is done, unless the place

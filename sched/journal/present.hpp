@@ -18,12 +18,13 @@ struct PlannedStep {
     std::string step;  // key
     int round = 1;
     SimTime start{}, end{};
-    std::string station{}, person{};  // first of them; empty: nowhere, nobody
-    int places = 1;                   // that it takes there
-    std::optional<int> batch{};       // that shares them
+    std::string station{}, person{};         // first of them; empty: nowhere, nobody
+    int places = 1;                          // that it takes there
+    std::optional<int> batch{};              // that shares them
+    std::optional<SimTime> out{}, out_by{};  // what dries: taken out from when till when
 };
-/// A screen's steps in the plan, in order; bringing it to where it dries belongs to the drying, and
-/// carrying is left out.
+/// A screen's steps in the plan, in order; bringing it to where it dries belongs to the drying, as
+/// does taking it out, and other carrying is left out.
 struct Way {
     std::string tag;
     std::vector<PlannedStep> steps;

@@ -116,8 +116,12 @@ std::optional<core::Schedule> nominal_day(const core::Problem& problem,
     Turns turn;
     for (const auto& p : turns.placements)
         turn.push_back(p.start.time_since_epoch().count());
-    if (!decoder.decode(sequence_by_turn(turn))) return std::nullopt;
-    return present.whole(decoder.to_schedule());
+    if (decoder.decode(sequence_by_turn(turn))) return present.whole(decoder.to_schedule());
+    const auto ties = core::tighter(problem);
+    if (!ties) return std::nullopt;
+    core::Problem tied = problem;
+    tied.ties = *ties;
+    return nominal_day(tied, turns);
 }
 
 std::optional<compile::RoomProblem> compile_remaining(const model::Scenario& scenario,
@@ -209,46 +213,56 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
         candidates.erase(std::unique(candidates.begin(), candidates.end()), candidates.end());
     }
 
-    const engine::RemainingProblem present(problem);
-    const engine::CompiledProblem engine_problem(present.problem());
-    engine::Decoder decoder(engine_problem);
-    const auto try_turn = [&](std::int64_t turn) -> std::optional<Tried> {
-        for (const std::size_t i : with_it)
-            turns[i] = turn;
-        if (!decoder.decode(sequence_by_turn(turns))) return std::nullopt;
-        const auto done = completions_of(problem, decoder.schedule());
-        Tried tried{.turn = turn, .harm = 0, .ready = done[enquiry]};
-        for (std::size_t o = 0; o < enquiry; ++o) {
-            if (static_cast<int>(o) == how.displaced) continue;
-            const SimTime limit = how.care == Care::Slack ? desk.protected_by[o] : desk.planned[o];
-            const std::int64_t over = done[o] - (limit + ease).time_since_epoch().count();
-            tried.harm += std::max<std::int64_t>(0, over) *
-                          std::max<std::int64_t>(1, problem.orders[o].weight);
-        }
-        return tried;
-    };
     // Behind everything is what harms least; a turn in front of that must be worth it.
-    std::optional<Tried> best;
-    std::vector<Tried> all;
-    for (const std::int64_t turn : candidates) {
-        const auto tried = try_turn(turn);
-        if (!tried) continue;
-        all.push_back(*tried);
-        const bool better = !best || tried->harm < best->harm ||
-                            (tried->harm == best->harm && tried->ready + 60 < best->ready);
-        if (better) best = tried;
-    }
-    if (how.sooner > 0) {
-        best = best ? sooner_than(*best, std::move(all), how.sooner) : std::nullopt;
-        if (!best) {
-            why = "there is no such turn.";
-            return std::nullopt;
+    const auto by_turns = [&] {
+        const engine::RemainingProblem present(problem);
+        const engine::CompiledProblem engine_problem(present.problem());
+        engine::Decoder decoder(engine_problem);
+        const auto try_turn = [&](std::int64_t turn) -> std::optional<Tried> {
+            for (const std::size_t i : with_it)
+                turns[i] = turn;
+            if (!decoder.decode(sequence_by_turn(turns))) return std::nullopt;
+            const auto done = completions_of(problem, decoder.schedule());
+            Tried tried{.turn = turn, .harm = 0, .ready = done[enquiry]};
+            for (std::size_t o = 0; o < enquiry; ++o) {
+                if (static_cast<int>(o) == how.displaced) continue;
+                const SimTime limit =
+                    how.care == Care::Slack ? desk.protected_by[o] : desk.planned[o];
+                const std::int64_t over = done[o] - (limit + ease).time_since_epoch().count();
+                tried.harm += std::max<std::int64_t>(0, over) *
+                              std::max<std::int64_t>(1, problem.orders[o].weight);
+            }
+            return tried;
+        };
+        std::optional<Tried> best;
+        std::vector<Tried> all;
+        for (const std::int64_t turn : candidates) {
+            const auto tried = try_turn(turn);
+            if (!tried) continue;
+            all.push_back(*tried);
+            const bool better = !best || tried->harm < best->harm ||
+                                (tried->harm == best->harm && tried->ready + 60 < best->ready);
+            if (better) best = tried;
         }
+        const bool any = best.has_value();
+        if (any && how.sooner > 0) best = sooner_than(*best, std::move(all), how.sooner);
+        if (best) {
+            try_turn(best->turn);
+            out.solution.schedule = present.whole(decoder.to_schedule());
+        }
+        return any;
+    };
+    bool found = by_turns();
+    for (auto ties = core::tighter(problem); !found && ties; ties = core::tighter(problem)) {
+        problem.ties = *ties;
+        found = by_turns();
     }
-    if (best) {
-        try_turn(best->turn);
-        out.solution.schedule = present.whole(decoder.to_schedule());
-    } else if (problem.now) {
+    if (!found) problem.ties = core::Ties::None;
+    if (how.sooner > 0 && !out.solution.schedule) {
+        why = "there is no such turn.";
+        return std::nullopt;
+    }
+    if (!found && problem.now) {
         // Work under way that cannot wait (an exposure that two share) may be too much for a list.
         out.solution.schedule = planned_again(desk, out.room, earlier);
         for (const std::size_t i : with_it) {

@@ -59,9 +59,12 @@ int DayKit::part(int first, int count) const {
 }
 
 std::unique_ptr<DayKit> DayKit::make(const Disturbances& disturbances, const Policy& policy,
-                                     bool windows) {
+                                     bool windows, core::Ties ties) {
     std::unique_ptr<DayKit> kit(new DayKit());
-    const core::Problem& problem = disturbances.room().problem;
+    kit->problem_ = disturbances.room().problem;
+    kit->problem_.ties = ties;
+    kit->windows_ = windows;
+    const core::Problem& problem = kit->problem_;
     const std::size_t n = problem.operations.size();
     const auto parts = disturbances.all_parts();
     // Constraints by the first operation that they name.
@@ -208,20 +211,45 @@ bool DayRun::live(const DayDisturbances& disturbances, const engine::Draws& draw
     set_up(disturbances, draws, list);
     rank();
     improvised_ = false;
-    sequence_.baseline = nullptr;
-    const engine::Agreements* agreements = kit_.policy().agreements();
-    if (list != nullptr) return decoder_.decode(sequence_);
-    if (agreements == nullptr) return run();
-    baseline_.set(assembly_.problem(), *agreements, place_, kit_.policy().recourse());
-    sequence_.baseline = &baseline_;
-    if (run()) return true;
+    tied_set_up_ = false;
+    const engine::Agreements* agreements = list == nullptr ? kit_.policy().agreements() : nullptr;
+    const auto ends = [&](const engine::Recourse* recourse) {
+        return follow(recourse, disturbances, draws, list);
+    };
+    if (agreements == nullptr) return ends(nullptr);
+    const engine::Recourse planned = kit_.policy().recourse(), freely = engine::Recourse::Free;
+    if (ends(&planned)) return true;
     improvised_ = true;
-    if (baseline_.recourse != engine::Recourse::Free) {
-        baseline_.set(assembly_.problem(), *agreements, place_, engine::Recourse::Free);
-        if (run()) return true;
-    }
+    if (planned != freely && ends(&freely)) return true;
+    return ends(nullptr);
+}
+
+// The plan as the policy has it, or no plan. Where that leads to no end, more of what limits of
+// hours tie is booked at once, as live_by_keys has it.
+bool DayRun::follow(const engine::Recourse* recourse, const DayDisturbances& disturbances,
+                    const engine::Draws& draws, const std::vector<double>* list) {
+    on_tied_ = false;
     sequence_.baseline = nullptr;
-    return run();
+    if (recourse != nullptr) {
+        baseline_.set(assembly_.problem(), *kit_.policy().agreements(), place_, *recourse);
+        sequence_.baseline = &baseline_;
+    }
+    if (list != nullptr ? decoder_.decode(sequence_) : run()) return true;
+    const auto ties = core::tighter(kit_.problem_);
+    if (!ties) return false;
+    if (!tied_) {
+        tied_kit_ = DayKit::make(kit_.disturbances(), kit_.policy(), kit_.windows_, *ties);
+        if (!tied_kit_) return false;
+        tied_ = std::make_unique<DayRun>(*tied_kit_);
+    }
+    if (!tied_set_up_) {
+        tied_->set_up(disturbances, draws, list);
+        tied_->rank();
+        tied_->tied_set_up_ = false;
+        tied_set_up_ = true;
+    }
+    on_tied_ = tied_->follow(recourse, disturbances, draws, list);
+    return on_tied_;
 }
 
 bool DayRun::run() {

@@ -22,7 +22,7 @@ public:
     /// and stores: such days are realised one by one.
     /// @param windows false: what the run waits for (films, kept stencils) is there.
     static std::unique_ptr<DayKit> make(const Disturbances& disturbances, const Policy& policy,
-                                        bool windows = true);
+                                        bool windows = true, core::Ties ties = core::Ties::None);
 
     const Disturbances& disturbances() const { return *disturbances_; }
     const Policy& policy() const { return *policy_; }
@@ -34,6 +34,8 @@ private:
     friend class DayRun;
     DayKit() = default;
     const Disturbances* disturbances_ = nullptr;
+    core::Problem problem_;  // as the book has it
+    bool windows_ = true;
     const Policy* policy_ = nullptr;
     std::unique_ptr<engine::PartBook> book_;
     std::vector<std::vector<std::pair<int, int>>> part_;  // by first operation: count, part
@@ -59,15 +61,20 @@ public:
     /// The plan's order led to no end on the last day: it was followed as Recourse::Free does.
     bool improvised() const { return improvised_; }
     /// Of the last day, its lengths applied.
-    const engine::CompiledProblem& problem() const { return assembly_.problem(); }
-    const engine::FlatSchedule& schedule() const { return decoder_.schedule(); }
-    const std::vector<std::int64_t>& objective() { return decoder_.value(); }
+    const engine::CompiledProblem& problem() const { return lived().assembly_.problem(); }
+    const engine::FlatSchedule& schedule() const { return lived().decoder_.schedule(); }
+    const std::vector<std::int64_t>& objective() {
+        return on_tied_ ? tied_->objective() : decoder_.value();
+    }
 
 private:
     void set_up(const DayDisturbances& disturbances, const engine::Draws& draws,
                 const std::vector<double>* list);
     void rank();
     bool run();
+    bool follow(const engine::Recourse* recourse, const DayDisturbances& disturbances,
+                const engine::Draws& draws, const std::vector<double>* list);
+    const DayRun& lived() const { return on_tied_ ? tied_->lived() : *this; }
 
     const DayKit& kit_;
     engine::Assembly assembly_;
@@ -83,6 +90,10 @@ private:
     ReviewScratch review_;
     engine::Baseline baseline_;
     bool improvised_ = false;
+    std::unique_ptr<DayKit> tied_kit_;  // core::tighter; made when first needed
+    std::unique_ptr<DayRun> tied_;
+    bool tied_set_up_ = false;  // for the day under way
+    bool on_tied_ = false;      // the last day was its
 };
 
 }  // namespace sched::study

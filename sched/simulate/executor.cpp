@@ -204,13 +204,13 @@ std::vector<double> Policy::keys(const Reality& reality) const {
 }
 
 SimulatedDay Policy::live(Reality& reality) const {
-    FollowedPlan follow;
     // Of work under way nobody knows how long it will be: where that is drawn the day is a list
     // from the start, its people and places those of the plan.
     const bool drawn = std::any_of(reality.factor.begin(), reality.factor.end(),
                                    [](double f) { return f != 1.0; }) ||
                        reality.remakes > 0 || reality.absences > 0 || reality.failures > 0 ||
                        reality.late_films > 0 || reality.rush() > 0;
+    FollowedPlan follow;
     follow.listed = kind_ == Kind::List;
     if (agreements_) {
         follow = {.agreements = agreements_.get(),
@@ -242,9 +242,9 @@ SimulatedDay Policy::live(Reality& reality) const {
 namespace {
 
 /// By priorities, lower first. False: that leads to no end.
-bool live_once(const Reality& reality, const std::vector<double>& key,
-               std::span<const engine::Tick> planned, const FollowedPlan& follow,
-               SimulatedDay& simulated) {
+bool live_one_way(const Reality& reality, const std::vector<double>& key,
+                  std::span<const engine::Tick> planned, const FollowedPlan& follow,
+                  SimulatedDay& simulated) {
     engine::Sequence sequence = sequence_of(key);
     const engine::RemainingProblem present(reality.problem);
     const engine::CompiledProblem compiled(present.problem());
@@ -269,6 +269,21 @@ bool live_once(const Reality& reality, const std::vector<double>& key,
                               ? core::evaluate(reality.problem, simulated.schedule).parts
                               : decoder.value();
     return true;
+}
+
+/// Where limits of hours are missed all the same, more of what they tie is booked at once.
+bool live_once(Reality& reality, const std::vector<double>& key,
+               std::span<const engine::Tick> planned, const FollowedPlan& follow,
+               SimulatedDay& simulated) {
+    const core::Ties before = reality.problem.ties;
+    bool ends = live_one_way(reality, key, planned, follow, simulated);
+    for (auto ties = core::tighter(reality.problem); !ends && ties;
+         ties = core::tighter(reality.problem)) {
+        reality.problem.ties = *ties;
+        ends = live_one_way(reality, key, planned, follow, simulated);
+    }
+    reality.problem.ties = before;
+    return ends;
 }
 
 }  // namespace
@@ -351,8 +366,13 @@ std::optional<core::Schedule> schedule_of_list(const core::Problem& problem,
     const engine::RemainingProblem remaining(problem);
     const engine::CompiledProblem compiled(remaining.problem());
     engine::Decoder decoder(compiled);
-    if (!decode_list(decoder, compiled, sequence_of(turns))) return std::nullopt;
-    return remaining.whole(decoder.to_schedule());
+    if (decode_list(decoder, compiled, sequence_of(turns)))
+        return remaining.whole(decoder.to_schedule());
+    const auto ties = core::tighter(problem);
+    if (!ties) return std::nullopt;
+    core::Problem tied = problem;
+    tied.ties = *ties;
+    return schedule_of_list(tied, turns);
 }
 
 }  // namespace sched::study

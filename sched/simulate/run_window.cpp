@@ -56,6 +56,7 @@ void RunWindow::fix(const CarriedPart& part) {
 }
 
 bool RunWindow::run() {
+    sequence_.redoes = true;
     return decoder_->decode_until(sequence_, to_ - shift_);
 }
 

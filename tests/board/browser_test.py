@@ -102,7 +102,7 @@ def board(driver, url, local):
     assert [name for name, _ in people] != stations
     here = ["not yet" in words or "not here" in words for _, words in people]
     assert here == sorted(here) and any(here), people  # who is not there stands last
-    assert any(words.startswith("break") for _, words in people), people  # 08:42: two of them have theirs
+    assert any(words.startswith("break") for _, words in people), people  # 08:54: two of them have theirs
     dark(driver, "board-people")
     in_view(driver, 7)
     driver.find_element(By.CSS_SELECTOR, '[data-view="orders"]').click()
@@ -297,9 +297,9 @@ def main():
     planned("tomorrow", small, "--budget", "60sch")
     driver, servers = start(), []
     try:
-        server, url = served("big-day", big, "--clock", "2026-11-26T08:42")
+        server, url = served("big-day", big, "--clock", "2026-11-26T08:54")
         servers.append(server)
-        for test, arguments in ((board, ("08:42",)), (places, ()), (live, (big,)), (on_paper, ())):
+        for test, arguments in ((board, ("08:54",)), (places, ()), (live, (big,)), (on_paper, ())):
             test(driver, url, *arguments)
             print("passed:", test.__name__)
         server, url = served("tomorrow", small, "--clock", "2026-11-26T07:20")

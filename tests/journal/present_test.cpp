@@ -64,6 +64,26 @@ TEST_CASE("wet, and on its way to the cabinet by the plan as well, is not told",
     CHECK(told("09:20")[0].in == std::vector{Step::DryMesh});
 }
 
+TEST_CASE("nobody marks carrying: what was dry before is taken out as planned", "[journal]") {
+    std::vector<Way> carried = ways;
+    carried[0].steps[2].out = plan_day("09:42");
+    carried[0].steps[2].out_by = plan_day("09:44");
+    const auto told = [&](const std::string& dry, const std::string& now) {
+        const std::vector<Entry> marks{entry(1, dry, Mark::Done, "dry-mesh")};
+        const auto s =
+            present(marks, carried, {.from = plan_day("00:00"), .now = plan_day(now)}).screens;
+        REQUIRE(s.size() == 1);
+        return s[0];
+    };
+    CHECK(told("09:36", "09:41").done == std::vector{Step::DryMesh});
+    CHECK(told("09:36", "09:43").in == std::vector{Step::TakeOut});
+    CHECK(told("09:36", "09:43").since == model::hours(9) + model::minutes(42));
+    CHECK(told("09:36", "09:50").done == std::vector{Step::TakeOut});
+    CHECK(told("09:36", "09:50").since == model::hours(9) + model::minutes(44));
+    // Dry only after the plan has taken it out: that is late, and it is still in there.
+    CHECK(told("09:43", "09:50").done == std::vector{Step::DryMesh});
+}
+
 TEST_CASE("the last mark says where a screen is", "[journal]") {
     auto s = state({entry(1, "09:07", Mark::Start, "strip")}, "09:09").screens;
     REQUIRE(s.size() == 1);

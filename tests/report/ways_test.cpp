@@ -345,7 +345,10 @@ TEST_CASE("while a machine coats, its minder does something else", "[ways]") {
         CHECK(coat.work_end - coat.start == minutes(3));
         break;
     }
-    const Planned whole = planned(s);
+    Scenario alone = s;  // nobody else is degreased meanwhile
+    alone.orders = {s.orders[0]};
+    alone.orders[0].lines[0].count = 1;
+    const Planned whole = planned(alone);
     const bool at_once = std::any_of(
         whole.document.operations.begin(), whole.document.operations.end(),
         [](const auto& op) { return op.step == "coat" && op.end - op.start == minutes(3); });

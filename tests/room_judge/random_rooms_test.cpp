@@ -153,12 +153,12 @@ TEST_CASE("a cabinet that types its minutes stands beside one that computes them
 // a plan that misses limits. Told things that cannot be are refused with the place of the line.
 TEST_CASE("moments of odd days that were planned wrongly are planned right", "[property]") {
     const std::uint64_t planned_now[] = {
-        20003, 20232, 20448, 20654,  20846,  853,    1090,   1230,  1285,   1636,  1689,  2180,
-        2563,  2895,  3183,  27,     213,    307,    40346,  40445, 40448,  40453, 40492, 40528,
-        40576, 40966, 41612, 41688,  41784,  42079,  42319,  42388, 42541,  43704, 43804, 43987,
-        44654, 46543, 66011, 70829,  71480,  71700,  81015,  83081, 83082,  70109, 80041, 80768,
-        81462, 86349, 88758, 100741, 100889, 102148, 102664, 20188, 117468, 503,   20054};
-    const std::uint64_t cannot_be[] = {810082, 20150, 20954, 2371, 529, 40288, 44679};
+        20003, 20232, 20448, 20654,  20846,  853,    1090,   1230,  1285,  1636,  1689,  2180,
+        2563,  2895,  3183,  27,     213,    307,    40346,  40445, 40448, 40453, 40492, 40528,
+        40576, 40966, 41612, 41688,  41784,  42079,  42319,  42388, 42541, 43704, 43804, 43987,
+        44654, 46543, 66011, 70829,  71480,  71700,  81015,  83081, 83082, 70109, 80041, 80768,
+        81462, 86349, 88758, 100741, 100889, 102148, 102664, 20188, 503,   20054, 810082};
+    const std::uint64_t cannot_be[] = {20150, 20954, 2371, 529, 40288, 44679, 117468};
     const auto replanned = [](std::uint64_t seed) {
         const bool odd = seed % 2 == 0;
         sched::app::Question question{.scenario = odd ? random_scenario::make_odd(seed / 2)

@@ -162,6 +162,16 @@ Again again_at(const ListRoom& r, const ChancePlan& posted, core::SimTime now,
         .turns = posted_turns(*day.posted, out.room.problem, *paper.solution.schedule),
         .schedule = {}};
     if (schedule_is_told) options.posted->schedule = posted.schedule;
+    // Worked on in the order that is posted, the day goes on as it was planned before it began.
+    if (!posted.turns.empty()) {
+        const auto goes_on = schedule_of_list(out.room.problem, options.posted->turns);
+        REQUIRE(goes_on);
+        for (std::size_t i = 0; i < goes_on->placements.size(); ++i) {
+            INFO(out.room.problem.operations[i].name);
+            REQUIRE(goes_on->placements[i].start == posted.schedule.placements[i].start);
+            REQUIRE(goes_on->placements[i].end == posted.schedule.placements[i].end);
+        }
+    }
     out.plan = plan_for_chance(r.scenario, r.how, out.room, out.room.problem,
                                *paper.solution.schedule, options);
     CHECK(check::check(out.room.problem, out.plan.schedule).empty());

@@ -2,6 +2,7 @@
 
 #include <cmath>
 #include <cstdio>
+#include <map>
 #include <set>
 #include <string>
 
@@ -128,8 +129,8 @@ TEST_CASE("every simulated day is a right schedule of that day", "[replicate]") 
     chance.film_late = 0.5;
     chance.rush.a_day = 2;
     const Realiser realiser(t.scenario, *room, chance);
-    int remakes = 0, failures = 0, absences = 0, late_films = 0, rush = 0, incomplete = 0,
-        improvised = 0;
+    int remakes = 0, failures = 0, absences = 0, late_films = 0, rush = 0, incomplete = 0;
+    std::map<std::string, int> improvised;
     for (std::uint64_t r = 0; r < 30; ++r) {
         const Reality reality = realiser.realise(engine::Draws(3, r));
         REQUIRE(core::validate(reality.problem).empty());
@@ -141,7 +142,7 @@ TEST_CASE("every simulated day is a right schedule of that day", "[replicate]") 
         for (const char* name : {"in-order", "timetable", "follow", "edd"}) {
             Reality day = reality;
             const SimulatedDay simulated = Policy::make(name, *room, &t.plan)->live(day);
-            improvised += simulated.improvised ? 1 : 0;
+            improvised[name] += simulated.improvised ? 1 : 0;
             if (!simulated.complete) {
                 ++incomplete;
                 continue;
@@ -160,8 +161,10 @@ TEST_CASE("every simulated day is a right schedule of that day", "[replicate]") 
     CHECK(late_films > 10);
     CHECK(rush > 30);
     CHECK(incomplete == 0);
-    // That the plan's order leads to no end is the exception.
-    CHECK(improvised < 12);
+    // Whoever decides on the way always gets on. Where all work in the plan's order, come what may,
+    // those on such days often stand before a full cabinet in which nobody can move.
+    CHECK(improvised["follow"] + improvised["timetable"] + improvised["edd"] <= 1);
+    CHECK(improvised["in-order"] < 25);
 }
 
 TEST_CASE("the number of threads and shards changes nothing", "[replicate]") {

@@ -63,8 +63,14 @@ std::vector<journal::Way> ways_of(const report::PlanDocument& document) {
         const auto way = std::find_if(ways.begin(), ways.end(), [&](const journal::Way& w) {
             return !op.screen.empty() && w.tag == op.screen;
         });
-        if (way == ways.end() || op.step == "take-out" || op.step == "put-in") continue;
+        if (way == ways.end() || op.step == "put-in") continue;
         auto& steps = way->steps;
+        if (op.step == "take-out") {
+            if (steps.empty()) continue;
+            steps.back().out = op.start;
+            steps.back().out_by = op.work_end;
+            continue;
+        }
         const int round = op.round + 1;
         if (!steps.empty() && steps.back().step == op.step && steps.back().round == round) {
             steps.back().end = op.work_end;

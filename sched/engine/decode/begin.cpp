@@ -82,7 +82,9 @@ bool Decoder::book_rest(std::int32_t b, int before) {
 
 // The other ways to begin, where the first led nowhere.
 bool Decoder::run_otherwise() {
+    if (run_carefully()) return true;
     if (problem_.rests.empty()) return false;
+    care_ = Care::Little;
     for (const Begin other : {Begin::Ahead, Begin::Loose}) {
         if (begin_ >= other || given_up_) continue;
         begin_ = other;

@@ -287,6 +287,7 @@ bool Decoder::book_all(std::int32_t b, std::size_t first, Tick limit, bool joins
         // What is fixed in the past has happened; from the moment of a plan on it is a pin.
         state_.floor[ix(ops[k])] =
             o.fixed && !problem_.midday ? o.not_before : std::max(o.not_before, state_.now);
+        if (k == 0) state_.floor[ix(ops[k])] = std::max(state_.floor[ix(ops[k])], put_off_);
     }
     std::int64_t patience = 100 + 50 * static_cast<std::int64_t>(ops.size());
     // Whoever takes up `tied` cannot do in time what is bound to it. Others are tried first; if

@@ -58,6 +58,7 @@ void Decoder::prepare(const Sequence& sequence) {
     failure_ = {};
     stuck_ = false;
     given_up_ = false;
+    care_ = Care::Little;
     pause_ = never;
     patient_ = sequence.keeps_turn && plan_.baseline == nullptr;
     lookahead_ = sequence.lookahead >= 0 ? sequence.lookahead : (problem_.coupled ? 0 : never);
@@ -129,6 +130,7 @@ void Decoder::start() {
     plan_.hold_until.assign(problem_.operations.size(), never);
     keeping_.clear();
     kept_.clear();
+    hurried_.clear();
     if (problem_.midday)
         begin();
     else
@@ -239,15 +241,36 @@ std::int32_t Decoder::kind_of(const Block& block) const {
     return mode >= 0 ? problem_.modes[ix(o.modes.begin + mode)].kind : o.kind;
 }
 
+// What was booked stays. False: that leads to no end.
+bool Decoder::take_up(std::int32_t b) {
+    if (tracking_) held_.awake(state_.waiting);
+    const std::int32_t self = b;
+    for (const std::int32_t m :
+         goes_together(b) ? groups_.of(b) : std::span<const std::int32_t>(&self, 1)) {
+        state_.waiting.leave(m);
+        commit(m);
+        if (stuck_) return false;
+    }
+    state_.waiting.settle(state_.now);
+    return true;
+}
+
 // Books what can be booked now, in rank order; a block that becomes eligible meanwhile takes its
 // turn.
 bool Decoder::pass() {
+    const bool ends = go_by_turns();
+    give_back_hurried();
+    return ends;
+}
+
+bool Decoder::go_by_turns() {
     Waiting& waiting = state_.waiting;
     waiting.settle(state_.now);
     told_ = false;
     if (plan_.baseline && plan_.all_on_time) look_for_late();
     for (const std::int32_t b : keeping_)
         waiting.wake(b);
+    if (!state_.running.empty() && !hurry()) return false;
     for (std::int32_t i = waiting.next_awake(0); i >= 0; i = waiting.next_awake(i)) {
         const std::int32_t b = waiting.block_at(i);
         if (!try_block(b)) {
@@ -266,15 +289,7 @@ bool Decoder::pass() {
             continue;
         }
         restart_ = i;
-        if (tracking_) held_.awake(waiting);
-        const std::int32_t self = b;
-        for (const std::int32_t m :
-             goes_together(b) ? groups_.of(b) : std::span<const std::int32_t>(&self, 1)) {
-            waiting.leave(m);
-            commit(m);
-            if (stuck_) return false;
-        }
-        waiting.settle(state_.now);
+        if (!take_up(b)) return false;
         i = restart_;
         if (!kept_.empty()) give_back(i);
     }
@@ -320,7 +335,8 @@ bool Decoder::no_place_for_good(const Block& block) {
                 bool room = false;
                 for (std::int32_t c = need.any_of.begin; c < need.any_of.end && !room; ++c) {
                     const std::int32_t r = problem_.candidates[ix(c)];
-                    room = state_.profile[ix(r)].finally_used() + need.amount <=
+                    room = state_.profile[ix(r)].finally_used() + need.amount +
+                               (care_ == Care::Little ? 0 : promised(r, block)) <=
                            problem_.resources[ix(r)].capacity;
                 }
                 if (!room) here = problem_.candidates[ix(need.any_of.begin)];
@@ -372,11 +388,21 @@ bool Decoder::try_block(std::int32_t b) {
         state_.waiting.sleep(b, never, waits_for_);
         return false;
     }
+    // What is fixed happens all the same, and whoever keeps a plan's order cannot put it off.
+    const bool kept = plan_.baseline != nullptr && plan_.baseline->recourse != Recourse::Free;
+    const bool looks = block.limits && first == 0 && !exactly && !kept &&
+                       !problem_.operations[ix(ops.front())].fixed;
+    if (looks && crowds(block)) {
+        if (tracking_) held_.tried(b);
+        state_.waiting.sleep(b, never, waits_for_);
+        return false;
+    }
     ++counters_.tried;
     if (tracking_) held_.tried(b);
     fits_.lacking = -1;
     lift(b, -1);
     if (first > 0) lift_standing(b, -1);
+    if (block.limits) put_off_ = state_.put_off[ix(b)];
     const bool full = first == 0 && !simple && !exactly && no_place_for_good(block);
     bool ok = false, slips = false;
     if (exactly) {
@@ -396,6 +422,8 @@ bool Decoder::try_block(std::int32_t b) {
         !(first == 0 && run_.sequence->keeps_turn && cannot_begin(b, ops.front(), limit, found))) {
         ok = book_now(b, first, limit, found);
     }
+    put_off_ = -never;
+    if (ok && looks) ok = begins_in_time(b, limit, found);
     lift(b, 1);
     if (first > 0 && !ok) lift_standing(b, 1);
     // While all goes as planned, all come out as they do in the plan.
@@ -408,9 +436,14 @@ bool Decoder::try_block(std::int32_t b) {
     }
     if (ok && slips && plan_.all_on_time) look_for_slips(b, first);
     if (ok) return true;
+    if (block.limited && run_.sequence->redoes) found = std::min(found, missed_after(block));
     if (fits_.lacking >= 0) ask_for(fits_.lacking, fits_.lacking_at);
-    state_.waiting.sleep(b, found >= never ? never : std::max(state_.now + 1, found - lookahead_),
-                         waits_for_);
+    Tick again = found >= never ? never : std::max(state_.now + 1, found - lookahead_);
+    // Who would coat it may be elsewhere by then, and then sets out sooner: for it, and not for one
+    // whose turn comes later and who was asked after that.
+    if (block.limited && again < never && again - problem_.walk > state_.now)
+        again -= problem_.walk;
+    state_.waiting.sleep(b, again, waits_for_);
     return false;
 }
 
@@ -481,12 +514,14 @@ void Decoder::commit_operation(std::int32_t op, bool& stays) {
         for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
             const CompiledLag& l = problem_.out_rows[ix(k)];
             if (!l.cross) continue;
+            if (l.loose) state_.running.push_back(k);
             if (l.hold) ++state_.open_links[ix(op)];
             if (!coupled || l.edge == core::Edge::Start)
                 arrived(problem_.operations[ix(l.to)].block, true);
         }
         for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
             const CompiledLag& l = problem_.in_rows[ix(k)];
+            if (l.loose) freed(waits_for_way_out);
             if (!l.cross || !l.hold) continue;
             Tick& e = state_.open_end[ix(l.from)];
             e = std::max(e, state_.placed.start[ix(op)] - l.max);

@@ -36,10 +36,11 @@ struct Cutoff {
 /// could. Drying inside a block is booked with its length in a full cabinet, so that no later entry
 /// can break a booking; when it is really dry, what follows is booked again, earlier if that is
 /// possible, else where it stands. Drying that ends a block holds its place until the next block
-/// takes it away. Places held without limit can wait for each other in a circle (full cabinet, full
-/// rack). A job enters such a region only if the weight inside stays at or below Region::limit:
-/// then one resource always has room for the largest need, and someone inside who waits for it
-/// moves on, or someone moves out; so all come out.
+/// takes it away. A limit of hours after drying ties no blocks (loose_limits.cpp). Places held
+/// without limit can wait for each other in a circle (full cabinet, full rack). A job enters such a
+/// region only if the weight inside stays at or below Region::limit: then one resource always has
+/// room for the largest need, and someone inside who waits for it moves on, or someone moves out;
+/// so all come out.
 ///
 /// Not thread-safe; one Decoder a thread, all on one CompiledProblem.
 class Decoder {
@@ -127,8 +128,28 @@ private:
     bool beyond();
     bool run();
     bool pass();
+    bool go_by_turns();
     bool try_block(std::int32_t b);
     bool no_place_for_good(const Block& block);
+    template <class Visit>
+    void for_limits_of(const Block& block, Visit visit) const;
+    template <class Visit>
+    void for_open_needs(std::int32_t b, Visit visit) const;
+    std::int32_t limits_running() const;
+    std::int32_t left_for_good(const CompiledNeed& need) const;
+    std::int32_t given_back(const CompiledNeed& need, std::int32_t own) const;
+    bool crowds(const Block& block);
+    std::int32_t promised(std::int32_t r, const Block& block) const;
+    Tick turn_over(std::int32_t b, std::int32_t op, Tick at) const;
+    bool reaches_limits(std::int32_t b, Tick& found);
+    bool begins_in_time(std::int32_t b, Tick limit, Tick& found);
+    Tick due_by(const CompiledLag& l) const;
+    Tick missed_after(const Block& block) const;
+    bool go_first(std::int32_t block, bool& gone);
+    bool hurry();
+    void give_back_hurried();
+    bool run_carefully();
+    bool take_up(std::int32_t b);
     Tick gate(std::int32_t b) const;
     bool presses(const Block& block) const;
     void rank_blocks();
@@ -243,6 +264,16 @@ private:
     bool stuck_ = false;
     bool told_ = false;  // somebody was told to begin since the pass looked last
 
+    enum class Care {
+        Little,
+        More,
+        Most
+    };  // about loose limits (loose_limits.cpp): More counts
+        // on no place that is taken, Most always hurries
+    Care care_ = Care::Little;
+    Care held_care_ = Care::Little;      // of the held run
+    Tick put_off_ = -never;              // the block under work begins no sooner
+    std::vector<std::int32_t> hurried_;  // blocks booked for the time of a pass
     bool patient_ = false;               // a latest start that is far off does not press
     std::vector<std::int32_t> keeping_;  // blocks that keep their turn
     std::vector<std::int32_t> kept_;     // those of them that are booked for the time of a pass

@@ -240,6 +240,13 @@ StartLimits EarliestFits::limits_of(std::int32_t op, const CompiledOperation& o,
             }
         }
         x.low = std::max(x.low, from + l.min);
+        if (l.loose && run_.sequence->redoes && state_.now > to + l.max) {
+            // Missed: what had dried is done again.
+            const std::int32_t block = problem_.operations[ix(l.from)].block;
+            const std::int32_t first = problem_.ops_of(problem_.blocks[ix(block)]).front();
+            x.low = std::max(x.low, to + l.max + from - placed.start[ix(first)]);
+            continue;
+        }
         if (l.max < never && to < never) cap(to + l.max, l.from);
     }
     if (o.order >= 0) x.latest_end = std::min(x.latest_end, problem_.order_deadline[ix(o.order)]);

@@ -209,7 +209,8 @@ HeldRun::Same HeldRun::repeats(const Sequence& s, std::span<const std::int32_t> 
     const auto early = [&](std::size_t op) {
         if (problem_.operations[op].begun) return;  // a fact
         const std::int32_t block = problem_.operations[op].block;
-        limit = std::min(limit, held_now_.arrived[ix(block)] - 1);
+        // What a loose limit is for is looked at before it may go.
+        limit = std::min({limit, held_now_.arrived[ix(block)] - 1, held_now_.tried[ix(block)] - 1});
     };
     const auto gene = [&](std::size_t op) {
         if (companies) return early(op);
@@ -221,11 +222,13 @@ HeldRun::Same HeldRun::repeats(const Sequence& s, std::span<const std::int32_t> 
     compare_genes(s.mode, sequence_.mode, std::int16_t{-1}, early);
     compare_genes(s.choice, sequence_.choice, std::uint8_t{0}, gene);
     compare_genes(s.join, sequence_.join, std::uint8_t{0}, gene);
-    // A bound between what the held run kept to and when it began changes nothing.
+    // A bound between what the held run kept to and when it began changes nothing, but for what a
+    // loose limit runs for: that is looked at before.
     compare_genes(s.earliest, sequence_.earliest, -never, [&](std::size_t op) {
         const Tick was = sequence_.earliest.empty() ? -never : sequence_.earliest[op];
         const Tick is = s.earliest.empty() ? -never : s.earliest[op];
-        if (is < was || is > schedule_.start[op]) gene(op);
+        const bool limited = problem_.blocks[ix(problem_.operations[op].block)].limited;
+        if (is < was || is > schedule_.start[op] || limited) gene(op);
     });
     compare_genes(s.after, sequence_.after, std::int32_t{-1}, gene);
     // Who waits for whom concerns all of a batch mates.

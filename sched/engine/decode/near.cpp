@@ -22,9 +22,11 @@ bool Decoder::decode_near(const Sequence& sequence, const Cutoff* cutoff) {
         held_.begin_all();
         state_.placed = held_.schedule();
         begin_ = held_begin_;
+        care_ = held_care_;
         return true;
     }
-    if (same == HeldRun::Same::Beginning && held_begin_ == Begin::Stand) {
+    if (same == HeldRun::Same::Beginning && held_begin_ == Begin::Stand &&
+        held_care_ == Care::Little) {
         begin_ = Begin::Stand;
         ++counters_.resumed;
         held_.begin(from);
@@ -39,6 +41,7 @@ bool Decoder::decode_near(const Sequence& sequence, const Cutoff* cutoff) {
 void Decoder::hold() {
     held_.hold(*run_.sequence, state_.placed, turns_.place);
     held_begin_ = begin_;
+    held_care_ = care_;
 }
 
 // What is booked, and what every order still has before it, are worth more than the cutoff allows.

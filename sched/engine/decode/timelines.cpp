@@ -65,6 +65,9 @@ void Timelines::reset(const CompiledProblem& p) {
             exits_ahead[j] |= p.exit_steps[static_cast<std::size_t>(k)].exits;
     }
     standing.clear();
+    running.clear();
+    vain_hurry = false;
+    put_off.assign(p.blocks.size(), -never);
     kept_free.assign(p.appointments.size(), 0);
     shut_in = false;
     order_end.assign(p.order_due.size(), -never);

@@ -142,7 +142,10 @@ struct Timelines {
     std::vector<DeadlockAvoidance::Holder> holders;  // their places, by job and resource
     std::vector<std::uint64_t> exits_ahead;          // per job: what its unbooked blocks hold
     std::vector<Standing> standing;
-    std::vector<char> kept_free;  // per appointment: the time is booked for it beforehand
+    std::vector<std::int32_t> running;  // loose limits (out rows) of which only `from` is booked
+    std::vector<Tick> put_off;          // per block: looking for a time to begin goes on from there
+    bool vain_hurry = false;            // somebody whose loose limit is near finds no place
+    std::vector<char> kept_free;        // per appointment: the time is booked for it beforehand
     bool shut_in = false;         // those inside at the moment of the plan could not all come out
     Waiting waiting;              // blocks that may go, by rank
     std::vector<Tick> order_end;  // per order: it ends no sooner, by what is booked

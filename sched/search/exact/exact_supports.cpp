@@ -24,7 +24,7 @@ public:
 
     std::string whole() const {
         const auto& [name, horizon_start, horizon_end, resources, stores, orders, jobs, operations,
-                     constraints, objective, overtime, now, begun, pauses] = p_;
+                     constraints, objective, overtime, now, begun, pauses, ties] = p_;
         if (too_long(horizon_end - horizon_start)) return "the horizon is too long";
         if (now || !begun.empty()) return "work that has begun";
         // A pause stands in the calendar of its resource where the plan has it; jobs only name
@@ -34,6 +34,7 @@ public:
         static_cast<void>(jobs);
         static_cast<void>(overtime);
         static_cast<void>(pauses);
+        static_cast<void>(ties);  // how it is booked, not what is asked
         return first(first(each(resources), each(orders)),
                      first(first(each(operations), each(constraints)), each(objective)));
     }

@@ -138,7 +138,9 @@ engine::Sequence in_turn(const Problem& problem, const std::vector<std::size_t>&
 
 }  // namespace
 
-CarefulSchedule careful_schedule(const Problem& problem, const std::function<bool()>& stop) {
+namespace {
+
+CarefulSchedule one_way(const Problem& problem, const std::function<bool()>& stop) {
     CarefulSchedule found;
     const auto ways = ways_of(problem);
     const auto turn = turn_of(problem, ways);
@@ -179,6 +181,17 @@ CarefulSchedule careful_schedule(const Problem& problem, const std::function<boo
     dry_alone(alone);
     if (!tried(alone, 1)) found.failure = failure;
     return found;
+}
+
+}  // namespace
+
+CarefulSchedule careful_schedule(const Problem& problem, const std::function<bool()>& stop) {
+    CarefulSchedule found = one_way(problem, stop);
+    const auto ties = core::tighter(problem);
+    if (found.schedule || !ties || (stop && stop())) return found;
+    Problem tied = problem;
+    tied.ties = *ties;
+    return careful_schedule(tied, stop);
 }
 
 }  // namespace sched::search

@@ -1,3 +1,8 @@
+// How it works: as many starts as the budget is good for (start.hpp), each a search of its own that
+// begins from the rules; they share the budget, the best of them is the answer and the others are
+// handed on. Where no rule leads to an end while limits of hours are loose, all of it is done with
+// tied ones.
+
 #include "sched/search/room/room_search.hpp"
 
 #include <algorithm>
@@ -5,7 +10,9 @@
 #include <numeric>
 
 #include "sched/core/objective.hpp"
+#include "sched/engine/decode/decoder.hpp"
 #include "sched/engine/remaining_problem.hpp"
+#include "sched/engine/rules.hpp"
 #include "sched/search/bounds/bounds.hpp"
 #include "sched/search/room/start.hpp"
 
@@ -23,6 +30,19 @@ struct RoomResult {
     std::int64_t evaluations = 0;
 };
 
+// No rule leads to an end where limits of hours are not tied (core::Ties).
+bool misses_limits(const engine::CompiledProblem& compiled) {
+    if (std::none_of(compiled.blocks.begin(), compiled.blocks.end(),
+                     [](const engine::Block& b) { return b.limits; }))
+        return false;
+    engine::Decoder decoder(compiled);
+    const auto views = engine::rule_views(compiled);
+    const auto rules = engine::rules();
+    return std::none_of(rules.begin(), rules.end(), [&](const engine::Rule& rule) {
+        return decoder.decode(engine::rule_sequence(compiled, views, rule));
+    });
+}
+
 }  // namespace
 
 core::Solution search_room(const core::Problem& problem, const SearchOptions& options) {
@@ -33,6 +53,11 @@ core::Solution search_room(const core::Problem& problem, const SearchOptions& op
                            const RoomGuide& guide) {
     const engine::RemainingProblem present(problem);
     const engine::CompiledProblem compiled(present.problem());
+    if (misses_limits(compiled)) {
+        core::Problem tied = problem;
+        tied.ties = *core::tighter(problem);
+        return search_room(tied, options, guide);
+    }
     const RoomUnits units(compiled);
     const std::optional<GraphModel> graph = GraphModel::of(compiled);
     SharedWatch shared(options);

@@ -1,0 +1,318 @@
+// Loose limits: a mesh that is dry must be coated within hours. What sets such a limit is booked
+// without what the limit is for, so it must be sure enough that this comes in time: there is a
+// place for it by then, and somebody, after all that is in the same case. When the time runs short
+// what is limited goes first, and whoever could make it later goes round it. If a limit is missed
+// all the same, the run begins again, more carefully; where the sequence allows it (weeks), what
+// had dried is done again instead, which takes its time. Who finds no end at all can tie the limits
+// (core::Ties): then what they tie is one block, as by any shorter limit.
+
+#include <algorithm>
+
+#include "sched/core/index.hpp"
+#include "sched/engine/decode/decoder.hpp"
+
+namespace sched::engine {
+
+namespace {
+
+constexpr Tick part_of_limit = 4;  // that is left when it hurries, and when one must be careful
+constexpr Tick spare_part = 8;     // else: of the limit, for what nobody foresees
+constexpr int most_moves = 16;     // of one beginning in one try
+constexpr Tick least_step = 128;   // part of the limit by which a beginning is put off at least
+
+}  // namespace
+
+// Visits the loose limits that run from what block b has booked.
+template <class Visit>
+void Decoder::for_limits_of(const Block& block, Visit visit) const {
+    for (const std::int32_t op : problem_.ops_of(block)) {
+        const CompiledOperation& o = problem_.operations[ix(op)];
+        for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
+            const CompiledLag& l = problem_.out_rows[ix(k)];
+            if (l.loose) visit(op, l);
+        }
+    }
+}
+
+// What block `b` will hold until somebody takes it on: each place, by the first way to do it.
+template <class Visit>
+void Decoder::for_open_needs(std::int32_t b, Visit visit) const {
+    for (const std::int32_t op : problem_.ops_of(problem_.blocks[ix(b)])) {
+        const CompiledOperation& o = problem_.operations[ix(op)];
+        if (!o.open) continue;
+        const CompiledMode& m = problem_.modes[ix(o.modes.begin)];
+        for (std::int32_t n = m.needs.begin; n < m.needs.end; ++n) {
+            if (problem_.needs[ix(n)].whole) visit(o, m, problem_.needs[ix(n)]);
+        }
+    }
+}
+
+std::int32_t Decoder::limits_running() const {
+    return static_cast<std::int32_t>(std::count_if(
+        state_.running.begin(), state_.running.end(),
+        [&](std::int32_t k) { return state_.is_placed[ix(problem_.out_rows[ix(k)].to)] == 0; }));
+}
+
+// How many units of the need are free for good, in all its places.
+std::int32_t Decoder::left_for_good(const CompiledNeed& need) const {
+    std::int32_t left = 0;
+    for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c) {
+        const std::int32_t r = problem_.candidates[ix(c)];
+        left += static_cast<std::int32_t>(problem_.resources[ix(r)].capacity -
+                                          state_.profile[ix(r)].finally_used()) /
+                need.amount;
+    }
+    return left;
+}
+
+// Too many under way already for the places that they go to next. More than are free now may be, as
+// long as those inside make room within the limit; who is careful counts on nobody.
+bool Decoder::crowds(const Block& block) {
+    if (state_.vain_hurry) {
+        waits_for_ = waits_for_way_out;
+        return true;
+    }
+    const std::int32_t running = limits_running();
+    bool full = false;
+    for_limits_of(block, [&](std::int32_t op, const CompiledLag& l) {
+        for_open_needs(problem_.operations[ix(l.to)].block, [&](const CompiledOperation&,
+                                                                const CompiledMode&,
+                                                                const CompiledNeed& need) {
+            std::int32_t room = left_for_good(need);
+            for (std::int32_t c = need.any_of.begin; c < need.any_of.end && care_ == Care::Little;
+                 ++c)
+                room += problem_.resources[ix(problem_.candidates[ix(c)])].capacity / need.amount;
+            if (running < room || full) return;
+            full = true;
+            waits_for_ = problem_.candidates[ix(need.any_of.begin)];
+            run_.fail(Obstacle::Closed, op);
+        });
+    });
+    return full;
+}
+
+// Units of resource r that others have been promised: what their limits run for goes there.
+std::int32_t Decoder::promised(std::int32_t r, const Block& block) const {
+    std::int32_t sum = 0;
+    for (const std::int32_t k : state_.running) {
+        const std::int32_t to = problem_.out_rows[ix(k)].to;
+        const std::int32_t b = problem_.operations[ix(to)].block;
+        if (state_.is_placed[ix(to)] != 0 || &problem_.blocks[ix(b)] == &block) continue;
+        for_open_needs(
+            b, [&](const CompiledOperation&, const CompiledMode&, const CompiledNeed& need) {
+                for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c)
+                    sum += problem_.candidates[ix(c)] == r ? need.amount : 0;
+            });
+    }
+    return sum;
+}
+
+// Units of the need in which those stand for whom limits run, and `own`, which is booked: they
+// leave them before they take others.
+std::int32_t Decoder::given_back(const CompiledNeed& need, std::int32_t own) const {
+    std::int32_t units = 0;
+    const auto add = [&](std::int32_t op) {
+        const CompiledOperation& o = problem_.operations[ix(op)];
+        const CompiledMode& m = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])];
+        for (std::int32_t n = 0; n < m.needs.size(); ++n) {
+            const CompiledNeed& taken = problem_.needs[ix(m.needs.begin + n)];
+            const std::int32_t r = state_.placed.chosen[ix(o.chosen + n)];
+            for (std::int32_t c = need.any_of.begin; taken.whole && c < need.any_of.end; ++c)
+                units += problem_.candidates[ix(c)] == r ? taken.amount : 0;
+        }
+    };
+    for (const std::int32_t k : state_.running) {
+        const CompiledLag& l = problem_.out_rows[ix(k)];
+        if (state_.is_placed[ix(l.to)] == 0 && state_.open_links[ix(l.from)] > 0) add(l.from);
+    }
+    if (problem_.operations[ix(own)].open) add(own);
+    return units / need.amount;
+}
+
+// Who finds all places taken by those before waits until one of them is dry: block `b`, after `op`.
+Tick Decoder::turn_over(std::int32_t b, std::int32_t op, Tick at) const {
+    const std::int32_t running = limits_running();
+    Tick longest = 0;
+    for_open_needs(
+        b, [&](const CompiledOperation& o, const CompiledMode& m, const CompiledNeed& need) {
+            if (running < left_for_good(need) + given_back(need, op)) return;
+            for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c)
+                longest =
+                    std::max(longest, fits_.length_of(o, m, problem_.candidates[ix(c)], at, true));
+        });
+    return longest;
+}
+
+// With block b booked: can what it limits begin in time, after all that is in the same case?
+bool Decoder::reaches_limits(std::int32_t b, Tick& found) {
+    Tick before = 0;
+    for (const std::int32_t k : state_.running) {
+        const std::int32_t to = problem_.out_rows[ix(k)].to;
+        if (state_.is_placed[ix(to)] == 0)
+            before += problem_.modes[ix(problem_.operations[ix(to)].modes.begin)].work;
+    }
+    bool reached = true;
+    for_limits_of(problem_.blocks[ix(b)], [&](std::int32_t op, const CompiledLag& l) {
+        if (!reached) return;
+        if (tracking_) held_.tried(problem_.operations[ix(l.to)].block);
+        const CompiledOperation& o = problem_.operations[ix(op)];
+        const CompiledOperation& to = problem_.operations[ix(l.to)];
+        const Tick start = state_.placed.start[ix(op)];
+        const Tick dry =
+            start + fits_.length_of(o,
+                                    problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])],
+                                    state_.placed.chosen[ix(o.chosen)], start, true);
+        const Tick low = std::max(fits_.limits_of(l.to, to, problem_.modes[ix(to.modes.begin)]).low,
+                                  dry + l.min);
+        EarliestFit fit = fits_.find(l.to, low, false);
+        bool later = true;  // helps
+        if (fit.fits && care_ != Care::Most) {
+            const Tick spare = l.max / (care_ == Care::Little ? spare_part : part_of_limit);
+            const Tick queue = before + turn_over(to.block, op, fit.start);
+            later = low + queue + spare <= state_.early[ix(op)] + l.max;
+            fit = fits_.find(l.to, fit.start + queue, false);
+            if (fit.fits && fit.over + spare > 0) {
+                fit.fits = false;
+                fit.over += spare;
+            }
+        }
+        if (fit.fits) return;
+        reached = false;
+        waits_for_ = later ? fits_.blocking : waits_for_way_out;
+        found = later && fit.over > 0 && fit.over < never
+                    ? state_.placed.start[ix(problem_.ops_of(problem_.blocks[ix(b)]).front())] +
+                          std::max(fit.over, l.max / least_step)
+                    : never;
+        run_.fail(Obstacle::Limits, op);
+    });
+    return reached;
+}
+
+// Block b is booked; it stays so if it begins at a time from which its limits can be kept. Else it
+// is put off, as far as it may begin later. False: it is not booked.
+bool Decoder::begins_in_time(std::int32_t b, Tick limit, Tick& found) {
+    bool booked = true;
+    for (int moves = 0; booked && !reaches_limits(b, found); ++moves) {
+        take_back(b);
+        booked = false;
+        if (moves == most_moves) state_.put_off[ix(b)] = found;  // on from there
+        if (found > limit || moves == most_moves) break;
+        put_off_ = found;
+        booked = book_now(b, 0, limit, found);
+        put_off_ = -never;
+    }
+    return booked;
+}
+
+// The last moment at which what the limit is for can begin, as far as somebody is there for it.
+Tick Decoder::due_by(const CompiledLag& l) const {
+    const Tick limit = state_.early[ix(l.from)] + l.max;
+    const CompiledMode& m = problem_.modes[ix(problem_.operations[ix(l.to)].modes.begin)];
+    Tick due = limit;
+    for (std::int32_t n = m.needs.begin; n < m.needs.end; ++n) {
+        const CompiledNeed& need = problem_.needs[ix(n)];
+        Tick latest = -never;
+        for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c) {
+            const CompiledResource& r = problem_.resources[ix(problem_.candidates[ix(c)])];
+            if (!r.has_calendar) latest = limit;
+            for (const CompiledWindow& w : problem_.windows_of(r)) {
+                if (w.from > limit) break;
+                if (w.to - m.work >= w.from)
+                    latest = std::max(latest, std::min(limit, w.to - m.work));
+            }
+        }
+        due = std::min(due, latest);
+    }
+    return due;
+}
+
+// From when on a limit that runs for the block has been missed; never: all have been.
+Tick Decoder::missed_after(const Block& block) const {
+    Tick first = never;
+    for (const std::int32_t op : problem_.ops_of(block)) {
+        const CompiledOperation& o = problem_.operations[ix(op)];
+        for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
+            const CompiledLag& l = problem_.in_rows[ix(k)];
+            if (!l.loose || state_.is_placed[ix(l.from)] == 0) continue;
+            const Tick after = state_.early[ix(l.from)] + l.max + 1;
+            if (after > state_.now) first = std::min(first, after);
+        }
+    }
+    return first;
+}
+
+// On its way to what its limit is for: who is awake goes. False: that leads to no end.
+bool Decoder::go_first(std::int32_t block, bool& gone) {
+    const std::int32_t place = state_.waiting.place_of(block);
+    gone = state_.waiting.next_awake(place) == place && try_block(block);
+    return !gone || take_up(block);
+}
+
+// Whose limit is near goes first, whatever his rank; who cannot go yet is booked for the time of
+// the pass where he could. False: that leads to no end.
+bool Decoder::hurry() {
+    std::erase_if(state_.running, [&](std::int32_t k) {
+        return state_.is_placed[ix(problem_.out_rows[ix(k)].to)] != 0;
+    });
+    if (plan_.baseline != nullptr && plan_.all_on_time) return true;
+    const bool in_vain = state_.vain_hurry;
+    state_.vain_hurry = false;
+    for (std::size_t x = 0; x < state_.running.size(); ++x) {
+        const CompiledLag& l = problem_.out_rows[ix(state_.running[x])];
+        if (state_.is_placed[ix(l.to)] != 0) continue;
+        if (care_ != Care::Most && due_by(l) - l.max / part_of_limit > state_.now) continue;
+        const CompiledOperation& to = problem_.operations[ix(l.to)];
+        bool gone = false;
+        for (std::int32_t k = to.lags_in.begin; k < to.lags_in.end; ++k) {
+            const CompiledLag& in = problem_.in_rows[ix(k)];
+            if (!in.cross || !in.hold || state_.is_placed[ix(in.from)] != 0) continue;
+            if (!go_first(problem_.operations[ix(in.from)].block, gone)) return false;
+        }
+        if (state_.missing[ix(to.block)] > 0) continue;
+        if (!go_first(to.block, gone)) return false;
+        if (gone) continue;
+        const Block& block = problem_.blocks[ix(to.block)];
+        if (block.meets || block.begun > 0) continue;
+        if (plan_.baseline != nullptr && gate(to.block) > state_.now) continue;
+        Tick found = never;
+        if (tracking_) held_.tried(to.block);
+        if (book(to.block, 0, never, false, found)) {
+            extensions_.clear();
+            hurried_.push_back(to.block);
+        } else {
+            state_.vain_hurry = true;
+        }
+    }
+    if (in_vain && !state_.vain_hurry) state_.waiting.freed(waits_for_way_out);
+    state_.waiting.settle(state_.now);
+    return true;
+}
+
+void Decoder::give_back_hurried() {
+    for (const std::int32_t b : hurried_) {
+        const auto ops = problem_.ops_of(problem_.blocks[ix(b)]);
+        for (std::size_t k = ops.size(); k-- > 0;)
+            unplace(ops[k]);
+    }
+    hurried_.clear();
+}
+
+// The run has missed a limit: again, with more care. @returns true if that leads to an end.
+bool Decoder::run_carefully() {
+    if (std::none_of(problem_.blocks.begin(), problem_.blocks.end(),
+                     [](const Block& b) { return b.limits; }))
+        return false;
+    for (const Care more : {Care::More, Care::Most}) {
+        if (care_ >= more || given_up_) continue;
+        care_ = more;
+        begin_ = Begin::Stand;
+        failure_ = {};
+        stuck_ = false;
+        if (tracking_) held_.begin(-1);
+        start();
+        if (run()) return true;
+    }
+    return false;
+}
+
+}  // namespace sched::engine
