@@ -369,114 +369,33 @@ double cost_of(const PromiseDesk::Inside& desk, const PlannedDays& x) {
            hours_for_an_order * static_cast<double>(net_loss(x.endangered)) / days;
 }
 
-constexpr std::size_t few_days = 50;  // on which another way is looked at first
-constexpr double worth_it = 0.25;     // h: less is no reason to live it on all days
-
-std::optional<PlannedDays> lived(const PromiseDesk::Inside& desk,
-                                 std::optional<PromiseDesk::Planned> plan, std::size_t count) {
-    auto days = plan ? live(desk, *plan, count) : std::nullopt;
-    if (!days) return std::nullopt;
-    PlannedDays out{*std::move(plan), *std::move(days), {}};
-    out.endangered = compare_days(desk, out.days, out.days.all.size());
-    return out;
-}
-
-/// With the least care first, on so many days.
-std::optional<PlannedDays> by_care(const PromiseDesk::Inside& desk, const model::Scenario& with,
-                                   std::size_t count, std::string& why) {
+std::optional<PlannedDays> plan_and_live(const PromiseDesk::Inside& desk, const Enquiry& enquiry,
+                                         std::string& why) {
     std::optional<PlannedDays> best;
     std::optional<core::Schedule> simulated_turns;
     for (const Care care : {Care::Slack, Care::Times, Care::Behind, Care::Tomorrow}) {
-        auto plan = insert(desk, with, {.care = care}, why);
+        auto plan =
+            insert(desk, scenario_with(desk.scenario, enquiry, desk.room.problem.horizon_end),
+                   {.care = care}, why);
         if (!plan) break;
         // The same turns make the same days. From tomorrow on is another question: random variation
         // may leave time for it today.
         if (care != Care::Tomorrow && simulated_turns == plan->turns) continue;
         simulated_turns = plan->turns;
-        auto days_simulated = lived(desk, std::move(plan), count);
-        if (!days_simulated) {
+        auto days = live(desk, *plan, desk.options.replications);
+        if (!days) {
             why = "the plan with it cannot be simulated.";
             break;
         }
-        const bool enough = harmless(days_simulated->endangered, days_simulated->days.all.size());
-        if (!best || cost_of(desk, *days_simulated) < cost_of(desk, *best))
+        PlannedDays days_simulated{*std::move(plan), *std::move(days), {}};
+        days_simulated.endangered =
+            compare_days(desk, days_simulated.days, days_simulated.days.all.size());
+        const bool enough = harmless(days_simulated.endangered, days_simulated.days.all.size());
+        if (!best || cost_of(desk, days_simulated) < cost_of(desk, *best))
             best = std::move(days_simulated);
         if (enough) break;
     }
     return best;
-}
-
-/// What is sooner on paper at more harm may cost less on simulated days.
-void look_further(const PromiseDesk::Inside& desk, const model::Scenario& with,
-                  std::optional<PlannedDays>& cheapest) {
-    std::string why;
-    for (int sooner = 1; sooner <= most_sooner; ++sooner) {
-        auto one =
-            lived(desk, insert(desk, with, {.care = Care::Slack, .sooner = sooner}, why), few_days);
-        if (!one) break;
-        if (!cheapest || cost_of(desk, *one) + worth_it < cost_of(desk, *cheapest))
-            cheapest = std::move(one);
-    }
-}
-
-/// Its first days, against the desk's own first ones.
-PlannedDays first_days(const PromiseDesk::Inside& desk, const PlannedDays& x) {
-    PlannedDays first{x.plan, {}, {}};
-    const std::size_t n = std::min(few_days, x.days.all.size());
-    first.days.all.assign(x.days.all.begin(), x.days.all.begin() + static_cast<std::ptrdiff_t>(n));
-    first.endangered = compare_days(desk, first.days, n);
-    return first;
-}
-
-/// Screens of the room by what they are made on.
-bool same_frames(const compile::RoomProblem& a, const compile::RoomProblem& b) {
-    return std::equal(a.screens.begin(), a.screens.end(), b.screens.begin(), b.screens.end(),
-                      [](const auto& x, const auto& y) { return x.source == y.source; });
-}
-
-/// Frames go by due dates: the enquiry's own is not known yet, so it takes them as if it were due
-/// last of all, and then by the time that this gives. Accepted with that, `plan` gives it these.
-/// @returns nullopt: they would be the same.
-std::optional<model::Scenario> due_by(const PromiseDesk::Inside& desk, const PlannedDays& x,
-                                      const model::Scenario& with) {
-    const core::Problem& p = x.plan.room.problem;
-    const auto ready = quantile_of(ready_times(x.days, p.orders.size() - 1, p.horizon_start),
-                                   x.days.all.size(), desk.scenario.room.promise.level.value)
-                           .ready;
-    if (!ready) return std::nullopt;
-    model::Scenario due = with;
-    due.orders.back().due = next_slot(desk.scenario.room.promise, corrected(desk, *ready));
-    model::Diagnostics diagnostics;
-    search::EarlierPlan posted;
-    const auto room = compile_remaining(due, desk.options, posted, nullptr, diagnostics);
-    if (!room || same_frames(*room, x.plan.room)) return std::nullopt;
-    return due;
-}
-
-std::optional<PlannedDays> plan_and_live(const PromiseDesk::Inside& desk, const Enquiry& enquiry,
-                                         std::string& why) {
-    const std::size_t all = desk.options.replications;
-    const auto with = scenario_with(desk.scenario, enquiry, desk.room.problem.horizon_end);
-    auto best = by_care(desk, with, all, why);
-    if (!best || all <= few_days) return best;
-    // Other ways on few days, and the cheapest of them on all.
-    const double so_far = cost_of(desk, first_days(desk, *best));
-    std::optional<PlannedDays> other = first_days(desk, *best);
-    look_further(desk, with, other);
-    bool worth_living = cost_of(desk, *other) + worth_it < so_far;
-    if (const auto due = due_by(desk, *other, with)) {
-        std::string nothing;
-        auto framed = by_care(desk, *due, few_days, nothing);
-        look_further(desk, *due, framed);
-        // It is what `plan` would do.
-        if (framed && cost_of(desk, *framed) <= cost_of(desk, *other)) {
-            other = std::move(framed);
-            worth_living = true;
-        }
-    }
-    if (!worth_living) return best;
-    other = lived(desk, std::move(other->plan), all);
-    return other && cost_of(desk, *other) < cost_of(desk, *best) ? other : best;
 }
 
 Enquiry named(const PromiseDesk::Inside& desk, Enquiry enquiry) {

@@ -54,23 +54,6 @@ struct Tried {
     std::int64_t ready = 0;  // of the enquiry
 };
 
-/// Of the turns that are sooner by a quarter of an hour each, and harm as little as such a one can,
-/// evenly over them: number 1 .. most_sooner, the last is the soonest.
-std::optional<Tried> sooner_than(const Tried& least, std::vector<Tried> all, int number) {
-    constexpr std::int64_t worth = 15 * 60;
-    std::stable_sort(all.begin(), all.end(), [](const Tried& x, const Tried& y) {
-        return x.harm != y.harm ? x.harm < y.harm : x.ready < y.ready;
-    });
-    std::vector<Tried> front;
-    for (const Tried& tried : all) {
-        const std::int64_t before = front.empty() ? least.ready : front.back().ready;
-        if (tried.ready + worth <= before) front.push_back(tried);
-    }
-    const std::size_t count = std::min(front.size(), static_cast<std::size_t>(most_sooner));
-    if (static_cast<std::size_t>(number) > count) return std::nullopt;
-    return front[static_cast<std::size_t>(number) * front.size() / count - 1];
-}
-
 int order_of(const core::Problem& p, std::size_t operation) {
     const auto job = p.operations[operation].job;
     return job.valid() ? p.jobs[job.index()].order.value : -1;
@@ -235,22 +218,18 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
             return tried;
         };
         std::optional<Tried> best;
-        std::vector<Tried> all;
         for (const std::int64_t turn : candidates) {
             const auto tried = try_turn(turn);
             if (!tried) continue;
-            all.push_back(*tried);
             const bool better = !best || tried->harm < best->harm ||
                                 (tried->harm == best->harm && tried->ready + 60 < best->ready);
             if (better) best = tried;
         }
-        const bool any = best.has_value();
-        if (any && how.sooner > 0) best = sooner_than(*best, std::move(all), how.sooner);
         if (best) {
             try_turn(best->turn);
             out.solution.schedule = present.whole(decoder.to_schedule());
         }
-        return any;
+        return best.has_value();
     };
     bool found = by_turns();
     for (auto ties = core::tighter(problem); !found && ties; ties = core::tighter(problem)) {
@@ -258,10 +237,6 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
         found = by_turns();
     }
     if (!found) problem.ties = core::Ties::None;
-    if (how.sooner > 0 && !out.solution.schedule) {
-        why = "there is no such turn.";
-        return std::nullopt;
-    }
     if (!found && problem.now) {
         // Work under way that cannot wait (an exposure that two share) may be too much for a list.
         out.solution.schedule = planned_again(desk, out.room, earlier);

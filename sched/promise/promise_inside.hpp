@@ -35,13 +35,10 @@ inline constexpr const char* no_plan_found = "no plan was found within ";
 /// times; all their turns before the enquiry's; the day on which it is asked to themselves besides.
 enum class Care { Slack, Times, Behind, Tomorrow };
 
-inline constexpr int most_sooner = 3;  // turns that are looked at besides the least harmful
-
 /// How an enquiry is planned in.
 struct InsertHow {
     Care care = Care::Slack;
     int displaced = -1;  // an order that goes behind it; -1: none
-    int sooner = 0;      // of the turns that are sooner on paper at more harm, which; 0: least harm
 };
 
 /// The room of a scenario with what has begun put on it. @param notes may be null.
@@ -61,7 +58,7 @@ model::Scenario scenario_with(const model::Scenario& scenario, const Enquiry& en
                               core::SimTime far);
 
 /// @param with has the enquiry as its last order. @returns nullopt with `why` when it does not
-/// compile or no plan was found, or there is no such turn.
+/// compile or no plan was found.
 std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, model::Scenario with,
                                            const InsertHow& how, std::string& why);
 
