@@ -537,16 +537,15 @@ private:
                 parts = {*found};
                 return true;
             };
-            // The one that the plan has then; else the one under way, or to come.
-            const auto at_that_time = [&](std::size_t i) {
+            // The last that the plan has by then; else the one under way, or to come.
+            std::optional<std::size_t> last;
+            for (const std::size_t i : parts) {
                 const auto known = facts_.find(i);
-                if (known == facts_.end() || !s.since) return false;
-                const Begun& b = known->second;
-                const auto work = p_.operations[i].modes[static_cast<std::size_t>(b.mode)].work;
-                const SimTime since = day_ + *s.since;
-                return since == b.start || since == b.work_end.value_or(b.start + work);
-            };
-            one(at_that_time) ||
+                if (s.since && known != facts_.end() && known->second.start <= day_ + *s.since &&
+                    (!last || facts_.at(*last).start <= known->second.start))
+                    last = i;
+            }
+            one([&](std::size_t i) { return last == i; }) ||
                 one([&](std::size_t i) { return facts_.count(i) > 0 && !facts_.at(i).end; }) ||
                 one([&](std::size_t i) { return facts_.count(i) == 0; }) ||
                 one([](std::size_t) { return true; });

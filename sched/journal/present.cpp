@@ -287,13 +287,16 @@ private:
         state.screens.push_back(std::move(now));
     }
 
-    // Nobody marks carrying: what was dry before the plan takes it out is out when the plan says.
+    // Nobody marks carrying: what is dry is taken out when the plan says, or as soon as it was dry.
     void carried(const PlannedStep& step, model::ScreenNow& now) const {
-        if (!step.out || *step.out < day_ + *now.since || *step.out >= moment_.now) return;
-        const bool there = *step.out_by <= moment_.now;
+        if (!step.out) return;
+        const SimTime out = std::max(*step.out, day_ + *now.since);
+        const SimTime by = out + (*step.out_by - *step.out);
+        if (out >= moment_.now) return;
+        const bool there = by <= moment_.now;
         (there ? now.in : now.done).clear();
         (there ? now.done : now.in).assign(1, model::Step::TakeOut);
-        now.since = (there ? *step.out_by : *step.out) - day_;
+        now.since = (there ? by : out) - day_;
         now.round = 1;
     }
 

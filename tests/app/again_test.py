@@ -119,9 +119,13 @@ def main():
         now = at("2026-11-26T10:40")
         state = os.path.join(scratch, "state.yaml")
         run_screens = {s["tag"] for s in old["screens"]}
-        busy = [op for op in old["operations"]
-                if at(op["start"]) < now < at(op["work_end"]) and op["people"] and op["screen"] in run_screens
-                and op["step"] not in ("take-out", "put-in")]
+        def busy_at(when):
+            return [op for op in old["operations"]
+                    if at(op["start"]) < when < at(op["work_end"]) and op["people"] and op["screen"] in run_screens
+                    and op["step"] not in ("take-out", "put-in")]
+        while not busy_at(now):  # all of them may be walking, or carry
+            now += timedelta(minutes=1)
+        busy = busy_at(now)
         waiting = [op for op in old["operations"] if at(op["start"]) < now and op["step"] == "coat"]
         told = {}
         assert busy
@@ -135,7 +139,7 @@ def main():
             with open(state, "w", encoding="utf-8") as file:
                 file.write(text)
             out = os.path.join(scratch, name.replace(" ", "-"))
-            said = run("plan", room, "--now", "10:40", "--earlier", hangs, "--frozen", "30min", "--state", state,
+            said = run("plan", room, "--now", now.strftime("%H:%M"), "--earlier", hangs, "--frozen", "30min", "--state", state,
                        "--budget", "40sch", "--threads", "1", "--quiet", "--out", out)
             run("check", os.path.join(out, "plan.json"))
             assert ("is done again, at" in said) == (name == "failed"), (name, said)
