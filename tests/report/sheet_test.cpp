@@ -156,6 +156,23 @@ TEST_CASE("who comes back on the day on which the night ended has a line between
     CHECK(days() == 1);
 }
 
+TEST_CASE("a limit of hours stands on the sheet where little is left of it") {
+    PlanDocument d;
+    const int hour = 3600;
+    d.operations = {work("A1-1", "dry-mesh", "dry the mesh A1-1", 0, hour),
+                    work("A1-1", "coat", "coat A1-1", 2 * hour, 2 * hour + 240)};
+    d.operations[0].people.clear();
+    // Four hours from dry, at 01:00: until 05:00, and at 02:00 that is far.
+    d.problem.constraints.push_back(core::TimeLag{.from = core::OperationId(0),
+                                                  .edge = core::Edge::WorkEnd,
+                                                  .to = core::OperationId(1),
+                                                  .max = Seconds{4 * hour}});
+    CHECK(person_rows(d, "Ada")[0].parts[0].by.empty());
+    for (auto* t : {&d.operations[1].start, &d.operations[1].work_end, &d.operations[1].end})
+        *t += Seconds{2 * hour};
+    CHECK(person_rows(d, "Ada")[0].parts[0].by == "by 05:00");
+}
+
 TEST_CASE("a limit stands beside the step that it hurries, in the minute that it lies in") {
     PlanDocument d;
     d.operations = {work("A1-1", "strip", "remover on A1-1", 0, 90),

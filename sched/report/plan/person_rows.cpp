@@ -122,19 +122,21 @@ private:
         return {};
     }
 
-    // By when each operation must begin, where a limit from another one is short.
+    // By when each operation must begin, where a limit from another one is short, or nearly over by
+    // then.
     std::map<int, std::pair<int, SimTime>> limits() const {
         std::map<int, std::pair<int, SimTime>> out;
         for (const auto& constraint : d_.problem.constraints) {
             const auto* lag = std::get_if<core::TimeLag>(&constraint);
-            if (!lag || !lag->max || *lag->max > limit_worth_saying || *lag->max <= Seconds{0})
-                continue;
+            if (!lag || !lag->max || *lag->max <= Seconds{0}) continue;
             const auto from = static_cast<int>(lag->from.value);
             const auto to = static_cast<int>(lag->to.value);
             if (at(to).people.empty()) continue;
             const SimTime anchor = lag->edge == core::Edge::Start     ? at(from).start
                                    : lag->edge == core::Edge::WorkEnd ? at(from).work_end
                                                                       : at(from).end;
+            const Seconds left = anchor + *lag->max - at(to).start;
+            if (std::min(*lag->max, left) > limit_worth_saying) continue;
             const auto [known, fresh] = out.emplace(to, std::pair{from, anchor + *lag->max});
             if (!fresh && anchor + *lag->max < known->second.second)
                 known->second = {from, anchor + *lag->max};
