@@ -3,6 +3,7 @@
 #include "sched/core/objective.hpp"
 #include "sched/promise/promise_inside.hpp"
 #include "sched/simulate/executor.hpp"
+#include "sched/simulate/list_search.hpp"
 #include "sched/simulate/realise.hpp"
 
 namespace sched::study::promising {
@@ -14,13 +15,6 @@ constexpr int more_days = 3;  // so that what is late still ends
 }  // namespace
 
 namespace {
-
-std::vector<double> list_of(const PromiseDesk::Planned& plan) {
-    std::vector<double> turns;
-    for (const core::Placement& p : plan.turns.placements)
-        turns.push_back(static_cast<double>(p.start.time_since_epoch().count()));
-    return turns;
-}
 
 /// The room of a plan with what its days need besides, and who lives them.
 struct DaysOfPlan {
@@ -47,9 +41,11 @@ std::unique_ptr<DaysOfPlan> days_of(const PromiseDesk::Planned& plan,
     if (static_cast<int>(plan.turns.placements.size()) != days->realiser->run_operations())
         return nullptr;
     const bool by_turns = options.policy == "follow";
-    days->policy = plan.by_list ? Policy::list(days->room, turns_of_room(days->room, list_of(plan)))
-                                : Policy::make(options.policy, days->room, &*plan.solution.schedule,
-                                               by_turns ? &plan.turns : nullptr);
+    days->policy =
+        plan.by_list
+            ? Policy::list(days->room, turns_of_room(days->room, starts_in_seconds(plan.turns)))
+            : Policy::make(options.policy, days->room, &*plan.solution.schedule,
+                           by_turns ? &plan.turns : nullptr);
     if (!days->policy) return nullptr;
     return days;
 }
@@ -75,18 +71,19 @@ std::optional<core::Schedule> simulated_day(const PromiseDesk::Planned& plan,
 std::optional<Replications> live_days(const PromiseDesk::Planned& plan,
                                       const PromiseOptions& options, std::uint64_t seed,
                                       std::uint64_t first, std::size_t count) {
-    ReplicateOptions how{.replications = count,
-                         .seed = seed,
-                         .first = first,
-                         .threads = options.threads,
-                         .policy = options.policy,
-                         .turns = plan.by_list ? list_of(plan) : std::vector<double>{},
-                         .ranked_by = options.policy == "follow" ? &plan.turns : nullptr,
-                         .chance = options.chance,
-                         .spare_days = more_days,
-                         .precision = {},
-                         .stop = options.stop,
-                         .progress = {}};
+    ReplicateOptions how{
+        .replications = count,
+        .seed = seed,
+        .first = first,
+        .threads = options.threads,
+        .policy = options.policy,
+        .turns = plan.by_list ? starts_in_seconds(plan.turns) : std::vector<double>{},
+        .ranked_by = options.policy == "follow" ? &plan.turns : nullptr,
+        .chance = options.chance,
+        .spare_days = more_days,
+        .precision = {},
+        .stop = options.stop,
+        .progress = {}};
     auto out = replicate(plan.scenario, options.compile, plan.room, &*plan.solution.schedule, how);
     if (out) out->all.resize(count);  // what was stopped has not ended
     return out;

@@ -67,13 +67,6 @@ bool dearer(const std::vector<double>& cost, const std::vector<double>& than) {
     return mean > 2.0 * std::sqrt(std::max(0.0, squares / n - mean * mean) / n);
 }
 
-std::vector<double> starts_of(const core::Schedule& plan) {
-    std::vector<double> turns;
-    for (const core::Placement& p : plan.placements)
-        turns.push_back(static_cast<double>(p.start.time_since_epoch().count()));
-    return turns;
-}
-
 class Planner {
 public:
     Planner(const model::Scenario& scenario, const compile::CompileOptions& compiled,
@@ -269,7 +262,7 @@ private:
                                .words = posted_words()});
         if (entries.empty() || !plan_.turns.empty() || options_.posted->schedule)
             entries.push_back({.plan = {.schedule = paper_}, .words = paper_words()});
-        plan_.compared.push_back(starts_of(paper_));
+        plan_.compared.push_back(starts_in_seconds(paper_));
         for (const WorkList& list : lists) {
             plan_.compared.push_back(list.turns);
             if (auto entry = entry_of(list, held_)) entries.push_back(*std::move(entry));

@@ -144,10 +144,8 @@ private:
     }
 
     std::vector<double> starts_of(const core::Schedule& plan) const {
-        std::vector<double> turn;
-        for (std::size_t i = 0; i < order_of_.size(); ++i)
-            turn.push_back(
-                static_cast<double>(plan.placements[i].start.time_since_epoch().count()));
+        std::vector<double> turn = starts_in_seconds(plan);
+        turn.resize(order_of_.size());  // of the run
         return turn;
     }
 
@@ -394,6 +392,13 @@ void put_first(const std::vector<std::size_t>& first, std::vector<double>& turns
     const double lowest = *std::min_element(turns.begin(), turns.end());
     for (std::size_t k = 0; k < first.size(); ++k)
         turns[first[k]] = lowest - static_cast<double>(first.size() - k);
+}
+
+std::vector<double> starts_in_seconds(const core::Schedule& plan) {
+    std::vector<double> turns;
+    for (const core::Placement& p : plan.placements)
+        turns.push_back(static_cast<double>(p.start.time_since_epoch().count()));
+    return turns;
 }
 
 std::vector<std::int64_t> objective_of_day(const core::Problem& problem, const Replication& day) {

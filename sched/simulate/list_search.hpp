@@ -52,6 +52,9 @@ struct ListSearchResult {
     std::int64_t lists = 0;  // tried
 };
 
+/// The starts of a plan as turns, s: whoever begins first goes first.
+std::vector<double> starts_in_seconds(const core::Schedule& plan);
+
 /// Per criterion; of a day that did not end what lies behind that.
 std::vector<std::int64_t> objective_of_day(const core::Problem& problem, const Replication& day);
 

@@ -32,13 +32,6 @@ constexpr std::uint64_t first_choosing_day = std::uint64_t{1} << 33;
 constexpr std::size_t blocks[] = {fewest_judging_days, 60, 100, 200};
 constexpr double surely = 0.95;
 
-std::vector<double> starts_of(const core::Schedule& plan) {
-    std::vector<double> turns;
-    for (const core::Placement& p : plan.placements)
-        turns.push_back(static_cast<double>(p.start.time_since_epoch().count()));
-    return turns;
-}
-
 /// The rooms of the days with a change, or without, and how work goes in them.
 class Judged {
 public:
@@ -267,14 +260,14 @@ private:
         // A rule, or another way to follow a plan, is asked for: nothing else is.
         const bool free = options_.policy == "follow";
         if (free) {
-            auto turns = plan_.turns.empty() ? starts_of(plan_.schedule)
+            auto turns = plan_.turns.empty() ? starts_in_seconds(plan_.schedule)
                                              : turns_in_seconds(plan_.schedule, plan_.turns);
             if (w.kind == WhatIf::Kind::Before)
                 turns = exchanged(plan_.room.problem, plan_.schedule, w, std::move(turns));
             // Where people follow the plan, they follow the one with the change.
             if (plan_.turns.empty()) judged.add_way({}, ways_);
             judged.add_way(turns, ways_);
-            judged.add_way(starts_of(w.schedule), ways_);
+            judged.add_way(starts_in_seconds(w.schedule), ways_);
             for (const auto& list : plan_.compared)
                 judged.add_way(list, ways_);
         } else {

@@ -9,6 +9,7 @@
 #include "sched/core/index.hpp"
 #include "sched/search/solve.hpp"
 #include "sched/simulate/chance_plan.hpp"
+#include "sched/simulate/list_search.hpp"
 
 namespace sched::study {
 
@@ -58,8 +59,7 @@ std::optional<SizeOrder> search_order(const model::Scenario& scenario, const Siz
     if (found.turns.empty()) {
         order.words = "the plan that is best on paper";
         order.plan = std::make_shared<const core::Schedule>(found.schedule);
-        for (const auto& placed : found.schedule.placements)
-            order.run.push_back(static_cast<double>(placed.start.time_since_epoch().count()));
+        order.run = starts_in_seconds(found.schedule);
     } else {
         order.words = "an order of work chosen on simulated days";
         order.run = turns_in_seconds(found.schedule, found.turns);
