@@ -194,11 +194,16 @@ void CompiledProblem::make_blocks() {
     // What has dried waits for somebody for hours: when he comes shows on the way
     // (loose_limits.cpp).
     constexpr Tick hours = 3600;
+    // At the moment of a plan: how it dried is no part of the question any more.
+    const auto is_over = [&](std::int32_t i) {
+        const CompiledMode& m = modes[static_cast<std::size_t>(op(i).modes.begin)];
+        return op(i).begun && m.work == 0 && m.needs.size() == 0;
+    };
     std::vector<char> limits(n, 0);
     for (CompiledLag& l : lags) {
-        l.loose = l.edge == core::Edge::WorkEnd && l.max >= hours && l.max < never &&
-                  runs_alone(l.from) && attended(*this, op(l.to)) &&
-                  problem.ties != core::Ties::All;
+        const bool dried = l.edge == core::Edge::WorkEnd && runs_alone(l.from);
+        l.loose = (dried || is_over(l.from)) && l.max >= hours && l.max < never &&
+                  attended(*this, op(l.to)) && problem.ties != core::Ties::All;
         if (l.loose) limits[static_cast<std::size_t>(l.from)] = 1;
     }
     // What it was taken out of is over and no part of the question any more.
