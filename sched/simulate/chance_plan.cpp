@@ -31,8 +31,8 @@ struct Padding {
     int minutes = 0;      // orders are due so much earlier
 };
 constexpr Padding paddings[] = {{1.3, 60}, {1.15, 30}, {1.3, 0}, {1.5, 60}};
-constexpr double padded_share = 0.2;    // of the budget, all paddings together
-constexpr double deciding_share = 0.2;  // of a budget of time
+constexpr double padded_share = 0.1;     // of the budget, all paddings together
+constexpr double deciding_share = 0.12;  // of a budget of time
 constexpr std::size_t first_deciding_days = 25;
 constexpr std::size_t fewest_deciding_days = 8;  // where the time is short
 constexpr std::size_t searched_per_day = 5;      // of a budget in schedules: one day of each

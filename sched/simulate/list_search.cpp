@@ -26,11 +26,14 @@ namespace {
 // Days on which the bases are compared: one of so many of the search, within bounds.
 constexpr double days_for_a_look = 250.0;
 constexpr std::size_t fewest_looked_at = 6, most_looked_at = 400;
-constexpr double later_aim = 0.1;      // what the next aim weighs in one number
-constexpr double first_step = 1200.0;  // standard deviation of the first shifts, s
+constexpr double later_aim = 0.1;   // what the next aim weighs in one number
+constexpr double late_order = 0.5;  // as a later aim: as much as half an hour of the first
+// Other days than those whose chances are said of the plan.
+constexpr std::uint64_t searched_days = std::uint64_t{1} << 34;
+constexpr double first_step = 1800.0;  // standard deviation of the first shifts, s
 // Days of a generation: generations and their days grow alike with the days of the whole search.
 constexpr double days_and_lists = 1.8;  // days x lists of a generation, over the root of all days
-constexpr std::size_t fewest_days = 3, most_days = 24;
+constexpr std::size_t fewest_days = 2, most_days = 24;
 // One strategy is given up after each of these shares of the search.
 constexpr double given_up[] = {0.25, 0.45};
 constexpr double memory = 0.7;  // of what a strategy's generations cost
@@ -169,8 +172,8 @@ private:
         std::atomic<std::size_t> next{from};
         const auto work = [&](DayRooms::Worker& worker) {
             for (std::size_t d = next++; d < until; d = next++) {
-                found[d - from] =
-                    days_.live(engine::Draws(options_.seed, d), {.use = false}, worker, &list);
+                found[d - from] = days_.live(engine::Draws(options_.seed, searched_days + d),
+                                             {.use = false}, worker, &list);
             }
         };
         {
@@ -202,36 +205,44 @@ private:
     }
 
     /// Adds a base, as it is, on the days of the look.
-    void look_at(std::size_t base, std::vector<Held>& all) {
+    void look_at(std::size_t base, std::size_t days, std::vector<Held>& all) {
         Held one{.point = {.base = base,
                            .order = std::vector<double>(problem_.orders.size(), 0.0),
                            .step = std::vector<double>(kinds_.size(), 0.0)},
                  .lived = {}};
-        live(one.point, one.lived, looked_at_);
+        live(one.point, one.lived, days);
         ++result_.lists;
         all.push_back(std::move(one));
     }
 
-    // Every base on the first days, then their means.
+    // Every base on few days, the better half of them on more, then their means.
     void start() {
         std::vector<Held> all;
+        std::size_t few = fewest_looked_at / 3;
         for (std::size_t b = 0; b < bases_.size() && (all.empty() || !over()); ++b) {
-            look_at(b, all);
+            look_at(b, few, all);
             if (b > 0) continue;
             // The first one tells what a day costs, and so how many there will be.
             looked_at_ =
                 std::clamp(static_cast<std::size_t>(std::min(1e6, all_days() / days_for_a_look)),
                            fewest_looked_at, most_looked_at);
-            live(all.front().point, all.front().lived, looked_at_);
+            few = looked_at_ / 3;
+            live(all.front().point, all.front().lived, few);
         }
-        by_cost(all);
+        by_cost(all, 0);
+        for (std::size_t k = 0; k < (all.size() + 1) / 2 && !over(); ++k)
+            live(all[k].point, all[k].lived, looked_at_);
+        for (Held& held : all)  // what the search led to is compared with it
+            if (held.point.base == plan_) live(held.point, held.lived, looked_at_);
+        by_cost(all, (all.size() + 1) / 2);
         if (const std::size_t n = all.size(); n > 2 && !over()) {
             bases_.push_back(mean_of(all, n, "the mean of all rules and plans"));
             bases_.push_back(mean_of(all, n / 2, "the mean of the better rules and plans"));
             begin_ = {bases_.size() - 2, bases_.size() - 1, all.front().point.base};
-            look_at(begin_[0], all);
-            look_at(begin_[1], all);
-            by_cost(all);
+            look_at(begin_[0], looked_at_, all);
+            look_at(begin_[1], looked_at_, all);
+            std::rotate(all.begin(), all.end() - 2, all.end());
+            by_cost(all, (n + 1) / 2 + 2);
         } else if (n > 0) {
             begin_ = {all.front().point.base};
         }
@@ -240,8 +251,10 @@ private:
         held_ = std::move(all);
     }
 
-    void by_cost(std::vector<Held>& all) const {
-        std::stable_sort(all.begin(), all.end(), [&](const Held& a, const Held& b) {
+    /// @param first so many of them; 0: all.
+    void by_cost(std::vector<Held>& all, std::size_t first) const {
+        const auto end = first == 0 ? all.end() : all.begin() + static_cast<std::ptrdiff_t>(first);
+        std::stable_sort(all.begin(), end, [&](const Held& a, const Held& b) {
             return mean_cost(a.lived) < mean_cost(b.lived);
         });
     }
@@ -418,7 +431,8 @@ double cost_of_day(const core::Problem& problem, const Replication& day) {
     double cost = 0.0, weight = 1.0;
     for (std::size_t k = 0; k < objective.size(); ++k, weight *= later_aim) {
         const bool count = problem.objective[k] == core::Criterion::LateOrders;
-        cost += weight * static_cast<double>(objective[k]) / (count ? 1.0 : 3600.0);
+        cost += (count && k > 0 ? late_order : weight) * static_cast<double>(objective[k]) /
+                (count ? 1.0 : 3600.0);
     }
     return cost;
 }

@@ -30,7 +30,7 @@ namespace {
 constexpr double share_of_all_kept = 0.3;
 
 // Of the budget, for the plan without random variation; the rest goes to simulated days.
-constexpr double share_on_paper = 0.25;
+constexpr double share_on_paper = 0.15;
 
 search::SearchOptions share_of(const search::SearchOptions& whole, double part) {
     search::SearchOptions o = whole;
