@@ -235,7 +235,7 @@ int run_plan(const PlanArgs& args) {
         !passes(plan.room.problem, *plan.solution.schedule))
         return No;
     leave_out_unused_mixes(*question, *room, plan);
-    mix_when_wanted(plan);
+    mix_when_wanted(plan, room->earlier);
     const FilledPlan filled = fill_returns(question->pins, question->scenario, plan.how, plan.room,
                                            plan.solution, begun_returns(*question));
     if (!passes(filled.pinned, *filled.solution.schedule)) return No;

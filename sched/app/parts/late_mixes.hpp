@@ -15,7 +15,9 @@ inline constexpr core::Seconds pot_waits{30 * 60};
 /// whoever can do it are free, or as late as the order of work allows if what was done beside it
 /// comes sooner; no aim gets worse, but by minutes the end. Its turns come before those of all that
 /// begins later, and pots that are alike are numbered in the order in which they are mixed. What
-/// has begun or is pinned stays, and so does a plan that hangs (FoundPlan::changes).
-void mix_when_wanted(FoundPlan& plan);
+/// has begun or is pinned stays. Of a plan that hangs (FoundPlan::changes) pots are moved that are
+/// mixed at another time than it says or whose first coat comes later, and nothing else.
+/// @param earlier the plan that hangs, by operations; empty: none.
+void mix_when_wanted(FoundPlan& plan, const search::EarlierPlan& earlier = {});
 
 }  // namespace sched::app
