@@ -176,6 +176,19 @@ TEST_CASE("a pot that is mixed later has a later turn, one that is pinned none",
     CHECK(pinned.turns == stays.turns);
 }
 
+// Stopped at the first try nothing moves; at the second, the pot lies where the first try put it.
+TEST_CASE("a pot that there is no time for stays where it is", "[app][pots]") {
+    auto plan = mixed_at_six({{at(6), at(14)}});
+    const auto before = plan;
+    app::mix_when_wanted(plan, {}, [] { return true; });
+    CHECK(plan.solution.schedule->placements == before.solution.schedule->placements);
+    CHECK(plan.turns == before.turns);
+    int tries = 0;
+    app::mix_when_wanted(plan, {}, [&] { return ++tries > 1; });
+    CHECK(plan.solution.schedule->placements[0].start == at(10));
+    CHECK(tries > 1);
+}
+
 // In the middle of the day, of a plan that hangs: what is as posted stays; where the coat comes
 // later than posted the pot does, too, and both are listed; what is held stays.
 TEST_CASE("a pot is mixed later when its coat moves at midday", "[app][pots][midday]") {

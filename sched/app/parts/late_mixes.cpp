@@ -71,13 +71,14 @@ public:
     }
 
     /// The plan with this pot mixed as late as can be; nullopt: it stays where it is.
-    std::optional<core::Schedule> later() const {
+    std::optional<core::Schedule> later(const std::function<bool()>& stop) const {
         if (steps_.empty() || wanted_ == SimTime::max() || fixed()) return std::nullopt;
         const core::Value before = core::evaluate(plan_.problem, schedule_);
         const SimTime begins = schedule_.placements[steps_.front()].start;
         const SimTime ended = schedule_.placements[steps_.back()].work_end;
         for (SimTime ready = std::max(ended, wanted_ - pot_waits); ready >= ended;
              ready -= sooner) {
+            if (stop && stop()) return std::nullopt;
             auto moved = ready_by(ready);
             if (moved && moved->placements[steps_.front()].start >= begins + worth_moving_for &&
                 !(before.parts < core::evaluate(plan_.problem, *moved).parts) &&
@@ -92,7 +93,8 @@ public:
     /// sooner. @param late the problem with the pots that are mixed later already.
     /// @param before what the plan was worth before any was moved.
     std::optional<core::Schedule> taken_up_later(const core::Problem& late,
-                                                 const core::Value& before) const {
+                                                 const core::Value& before,
+                                                 const std::function<bool()>& stop) const {
         if (steps_.empty() || wanted_ == SimTime::max() || fixed()) return std::nullopt;
         std::vector<double> turns = study::turns_in_seconds(schedule_, plan_.turns);
         for (std::size_t i = turns.size(); i < schedule_.placements.size(); ++i)
@@ -101,6 +103,7 @@ public:
         const SimTime begins = schedule_.placements[steps_.front()].start;
         for (SimTime t = wanted_ - pot_waits - shortest(); t >= begins + worth_moving_for;
              t -= std::chrono::minutes{30}) {
+            if (stop && stop()) return std::nullopt;
             core::Problem problem = late;
             problem.constraints.push_back(begins_from(t));
             auto moved = study::schedule_of_list(problem, turns);
@@ -343,7 +346,8 @@ void number_by_time(FoundPlan& plan) {
 
 }  // namespace
 
-void mix_when_wanted(FoundPlan& plan, const search::EarlierPlan& earlier) {
+void mix_when_wanted(FoundPlan& plan, const search::EarlierPlan& earlier,
+                     const std::function<bool()>& stop) {
     if (!plan.solution.schedule) return;
     const std::vector<std::int32_t> turns = plan.turns;
     bool any = false;
@@ -356,9 +360,9 @@ void mix_when_wanted(FoundPlan& plan, const search::EarlierPlan& earlier) {
         for (std::size_t m = 0; m < plan.room.mixes.size(); ++m) {
             const Mixing mixing(plan, m);
             if (mixing.stays(earlier)) continue;
-            auto later = mixing.later();
+            auto later = mixing.later(stop);
             // Of what hangs nothing else moves.
-            if (!later && !plan.changes) later = mixing.taken_up_later(late, before);
+            if (!later && !plan.changes) later = mixing.taken_up_later(late, before, stop);
             if (!later) continue;
             moved = any = true;
             late.constraints.push_back(
