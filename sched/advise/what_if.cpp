@@ -5,6 +5,7 @@
 #include "sched/advise/what_if.hpp"
 
 #include <algorithm>
+#include <chrono>
 
 #include "sched/advise/chains.hpp"
 #include "sched/core/objective.hpp"
@@ -127,6 +128,8 @@ Tries plan_again(const core::Problem& problem, const core::Schedule& from,
     return tries;
 }
 
+constexpr double most_over = 1.5;  // times the seconds: what a try costs besides its schedules
+
 // What one try of one change may cost.
 Budget share_of(const WhatIfOptions& how, std::size_t problems) {
     const auto tries = static_cast<std::int64_t>(problems) * std::max(1, how.seeds);
@@ -206,6 +209,10 @@ core::Problem with_one_more(const core::Problem& problem, core::ResourceId resou
     copy.name = "another " + copy.name;
     p.resources.push_back(std::move(copy));
     const core::ResourceId added{p.resources.size() - 1};
+    // Whoever may stay longer does so in overtime, the copy too.
+    for (const core::OvertimeWindow& o : problem.overtime) {
+        if (o.resource == resource) p.overtime.push_back({added, o.window});
+    }
     for (auto& o : p.operations) {
         for (auto& mode : o.modes) {
             for (auto& need : mode.needs) {
@@ -284,9 +291,18 @@ std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution&
     }
     if (trials.empty()) return found;
     const Budget each = share_of(how, trials.size() + 1);
+    const auto began = std::chrono::steady_clock::now();
+    const auto another_fits = [&](std::size_t tried) {
+        if (!how.total.seconds || tried == 0) return true;
+        const std::chrono::duration<double> used = std::chrono::steady_clock::now() - began;
+        const double each_took = used.count() / static_cast<double>(tried + 1);
+        return used.count() + each_took <= most_over * *how.total.seconds;
+    };
     const Tries base = plan_again(problem, *solution.schedule, &*solution.schedule, how, each);
+    std::size_t tried = 0;
     for (Trial& trial : trials) {
-        if (how.stop && how.stop()) break;
+        if ((how.stop && how.stop()) || !another_fits(tried)) break;
+        ++tried;
         const Tries with = plan_again(trial.problem, *solution.schedule,
                                       trial.holds ? &*base.schedule : nullptr, how, each);
         if (!with.schedule) continue;
@@ -302,6 +318,7 @@ std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution&
         w.schedule = *with.schedule;
         found.push_back(std::move(w));
     }
+    if (how.left_out != nullptr) *how.left_out = trials.size() - tried;
     std::stable_sort(found.begin(), found.end(),
                      [](const WhatIf& a, const WhatIf& b) { return a.value < b.value; });
     return found;

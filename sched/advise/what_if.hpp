@@ -14,7 +14,9 @@ namespace sched::search {
 struct WhatIfOptions {
     std::int64_t evaluations = 60;  // schedules a try
     /// What all tries together may cost, shared out evenly; set: it counts instead of
-    /// `evaluations`. With seconds the answer depends on the machine.
+    /// `evaluations`. With seconds the answer depends on the machine: where even the smallest
+    /// tries take half as long again, fewer changes are tried, one at least, those waited for
+    /// longest first.
     Budget total;
     int seeds = 2;             // tries each, at least 1
     int most = 4;              // resources that are tried: those waited for longest
@@ -24,6 +26,7 @@ struct WhatIfOptions {
     std::uint64_t seed = 1;
     int threads = 1;
     std::function<bool()> stop;
+    std::size_t* left_out = nullptr;  // gets how many changes there was no time for
 };
 
 /// One change of the room and what it does.

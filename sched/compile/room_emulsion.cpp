@@ -249,9 +249,6 @@ void add_emulsion(Builder& b) {
 
 namespace {
 
-// More than a day of bad random variation needs; a study enlarges the last one where it must.
-constexpr int spare_mixes = 3;
-
 SpareMix add_spare_mix(Builder& b, const model::Emulsion& emulsion, int number) {
     // Where nobody of the room mixes, somebody else brings it mixed.
     const bool comes_ready =
@@ -281,6 +278,7 @@ void add_spare_emulsion(Builder& b) {
         const auto coats = coats_with(b, emulsion.name);
         if (coats.empty()) continue;
         SpareEmulsion spare{.emulsion = emulsion.name};
+        if (somebody_mixes(b)) spare.life = life_of(b, emulsion);
         for (const Coat& coat : coats)
             spare.largest = std::max(spare.largest, coat.millilitres);
         if (!b.stores.contains(emulsion.name)) {  // the run itself coats nothing with it
@@ -301,7 +299,7 @@ void add_spare_emulsion(Builder& b) {
         }
         spare.usable = usable.total();
         if (static_cast<std::int64_t>(emulsion.batch.value) >= spare.largest) {
-            for (int i = 1; i <= spare_mixes; ++i) {
+            for (int i = 1; i <= b.options.spare_mixes; ++i) {
                 spare.mixes.push_back(add_spare_mix(b, emulsion, i));
                 stores.push_back(spare.mixes.back().store);
             }

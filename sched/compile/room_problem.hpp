@@ -112,6 +112,9 @@ struct SpareEmulsion {
     std::int64_t usable = 0;   // ml of coats that the run's stores hold in whatever order they come
     std::int64_t largest = 0;  // ml of one coat
     std::vector<SpareMix> mixes;
+    /// What is mixed of it can be used so long from when it is free of bubbles; none: longer than
+    /// the run.
+    std::optional<core::Seconds> life;
 };
 
 struct RoomProblem {
@@ -153,6 +156,7 @@ struct CompileOptions {
     std::optional<std::map<std::string, int>> no_more_mixes;
     std::vector<FrameOfScreen> frames;  // of screens under way
     bool spare_ways = false;  // append two ways per screen that a study may call up (remake, rush)
+    int spare_mixes = 3;      // with them, of each emulsion; a study enlarges the last if it must
 };
 
 /// @returns nullopt when diagnostics got an error (unknown mesh, frames that run out, a step nobody

@@ -271,6 +271,10 @@ public:
     /// CompiledResource::full_load from the rows that are there.
     void measure_full_loads();
 
+    /// What `giver` gives to `store` is not begun before a take asks for it. Nothing happens where
+    /// it is work of a job, or some of it has begun.
+    void wait_to_be_asked(std::int32_t giver, std::int32_t store);
+
 private:
     void add_resources();
     void add_operations();

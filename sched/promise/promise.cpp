@@ -20,6 +20,7 @@
 #include "sched/promise/promise_inside.hpp"
 #include "sched/search/solve.hpp"
 #include "sched/simulate/chance_plan.hpp"
+#include "sched/simulate/enough_pots.hpp"
 #include "sched/simulate/executor.hpp"
 
 namespace sched::study {
@@ -232,18 +233,38 @@ void choose_order_of_work(PromiseDesk::Inside& desk, const search::EarlierPlan& 
         work_by_list(desk, found.schedule, turns_in_seconds(found.schedule, found.turns));
 }
 
+/// The room of what is promised, with the pots of the plan that hangs where they are enough; else
+/// with more of what does not keep, as `plan` has it.
+bool room_of_promised(PromiseDesk::Inside& desk, search::EarlierPlan& earlier,
+                      model::Diagnostics& diagnostics) {
+    if (const auto* posted = posted_pots(desk.options);
+        posted != nullptr || pots_end_in(desk.scenario.room, days_in_seconds(desk.options))) {
+        PromiseOptions tried = desk.options;
+        desk.options.compile = with_enough_pots(
+            desk.options.compile, posted,
+            [&](const compile::CompileOptions& how) {
+                tried.compile = how;
+                search::EarlierPlan hanging;
+                model::Diagnostics unsaid;
+                return compile_remaining(desk.scenario, tried, hanging, nullptr, unsaid);
+            },
+            desk.options.stop);
+    }
+    desk.notes.clear();
+    auto room = compile_remaining(desk.scenario, desk.options, earlier, &desk.notes, diagnostics);
+    if (!room) return false;
+    desk.room = *std::move(room);
+    return true;
+}
+
 /// Plans what is promised; looks further ahead when it does not fit.
 bool plan_base(PromiseDesk::Inside& desk, model::Diagnostics& diagnostics, std::string& problem) {
     for (int days = desk.options.compile.days; days <= most_days_ahead; days *= 2) {
         desk.options.compile.days = days;
         search::EarlierPlan earlier;
-        desk.notes.clear();
         desk.relaxed.clear();
         desk.closings = 0;
-        auto room =
-            compile_remaining(desk.scenario, desk.options, earlier, &desk.notes, diagnostics);
-        if (!room) return false;
-        desk.room = *std::move(room);
+        if (!room_of_promised(desk, earlier, diagnostics)) return false;
         if (desk.room.problem.operations.empty()) {
             desk.solution.schedule = core::Schedule{};
             desk.turns = {};
@@ -284,7 +305,8 @@ const compile::RoomProblem& PromiseDesk::room() const {
     return in_->room;
 }
 PromiseDesk::Planned PromiseDesk::base() const {
-    return {in_->scenario, in_->room, in_->solution, in_->turns, in_->by_list};
+    return {in_->scenario, in_->room,    in_->solution,
+            in_->turns,    in_->by_list, in_->options.compile};
 }
 const Replications& PromiseDesk::days() const {
     return in_->days;

@@ -162,6 +162,7 @@ public:
         core::Solution solution;
         core::Schedule turns;  // by whose starts work is taken when the day turns out otherwise
         bool by_list = false;  // by them from the beginning: the plan is a list of work
+        compile::CompileOptions how = {};  // that the room was compiled with
     };
     /// Deterministic per seed, whatever the threads. Never changes the desk. An enquiry that the
     /// room cannot make (no frame, no coat plan of the name) is a Promise with `impossible`.

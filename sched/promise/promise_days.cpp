@@ -25,7 +25,7 @@ struct DaysOfPlan {
 
 std::unique_ptr<DaysOfPlan> days_of(const PromiseDesk::Planned& plan,
                                     const PromiseOptions& options) {
-    compile::CompileOptions longer = options.compile;
+    compile::CompileOptions longer = plan.how;
     longer.days += more_days;
     longer.spare_ways = true;
     model::Diagnostics diagnostics;
@@ -84,7 +84,7 @@ std::optional<Replications> live_days(const PromiseDesk::Planned& plan,
         .precision = {},
         .stop = options.stop,
         .progress = {}};
-    auto out = replicate(plan.scenario, options.compile, plan.room, &*plan.solution.schedule, how);
+    auto out = replicate(plan.scenario, plan.how, plan.room, &*plan.solution.schedule, how);
     if (out) out->all.resize(count);  // what was stopped has not ended
     return out;
 }

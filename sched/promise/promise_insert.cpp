@@ -9,6 +9,7 @@
 #include "sched/engine/decode/decoder.hpp"
 #include "sched/engine/remaining_problem.hpp"
 #include "sched/promise/promise_inside.hpp"
+#include "sched/simulate/enough_pots.hpp"
 #include "sched/simulate/executor.hpp"
 
 namespace sched::study::promising {
@@ -107,6 +108,15 @@ std::optional<core::Schedule> nominal_day(const core::Problem& problem,
     return nominal_day(tied, turns);
 }
 
+const std::map<std::string, int>* posted_pots(const PromiseOptions& options) {
+    if (!options.begun || !options.begun->posted || !options.begun->posted->mixes) return nullptr;
+    return &*options.begun->posted->mixes;
+}
+
+core::Seconds days_in_seconds(const PromiseOptions& options) {
+    return model::hours(24) * options.compile.days;
+}
+
 std::optional<compile::RoomProblem> compile_remaining(const model::Scenario& scenario,
                                                       const PromiseOptions& options,
                                                       search::EarlierPlan& earlier,
@@ -140,7 +150,18 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
     PromiseDesk::Planned out;
     out.scenario = std::move(with);
     search::EarlierPlan posted;
-    auto compiled = compile_remaining(out.scenario, desk.options, posted, nullptr, diagnostics);
+    PromiseOptions options = desk.options;
+    const auto compile = [&](const compile::CompileOptions& asked) {
+        options.compile = asked;
+        model::Diagnostics unsaid;
+        return compile_remaining(out.scenario, options, posted, nullptr, unsaid);
+    };
+    // The coats of the enquiry may ask for more pots than those of what is promised.
+    const auto* pots = posted_pots(desk.options);
+    if (pots != nullptr || pots_end_in(out.scenario.room, days_in_seconds(desk.options)))
+        options.compile = with_enough_pots(desk.options.compile, pots, compile, options.stop);
+    out.how = options.compile;
+    auto compiled = compile_remaining(out.scenario, options, posted, nullptr, diagnostics);
     if (!compiled) {
         for (const auto& d : diagnostics.all()) {
             if (d.severity != model::Severity::Error) continue;

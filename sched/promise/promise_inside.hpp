@@ -2,6 +2,7 @@
 // What the parts of the promise share: the desk's insides and an enquiry planned in. Seen in this
 // folder only.
 
+#include <map>
 #include <span>
 #include <string>
 #include <vector>
@@ -40,6 +41,11 @@ struct InsertHow {
     Care care = Care::Slack;
     int displaced = -1;  // an order that goes behind it; -1: none
 };
+
+/// Pots of the plan that hangs, by emulsion; nullptr: none hangs.
+const std::map<std::string, int>* posted_pots(const PromiseOptions& options);
+/// The days that are planned, s.
+core::Seconds days_in_seconds(const PromiseOptions& options);
 
 /// The room of a scenario with what has begun put on it. @param notes may be null.
 std::optional<compile::RoomProblem> compile_remaining(const model::Scenario& scenario,

@@ -3,6 +3,7 @@
 // says, put on whatever room is compiled of that day.
 
 #include <cstdint>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -22,6 +23,8 @@ struct BegunDay {
         core::Schedule schedule;
         // ChancePlan::turns; empty: work goes by planned start.
         std::vector<std::int32_t> turns = {};
+        // Pots that it mixes or has mixed, by emulsion; none: not known.
+        std::optional<std::map<std::string, int>> mixes = {};
     };
     std::optional<PostedPlan> posted;
     std::vector<compile::FrameOfScreen> frames;  // of the screens that have begun

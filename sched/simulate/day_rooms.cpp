@@ -8,6 +8,7 @@
 #include "sched/core/calendar.hpp"
 #include "sched/core/index.hpp"
 #include "sched/simulate/begun_day.hpp"
+#include "sched/simulate/enough_pots.hpp"
 
 namespace sched::study {
 
@@ -72,13 +73,6 @@ void measure_use(const engine::CompiledProblem& p, const engine::FlatSchedule& s
                 need.amount * core::overlap(s.start[i], last, from, to);
         }
     }
-}
-
-// As the engine mixes on demand (CompiledProblem::find_on_demand), of the run as it was planned.
-bool pots_end(const core::Problem& problem) {
-    return std::any_of(problem.stores.begin(), problem.stores.end(), [&](const core::Store& s) {
-        return s.life && 2 * *s.life < problem.horizon_end - problem.horizon_start;
-    });
 }
 
 std::size_t day_of(const std::vector<std::unique_ptr<DayRoom>>& days, const engine::Draws& draws) {
@@ -179,7 +173,7 @@ std::unique_ptr<DayRooms> DayRooms::make(const model::Scenario& scenario,
         }
         if (!day->policy) return nullptr;
         if (!room.problem.now) day->kit = DayKit::make(day->realiser->disturbances(), *day->policy);
-        day->pots_end = pots_end(room.problem);
+        day->pots_end = mixed_on_demand(room.problem);
         day->hours = opening_hours(day->room);
         days->rooms_.push_back(std::move(day));
     }

@@ -11,6 +11,7 @@
 #include <limits>
 #include <set>
 
+#include "sched/simulate/enough_pots.hpp"
 #include "sched/simulate/weeks_run.hpp"
 
 namespace sched::study {
@@ -35,6 +36,9 @@ std::unique_ptr<WeeksRoom> open_weeks_room(const model::Scenario& scenario,
     options.days = weeks_horizon;
     options.day_kind = kind.name;
     options.spare_ways = true;
+    // Mixed again and again, a day needs many pots of what ends.
+    const bool end = pots_end_in(scenario.room, model::hours(24 * weeks_horizon));
+    options.spare_mixes = end ? 24 : 8;
     model::Diagnostics diagnostics;
     auto room = compile::compile_room(on_day(scenario, kind, options.start, options.days), options,
                                       diagnostics);
@@ -318,6 +322,7 @@ std::optional<LongRun> run_long(const model::Scenario& scenario,
     out.remakes = weeks.remakes;
     out.failures = weeks.failures;
     out.absences = weeks.absences;
+    if (weeks.pots_end()) out.pots = {true, weeks.mixed, weeks.pots_ended(), weeks.kept_pots};
     out.area_inside = weeks.area;
     out.times_inside = weeks.times_so_far();
     // Little's law and conservation, to the second: whoever came in has left or is inside.

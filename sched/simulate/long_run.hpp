@@ -94,6 +94,13 @@ struct LongRun {
     std::int64_t orders_in = 0, orders_out = 0;
     std::int64_t screens_in = 0, screens_out = 0, screens_inside = 0;
     std::int64_t remakes = 0, failures = 0, absences = 0;
+    /// Emulsion that ends within the three weeks that a run looks ahead; without any, all 0.
+    struct Pots {
+        bool end = false;
+        std::int64_t mixed = 0;      // times
+        std::int64_t ended = 0;      // pots, with something left in them
+        std::int64_t kept_days = 0;  // on which what is mixed was taken to keep: no end without
+    } pots;
     std::size_t warm_up = 0;      // orders left out at the front (MSER-5)
     bool warm_up_trusted = true;  // false: the cut is half the run, it is too short
     std::size_t batches = 0;      // of working days

@@ -52,11 +52,11 @@ public:
     bool run();
     /// Which blocks have begun by its end: before keep().
     void look();
-    /// @param took told operation of the part and amount for everything that left a store.
+    /// @param took told operation of the part, amount and store for everything that left a store.
     template <class Took>
     void keep(CarriedPart& part, Took&& took);
     void keep(CarriedPart& part) {
-        keep(part, [](std::size_t, std::int64_t) {});
+        keep(part, [](std::size_t, std::int64_t, std::int32_t) {});
     }
     /// When all of it is over; never: not yet. After keep(), or as kept when the window was opened.
     Tick over(const CarriedPart& part) const;
@@ -92,7 +92,7 @@ void RunWindow::keep(CarriedPart& part, Took&& took) {
         if (kept.start < 0) keep_start(kept, op);
         if (!before && s.start[op] < to_ - shift_) {
             for (std::int32_t t = o.takes.begin; t < o.takes.end; ++t)
-                took(i, p.takes[ix(t)].amount);
+                took(i, p.takes[ix(t)].amount, s.stores[ix(p.takes[ix(t)].index)]);
         }
         // What is wet at the end of the window is not known to be dry at any moment yet.
         kept.work_end = s.work_end[op] >= 0 ? s.work_end[op] + shift_ : -1;

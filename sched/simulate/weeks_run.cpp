@@ -29,7 +29,8 @@ WeeksRun::WeeksRun(const model::Scenario& scenario,
     : rooms_(rooms),
       options_(options),
       draws_(options.seed, options.replication),
-      week_(open_week(scenario.room)) {
+      week_(open_week(scenario.room)),
+      pots_(rooms.front()->room) {
     const WeeksRoom& first = *rooms.front();
     const core::Problem& p = first.room.problem;
     screens_of_ = first.disturbances->screens_by_order();
@@ -72,8 +73,11 @@ WeeksRun::WeeksRun(const model::Scenario& scenario,
         if (lamp && lamp->warm_up.count() > 0)
             warm_up_.emplace_back(static_cast<std::int32_t>(r), lamp->warm_up.count());
     }
-    for (std::size_t e = 0; e < day_use_.size(); ++e)
+    for (std::size_t e = 0; e < day_use_.size(); ++e) {
         level_.push_back(static_cast<std::int64_t>(2 * day_use_[e]));
+        if (pots_.mixed(e) && level_.back() > 0)
+            pots_.add(e, -1, level_.back(), from_ + pots_.life(e));
+    }
     for (std::size_t f = 0; f < options.chance.failures.size(); ++f) {
         for (std::size_t r = 0; r < p.resources.size(); ++r) {
             if (p.resources[r].name == options.chance.failures[f].station)
@@ -171,51 +175,76 @@ void WeeksRun::send_back() {
         std::erase_if(orders_, [&](const InsideOrder& o) { return o.at >= from_; }));
 }
 
-// In the morning, where less is left than a busy day takes, more is mixed: up to what two take.
-// Pots do not grow old here: with new emulsion every few days none comes near its end.
+void WeeksRun::add_mixing(std::size_t emulsion, int mix, std::int64_t volume, bool asked_for) {
+    const auto& way = rooms_.front()->room.spare_emulsions[emulsion].mixes[ix(mix)];
+    InsideScreen screen;
+    screen.emulsion = static_cast<int>(emulsion);
+    screen.mix = mix;
+    screen.asked_for = asked_for;
+    InsidePart part;
+    part.part = {.first = way.first,
+                 .count = way.count,
+                 .attempt = static_cast<std::uint64_t>(from_ / weeks_day),
+                 .round = -2,
+                 .volume = volume};
+    for (int i = way.first; i < way.first + way.count; ++i)
+        part.factor.push_back(rooms_.front()->disturbances->factor(i, part.part.attempt, draws_));
+    part.operations.assign(ix(way.count), {});
+    screen.parts.push_back(std::move(part));
+    screens_.push_back(std::move(screen));
+}
+
+// In the morning, where less is left that keeps until the evening than a busy day takes, more is
+// mixed: up to what two take, or one where it does not keep for two. Besides, a coat that finds no
+// pot asks for one, and what does not keep for a day is mixed for no other reason.
+void WeeksRun::mix_in_room(std::size_t e) {
+    const auto& mixes = rooms_.front()->room.spare_emulsions[e].mixes;
+    const std::int64_t batch = mixes.front().volume;
+    std::vector<char> busy(mixes.size(), 0);
+    const Tick closes = from_ / weeks_day * weeks_day + week_.to_hour * weeks_hour;
+    std::int64_t coming = pots_.left_at(e, closes);
+    for (const auto& s : screens_) {
+        if (s.emulsion != static_cast<int>(e)) continue;
+        busy[ix(s.mix)] = 1;
+        coming += s.parts.front().part.volume;
+    }
+    const auto free = pots_.free_mixes(e, busy);
+    std::size_t next = 0;
+    const Tick life = pots_.life(e);
+    if (working_day_ && life >= weeks_day && static_cast<double>(coming) < day_use_[e]) {
+        const double days = life >= 2 * weeks_day ? 2.0 : 1.0;
+        auto left = static_cast<std::int64_t>(days * day_use_[e]) - coming;
+        for (; left > 0 && next < free.size() / 2; ++next) {
+            const bool last = next + 1 == free.size() / 2;
+            const std::int64_t volume = last ? std::max(left, batch) : batch;
+            add_mixing(e, free[next], volume, false);
+            left -= volume;
+        }
+    }
+    const auto asked =
+        std::min(free.size() - next,
+                 static_cast<std::size_t>(2 + weeks_day / std::max<Tick>(1, life) +
+                                          static_cast<std::int64_t>(day_use_[e]) / batch));
+    for (std::size_t k = 0; k < asked; ++k, ++next) {
+        const auto share = static_cast<std::int64_t>(2 * day_use_[e]) / static_cast<int>(asked);
+        add_mixing(e, free[next], std::max(batch, share), true);
+    }
+}
+
+// What comes ready is bought in the morning where less is left than a busy day takes.
 void WeeksRun::mix() {
     const auto& emulsions = rooms_.front()->room.spare_emulsions;
     for (std::size_t e = 0; e < emulsions.size(); ++e) {
         const auto& mixes = emulsions[e].mixes;
         if (mixes.empty()) continue;
-        std::int64_t coming = level_[e];
-        std::vector<char> busy(mixes.size(), 0);
-        for (const auto& s : screens_) {
-            if (s.emulsion != static_cast<int>(e)) continue;
-            busy[ix(s.mix)] = 1;
-            coming += s.parts.front().part.volume;
-        }
-        if (static_cast<double>(coming) >= day_use_[e]) continue;
-        const auto wanted = static_cast<std::int64_t>(2 * day_use_[e]) - coming;
-        const std::int64_t batches =
-            std::max<std::int64_t>(1, (wanted + mixes[0].volume - 1) / mixes[0].volume);
-        std::int64_t left = batches * mixes[0].volume;
-        if (mixes[0].count == 0) {  // comes ready
-            level_[e] += left;
+        if (pots_.mixed(e)) {
+            mix_in_room(e);
             continue;
         }
-        for (std::size_t m = 0; m < mixes.size() && left > 0; ++m) {
-            if (busy[m]) continue;
-            bool last = true;
-            for (std::size_t k = m + 1; k < mixes.size(); ++k)
-                last &= busy[k] != 0;
-            InsideScreen screen;
-            screen.emulsion = static_cast<int>(e);
-            screen.mix = static_cast<int>(m);
-            InsidePart part;
-            part.part = {.first = mixes[m].first,
-                         .count = mixes[m].count,
-                         .attempt = static_cast<std::uint64_t>(from_ / weeks_day),
-                         .round = -2,
-                         .volume = last ? left : mixes[m].volume};
-            left -= part.part.volume;
-            for (int i = part.part.first; i < part.part.first + part.part.count; ++i)
-                part.factor.push_back(
-                    rooms_.front()->disturbances->factor(i, part.part.attempt, draws_));
-            part.operations.assign(ix(part.part.count), {});
-            screen.parts.push_back(std::move(part));
-            screens_.push_back(std::move(screen));
-        }
+        if (static_cast<double>(level_[e]) >= day_use_[e]) continue;
+        const auto wanted = static_cast<std::int64_t>(2 * day_use_[e]) - level_[e];
+        const std::int64_t volume = mixes.front().volume;
+        level_[e] += std::max<std::int64_t>(1, (wanted + volume - 1) / volume) * volume;
     }
 }
 
@@ -314,7 +343,7 @@ void WeeksRun::close_what_fails(const WeeksRoom& day) {
     }
 }
 
-void WeeksRun::set_up(const WeeksRoom& day) {
+void WeeksRun::set_up(const WeeksRoom& day, bool pots_keep) {
     window_ = windows_[today_].get();
     const Tick monday = day.room.problem.horizon_start.time_since_epoch().count();
     shift_ = from_ / weeks_week * weeks_week - monday;
@@ -325,6 +354,7 @@ void WeeksRun::set_up(const WeeksRoom& day) {
         s = {0, -engine::never, engine::never};
     for (std::size_t e = 0; e < level_.size(); ++e) {
         const auto& mixes = day.room.spare_emulsions[e].mixes;
+        if (pots_.mixed(e)) continue;
         if (!mixes.empty()) {
             p.stores[mixes.front().store.index()].initial = level_[e];
         } else {  // a batch is too small for a coat: somebody must have solved that
@@ -332,6 +362,7 @@ void WeeksRun::set_up(const WeeksRoom& day) {
                 s.initial = std::numeric_limits<std::int32_t>::max();
         }
     }
+    pots_.put(p.stores, shift_, pots_keep);
     std::vector<std::int32_t> number_of;  // assembly's order per InsideOrder
     for (const auto& o : orders_) {
         number_of.push_back(
@@ -358,6 +389,12 @@ void WeeksRun::set_up(const WeeksRoom& day) {
     for (const auto& s : screens_) {
         for (const auto& part : s.parts)
             window_->fix(part);
+        if (!s.asked_for) continue;
+        const auto& mix = day.room.spare_emulsions[ix(s.emulsion)].mixes[ix(s.mix)];
+        for (std::int32_t i = 0; i < mix.count; ++i) {
+            const std::int32_t op = s.parts.front().begin + i;
+            if (p.operations[ix(op)].gives.size() > 0) p.wait_to_be_asked(op, mix.store.value);
+        }
     }
     close_what_fails(day);
     assembly.finish(job);
@@ -381,15 +418,30 @@ void WeeksRun::keep(const WeeksRoom&) {
         const bool mixing = screen.order < 0;
         const Tick before = mixing ? screen.parts.front().operations.back().work_end : 0;
         for (auto& part : screen.parts) {
-            window_->keep(part, [&](std::size_t i, std::int64_t amount) {
+            window_->keep(part, [&](std::size_t i, std::int64_t amount, std::int32_t store) {
+                if (pots_.take(store, amount)) return;
                 level_[ix(room.emulsion(part.part.first + static_cast<int>(i)))] -= amount;
             });
         }
         if (!mixing) continue;
-        const Tick mixed = screen.parts.front().operations.back().work_end;
-        if (mixed >= 0 && mixed <= to_ && (before < 0 || before > from_))
+        const Tick done_at = screen.parts.front().operations.back().work_end;
+        if (done_at < 0 || done_at > to_ || (before >= 0 && before <= from_)) continue;
+        if (pots_.mixed(ix(screen.emulsion)))
+            fresh_.push_back({&screen, done_at});
+        else
             level_[ix(screen.emulsion)] += screen.parts.front().part.volume;
     }
+    for (const auto& [screen, at] : fresh_) {
+        const auto e = ix(screen->emulsion);
+        pots_.add(e, screen->mix, screen->parts.front().part.volume, at + pots_.life(e));
+    }
+    mixed += static_cast<std::int64_t>(fresh_.size());
+    fresh_.clear();
+    pots_.close(to_);
+    // Whom nobody asked for is no work of tomorrow.
+    std::erase_if(screens_, [](const InsideScreen& s) {
+        return s.asked_for && s.parts.front().operations.front().start < 0;
+    });
 }
 
 void WeeksRun::move_out() {
@@ -526,6 +578,22 @@ void WeeksRun::tell(const WeeksRoom&) {
     }
 }
 
+// A day does not fail because a pot ends: then what is mixed is taken to keep on it.
+bool WeeksRun::run_day(const WeeksRoom& day) {
+    const auto failing = failing_;
+    const auto failed = failures, absent = absences;
+    set_up(day);
+    if (window_->run()) return true;
+    if (!pots_.end()) return false;
+    failing_ = failing;
+    failures = failed;
+    absences = absent;
+    set_up(day, true);
+    const bool whole = window_->run();
+    kept_pots += whole ? 1 : 0;
+    return whole;
+}
+
 bool WeeksRun::live_day() {
     to_ = from_ + weeks_day;
     const auto calendar_day = static_cast<std::uint64_t>(from_ / weeks_day);
@@ -541,8 +609,7 @@ bool WeeksRun::live_day() {
     trace_.clear();
     take_in();
     mix();
-    set_up(day);
-    if (!window_->run()) {
+    if (!run_day(day)) {
         const auto op = window_->decoder().failure().operation;
         stuck_ = "day " + std::to_string(calendar_day + 1) + ": " +
                  engine::words(window_->decoder().failure().why) + " (operation " +

@@ -4,10 +4,12 @@
 
 #include <memory>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "sched/simulate/day_run.hpp"
 #include "sched/simulate/long_run.hpp"
+#include "sched/simulate/pot_stock.hpp"
 #include "sched/simulate/run_window.hpp"
 
 namespace sched::study {
@@ -30,6 +32,7 @@ struct InsideScreen {
     int screen = 0;           // of the compiled room
     int number = 0;           // within its order
     int emulsion = -1, mix = -1;
+    bool asked_for = false;  // a mixing that begins when a coat asks for it, or not at all
     double rank = 0.0;
     std::vector<InsidePart> parts;
 };
@@ -65,6 +68,10 @@ public:
 
     std::int64_t orders_in = 0, screens_in = 0, screens_out = 0, remakes = 0, failures = 0,
                  absences = 0;
+    std::int64_t mixed = 0;      // times, of emulsion that ends within the run
+    std::int64_t kept_pots = 0;  // days that lead to an end only if no pot ends on them
+    std::int64_t pots_ended() const { return pots_.ended(); }
+    bool pots_end() const { return pots_.end(); }
     std::int64_t area = 0;   // screen-seconds, by counting who is inside
     std::int64_t times = 0;  // the same, by adding up how long each was inside
     std::int64_t inside() const { return inside_; }
@@ -77,8 +84,11 @@ private:
     void take_in();
     void send_back();
     void mix();
+    void mix_in_room(std::size_t emulsion);
+    void add_mixing(std::size_t emulsion, int mix, std::int64_t volume, bool asked_for);
     void rank();
-    void set_up(const WeeksRoom& day);
+    void set_up(const WeeksRoom& day, bool pots_keep = false);
+    bool run_day(const WeeksRoom& day);
     void close_what_fails(const WeeksRoom& day);
     void keep(const WeeksRoom& day);
     void move_out();
@@ -102,7 +112,8 @@ private:
     std::vector<std::vector<int>> screens_of_;  // per kind of order
     std::vector<int> weight_of_;
     std::vector<double> day_use_;                         // ml per working day, per emulsion
-    std::vector<std::int64_t> level_;                     // ml left, per emulsion
+    std::vector<std::int64_t> level_;                     // ml left, per emulsion that comes ready
+    PotStock pots_;                                       // of the others
     std::vector<Tick> length_;                            // per nominal operation, planned
     std::vector<std::pair<std::int32_t, Tick>> warm_up_;  // lamps by resource
     std::vector<std::unique_ptr<RunWindow>> windows_;     // one per kind of day
@@ -114,7 +125,8 @@ private:
     bool working_day_ = false;
     std::vector<InsideOrder> orders_;
     std::vector<InsideScreen> screens_;
-    std::vector<InsideScreen> old_;  // memory to be used again
+    std::vector<InsideScreen> old_;                            // memory to be used again
+    std::vector<std::pair<const InsideScreen*, Tick>> fresh_;  // pots mixed today, and when
     std::vector<Failing> failing_;
     std::vector<Arrival> arrivals_;
     std::vector<DayPart> parts_;

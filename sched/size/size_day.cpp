@@ -14,6 +14,7 @@
 #include "model/physics/cabinet.hpp"
 #include "sched/core/calendar.hpp"
 #include "sched/core/index.hpp"
+#include "sched/simulate/enough_pots.hpp"
 #include "sched/simulate/list_search.hpp"
 
 namespace sched::study {
@@ -45,12 +46,17 @@ std::unique_ptr<SizeRoom> open_size_room(const model::Scenario& scenario,
                                          const SizeOptions& settings, const std::string& day_kind,
                                          std::string& problem) {
     model::Diagnostics diagnostics;
-    auto compiled = compile::compile_room(scenario,
-                                          {.start = settings.start,
-                                           .days = settings.days + 4,
-                                           .day_kind = day_kind,
-                                           .spare_ways = true},
-                                          diagnostics);
+    compile::CompileOptions how{
+        .start = settings.start, .days = settings.days + 4, .day_kind = day_kind};
+    if (pots_end_in(scenario.room, model::hours(24) * how.days)) {
+        const auto with = [&](const compile::CompileOptions& asked) {
+            model::Diagnostics unsaid;
+            return compile::compile_room(scenario, asked, unsaid);
+        };
+        how = with_enough_pots(how, nullptr, with, settings.stop);
+    }
+    how.spare_ways = true;
+    auto compiled = compile::compile_room(scenario, how, diagnostics);
     if (!compiled) {
         problem = diagnostics.all().empty() ? "does not compile"
                                             : model::to_text(diagnostics.all().front());
@@ -61,6 +67,7 @@ std::unique_ptr<SizeRoom> open_size_room(const model::Scenario& scenario,
         problem = "no rule named " + settings.policy;
         return nullptr;
     }
+    out->how = how;
     if (!scenario.room.climate) return out;
     const auto& climate = *scenario.room.climate;
     const auto named = climate.named_days.find(day_kind);
@@ -83,6 +90,7 @@ std::unique_ptr<SizeRoom> make_size_room(const model::Scenario& scenario, compil
                                          const SizeOptions& settings) {
     auto out = std::make_unique<SizeRoom>();
     out->room = std::move(room);
+    out->pots_end = mixed_on_demand(out->room.problem);
     out->chance = settings.chance;
     out->realiser = std::make_unique<Realiser>(scenario, out->room, out->chance);
     out->ruled.policy = Policy::make(settings.policy, out->room, nullptr);
@@ -333,7 +341,7 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay
     const double share = settings.volumes[static_cast<std::size_t>(out.volume)];
     room.realiser->disturbances().draw(draws, share, worker.disturbances);
     const SizeRunner& runner = plan != nullptr ? room.follow.at(plan) : room.ruled;
-    if (runner.kit) {
+    const auto by_kit = [&] {
         auto& run = worker.runs[&runner];
         if (!run) run = std::make_unique<DayRun>(*runner.kit);
         Replication day;
@@ -341,11 +349,19 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay
         if (day.complete) day.objective = run->objective();
         worker.aims = cost_of_day(room.room.problem, day);
         account(room, settings, {day.complete, &run->problem(), &run->schedule()}, out);
+    };
+    if (runner.kit && !room.pots_end) {
+        by_kit();
         return out;
     }
     Reality reality = room.realiser->build(worker.disturbances, draws);
     const SimulatedDay simulated = list != nullptr ? Policy::list(room.room, *list)->live(reality)
                                                    : runner.policy->live(reality);
+    if (!simulated.complete && runner.kit) {
+        // A day does not end because a pot does: the kit takes what is mixed to keep.
+        by_kit();
+        return out;
+    }
     worker.aims = cost_of_day(
         room.room.problem,
         {.number = out.day, .complete = simulated.complete, .objective = simulated.objective});

@@ -29,7 +29,9 @@ struct SizeRunner {
 };
 
 struct SizeRoom {
-    compile::RoomProblem room;  // with spare ways and a longer horizon
+    compile::RoomProblem room;    // with spare ways and a longer horizon
+    compile::CompileOptions how;  // that it was compiled with
+    bool pots_end = false;        // what is mixed may end while it is wanted
     Chance chance;
     std::unique_ptr<Realiser> realiser;
     SizeRunner ruled;                                    // by the rule of the study, or by lists

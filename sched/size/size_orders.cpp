@@ -37,8 +37,12 @@ std::size_t run_size(const compile::RoomProblem& room) {
 std::optional<SizeOrder> search_order(const model::Scenario& scenario, const SizeRoom& room,
                                       const SizeOptions& settings, const std::string& day_kind,
                                       std::int64_t effort) {
-    const compile::CompileOptions compiled{
+    compile::CompileOptions compiled{
         .start = settings.start, .days = settings.days + 1, .day_kind = day_kind};
+    if (!room.how.mixes.empty()) {  // the pots of the room that works by it
+        compiled.days = room.how.days;
+        compiled.mixes = room.how.mixes;
+    }
     model::Diagnostics diagnostics;
     const auto run = compile::compile_room(scenario, compiled, diagnostics);
     if (!run) return std::nullopt;

@@ -176,6 +176,72 @@ TEST_CASE("a pot that is mixed later has a later turn, one that is pinned none",
     CHECK(pinned.turns == stays.turns);
 }
 
+// Stopped at the first try nothing moves; at the second, the pot lies where the first try put it.
+TEST_CASE("a pot that there is no time for stays where it is", "[app][pots]") {
+    auto plan = mixed_at_six({{at(6), at(14)}});
+    const auto before = plan;
+    app::mix_when_wanted(plan, {}, [] { return true; });
+    CHECK(plan.solution.schedule->placements == before.solution.schedule->placements);
+    CHECK(plan.turns == before.turns);
+    int tries = 0;
+    app::mix_when_wanted(plan, {}, [&] { return ++tries > 1; });
+    CHECK(plan.solution.schedule->placements[0].start == at(10));
+    CHECK(tries > 1);
+}
+
+// In the middle of the day, of a plan that hangs: what is as posted stays; where the coat comes
+// later than posted the pot does, too, and both are listed; what is held stays.
+TEST_CASE("a pot is mixed later when its coat moves at midday", "[app][pots][midday]") {
+    auto plan = mixed_at_six({{at(5), at(14)}});
+    plan.chosen = "Chosen.";
+    plan.stays = "Chosen. The turns on the posted sheets still hold.";
+    core::Operation sooner = plan.problem.operations[3];
+    sooner.name = "degrease";
+    for (core::Problem* p : {&plan.problem, &plan.room.problem})
+        p->operations.push_back(sooner);
+    plan.room.operations.push_back({.step = model::Step::Degrease, .screen = 0});
+    Placement early{.start = at(8), .work_end = at(8, 4), .end = at(8, 4)};
+    early.chosen = {ResourceId{std::size_t{0}}};
+    plan.solution.schedule->placements.push_back(early);
+    plan.turns = {1, 2, 3, 5, 4};
+    search::EarlierPlan earlier;
+    for (const Placement& p : plan.solution.schedule->placements)
+        earlier.emplace_back(p);
+    plan.changes.emplace();
+    plan.changes->solution = plan.solution;
+    auto as_posted = plan;
+    app::mix_when_wanted(as_posted, earlier);
+    CHECK(as_posted.solution.schedule->placements == plan.solution.schedule->placements);
+    CHECK(as_posted.stays == plan.stays);
+
+    earlier[3]->start = at(7, 30);
+    earlier[3]->work_end = earlier[3]->end = at(7, 34);
+    auto held = plan;
+    held.changes->held = {OperationId{std::size_t{1}}};
+    app::mix_when_wanted(held, earlier);
+    CHECK(held.solution.schedule->placements == plan.solution.schedule->placements);
+
+    app::mix_when_wanted(plan, earlier);
+    const auto& s = *plan.solution.schedule;
+    CHECK(s.placements[0].start == at(10));
+    CHECK(s.placements[2].work_end == at(11, 30));
+    CHECK(s.placements[3].start == at(12));
+    CHECK(check::check(plan.problem, s).empty());
+    CHECK(plan.changes->solution.schedule->placements == s.placements);
+    CHECK(plan.changes->changed == 4);
+    CHECK(plan.turns == std::vector<std::int32_t>{2, 3, 4, 5, 1});
+    CHECK(plan.stays == "Chosen.");
+}
+
+// One that the plan that hangs does not know, of orders that came in, is as late as in the morning.
+TEST_CASE("a pot that nobody has posted is mixed when it is wanted", "[app][pots][midday]") {
+    auto plan = mixed_at_six({{at(6), at(14)}});
+    plan.changes.emplace();
+    plan.changes->solution = plan.solution;
+    app::mix_when_wanted(plan, search::EarlierPlan(4));
+    CHECK(plan.solution.schedule->placements[0].start == at(10));
+}
+
 // A coat at eight takes from the second pot, mixed at six, one at noon from the first, mixed at
 // ten: the pots change places, with their turns.
 TEST_CASE("pots that are alike are numbered as they are mixed", "[app][pots]") {

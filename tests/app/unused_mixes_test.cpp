@@ -4,12 +4,16 @@
 #include "sched/app/parts/unused_mixes.hpp"
 
 #include <algorithm>
+#include <memory>
+#include <variant>
 
 #include "model/read/scenario.hpp"
 #include "sched/app/parts/asked_again.hpp"
 #include "sched/app/parts/chances.hpp"
 #include "sched/app/parts/returned.hpp"
+#include "sched/app/parts/under_way.hpp"
 #include "sched/check/checker.hpp"
+#include "sched/promise/promise.hpp"
 #include "sched/report/plan/chance_lines.hpp"
 #include "tests/catch.hpp"
 
@@ -101,6 +105,50 @@ TEST_CASE("planned again, what was left out does not come back", "[app][pots][mi
     CHECK(again.document.mixes.empty());
     REQUIRE(again.document.again);
     CHECK(again.document.again->changes.empty());
+}
+
+// Before, the desk compiled the room with the pot that the plan had left out: the plan that hangs
+// was not that of its room, and was made anew.
+TEST_CASE("a promise at midday counts on the pots of the plan that hangs", "[app][pots][midday]") {
+    auto q = ask_for_two_screens();
+    std::int64_t taken = 0;
+    for (const auto& c : left_out_of(q).plan.room.problem.constraints) {
+        if (const auto* take = std::get_if<core::Take>(&c)) taken += take->amount;
+    }
+    REQUIRE(taken > 0);
+    q.scenario.room.pots[0].volume =
+        model::Millilitres{static_cast<double>(taken)};  // none for anybody else
+    const auto before = left_out_of(q);
+    REQUIRE(before.document.mixes.empty());
+
+    auto begun = std::make_shared<study::BegunDay>();
+    begun->now = that_morning("07:30");
+    begun->posted = app::posted_plan(before.document);
+    begun->frames = app::frames_under_way(before.document, {}, begun->now);
+    study::PromiseOptions how;
+    how.compile.start = q.start;
+    how.remedies = false;
+    how.begun = begun;
+    how.right = [](const core::Problem& problem, const core::Schedule& schedule) {
+        return check::check(problem, schedule).empty();
+    };
+    model::Diagnostics d;
+    std::string problem;
+    const auto desk = study::PromiseDesk::open(q.scenario, how, d, problem);
+    INFO(problem);
+    REQUIRE(desk);
+    CHECK(desk->room().mixes.empty());
+    const auto base = desk->base();
+    REQUIRE(base.room.problem.operations.size() == before.plan.room.problem.operations.size());
+    CHECK(base.solution.schedule->placements == before.plan.solution.schedule->placements);
+
+    // The coats of an enquiry find nothing left: for them a pot is mixed, and they are promised.
+    study::Enquiry enquiry{.lines = q.scenario.orders[0].lines};
+    study::PromiseDesk::Planned planned;
+    const study::Promise promise = desk->ask(enquiry, &planned);
+    INFO(promise.impossible);
+    CHECK(promise.recommended);
+    CHECK(planned.room.mixes.size() == 1);
 }
 
 TEST_CASE("a coat that comes to the old pot a little too late ends the day all the same",

@@ -58,6 +58,22 @@ TEST_CASE("a copy of a station stands beside it", "[read][change]") {
     CHECK(after->room.stations.back().places == 12);
 }
 
+TEST_CASE("a copy of a person has that one's overtime", "[read][change]") {
+    const ChangeFile file("  people:\n    - {like: Ada, name: Dora}\n");
+    model::Diagnostics d;
+    const auto before = model::read_scenario(tomorrow_room, d);
+    const auto after = model::read_changed_scenario(tomorrow_room, {file.path.string()}, d);
+    REQUIRE(before);
+    REQUIRE(after);
+    const auto& ada = before->room.people.front();
+    const auto& dora = after->room.people.back();
+    REQUIRE(ada.name == "Ada");
+    REQUIRE(dora.name == "Dora");
+    CHECK(ada.overtime == model::hours(1));
+    CHECK(dora.overtime == ada.overtime);
+    CHECK(dora.shifts == ada.shifts);
+}
+
 TEST_CASE("a copy of nothing and the removal of nothing are placed errors", "[read][change]") {
     {
         const ChangeFile file("  stations:\n    - {like: cabinett, name: cabinet 2}\n");

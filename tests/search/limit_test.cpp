@@ -104,3 +104,63 @@ TEST_CASE("what the room can do as it is, no change has saved", "[what-if]") {
     measure_against(p, {{700, 1, 100}}, all);
     CHECK(all[0].saved == one_more.saved);
 }
+
+// By hand: Ada until 600 s, then 300 s of overtime; three jobs of 300 s by her or by Bo, who has
+// gone. One after the other takes all three, the last in overtime; with another like her two are
+// done at 300 and the third at 600. If the copy works from 600 to 900 that is overtime, too.
+TEST_CASE("another person has the overtime of the one who is copied", "[what-if]") {
+    core::Problem p;
+    const auto at = [](std::int64_t t) { return SimTime{Seconds{t}}; };
+    p.horizon_end = at(10'000);
+    p.resources = {{.name = "Ada", .calendar = core::Calendar{{at(0), at(900)}}},
+                   {.name = "Bo", .calendar = core::Calendar{{at(0), at(1)}}}};
+    p.overtime = {{core::ResourceId{0}, {at(600), at(900)}}};
+    p.objective = {core::Criterion::Makespan, core::Criterion::Overtime};
+    for (int k = 0; k < 3; ++k) {
+        p.orders.push_back({.name = "o" + std::to_string(k)});
+        p.jobs.push_back({.name = "j" + std::to_string(k), .order = core::OrderId{k}});
+        p.operations.push_back(
+            {.name = "op" + std::to_string(k),
+             .job = core::JobId{k},
+             .modes = {{.work = Seconds{300},
+                        .needs = {{.any_of = {core::ResourceId{0}, core::ResourceId{1}},
+                                   .span = core::Span::Work}}}}});
+    }
+    const auto alone = solved(p);
+    REQUIRE(alone.schedule);
+    CHECK(alone.value.parts == std::vector<std::int64_t>{900, 300});
+    const auto two = search::with_one_more(p, core::ResourceId{0});
+    REQUIRE(two.resources.size() == 3);
+    REQUIRE(two.overtime.size() == 2);
+    CHECK(two.overtime[1] == core::OvertimeWindow{core::ResourceId{2}, p.overtime.front().window});
+    const auto with = solved(two);
+    REQUIRE(with.schedule);
+    CHECK(with.value.parts == std::vector<std::int64_t>{600, 0});
+    core::Schedule late = *with.schedule;
+    auto& last = late.placements[2];
+    last.start = at(600);
+    last.work_end = last.end = at(900);
+    last.chosen = {core::ResourceId{2}};
+    CHECK(core::evaluate(two, late).parts == std::vector<std::int64_t>{900, 300});
+}
+
+// With no seconds at all the first change is tried, and it is said how many more there are; in
+// schedules all are.
+TEST_CASE("where the time is short fewer changes are tried", "[what-if]") {
+    const auto p = two_stations(6, 0);
+    const auto solution = solved(p);
+    REQUIRE(solution.schedule);
+    search::WhatIfOptions how;
+    std::size_t left_out = 99;
+    how.left_out = &left_out;
+    how.total.evaluations = 100;
+    const auto all = search::what_ifs(p, solution, how);
+    CHECK(left_out == 0);
+    REQUIRE(all.size() > 2);
+    how.total = {};
+    how.total.seconds = 0.0;
+    const auto few = search::what_ifs(p, solution, how);
+    REQUIRE(few.size() == 1);
+    CHECK(left_out == all.size() - 1);
+    CHECK(few.front().resource == all.front().resource);
+}

@@ -277,6 +277,54 @@ TEST_CASE("a night shift lasts till the morning: its orders, its hours, its work
     }
 }
 
+namespace {
+
+// Eight orders a day in the room of "tomorrow", all emulsion mixed in it and as long-lived as said.
+LongRun weeks_with_pot_life(model::Seconds life, model::EmulsionFamily family) {
+    model::Scenario s = weeks_of_tomorrow().scenario;
+    for (auto& emulsion : s.room.emulsions) {
+        emulsion.family = family;
+        emulsion.pot_life_room = life;
+    }
+    auto run = run_long(s, weeks_of_tomorrow().options, some_weeks(8.0, 400));
+    REQUIRE(run);
+    CHECK(run->stuck == "");
+    CHECK(run->area_inside == run->times_inside);
+    return *std::move(run);
+}
+
+}  // namespace
+
+// No source outside: demands on the program. With 20 h from coming in to ready where nothing has to
+// be mixed, mixing beforehand may cost minutes; each mixing and standing takes 1.5 h.
+TEST_CASE("weeks: what ends is mixed again, what keeps is there when it is wanted",
+          "[long-run][pots]") {
+    using model::EmulsionFamily;
+    const auto hours = [](const LongRun& r) { return r.turnaround.mean / 3600.0; };
+    const LongRun ready = weeks_with_pot_life(model::hours(0), EmulsionFamily::Photopolymer);
+    const LongRun keeps = weeks_with_pot_life(model::hours(28 * 24), EmulsionFamily::DualCure);
+    const LongRun days = weeks_with_pot_life(model::hours(48), EmulsionFamily::DualCure);
+    const LongRun day = weeks_with_pot_life(model::hours(8), EmulsionFamily::DualCure);
+    const LongRun part = weeks_with_pot_life(model::hours(3), EmulsionFamily::DualCure);
+    CAPTURE(hours(ready), hours(keeps), hours(days), hours(day), hours(part));
+    CAPTURE(days.pots.mixed, day.pots.mixed, part.pots.mixed, day.pots.ended);
+    CHECK_FALSE(keeps.pots.end);
+    for (const LongRun* r : {&days, &day, &part}) {
+        CHECK(r->pots.end);
+        CHECK(r->pots.ended > 0);
+        CHECK(r->pots.kept_days == 0);
+        CHECK(r->grows == 0.0);
+        CHECK(r->screens_in == keeps.screens_in);
+    }
+    // Two emulsions, 400 days: at least one of each every day that it is wanted, of 3 h more.
+    CHECK(day.pots.mixed > days.pots.mixed);
+    CHECK(part.pots.mixed > day.pots.mixed * 3 / 2);
+    CHECK(std::abs(hours(keeps) - hours(ready)) < 1.0);
+    CHECK(std::abs(hours(days) - hours(keeps)) < 0.5);
+    CHECK(hours(day) > hours(days) + 0.75);
+    CHECK(hours(part) > hours(day) + 0.25);
+}
+
 TEST_CASE("far more than the room can do is said at once", "[long-run]") {
     const LongRun hopeless = weeks_simulated(some_weeks(10'000.0, 60));
     CHECK(hopeless.days == 0);

@@ -3,7 +3,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <chrono>
 #include <cstdio>
+#include <functional>
 
 #include "sched/advise/what_if.hpp"
 #include "sched/app/commands/plan_question.hpp"
@@ -53,13 +55,16 @@ struct Budgets {
 };
 
 constexpr double what_if_share = 0.1, judged_share = 0.2;  // of the budget
+// Of seconds, with --what-if: the plan's chances and when its pots are mixed are within them, too.
+constexpr double plan_seconds = 0.4;
+constexpr double mixing_seconds = 0.05;  // without --what-if, too
 
 Budgets budgets_of(const Question& question) {
     Budgets budgets{.plan = question.how.budget, .what_if = {}};
     if (!question.what_if) return budgets;
     const search::Budget& whole = question.how.budget;
     if (whole.seconds) {
-        budgets.plan.seconds = 0.7 * *whole.seconds;
+        budgets.plan.seconds = plan_seconds * *whole.seconds;
         budgets.what_if.seconds = what_if_share * *whole.seconds;
     }
     if (whole.evaluations) {
@@ -67,6 +72,17 @@ Budgets budgets_of(const Question& question) {
         budgets.plan.evaluations = std::max<std::int64_t>(1, *whole.evaluations * 7 / 10);
     }
     return budgets;
+}
+
+// After that part of a budget in seconds, or at an interruption.
+std::function<bool()> over_after(double share, const Question& question) {
+    const auto& seconds = question.how.budget.seconds;
+    if (!seconds) return question.how.stop;
+    const auto until =
+        std::chrono::steady_clock::now() + std::chrono::duration<double>(share * *seconds);
+    return [until, stop = question.how.stop] {
+        return (stop && stop()) || std::chrono::steady_clock::now() > until;
+    };
 }
 
 FoundPlan searched(const Question& question, const RoomOfPlan& room, const core::Problem& pinned) {
@@ -128,7 +144,9 @@ bool judge(const Question& question, const FoundPlan& plan,
 void add_what_would_help(const Question& question, const FoundPlan& plan,
                          report::PlanDocument& document) {
     search::WhatIfOptions how = search::quick_look(plan.solution.evaluations);
+    std::size_t left_out = 0;
     if (question.what_if) how = {.total = budgets_of(question).what_if};
+    how.left_out = &left_out;
     how.seed = question.how.seed;
     how.threads = question.how.threads;
     how.stop = question.how.stop;
@@ -140,6 +158,11 @@ void add_what_would_help(const Question& question, const FoundPlan& plan,
     if (plan.on_paper) search::measure_against(plan.problem, plan.on_paper->value, changes);
     const bool judged = judge(question, plan, ways.rooms, changes);
     if (question.what_if) report::add_what_ifs(plan.room, changes, document, ways.words);
+    if (left_out > 0) {
+        document.bottleneck.sentences.push_back(
+            fmt::format("There was no time to try {} more change{}; a longer --budget tries {}.",
+                        left_out, left_out == 1 ? "" : "s", left_out == 1 ? "it" : "them"));
+    }
     if (!judged) {
         document.bottleneck.sentences.emplace_back(
             "What would help is said of plans in which nothing takes longer: there was no time to "
@@ -235,7 +258,7 @@ int run_plan(const PlanArgs& args) {
         !passes(plan.room.problem, *plan.solution.schedule))
         return No;
     leave_out_unused_mixes(*question, *room, plan);
-    mix_when_wanted(plan);
+    mix_when_wanted(plan, room->earlier, over_after(mixing_seconds, *question));
     const FilledPlan filled = fill_returns(question->pins, question->scenario, plan.how, plan.room,
                                            plan.solution, begun_returns(*question));
     if (!passes(filled.pinned, *filled.solution.schedule)) return No;

@@ -30,7 +30,8 @@ study::ReplicateOptions replicate_options(const Question& question, int replicat
 void add_chances(const SimulatedRoom& of, const core::Schedule& schedule,
                  const std::vector<std::int32_t>& turns, report::PlanDocument& document) {
     constexpr int most_days = 10'000;  // where only a precision is asked for
-    constexpr double least_seconds = 1.0, share_of_budget = 0.3;
+    constexpr double least_seconds = 1.0;
+    const double share_of_budget = of.question.what_if ? 0.15 : 0.3;
     const Question::Days& days = of.question.days;
     auto options = replicate_options(of.question, days.number > 0 ? days.number : most_days);
     if (days.precision) {

@@ -3,7 +3,8 @@
 // Where there is no such gap the same order, the plan's turns or else its starts, is worked off
 // once more with the mixing kept back: what was done beside it then comes sooner. Either counts
 // only where no aim gets worse, lateness by a hundredth at most, and both checks pass; half an hour
-// sooner is tried then, or ten minutes.
+// sooner is tried then, or ten minutes. Of a plan that hangs only gaps are used, for pots that are
+// mixed or wanted otherwise than it says.
 
 #include "sched/app/parts/late_mixes.hpp"
 
@@ -51,14 +52,33 @@ public:
 
     const std::vector<std::size_t>& steps() const { return steps_; }
 
+    /// In the middle of the day: it is mixed as the plan that hangs says, and what it is mixed for
+    /// is not wanted later; or it is held.
+    bool stays(const search::EarlierPlan& earlier) const {
+        if (!plan_.changes || steps_.empty()) return false;
+        const auto& held = plan_.changes->held;
+        if (std::any_of(held.begin(), held.end(), [&](core::OperationId id) { return ours(id); }))
+            return true;
+        SimTime wanted = SimTime::max();
+        for (const auto& p : earlier) {
+            if (p && std::find(p->stores.begin(), p->stores.end(), store_) != p->stores.end())
+                wanted = std::min(wanted, p->start);
+        }
+        const auto& posted = earlier[steps_.front()];
+        return posted && schedule_.placements[steps_.front()].start <= posted->start + raster &&
+               schedule_.placements[steps_.front()].start >= posted->start - raster &&
+               (wanted == SimTime::max() || wanted_ < wanted + worth_moving_for);
+    }
+
     /// The plan with this pot mixed as late as can be; nullopt: it stays where it is.
-    std::optional<core::Schedule> later() const {
+    std::optional<core::Schedule> later(const std::function<bool()>& stop) const {
         if (steps_.empty() || wanted_ == SimTime::max() || fixed()) return std::nullopt;
         const core::Value before = core::evaluate(plan_.problem, schedule_);
         const SimTime begins = schedule_.placements[steps_.front()].start;
         const SimTime ended = schedule_.placements[steps_.back()].work_end;
         for (SimTime ready = std::max(ended, wanted_ - pot_waits); ready >= ended;
              ready -= sooner) {
+            if (stop && stop()) return std::nullopt;
             auto moved = ready_by(ready);
             if (moved && moved->placements[steps_.front()].start >= begins + worth_moving_for &&
                 !(before.parts < core::evaluate(plan_.problem, *moved).parts) &&
@@ -73,7 +93,8 @@ public:
     /// sooner. @param late the problem with the pots that are mixed later already.
     /// @param before what the plan was worth before any was moved.
     std::optional<core::Schedule> taken_up_later(const core::Problem& late,
-                                                 const core::Value& before) const {
+                                                 const core::Value& before,
+                                                 const std::function<bool()>& stop) const {
         if (steps_.empty() || wanted_ == SimTime::max() || fixed()) return std::nullopt;
         std::vector<double> turns = study::turns_in_seconds(schedule_, plan_.turns);
         for (std::size_t i = turns.size(); i < schedule_.placements.size(); ++i)
@@ -82,6 +103,7 @@ public:
         const SimTime begins = schedule_.placements[steps_.front()].start;
         for (SimTime t = wanted_ - pot_waits - shortest(); t >= begins + worth_moving_for;
              t -= std::chrono::minutes{30}) {
+            if (stop && stop()) return std::nullopt;
             core::Problem problem = late;
             problem.constraints.push_back(begins_from(t));
             auto moved = study::schedule_of_list(problem, turns);
@@ -324,8 +346,11 @@ void number_by_time(FoundPlan& plan) {
 
 }  // namespace
 
-void mix_when_wanted(FoundPlan& plan) {
-    if (!plan.solution.schedule || plan.changes) return;
+void mix_when_wanted(FoundPlan& plan, const search::EarlierPlan& earlier,
+                     const std::function<bool()>& stop) {
+    if (!plan.solution.schedule) return;
+    const std::vector<std::int32_t> turns = plan.turns;
+    bool any = false;
     core::Problem late = plan.problem;
     const core::Value before = core::evaluate(plan.problem, *plan.solution.schedule);
     // A pot that is moved changes from which ones others are taken: once more, then.
@@ -334,10 +359,12 @@ void mix_when_wanted(FoundPlan& plan) {
         moved = false;
         for (std::size_t m = 0; m < plan.room.mixes.size(); ++m) {
             const Mixing mixing(plan, m);
-            auto later = mixing.later();
-            if (!later) later = mixing.taken_up_later(late, before);
+            if (mixing.stays(earlier)) continue;
+            auto later = mixing.later(stop);
+            // Of what hangs nothing else moves.
+            if (!later && !plan.changes) later = mixing.taken_up_later(late, before, stop);
             if (!later) continue;
-            moved = true;
+            moved = any = true;
             late.constraints.push_back(
                 mixing.begins_from(later->placements[mixing.steps().front()].start));
             put_in_turn(*later, mixing.steps(), plan.turns);
@@ -345,7 +372,11 @@ void mix_when_wanted(FoundPlan& plan) {
             plan.solution.schedule = *std::move(later);
         }
     }
-    number_by_time(plan);
+    if (!plan.changes) return number_by_time(plan);
+    if (!any) return;
+    plan.changes->solution = plan.solution;
+    search::list_changes(plan.problem, earlier, search::ReplanOptions{}.tolerance, *plan.changes);
+    if (plan.turns != turns) plan.stays = plan.chosen;
 }
 
 }  // namespace sched::app

@@ -2,6 +2,8 @@
 // A pot is mixed when its first coat wants it, not hours before: its life runs from then on, and
 // what is still to be bought may come later.
 
+#include <functional>
+
 #include "sched/app/parts/find_plan.hpp"
 
 namespace sched::app {
@@ -15,7 +17,11 @@ inline constexpr core::Seconds pot_waits{30 * 60};
 /// whoever can do it are free, or as late as the order of work allows if what was done beside it
 /// comes sooner; no aim gets worse, but by minutes the end. Its turns come before those of all that
 /// begins later, and pots that are alike are numbered in the order in which they are mixed. What
-/// has begun or is pinned stays, and so does a plan that hangs (FoundPlan::changes).
-void mix_when_wanted(FoundPlan& plan);
+/// has begun or is pinned stays. Of a plan that hangs (FoundPlan::changes) pots are moved that are
+/// mixed at another time than it says or whose first coat comes later, and nothing else.
+/// @param earlier the plan that hangs, by operations; empty: none.
+/// @param stop asked before every try; pots that have not been moved by then stay. May be empty.
+void mix_when_wanted(FoundPlan& plan, const search::EarlierPlan& earlier = {},
+                     const std::function<bool()>& stop = {});
 
 }  // namespace sched::app

@@ -9,6 +9,7 @@
 #include <map>
 
 #include "sched/app/parts/under_way.hpp"
+#include "sched/compile/more_mixes.hpp"
 #include "sched/core/pauses.hpp"
 #include "sched/engine/remaining_problem.hpp"
 #include "sched/report/words/steps.hpp"
@@ -101,65 +102,27 @@ std::map<std::string, int> mixes_of(const Question& q) {
     return mixes;
 }
 
-// Where pots do not keep for the run, as many as their volume asks for may be too few: then so many
-// more of each, at most one for each coat.
-class MoreMixes {
-public:
-    MoreMixes(const Question& q, const RoomOfPlan& room) : q_(q), how_(room.how) {
-        const core::Problem& p = room.room.problem;
-        for (const compile::MixInfo& mix : room.room.mixes) {
-            if (p.stores[mix.store.index()].life) ++least_[mix.emulsion];
-        }
-        for (const auto& c : p.constraints)
-            most_ += std::holds_alternative<core::Take>(c) ? 1 : 0;
-    }
-    bool may_help() const { return !least_.empty(); }
-
-    /// The fewest that have a plan, that misses limits of what is under way if `loose`; none: no
-    /// number of them has.
-    std::optional<RoomOfPlan> fewest(model::Diagnostics& diagnostics, bool loose = false) {
-        loose_ = loose;
-        const model::Diagnostics before = diagnostics;
-        std::optional<RoomOfPlan> best;
-        int none = 0, some = 1;
-        for (;; some = std::min(2 * some, most_)) {
-            if (q_.how.stop && q_.how.stop()) return std::nullopt;
-            best = with(some, before, diagnostics);
-            if (best || some >= most_) break;
-            none = some;
-        }
-        while (best && some - none > 1) {
-            const int half = (none + some) / 2;
-            auto fewer = with(half, before, diagnostics);
-            if (fewer) best = std::move(fewer);
-            (fewer ? some : none) = half;
-        }
-        return best;
-    }
-
-private:
-    std::optional<RoomOfPlan> with(int more, const model::Diagnostics& before,
-                                   model::Diagnostics& diagnostics) {
-        compile::CompileOptions how = how_;
-        for (const auto& [emulsion, count] : least_)
-            how.mixes[emulsion] = count + more;
+// The fewest pots of emulsion that does not keep that have a plan, that misses limits of what is
+// under way if `loose`; none: no number of them has.
+std::optional<RoomOfPlan> fewest_mixes(const Question& q, const compile::MoreMixes& mixes,
+                                       const compile::CompileOptions& asked,
+                                       model::Diagnostics& diagnostics, bool loose = false) {
+    const model::Diagnostics before = diagnostics;
+    const auto with = [&](int more) -> std::optional<RoomOfPlan> {
+        compile::CompileOptions how = asked;
+        how.mixes = mixes.mixes(how.mixes, more);
         model::Diagnostics said = before;
-        auto room = compiled(q_, how, said);
+        auto room = compiled(q, how, said);
         if (!room) return std::nullopt;
-        answer(q_, *room);
+        answer(q, *room);
         const bool exists = room->first.kind == search::FirstAnswer::Kind::Plan ||
-                            (loose_ && plan_without_limits(q_, *room));
+                            (loose && plan_without_limits(q, *room));
         if (!exists) return std::nullopt;
         diagnostics = std::move(said);
         return room;
-    }
-
-    const Question& q_;
-    compile::CompileOptions how_;
-    std::map<std::string, int> least_;  // by emulsion that does not keep
-    int most_ = 1;
-    bool loose_ = false;
-};
+    };
+    return mixes.fewest(with, [&] { return q.how.stop && q.how.stop(); });
+}
 
 std::optional<RoomOfPlan> answered(const Question& q, const compile::CompileOptions& how,
                                    model::Diagnostics& diagnostics) {
@@ -169,10 +132,10 @@ std::optional<RoomOfPlan> answered(const Question& q, const compile::CompileOpti
     if (!room) return room;
     answer(q, *room);
     if (room->first.kind == Kind::Plan) return room;
-    MoreMixes more(q, *room);
+    const compile::MoreMixes more(room->room);
     if (!more.may_help()) return room;
     model::Diagnostics said = before;
-    if (auto found = more.fewest(said)) {
+    if (auto found = fewest_mixes(q, more, room->how, said)) {
         diagnostics = std::move(said);
         return found;
     }
@@ -216,10 +179,10 @@ void allow_missed_limits(const Question& q, const compile::CompileOptions& asked
         if (!other) return;
         answer(q, *other);
         if (!plan_without_limits(q, *other)) {
-            MoreMixes mixes(q, *other);
+            const compile::MoreMixes mixes(other->room);
             if (!mixes.may_help()) continue;
             again = before;
-            other = mixes.fewest(again, true);
+            other = fewest_mixes(q, mixes, other->how, again, true);
             if (!other) continue;
         }
         other->first = room.first;

@@ -75,6 +75,9 @@ std::optional<Hanging> read_hanging(const UnderWay& words, std::string& problem,
 
 study::BegunDay::PostedPlan posted_plan(const report::PlanDocument& document) {
     study::BegunDay::PostedPlan posted{document.problem, document.schedule, {}};
+    posted.mixes.emplace();
+    for (const report::MixLine& mix : document.mixes)
+        ++(*posted.mixes)[mix.emulsion];
     for (const report::OperationLine& line : document.operations) {
         if (!line.turn) break;  // what was filled in besides comes last
         posted.turns.push_back(*line.turn);

@@ -278,6 +278,16 @@ bool Decoder::hurry() {
         if (tracking_) held_.tried(to.block);
         if (book(to.block, 0, never, false, found)) {
             extensions_.clear();
+            // Asleep until something is freed, it could go now: kept for it, and by it not used,
+            // the place would be nobody's for good.
+            if (run_.sequence->redoes &&
+                state_.placed.start[ix(problem_.ops_of(block).front())] <= state_.now) {
+                take_back(to.block);
+                state_.waiting.wake(to.block);
+                if (!go_first(to.block, gone)) return false;
+                state_.vain_hurry |= !gone;
+                continue;
+            }
             hurried_.push_back(to.block);
         } else {
             state_.vain_hurry = true;

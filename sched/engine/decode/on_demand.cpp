@@ -45,7 +45,8 @@ void Decoder::ask_ahead(std::int32_t op) {
         bool awaited = false;
         for (std::int32_t s = any.begin; s < any.end; ++s) {
             const std::int32_t store = problem_.take_stores[ix(s)];
-            if (state_.ledger[ix(store)].over() > state_.now)
+            if (std::min(state_.ledger[ix(store)].over(), problem_.stores[ix(store)].until) >
+                state_.now)
                 left += state_.ledger[ix(store)].left();
             for (std::size_t d = 0; d < problem_.on_demand.size(); ++d) {
                 const OnDemand& x = problem_.on_demand[d];

@@ -82,6 +82,16 @@ std::string weeks_text(const study::LongRun& r, const std::string& scenario) {
         r.days, scenario, r.orders_in, r.orders_out, r.screens_in, r.screens_out, r.screens_inside);
     out += fmt::format("{} screens made again, {} failures of stations, {} days of people absent\n",
                        r.remakes, r.failures, r.absences);
+    if (r.pots.end) {
+        out += fmt::format(
+            "Emulsion that does not keep: mixed {} times, {} pots ended with some "
+            "left in them",
+            r.pots.mixed, r.pots.ended);
+        if (r.pots.kept_days > 0)
+            out += fmt::format("; on {} days without any other end it was taken to keep",
+                               r.pots.kept_days);
+        out += '\n';
+    }
     out += fmt::format(
         "One run of {} days, first {} orders left out (MSER-5), {} batches of days; intervals 95 "
         "%{}\n",
@@ -125,6 +135,9 @@ std::string weeks_json(const study::LongRun& r) {
                 {"remakes", r.remakes},
                 {"failures", r.failures},
                 {"absences", r.absences},
+                {"mixed", r.pots.mixed},
+                {"pots_ended", r.pots.ended},
+                {"days_pots_kept", r.pots.kept_days},
                 {"warm_up_orders", r.warm_up},
                 {"warm_up_trusted", r.warm_up_trusted},
                 {"batches", r.batches},
