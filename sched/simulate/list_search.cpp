@@ -27,7 +27,7 @@ namespace {
 constexpr double days_for_a_look = 250.0;
 constexpr std::size_t fewest_looked_at = 6, most_looked_at = 400;
 constexpr double later_aim = 0.1;   // what the next aim weighs in one number
-constexpr double late_order = 0.5;  // as a later aim: as much as half an hour of the first
+constexpr double late_order = 1.0;  // as a later aim: as much as an hour of the first
 // Other days than those whose chances are said of the plan.
 constexpr std::uint64_t searched_days = std::uint64_t{1} << 34;
 constexpr double first_step = 1800.0;  // standard deviation of the first shifts, s
