@@ -194,10 +194,11 @@ void CompiledProblem::make_blocks() {
     // What has dried waits for somebody for hours: when he comes shows on the way
     // (loose_limits.cpp).
     constexpr Tick hours = 3600;
-    // At the moment of a plan: how it dried is no part of the question any more.
+    // At the moment of a plan: how it dried is no part of the question any more, whether it still
+    // stands there or not.
     const auto is_over = [&](std::int32_t i) {
         const CompiledMode& m = modes[static_cast<std::size_t>(op(i).modes.begin)];
-        return op(i).begun && m.work == 0 && m.needs.size() == 0;
+        return op(i).begun && m.work == 0 && m.stages.size() == 0 && !attended(*this, op(i));
     };
     std::vector<char> limits(n, 0);
     for (CompiledLag& l : lags) {
@@ -241,7 +242,8 @@ void CompiledProblem::make_blocks() {
     for (std::size_t k = 0; k < lags.size(); ++k) {
         const CompiledLag& l = lags[k];
         const bool bounded = l.max < never && !split_lag[k] && !l.loose;
-        if (bounded || l.min < 0) together.join(l.from, l.to);
+        // What is over began before anything that is left.
+        if (bounded || (l.min < 0 && !l.loose)) together.join(l.from, l.to);
     }
     // What stands between two operations of one block belongs to it: circles of blocks merge.
     std::vector<std::int32_t> number(n, -1);
