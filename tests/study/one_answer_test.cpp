@@ -22,16 +22,14 @@ namespace {
 
 const model::SimTime day_start = *model::parse_date_time("2026-11-26T00:00");
 
-// Late orders a day as `coatroom plan` counts them.
-std::vector<double> late_by_plan(const model::Scenario& scenario) {
+// The days of a plan as `coatroom plan` makes it.
+Replications days_of_plan(const model::Scenario& scenario) {
     model::Diagnostics diagnostics;
-    const auto compiled =
-        with_enough_pots({.start = day_start}, nullptr,
-                         [&](const compile::CompileOptions& how) {
-                             return compile::compile_room(scenario, how, diagnostics);
-                         },
-                         {});
-    const auto room = compile::compile_room(scenario, compiled, diagnostics);
+    const auto compile = [&](const compile::CompileOptions& how) {
+        return compile::compile_room(scenario, how, diagnostics);
+    };
+    const auto compiled = with_enough_pots({.start = day_start}, nullptr, compile, {});
+    const auto room = compile(compiled);
     REQUIRE(room);
     search::SearchOptions how;
     how.budget.evaluations = 400;
@@ -42,10 +40,16 @@ std::vector<double> late_by_plan(const model::Scenario& scenario) {
     ReplicateOptions days;
     days.replications = 200;
     days.turns = turns_in_seconds(plan.schedule, plan.turns);
-    const auto lived = replicate(scenario, compiled, *room, &plan.schedule, days);
+    auto lived = replicate(scenario, compiled, *room, &plan.schedule, days);
     REQUIRE(lived);
+    return *std::move(lived);
+}
+
+// Late orders a day as `coatroom plan` counts them.
+std::vector<double> late_by_plan(const model::Scenario& scenario) {
+    const Replications lived = days_of_plan(scenario);
     std::vector<double> late;
-    for (const OrderOutcome& order : lived->orders)
+    for (const OrderOutcome& order : lived.orders)
         late.push_back(static_cast<double>(order.late) / static_cast<double>(order.n));
     return late;
 }
@@ -163,26 +167,9 @@ namespace {
 
 // The first orders of the scenario, ready s after five in the morning, on average over days.
 double ready_by_plan(const model::Scenario& scenario) {
-    model::Diagnostics diagnostics;
-    const auto compile = [&](const compile::CompileOptions& how) {
-        return compile::compile_room(scenario, how, diagnostics);
-    };
-    const auto compiled = with_enough_pots({.start = day_start}, nullptr, compile, {});
-    const auto room = compile(compiled);
-    REQUIRE(room);
-    search::SearchOptions how;
-    how.budget.evaluations = 400;
-    const auto paper = search::solve(room->problem, how);
-    REQUIRE(paper.schedule);
-    const auto plan = plan_for_chance(scenario, compiled, *room, room->problem, *paper.schedule,
-                                      {.how = how, .chance = {}, .progress = {}});
-    ReplicateOptions days;
-    days.replications = 200;
-    days.turns = turns_in_seconds(plan.schedule, plan.turns);
-    const auto lived = replicate(scenario, compiled, *room, &plan.schedule, days);
-    REQUIRE(lived);
+    const Replications lived = days_of_plan(scenario);
     double sum = 0.0, n = 0.0;
-    for (const Replication& day : lived->all) {
+    for (const Replication& day : lived.all) {
         for (const std::int64_t ready : day.ready) {
             sum += static_cast<double>(ready - 5 * 3600);
             n += 1.0;
