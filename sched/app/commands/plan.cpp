@@ -157,12 +157,12 @@ void add_what_would_help(const Question& question, const FoundPlan& plan,
     // What the room can do as it is on paper, no change has saved.
     if (plan.on_paper) search::measure_against(plan.problem, plan.on_paper->value, changes);
     const bool judged = judge(question, plan, ways.rooms, changes);
-    if (question.what_if) report::add_what_ifs(plan.room, changes, document, ways.words);
     if (left_out > 0) {
         document.bottleneck.sentences.push_back(
             fmt::format("There was no time to try {} more change{}; a longer --budget tries {}.",
                         left_out, left_out == 1 ? "" : "s", left_out == 1 ? "it" : "them"));
     }
+    if (question.what_if) report::add_what_ifs(plan.room, changes, document, ways.words);
     if (!judged) {
         document.bottleneck.sentences.emplace_back(
             "What would help is said of plans in which nothing takes longer: there was no time to "
