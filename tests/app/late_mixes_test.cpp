@@ -151,10 +151,9 @@ TEST_CASE("a plan without turns keeps its pots back, too", "[app][pots]") {
     CHECK(plan.turns.empty());
 }
 
-// The turn goes before what begins later, behind what is done sooner; what is pinned, or begun, or
-// hangs already stays.
-TEST_CASE("a pot that is mixed later has a later turn, one that is pinned none", "[app][pots]") {
-    auto plan = mixed_at_six({{at(6), at(14)}});
+namespace {
+
+void add_degreasing_at_eight(app::FoundPlan& plan) {
     core::Operation sooner = plan.problem.operations[3];
     sooner.name = "degrease";
     for (core::Problem* p : {&plan.problem, &plan.room.problem})
@@ -164,6 +163,15 @@ TEST_CASE("a pot that is mixed later has a later turn, one that is pinned none",
     early.chosen = {ResourceId{std::size_t{0}}};
     plan.solution.schedule->placements.push_back(early);
     plan.turns = {1, 2, 3, 5, 4};
+}
+
+}  // namespace
+
+// The turn goes before what begins later, behind what is done sooner; what is pinned, or begun, or
+// hangs already stays.
+TEST_CASE("a pot that is mixed later has a later turn, one that is pinned none", "[app][pots]") {
+    auto plan = mixed_at_six({{at(6), at(14)}});
+    add_degreasing_at_eight(plan);
     auto pinned = plan;
     app::mix_when_wanted(plan);
     CHECK(plan.turns == std::vector<std::int32_t>{2, 3, 4, 5, 1});
@@ -195,15 +203,7 @@ TEST_CASE("a pot is mixed later when its coat moves at midday", "[app][pots][mid
     auto plan = mixed_at_six({{at(5), at(14)}});
     plan.chosen = "Chosen.";
     plan.stays = "Chosen. The turns on the posted sheets still hold.";
-    core::Operation sooner = plan.problem.operations[3];
-    sooner.name = "degrease";
-    for (core::Problem* p : {&plan.problem, &plan.room.problem})
-        p->operations.push_back(sooner);
-    plan.room.operations.push_back({.step = model::Step::Degrease, .screen = 0});
-    Placement early{.start = at(8), .work_end = at(8, 4), .end = at(8, 4)};
-    early.chosen = {ResourceId{std::size_t{0}}};
-    plan.solution.schedule->placements.push_back(early);
-    plan.turns = {1, 2, 3, 5, 4};
+    add_degreasing_at_eight(plan);
     search::EarlierPlan earlier;
     for (const Placement& p : plan.solution.schedule->placements)
         earlier.emplace_back(p);

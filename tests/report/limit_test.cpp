@@ -166,6 +166,18 @@ TEST_CASE("where days have judged, what shows on them limits the day", "[limit]"
     CHECK(d.bottleneck.sentences[0].find("chance") != std::string::npos);
 }
 
+TEST_CASE("changes of which the same is said share a line at the end", "[limit]") {
+    const std::vector<report::WhatIfLine> lines = {
+        {"one more Ada", "saves 20 min"},  {"Ben stays longer", "saves nothing"},
+        {"one more sink", "saves 10 min"}, {"one more rack", "saves nothing"},
+        {"one more booth", "no gain"},
+    };
+    const std::vector<report::WhatIfLine> said = {
+        lines[0], lines[2], lines[4], {"Ben stays longer; one more rack", "saves nothing"}};
+    CHECK(report::merged(lines) == said);
+    CHECK(report::merged({}).empty());
+}
+
 TEST_CASE("the list says what days show, and what is so on paper only", "[limit]") {
     const auto room = fixture::room();
     PlanDocument d = fixture::document();

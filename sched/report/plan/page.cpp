@@ -15,6 +15,7 @@
 #include "sched/report/plan/order_bars.hpp"
 #include "sched/report/plan/replan_lines.hpp"
 #include "sched/report/plan/store_lines.hpp"
+#include "sched/report/plan/what_if_lines.hpp"
 #include "sched/report/words/glossary.hpp"
 #include "sched/report/words/html.hpp"
 #include "sched/report/words/steps.hpp"
@@ -213,7 +214,7 @@ private:
         out_ += "</p>\n";
         if (!d_.bottleneck.what_ifs.empty()) {
             table({"One change", "Planned again"});
-            for (const WhatIfLine& x : d_.bottleneck.what_ifs)
+            for (const WhatIfLine& x : merged(d_.bottleneck.what_ifs))
                 row({html(x.change), html(x.words)});
             end_table();
         }

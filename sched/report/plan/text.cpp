@@ -13,6 +13,7 @@
 #include "sched/report/plan/order_bars.hpp"
 #include "sched/report/plan/replan_lines.hpp"
 #include "sched/report/plan/store_lines.hpp"
+#include "sched/report/plan/what_if_lines.hpp"
 #include "sched/report/words/columns.hpp"
 #include "sched/report/words/steps.hpp"
 #include "sched/report/words/wording.hpp"
@@ -42,7 +43,7 @@ public:
         if (!d_.bottleneck.sentences.empty()) section("What limits the day");
         for (const std::string& sentence : d_.bottleneck.sentences)
             paragraph(sentence, 2);
-        for (const WhatIfLine& x : d_.bottleneck.what_ifs)
+        for (const WhatIfLine& x : merged(d_.bottleneck.what_ifs))
             paragraph(x.change + ": " + x.words, 2);
         stock();
         warnings();

@@ -256,6 +256,23 @@ void add_what_ifs(const compile::RoomProblem& room, const std::vector<search::Wh
     }
 }
 
+std::vector<WhatIfLine> merged(const std::vector<WhatIfLine>& what_ifs) {
+    std::vector<WhatIfLine> alone, shared;
+    for (const WhatIfLine& line : what_ifs) {
+        const auto same = [&](const WhatIfLine& other) { return other.words == line.words; };
+        if (std::count_if(what_ifs.begin(), what_ifs.end(), same) == 1) {
+            alone.push_back(line);
+        } else if (const auto at = std::find_if(shared.begin(), shared.end(), same);
+                   at != shared.end()) {
+            at->change += "; " + line.change;
+        } else {
+            shared.push_back(line);
+        }
+    }
+    alone.insert(alone.end(), shared.begin(), shared.end());
+    return alone;
+}
+
 namespace {
 
 // A sentence may begin with it.

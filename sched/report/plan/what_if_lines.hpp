@@ -16,6 +16,9 @@ namespace sched::report {
 void add_what_ifs(const compile::RoomProblem& room, const std::vector<search::WhatIf>& what_ifs,
                   PlanDocument& document, const std::vector<std::string>& others = {});
 
+/// As they are read: changes of which the same is said share a line, behind the others.
+std::vector<WhatIfLine> merged(const std::vector<WhatIfLine>& what_ifs);
+
 /// Says what limits the day: that of which one more saves lateness, or else overtime or time to the
 /// finish, in every try of planning again; nothing, if nothing does. Comes before what
 /// `make_plan_document` says about waits.
