@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "sched/check/checker.hpp"
+#include "sched/core/calendar.hpp"
 #include "sched/core/index.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/simulate/chance_plan.hpp"
@@ -48,6 +49,7 @@ public:
         }
         store_ = plan.room.mixes[mix].store;
         wanted_ = wanted_in(schedule_);
+        if (!steps_.empty()) note_busy();
     }
 
     const std::vector<std::size_t>& steps() const { return steps_; }
@@ -260,23 +262,33 @@ private:
             return false;
         if (resource.capacity > 1) return true;
         const Seconds walk = span == core::Span::Work ? resource.walk : Seconds{0};
+        const auto& busy = busy_[r.index()];
+        const auto next =
+            std::partition_point(busy.begin(), busy.end(),
+                                 [&](const core::Window& w) { return w.to + walk <= p.start; });
+        return next == busy.end() || next->from >= to + walk;
+    }
+
+    // When each resource of which there is one is taken by what is not moved.
+    void note_busy() {
+        busy_.resize(plan_.problem.resources.size());
         for (std::size_t i = 0; i < schedule_.placements.size(); ++i) {
-            if (std::find(steps_.begin(), steps_.end(), i) != steps_.end()) continue;
+            if (ours(core::OperationId{i})) continue;
             const Placement& q = schedule_.placements[i];
             const auto& needs = plan_.problem.operations[i].modes[ix(q.mode)].needs;
             for (std::size_t n = 0; n < needs.size(); ++n) {
-                if (q.chosen[n] != r) continue;
                 const SimTime until = needs[n].span == core::Span::Whole ? q.end : q.work_end;
-                if (q.start < to + walk && p.start < until + walk) return false;
+                if (plan_.problem.resources[q.chosen[n].index()].capacity == 1)
+                    core::open_window(busy_[q.chosen[n].index()], {q.start, until});
             }
         }
-        return true;
     }
 
     const FoundPlan& plan_;
     const core::Schedule& schedule_;
     std::vector<std::size_t> steps_;
     std::vector<const core::TimeLag*> lags_;  // between them
+    std::vector<core::Calendar> busy_;        // per resource
     core::StoreId store_;
     SimTime wanted_ = SimTime::max();
 };
