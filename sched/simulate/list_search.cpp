@@ -12,6 +12,7 @@
 #include <atomic>
 #include <cmath>
 #include <numeric>
+#include <span>
 #include <thread>
 
 #include "sched/core/index.hpp"
@@ -88,9 +89,8 @@ private:
         Lived lived;
     };
 
-    bool over() const {
-        return result_.days >= options_.days || (options_.stop && options_.stop());
-    }
+    bool stopped() const { return options_.stop && options_.stop(); }
+    bool over() const { return result_.days >= options_.days || stopped(); }
 
     void add_bases(const std::vector<core::Schedule>& plans) {
         core::Problem whole = problem_;
@@ -165,32 +165,61 @@ private:
         return turn;
     }
 
-    /// Days [from, until) of a list.
-    std::vector<Replication> days_of(const Point& x, std::size_t from, std::size_t until) {
-        const std::vector<double> list = turns_of_room(days_.room(), turns(x));
-        std::vector<Replication> found(until - from);
-        std::atomic<std::size_t> next{from};
+    /// Days [from, until) of several lists, by list and day; the threads share them out. If it is
+    /// stopped, which is not asked `to_the_end`, of the first lists only, as many as are complete.
+    std::vector<std::vector<Replication>> days_of(const std::vector<Point>& lists, std::size_t from,
+                                                  std::size_t until, bool to_the_end) {
+        std::vector<std::vector<double>> turns_of;
+        for (const Point& x : lists)
+            turns_of.push_back(turns_of_room(days_.room(), turns(x)));
+        const std::size_t days = until - from, all = lists.size() * days;
+        std::vector<std::vector<Replication>> found(lists.size(), std::vector<Replication>(days));
+        std::atomic<std::size_t> next{0}, missing{all};  // the first day that was not simulated
         const auto work = [&](DayRooms::Worker& worker) {
-            for (std::size_t d = next++; d < until; d = next++) {
-                found[d - from] = days_.live(engine::Draws(options_.seed, searched_days + d),
-                                             {.use = false}, worker, &list);
+            for (std::size_t k = next++; k < all; k = next++) {
+                if (!to_the_end && stopped()) {
+                    for (std::size_t first = missing; k < first;)
+                        if (missing.compare_exchange_weak(first, k)) break;
+                    return;
+                }
+                const std::size_t day = from + k % days;
+                found[k / days][k % days] =
+                    days_.live(engine::Draws(options_.seed, searched_days + day), {.use = false},
+                               worker, &turns_of[k / days]);
             }
         };
         {
             std::vector<std::jthread> pool;
-            for (std::size_t t = 1; t < workers_.size(); ++t)
+            for (std::size_t t = 1; t < std::min(workers_.size(), all); ++t)
                 pool.emplace_back([&, t] { work(workers_[t]); });
             work(workers_[0]);
         }
-        result_.days += static_cast<std::int64_t>(until - from);
+        found.resize(missing / days);
+        result_.days += static_cast<std::int64_t>(found.size() * days);
         return found;
     }
-    /// Days [lived.cost.size(), until) of a list.
-    void live(const Point& x, Lived& lived, std::size_t until) {
-        const std::size_t from = lived.cost.size();
-        if (from >= until) return;
-        for (const auto& day : days_of(x, from, until))
-            add_day(day, lived);
+
+    /// Lists that have lived the same days live on, if there is an end to it all of them; of a
+    /// budget in days as many as it has left, the first of them.
+    void live(std::span<Held> some, std::size_t until, bool to_the_end = false) {
+        if (some.empty() || some.front().lived.cost.size() >= until) return;
+        const std::size_t from = some.front().lived.cost.size();
+        if (!to_the_end) some = some.first(std::min(some.size(), lists_left(until - from)));
+        std::vector<Point> points;
+        for (const Held& one : some)
+            points.push_back(one.point);
+        const auto found = days_of(points, from, until, to_the_end);
+        for (std::size_t k = 0; k < found.size(); ++k) {
+            for (const Replication& day : found[k])
+                add_day(day, some[k].lived);
+        }
+    }
+
+    /// How many lists the budget in days still has for so many days each; the last may exceed it.
+    std::size_t lists_left(std::size_t days_each) const {
+        const std::int64_t left = std::max<std::int64_t>(0, options_.days - result_.days);
+        const auto each = static_cast<std::int64_t>(days_each);
+        return static_cast<std::size_t>((left + each - 1) / each);
     }
 
     void add_day(const Replication& day, Lived& lived) {
@@ -204,45 +233,43 @@ private:
                static_cast<double>(std::max<std::size_t>(1, lived.cost.size()));
     }
 
-    /// Adds a base, as it is, on the days of the look.
-    void look_at(std::size_t base, std::size_t days, std::vector<Held>& all) {
-        Held one{.point = {.base = base,
-                           .order = std::vector<double>(problem_.orders.size(), 0.0),
-                           .step = std::vector<double>(kinds_.size(), 0.0)},
-                 .lived = {}};
-        live(one.point, one.lived, days);
+    /// A base as it is.
+    Held held_of(std::size_t base) {
         ++result_.lists;
-        all.push_back(std::move(one));
+        return {.point = {.base = base,
+                          .order = std::vector<double>(problem_.orders.size(), 0.0),
+                          .step = std::vector<double>(kinds_.size(), 0.0)},
+                .lived = {}};
     }
 
     // Every base on few days, the better half of them on more, then their means.
     void start() {
         std::vector<Held> all;
-        std::size_t few = fewest_looked_at / 3;
-        for (std::size_t b = 0; b < bases_.size() && (all.empty() || !over()); ++b) {
-            look_at(b, few, all);
-            if (b > 0) continue;
-            // The first one tells what a day costs, and so how many there will be.
-            looked_at_ =
-                std::clamp(static_cast<std::size_t>(std::min(1e6, all_days() / days_for_a_look)),
-                           fewest_looked_at, most_looked_at);
-            few = looked_at_ / 3;
-            live(all.front().point, all.front().lived, few);
-        }
+        for (std::size_t b = 0; b < bases_.size(); ++b)
+            all.push_back(held_of(b));
+        const std::span<Held> first(all.data(), std::min<std::size_t>(1, all.size()));
+        live(first, fewest_looked_at / 3, true);
+        // The first one tells what a day costs, and so how many there will be.
+        looked_at_ =
+            std::clamp(static_cast<std::size_t>(std::min(1e6, all_days() / days_for_a_look)),
+                       fewest_looked_at, most_looked_at);
+        live(first, looked_at_ / 3, true);
+        if (!over()) live(std::span(all).subspan(first.size()), looked_at_ / 3);
+        std::erase_if(all, [](const Held& held) { return held.lived.cost.empty(); });
         by_cost(all, 0);
-        for (std::size_t k = 0; k < (all.size() + 1) / 2 && !over(); ++k)
-            live(all[k].point, all[k].lived, looked_at_);
+        const std::size_t half = (all.size() + 1) / 2;
+        live(std::span(all).first(half), looked_at_);
         for (Held& held : all)  // what the search led to is compared with it
-            if (held.point.base == plan_) live(held.point, held.lived, looked_at_);
-        by_cost(all, (all.size() + 1) / 2);
+            if (held.point.base == plan_) live({&held, 1}, looked_at_, true);
+        by_cost(all, half);
         if (const std::size_t n = all.size(); n > 2 && !over()) {
             bases_.push_back(mean_of(all, n, "the mean of all rules and plans"));
             bases_.push_back(mean_of(all, n / 2, "the mean of the better rules and plans"));
             begin_ = {bases_.size() - 2, bases_.size() - 1, all.front().point.base};
-            look_at(begin_[0], looked_at_, all);
-            look_at(begin_[1], looked_at_, all);
-            std::rotate(all.begin(), all.end() - 2, all.end());
-            by_cost(all, (n + 1) / 2 + 2);
+            std::vector<Held> both{held_of(begin_[0]), held_of(begin_[1])};
+            live(both, looked_at_, true);
+            all.insert(all.begin(), both.begin(), both.end());
+            by_cost(all, half + both.size());
         } else if (n > 0) {
             begin_ = {all.front().point.base};
         }
@@ -308,9 +335,10 @@ private:
             const std::size_t until = fresh + block(all.front().evolution.population());
             double first_aim = 0.0;
             std::size_t days = 0;
-            for (Strategy& one : all)
-                if (!next_generation(one, fresh, until, first_aim, days)) break;
-            if (over()) break;
+            if (!std::all_of(all.begin(), all.end(), [&](Strategy& one) {
+                    return next_generation(one, fresh, until, first_aim, days);
+                }))
+                break;
             learnt = true;
             fresh = until;
             if (options_.progress)
@@ -327,24 +355,29 @@ private:
             std::min_element(all.begin(), all.end(),
                              [](const Strategy& a, const Strategy& b) { return a.cost < b.cost; });
         Held one{.point = shifted(best->from, best->evolution.mean()), .lived = {}};
-        live(one.point, one.lived, looked_at_);
+        live({&one, 1}, looked_at_, true);
         held_.insert(held_.begin(), std::move(one));
     }
 
-    /// One generation on days [fresh, until). @returns false: the search was over before its end.
+    /// One generation on days [fresh, until). @returns false: it has no end within the search.
     bool next_generation(Strategy& one, std::size_t fresh, std::size_t until, double& first_aim,
                          std::size_t& days) {
+        std::vector<Point> lists;
+        for (const auto& by : one.evolution.ask())
+            lists.push_back(shifted(one.from, by));
+        if (lists_left(until - fresh) < lists.size()) return false;
+        const auto lived = days_of(lists, fresh, until, false);
+        if (lived.size() < lists.size()) return false;
+        result_.lists += static_cast<std::int64_t>(lists.size());
         std::vector<double> cost;
-        for (const auto& by : one.evolution.ask()) {
-            if (over()) return false;
+        for (const auto& list : lived) {
             cost.push_back(0.0);
-            for (const auto& day : days_of(shifted(one.from, by), fresh, until)) {
+            for (const Replication& day : list) {
                 cost.back() += cost_of_day(problem_, day);
                 const auto objective = objective_of_day(problem_, day);
                 if (!objective.empty()) first_aim += static_cast<double>(objective.front());
                 ++days;
             }
-            ++result_.lists;
         }
         one.evolution.tell(cost);
         const double mean = std::accumulate(cost.begin(), cost.end(), 0.0) /
