@@ -33,6 +33,7 @@ struct Padding {
 constexpr Padding paddings[] = {{1.3, 60}, {1.15, 30}, {1.3, 0}, {1.5, 60}};
 constexpr double padded_share = 0.1;     // of the budget, all paddings together
 constexpr double deciding_share = 0.12;  // of a budget of time
+constexpr double most_after = 0.25;      // of it, for the days afterwards
 constexpr std::size_t first_deciding_days = 25;
 constexpr std::size_t fewest_deciding_days = 8;  // where the time is short
 constexpr std::size_t searched_per_day = 5;      // of a budget in schedules: one day of each
@@ -101,19 +102,25 @@ public:
         if (options_.posted) how.posted = options_.posted->turns;
         how.days = left_of_evaluations();
         how.stop = [&] { return over(1.0 - deciding_share); };
-        if (const auto budget = options_.how.budget.seconds) {
-            const double begun = seconds(), has = (1.0 - deciding_share) * *budget - begun;
-            how.spent = [this, begun, has] { return (seconds() - begun) / std::max(1e-9, has); };
+        const double begun = seconds();
+        if (options_.how.budget.seconds) {
+            how.spent = [this, begun] {
+                const double has = (1.0 - deciding_share) * seconds_in_all() - begun;
+                return (seconds() - begun) / std::max(1e-9, has);
+            };
         }
-        how.progress = [&](std::int64_t, std::int64_t lists, double value) {
+        const auto pace = [&](std::int64_t days) {
+            days_a_second_ = static_cast<double>(days) / std::max(1e-9, seconds() - begun);
+        };
+        how.progress = [&](std::int64_t days, std::int64_t lists, double value) {
+            pace(days);
             if (options_.progress)
                 options_.progress(fmt::format("{} orders of work on simulated days, now about {}",
                                               lists, aim_words(value)));
         };
-        const double begun = seconds();
         const auto found = search_lists(scenario_, compiled_, room_, starts, how);
         if (!found) return std::move(plan_);
-        days_a_second_ = static_cast<double>(found->days) / std::max(1e-9, seconds() - begun);
+        pace(found->days);
         plan_.evaluations += found->days;
         if (options_.how.stop && options_.how.stop())
             options_.posted ? stay_as_posted() : take_what_is_known(*found);
@@ -130,10 +137,16 @@ private:
     }
 
     double seconds() const { return std::chrono::duration<double>(Wall::now() - begin_).count(); }
+    /// Of a budget of time: without the days afterwards, as soon as it is known what one costs.
+    double seconds_in_all() const {
+        const double budget = *options_.how.budget.seconds;
+        if (days_a_second_ <= 0.0) return budget;
+        return budget - std::min(most_after * budget,
+                                 static_cast<double>(options_.days_after) / days_a_second_);
+    }
     bool over(double share) const {
-        const auto& budget = options_.how.budget;
         return (options_.how.stop && options_.how.stop()) ||
-               (budget.seconds && seconds() >= share * *budget.seconds);
+               (options_.how.budget.seconds && seconds() >= share * seconds_in_all());
     }
     std::int64_t left_of_evaluations() const {
         constexpr std::int64_t many = std::int64_t{1} << 40;
@@ -239,7 +252,7 @@ private:
         const auto& budget = options_.how.budget;
         return !over(1.0) &&
                (!budget.seconds ||
-                static_cast<double>(days) <= days_a_second_ * (*budget.seconds - seconds()));
+                static_cast<double>(days) <= days_a_second_ * (seconds_in_all() - seconds()));
     }
 
     /// Where the time is short, fewer days; if that is not enough fewer lists, the dearest first.

@@ -21,6 +21,7 @@ struct ChancePlanOptions {
     search::SearchOptions how;  // budget: seconds, or schedules and simulated days together
     Chance chance;
     std::size_t deciding = deciding_days;  // beside the budget
+    std::size_t days_after = 0;            // of the plan, out of the same budget of time
     /// What is posted: it stays unless something else costs clearly less.
     struct Posted {
         std::vector<double> turns;  // per operation of the run, s; empty: work goes by its starts

@@ -55,16 +55,22 @@ struct Budgets {
 };
 
 constexpr double what_if_share = 0.1, judged_share = 0.2;  // of the budget
-// Of seconds, with --what-if: the plan's chances and when its pots are mixed are within them, too.
-constexpr double plan_seconds = 0.4;
-constexpr double mixing_seconds = 0.05;  // without --what-if, too
+// Of seconds: the plan's chances and when its pots are mixed are within the budget, too.
+constexpr double plan_seconds = 0.85;  // its chances in them
+constexpr double plan_seconds_of_what_if = 0.4;
+constexpr double mixing_seconds = 0.05;
+constexpr double quick_share = 0.1;  // of what the plan cost: what limits the day
 
 Budgets budgets_of(const Question& question) {
     Budgets budgets{.plan = question.how.budget, .what_if = {}};
-    if (!question.what_if) return budgets;
     const search::Budget& whole = question.how.budget;
+    if (!question.what_if) {
+        if (whole.seconds && !question.on_paper)
+            budgets.plan.seconds = plan_seconds * *whole.seconds;
+        return budgets;
+    }
     if (whole.seconds) {
-        budgets.plan.seconds = plan_seconds * *whole.seconds;
+        budgets.plan.seconds = plan_seconds_of_what_if * *whole.seconds;
         budgets.what_if.seconds = what_if_share * *whole.seconds;
     }
     if (whole.evaluations) {
@@ -109,7 +115,6 @@ FoundPlan searched(const Question& question, const RoomOfPlan& room, const core:
 bool judge(const Question& question, const FoundPlan& plan,
            const std::vector<study::OtherRoom>& others, std::vector<search::WhatIf>& changes) {
     constexpr std::size_t most_days = 200;
-    constexpr double quick_share = 0.1;
     const bool paper = question.on_paper && question.robust == 0;
     if (paper || study::nothing_by_chance(question.days.chance)) return true;
     study::WhatIfDayOptions how{.seed = question.how.seed,

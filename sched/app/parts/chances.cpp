@@ -30,8 +30,8 @@ study::ReplicateOptions replicate_options(const Question& question, int replicat
 void add_chances(const SimulatedRoom& of, const core::Schedule& schedule,
                  const std::vector<std::int32_t>& turns, report::PlanDocument& document) {
     constexpr int most_days = 10'000;  // where only a precision is asked for
-    constexpr double least_seconds = 1.0;
-    const double share_of_budget = of.question.what_if ? 0.15 : 0.3;
+    constexpr double least_seconds = 0.5;
+    const double share_of_budget = of.question.what_if ? 0.15 : 0.2;
     const Question::Days& days = of.question.days;
     auto options = replicate_options(of.question, days.number > 0 ? days.number : most_days);
     if (days.precision) {
@@ -39,7 +39,7 @@ void add_chances(const SimulatedRoom& of, const core::Schedule& schedule,
             study::Precision{.relative = *days.precision / 100.0, .confidence = 0.95};
     }
     options.operations = true;
-    // Days that nobody asked for take no longer than the search was given, by and large.
+    // Days that nobody asked for are within the budget.
     const auto& budget = of.question.how.budget;
     const auto begin = std::chrono::steady_clock::now();
     if (days.usual && budget.seconds) {

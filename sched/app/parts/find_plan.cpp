@@ -117,6 +117,8 @@ private:
                            const std::function<void(const std::string&)>& tell) {
         study::ChancePlanOptions how{
             .how = options, .chance = question_.days.chance, .progress = tell};
+        if (question_.days.usual && !question_.what_if)
+            how.days_after = static_cast<std::size_t>(question_.days.number);
         if (hangs()) {
             how.posted = {.turns = study::posted_turns(posted_plan(*question_.midday->posted),
                                                        plan_.problem, *plan_.solution.schedule),
