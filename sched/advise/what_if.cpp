@@ -259,10 +259,9 @@ WhatIfOptions quick_look(std::int64_t evaluations) {
     return how;
 }
 
-std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution& solution,
-                             const WhatIfOptions& how, const std::vector<OtherProblem>& others) {
-    std::vector<WhatIf> found;
-    if (!solution.schedule) return found;
+WhatIfs what_ifs(const core::Problem& problem, const core::Solution& solution,
+                 const WhatIfOptions& how, const std::vector<OtherProblem>& others) {
+    if (!solution.schedule) return {};
     struct Trial {
         WhatIf what;
         core::Problem problem;
@@ -289,7 +288,7 @@ std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution&
         trials.push_back(
             {{.kind = WhatIf::Kind::Other, .other = k}, others[k].problem, others[k].holds});
     }
-    if (trials.empty()) return found;
+    if (trials.empty()) return {};
     const Budget each = share_of(how, trials.size() + 1);
     const auto began = std::chrono::steady_clock::now();
     const auto another_fits = [&](std::size_t tried) {
@@ -299,10 +298,10 @@ std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution&
         return used.count() + each_took <= most_over * *how.total.seconds;
     };
     const Tries base = plan_again(problem, *solution.schedule, &*solution.schedule, how, each);
-    std::size_t tried = 0;
+    WhatIfs found{.changes = {}, .left_out = trials.size()};
     for (Trial& trial : trials) {
-        if ((how.stop && how.stop()) || !another_fits(tried)) break;
-        ++tried;
+        if ((how.stop && how.stop()) || !another_fits(trials.size() - found.left_out)) break;
+        --found.left_out;
         const Tries with = plan_again(trial.problem, *solution.schedule,
                                       trial.holds ? &*base.schedule : nullptr, how, each);
         if (!with.schedule) continue;
@@ -316,10 +315,9 @@ std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution&
         const auto next = scarce(trial.problem, *with.schedule);
         if (!next.empty()) w.next = next.front();
         w.schedule = *with.schedule;
-        found.push_back(std::move(w));
+        found.changes.push_back(std::move(w));
     }
-    if (how.left_out != nullptr) *how.left_out = trials.size() - tried;
-    std::stable_sort(found.begin(), found.end(),
+    std::stable_sort(found.changes.begin(), found.changes.end(),
                      [](const WhatIf& a, const WhatIf& b) { return a.value < b.value; });
     return found;
 }

@@ -26,7 +26,6 @@ struct WhatIfOptions {
     std::uint64_t seed = 1;
     int threads = 1;
     std::function<bool()> stop;
-    std::size_t* left_out = nullptr;  // gets how many changes there was no time for
 };
 
 /// One change of the room and what it does.
@@ -74,6 +73,11 @@ struct WhatIf {
     std::optional<OnDays> on_days;  // none: not simulated
 };
 
+struct WhatIfs {
+    std::vector<WhatIf> changes;  // best first
+    std::size_t left_out = 0;     // so many more there was no time for
+};
+
 /// For a look at what limits the day, with every plan: one more of each of the resources that are
 /// waited for longest, at a tenth of what the search has cost.
 WhatIfOptions quick_look(std::int64_t evaluations);
@@ -104,11 +108,10 @@ core::Problem with_change(const core::Problem& problem, const WhatIf& what_if, c
 
 /// Plans again from `solution` with every change and, for the comparison, without one, each with
 /// the same seeds and evaluations. Where the plan at hand is a plan of the changed room too, the
-/// change is never worse than it. Best first. Empty if the solution has no schedule. Deterministic;
+/// change is never worse than it. Empty if the solution has no schedule. Deterministic;
 /// costs about evaluations * seeds * (2 * most + turns + others + 1) schedules, or `total`.
-std::vector<WhatIf> what_ifs(const core::Problem& problem, const core::Solution& solution,
-                             const WhatIfOptions& options,
-                             const std::vector<OtherProblem>& others = {});
+WhatIfs what_ifs(const core::Problem& problem, const core::Solution& solution,
+                 const WhatIfOptions& options, const std::vector<OtherProblem>& others = {});
 
 /// Counts what each saves from `base`, the value of another plan of the same room, where less is
 /// late in that one than in what they were compared with: so much was to be had without the change.

@@ -195,7 +195,7 @@ TEST_CASE("one more of what limits saves what it must", "[what-if]") {
     const auto p = two_screens();
     const auto s = planned(p);
     REQUIRE(s.value.parts[0] == 60 * 30);
-    const auto more = search::what_ifs(p, s, {.evaluations = 100});
+    const auto more = search::what_ifs(p, s, {.evaluations = 100}).changes;
     REQUIRE_FALSE(more.empty());
     bool ann = false;
     for (const auto& w : more) {
@@ -224,7 +224,8 @@ TEST_CASE("an exchange of turn says who gains and who pays", "[what-if]") {
     CHECK(turns[0].first.index() / 2 == late);
     CHECK(turns[0].second.index() / 2 == 1 - late);
     int exchanges = 0;
-    for (const auto& w : search::what_ifs(p, s, {.evaluations = 100})) {
+    const auto found = search::what_ifs(p, s, {.evaluations = 100});
+    for (const auto& w : found.changes) {
         if (w.kind != search::WhatIf::Kind::Before) continue;
         ++exchanges;
         CHECK(w.saved[0] == 0);
@@ -243,7 +244,8 @@ TEST_CASE("what the caller brings is planned again, too", "[what-if]") {
     core::Problem thin = p;
     for (const int coat : {0, 2})
         thin.operations[static_cast<std::size_t>(coat)].modes[0].work = Seconds{300};
-    for (const auto& w : search::what_ifs(p, s, {.evaluations = 100}, {{thin, false}})) {
+    const auto found = search::what_ifs(p, s, {.evaluations = 100}, {{thin, false}});
+    for (const auto& w : found.changes) {
         if (w.kind != search::WhatIf::Kind::Other) continue;
         CHECK(w.other == 0);
         CHECK(w.saved[0] == 60 * 10);

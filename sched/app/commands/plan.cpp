@@ -149,16 +149,15 @@ bool judge(const Question& question, const FoundPlan& plan,
 void add_what_would_help(const Question& question, const FoundPlan& plan,
                          report::PlanDocument& document) {
     search::WhatIfOptions how = search::quick_look(plan.solution.evaluations);
-    std::size_t left_out = 0;
     if (question.what_if) how = {.total = budgets_of(question).what_if};
-    how.left_out = &left_out;
     how.seed = question.how.seed;
     how.threads = question.how.threads;
     how.stop = question.how.stop;
     OtherWays ways;
     if (question.what_if)
         ways = other_ways(question.scenario, plan.how, plan.room, *plan.solution.schedule);
-    auto changes = search::what_ifs(plan.room.problem, plan.solution, how, ways.problems);
+    auto [changes, left_out] =
+        search::what_ifs(plan.room.problem, plan.solution, how, ways.problems);
     // What the room can do as it is on paper, no change has saved.
     if (plan.on_paper) search::measure_against(plan.problem, plan.on_paper->value, changes);
     const bool judged = judge(question, plan, ways.rooms, changes);
