@@ -13,6 +13,7 @@
 #include <chrono>
 #include <cmath>
 #include <numeric>
+#include <string_view>
 
 #include "sched/advise/replan.hpp"
 #include "sched/core/index.hpp"
@@ -123,7 +124,9 @@ public:
         pace(found->days);
         plan_.evaluations += found->days;
         if (options_.how.stop && options_.how.stop())
-            options_.posted ? stay_as_posted() : take_what_is_known(*found);
+            options_.posted ? stay_as_posted() : take_what_is_known(*found, "Interrupted: the");
+        else if (!options_.posted && !affords(2 * fewest_deciding_days))
+            take_what_is_known(*found, "There was no time for more: the");
         else
             decide(found->best);
         return std::move(plan_);
@@ -256,11 +259,12 @@ private:
     }
 
     /// Where the time is short, fewer days; if that is not enough fewer lists, the dearest first.
+    /// @pre of two lists the fewest days are affordable, or what is posted is compared with.
     std::size_t first_block(std::vector<Entry>& entries, std::size_t last) const {
         std::size_t days = std::min(first_deciding_days, last);
         while (days > fewest_deciding_days && !affords(entries.size() * days))
             --days;
-        while (entries.size() > 3 && !affords(entries.size() * days))
+        while (entries.size() > 2 && !affords(entries.size() * days))
             entries.pop_back();
         return days;
     }
@@ -330,8 +334,8 @@ private:
             "days.";
     }
 
-    // Interrupted: the days of the search decide, those that the list and the plan on paper share.
-    void take_what_is_known(const ListSearchResult& found) {
+    // The days of the search decide, those that the list and the plan on paper share.
+    void take_what_is_known(const ListSearchResult& found, std::string_view why) {
         if (found.best.empty() || !found.plan_cost || found.best.front().cost >= *found.plan_cost)
             return;
         auto entry = entry_of(found.best.front(), held_);
@@ -339,8 +343,8 @@ private:
         plan_.schedule = std::move(entry->plan.schedule);
         plan_.turns = std::move(entry->plan.turns);
         plan_.words = fmt::format(
-            "Interrupted: the order of work is the best so far (from: {}), by {} simulated days.",
-            entry->words, found.best.front().days);
+            "{} order of work is the best so far (from: {}), by {} simulated day{}.", why,
+            entry->words, found.best.front().days, found.best.front().days == 1 ? "" : "s");
     }
 
     static std::string paper_words() { return "the plan that is best on paper"; }

@@ -31,7 +31,8 @@ constexpr double later_aim = 0.1;   // what the next aim weighs in one number
 constexpr double late_order = 1.0;  // as a later aim: as much as an hour of the first
 // Other days than those whose chances are said of the plan.
 constexpr std::uint64_t searched_days = std::uint64_t{1} << 34;
-constexpr double first_step = 1800.0;  // standard deviation of the first shifts, s
+constexpr double first_step = 1800.0;   // standard deviation of the first shifts, s
+constexpr double most_for_rules = 0.2;  // of the time: what the rules lead to with planned lengths
 // Days of a generation: generations and their days grow alike with the days of the whole search.
 constexpr double days_and_lists = 1.8;  // days x lists of a generation, over the root of all days
 constexpr std::size_t fewest_days = 2, most_days = 24;
@@ -110,8 +111,11 @@ private:
                 base.turn[i] = sorted[ix(sequence.rank[i])];
             bases_.push_back(std::move(base));
         };
-        for (const auto& rule : engine::rules())
+        for (const auto& rule : engine::rules()) {
+            // In a large room each takes long, and one that comes to no end longer.
+            if (!bases_.empty() && options_.spent && options_.spent() > most_for_rules) break;
             add(engine::rule_sequence(compiled, views, rule), rule.words);
+        }
         Base base{.turn = {}, .words = "between due date and latest start"};
         for (std::size_t i = 0; i < order_of_.size(); ++i)
             base.turn.push_back(views[i].due - 0.5 * views[i].remaining);
@@ -260,14 +264,15 @@ private:
         const std::size_t half = (all.size() + 1) / 2;
         live(std::span(all).first(half), looked_at_);
         for (Held& held : all)  // what the search led to is compared with it
-            if (held.point.base == plan_) live({&held, 1}, looked_at_, true);
+            if (held.point.base == plan_ && !over()) live({&held, 1}, looked_at_, true);
         by_cost(all, half);
         if (const std::size_t n = all.size(); n > 2 && !over()) {
             bases_.push_back(mean_of(all, n, "the mean of all rules and plans"));
             bases_.push_back(mean_of(all, n / 2, "the mean of the better rules and plans"));
             begin_ = {bases_.size() - 2, bases_.size() - 1, all.front().point.base};
             std::vector<Held> both{held_of(begin_[0]), held_of(begin_[1])};
-            live(both, looked_at_, true);
+            live(both, looked_at_);
+            std::erase_if(both, [](const Held& held) { return held.lived.cost.empty(); });
             all.insert(all.begin(), both.begin(), both.end());
             by_cost(all, half + both.size());
         } else if (n > 0) {

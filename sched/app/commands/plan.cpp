@@ -152,7 +152,7 @@ void add_what_would_help(const Question& question, const FoundPlan& plan,
     if (question.what_if) how = {.total = budgets_of(question).what_if};
     how.seed = question.how.seed;
     how.threads = question.how.threads;
-    how.stop = question.how.stop;
+    how.stop = question.what_if ? question.how.stop : over_after(quick_share / 2, question);
     OtherWays ways;
     if (question.what_if)
         ways = other_ways(question.scenario, plan.how, plan.room, *plan.solution.schedule);
