@@ -120,3 +120,18 @@ TEST_CASE("a late order that waits for its emulsion says so", "[report][story]")
     CHECK(d.orders[0].story.find("From 10:00:") != std::string::npos);
     CHECK(d.orders[0].story.find("mixing") == std::string::npos);
 }
+
+TEST_CASE("a film that comes when nobody is there is not said to wait for a place",
+          "[report][story]") {
+    Scenario s = late_room();
+    s.orders.pop_back();  // four screens, one unit for one screen, Ada is there until 15:00
+    s.orders[0].due = story_day + hours(17);
+    s.orders[0].lines[0].film_ready = story_day + hours(16);
+    const report::PlanDocument d = told(s);
+    REQUIRE(d.orders.size() == 1);
+    const std::string& story = d.orders[0].story;
+    INFO(story);
+    CHECK(story.find("Its film is there at 16:00. From then: 15 h until Ada is there;") !=
+          std::string::npos);
+    CHECK(story.find("(busy with its other screens)") != std::string::npos);
+}

@@ -405,7 +405,7 @@ const std::vector<RoomEdit>& room_edits() {
         {"keeps a person", [](auto& d, auto&) { *op(d, "degrease").people_until += Seconds{15}; }},
         {"but the place is given away",
          [](auto& d, auto&) { *op(d, "degrease").place_until -= minutes(3); }},
-        {"with drawing down", [](auto& d, auto&) { quiet(d, "expose").work_end += Seconds{1}; }},
+        {"drawing down, planned are", [](auto& d, auto&) { quiet(d, "expose").work_end += Seconds{1}; }},
         {"is not exposed, only loaded",
          [](auto& d, auto&) { quiet(d, "expose").people = {"Zoe"}; }},
         {"is ready ", [screen](auto& d, auto&) { *screen(d).ready += minutes(1); }},

@@ -79,13 +79,14 @@ TEST_CASE("a load goes in and out together, on the blanket, with one dose", "[fo
     CHECK(x.saying("not the same dose") == 0);
 }
 
-TEST_CASE("the vacuum is drawn before the light", "[found]") {
+TEST_CASE("the vacuum is drawn before the light, and the screen stands as long as typed",
+          "[found]") {
     Screens x(1);
     x.step(1, "expose", "exposure unit", 600, 601);
     const auto off_by = [&](int seconds) {
         auto& line = x.plan.operations[0];
         line.work_end = line.end = line.start + Seconds{seconds};
-        return x.saying("with drawing down, planned are");
+        return x.saying("drawing down, planned are");
     };
     int wanted = 0;
     while (wanted < 600 && off_by(wanted) > 0)
@@ -94,6 +95,14 @@ TEST_CASE("the vacuum is drawn before the light", "[found]") {
     x.station("exposure unit").lamp->draw_down = Seconds{40};
     CHECK(off_by(wanted) == 1);
     CHECK(off_by(wanted + 40) == 0);
+    // docs/input.md: of expose, stands is waited in the unit before the lamp goes on.
+    x.room.room.steps[model::Step::Expose] = {minutes(1), minutes(3), {}};
+    CHECK(off_by(wanted + 40) == 1);
+    CHECK(off_by(wanted + 220) == 0);
+    // A unit without a lamp in the room file exposes by the emulsion's own time.
+    x.station("exposure unit").lamp.reset();
+    CHECK(off_by(wanted + 220) == 1);
+    CHECK(off_by(180 + 90) == 0);
 }
 
 TEST_CASE("whoever works at the next place carries the screen there", "[found]") {

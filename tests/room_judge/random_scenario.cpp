@@ -277,7 +277,8 @@ private:
         set(Step::Haze, 25, {m(3, 5), m(0, 8), {}});
         set(Step::Inspect, 25, {m(2, 6), m(0, 2), {}});
         set(Step::InkOff, 20, {m(3, 6), m(0, 3), {}});
-        set(Step::Expose, 20, {m(1, 3), Seconds{0}, {}});
+        const Seconds load = m(1, 3);  // loading that takes long is of a unit that takes its time
+        set(Step::Expose, 20, {load, load > minutes(2) ? minutes(6) : Seconds{0}, {}});
         set(Step::TakeOut, 20, {Seconds{15 * dice_.from_to(1, 8)}, Seconds{0}, {}});
         set(Step::DryMesh, 15, {Seconds{5 * dice_.from_to(2, 6)}, m(10, 25), {}});
         set(Step::DryStencil, 15, {Seconds{5 * dice_.from_to(2, 6)}, m(10, 25), {}});

@@ -182,15 +182,19 @@ private:
         const OperationLine& line = c_.op(run);
         const model::Station* unit = c_.station(line.place);
         if (unit == nullptr) return;
-        Seconds wanted = x_.emulsion->base_exposure;
+        // It stands in the unit as long as the room file says before the lamp goes on.
+        Seconds wanted = usual_time(c_.room, Step::Expose).stand;
         if (unit->lamp)
-            wanted =
+            wanted +=
                 model::physics::exposure_seconds(*x_.emulsion, *unit->lamp, *x_.mesh, *x_.plan) +
                 unit->lamp->draw_down;
+        else
+            wanted += x_.emulsion->base_exposure;
         const Seconds planned = line.work_end - line.start;
         if (planned != wanted)
             c_.say("exposure",
-                   fmt::format("{} takes {} s at {} with drawing down, planned are {} s.",
+                   fmt::format("{} takes {} s at {} with standing and drawing down, planned are "
+                               "{} s.",
                                line.words, wanted.count(), unit->name, planned.count()));
         // Loading is the attended part; what taking out takes the room file does not say.
         Seconds loading{0};

@@ -139,15 +139,9 @@ public:
         const ChainLink& first = chain.back();
         auto parts = steps(order, chain);
         const std::string begins = beginning(first, order.name);
-        // Since then it stood there, somebody having something else to do.
-        if (!begins.empty() && first.cause == Cause::Resource && first.because) {
-            ChainStep stood = parts.front();
-            stood.own = false;
-            stood.start -= first.stood;
-            stood.mixes.clear();
-            stood.order = whose(*first.because, order.name);
-            parts.insert(parts.begin(), stood);
-        }
+        // Since then it stood there, somebody having something else to do or being away.
+        if (!begins.empty() && first.cause == Cause::Resource && first.because)
+            parts.insert(parts.begin(), {.start = parts.front().start - first.stood});
         return out + chain_story(d_.run, begins, chain_parts(std::move(parts), *order.ready));
     }
 
@@ -341,7 +335,8 @@ private:
                     break;
                 case Cause::Resource:
                     // The link before is of the screen's own way, or what had the resource.
-                    if (k + 1 < chain.size() && link.before != Cause::Begin) {
+                    // The chain's first has stood since what it begins with.
+                    if ((k + 1 < chain.size() || !link.goes_on) && link.before != Cause::Begin) {
                         step.waited = wait_of(link);
                         if (link.because) step.busy = whose(*link.because, order.name);
                         if (const auto gone =
