@@ -45,13 +45,17 @@ PotCapacity capacity_for(const std::vector<Coat>& coats) {
     return PotCapacity(sizes);
 }
 
-// Until when the run may coat: the end of the last due day, or all of the horizon.
+core::SimTime end_of_run(const Builder& b) {
+    return b.options.start + std::chrono::days{b.options.days};
+}
+
+// Until when the run may coat: the end of the last due day, or all of it.
 core::SimTime coats_until(const Builder& b) {
-    if (b.options.late_coats) return b.out.problem.horizon_end;
+    if (b.options.late_coats) return end_of_run(b);
     core::SimTime last = b.out.problem.horizon_start;
     for (const model::Order& order : b.scenario.orders)
         last = std::max(last, model::midnight(model::date_of(order.due)) + std::chrono::days{1});
-    return std::min(last, b.out.problem.horizon_end);
+    return std::min(last, end_of_run(b));
 }
 
 const model::EmptiedPot* emptied(const Builder& b, const std::string& pot) {
@@ -132,7 +136,7 @@ std::vector<StoreId> add_pots(Builder& b, const model::Emulsion& emulsion, PotCa
 // the run.
 std::optional<core::Seconds> life_of(const Builder& b, const model::Emulsion& emulsion) {
     const core::Seconds life = emulsion.pot_life_room;
-    const auto run = b.out.problem.horizon_end - b.out.problem.horizon_start;
+    const auto run = end_of_run(b) - b.out.problem.horizon_start;
     if (emulsion.family == model::EmulsionFamily::Photopolymer || life <= core::Seconds{0} ||
         life >= run)
         return std::nullopt;
@@ -229,7 +233,8 @@ void add_emulsion(Builder& b) {
                                     "Mix a larger batch.");
                 return;
             }
-            stores.push_back(add_mix(b, emulsion, pot, ++bought));
+            if (pot == nullptr) ++bought;
+            stores.push_back(add_mix(b, emulsion, pot, bought));
             ++mixes;
             core::Store& store = b.out.problem.stores[stores.back().index()];
             if (const auto* empty = emptied(b, store.name)) {

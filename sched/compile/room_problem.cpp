@@ -171,7 +171,7 @@ std::optional<RoomProblem> compile_room(const model::Scenario& scenario,
     core::Problem& problem = b.out.problem;
     problem.name = scenario.room.name;
     problem.horizon_start = options.start;
-    problem.horizon_end = options.start + std::chrono::days{options.days};
+    problem.horizon_end = options.start + std::chrono::days{options.days + options.spare_days};
     for (const model::Aim aim : scenario.room.aims) {
         if (aim == model::Aim::Changes)
             b.out.changes_at = problem.objective.size();

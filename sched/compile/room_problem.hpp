@@ -145,11 +145,14 @@ struct FrameOfScreen {
 
 struct CompileOptions {
     model::SimTime
-        start{};           // the run begins (plan date 00:00, or the present time when replanning)
-    int days = 3;          // horizon
+        start{};   // the run begins (plan date 00:00, or the present time when replanning)
+    int days = 3;  // the run
+    /// Days behind it in which what is late still ends; no pot is counted on for them, so the run's
+    /// operations are the same with and without.
+    int spare_days = 0;
     std::string day_kind;  // named day of the climate ("damp"); empty: the room's air / weather.csv
     std::vector<core::Pause> pauses;   // where breaks lie; those not named are staggered
-    bool late_coats = false;           // nothing counts on a pot that ends before the horizon does
+    bool late_coats = false;           // nothing counts on a pot that ends before the run does
     std::map<std::string, int> mixes;  // by emulsion: at least so many, where pots do not keep
     /// By emulsion: so many at most, none of those that are not named; of a finished plan, in which
     /// no coat takes from more.

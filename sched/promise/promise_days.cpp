@@ -26,7 +26,7 @@ struct DaysOfPlan {
 std::unique_ptr<DaysOfPlan> days_of(const PromiseDesk::Planned& plan,
                                     const PromiseOptions& options) {
     compile::CompileOptions longer = plan.how;
-    longer.days += more_days;
+    longer.spare_days = more_days;
     longer.spare_ways = true;
     model::Diagnostics diagnostics;
     auto room = compile::compile_room(plan.scenario, longer, diagnostics);

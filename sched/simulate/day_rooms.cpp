@@ -147,11 +147,12 @@ std::unique_ptr<DayRooms> DayRooms::make(const model::Scenario& scenario,
         day->weight = kind.weight;
         compile::CompileOptions longer = compile_options;
         longer.day_kind = kind.name;
-        longer.days += options.spare_days;
+        longer.spare_days = options.spare_days;
         longer.spare_ways = true;
         model::Diagnostics diagnostics;
-        auto compiled = compile::compile_room(on_day(scenario, kind, longer.start, longer.days),
-                                              longer, diagnostics);
+        auto compiled = compile::compile_room(
+            on_day(scenario, kind, longer.start, longer.days + longer.spare_days), longer,
+            diagnostics);
         if (!compiled) return nullptr;
         day->room = *std::move(compiled);
         take_over_remaining(room.problem, day->room.problem);
@@ -211,8 +212,17 @@ Replication DayRooms::live(const engine::Draws& draws, const Keep& keep, Worker&
         return out;
     }
     Reality reality = day.realiser->build(disturbances, draws);
-    SimulatedDay simulated =
-        list != nullptr ? Policy::list(day.room, *list)->live(reality) : day.policy->live(reality);
+    const auto lived = [&] {
+        return list != nullptr ? Policy::list(day.room, *list)->live(reality)
+                               : day.policy->live(reality);
+    };
+    SimulatedDay simulated = lived();
+    if (!simulated.complete && day.pots_end && !day.kit) {  // nor does one under way, see below
+        reality = day.realiser->build(disturbances, draws);
+        for (core::Store& store : reality.problem.stores)
+            store.life.reset();
+        simulated = lived();
+    }
     out.improvised = simulated.improvised;
     out.misses = simulated.misses;
     if (!simulated.complete) {

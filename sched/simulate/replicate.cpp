@@ -65,15 +65,21 @@ Replications summarise(const core::Problem& problem, std::span<const Replication
         }
         out.ready = mean_interval(ready, confidence);
         if (order.due) {
-            // A day that did not end is late for everybody: nothing is promised on its account.
-            out.late += static_cast<std::int64_t>(r.incomplete);
+            // A day that did not end is late for everybody: nothing is promised on its account. But
+            // what was ready before the rest of the day began is so on every day.
+            const bool over =
+                problem.now && !ready.empty() &&
+                *std::max_element(ready.begin(), ready.end()) <=
+                    static_cast<double>((*problem.now - problem.horizon_start).count());
+            if (!over || out.late > 0) out.late += static_cast<std::int64_t>(r.incomplete);
             out.n = static_cast<std::int64_t>(r.used + r.incomplete);
             out.chance_late = wilson_interval(out.late, out.n, confidence);
             out.tardiness = mean_interval(tardiness, confidence);
         }
         std::sort(ready.begin(), ready.end());
+        // A time of one of the days: halfway between an evening and a morning nobody is there.
         const auto quantile = [&](double q) {
-            return QuantileEstimate{sample_quantile(ready, q),
+            return QuantileEstimate{sample_quantile(ready, q, QuantileType::First),
                                     quantile_interval(ready, q, confidence)};
         };
         out.p10 = quantile(0.1);
@@ -125,10 +131,10 @@ Replications summarise(const core::Problem& problem, std::span<const Replication
         if (out.n > 0) {
             std::sort(begun.begin(), begun.end());
             std::sort(done.begin(), done.end());
-            out.begin_p10 = sample_quantile(begun, 0.1);
-            out.begin_p90 = sample_quantile(begun, 0.9);
-            out.done_p10 = sample_quantile(done, 0.1);
-            out.done_p90 = sample_quantile(done, 0.9);
+            out.begin_p10 = sample_quantile(begun, 0.1, QuantileType::First);
+            out.begin_p90 = sample_quantile(begun, 0.9, QuantileType::First);
+            out.done_p10 = sample_quantile(done, 0.1, QuantileType::First);
+            out.done_p90 = sample_quantile(done, 0.9, QuantileType::First);
         }
         r.operations.push_back(out);
     }

@@ -206,6 +206,21 @@ TEST_CASE("a pot that ends during the run is used until then, and another is mix
     room = compile_room(s, {.start = at("2026-11-26T00:00"), .late_coats = true}, none);
     REQUIRE(room);
     CHECK(room->mixes.size() == 1);
+    // Due when the run ends, from a pot that ends nine hours later: in the days in which what is
+    // late still ends it makes no other run.
+    s.orders[0].due = at("2026-11-29T00:00");
+    s.room.pots[0].mixed = at("2026-11-01T09:00");
+    for (const bool late_coats : {false, true}) {
+        CompileOptions how{.start = at("2026-11-26T00:00"), .late_coats = late_coats};
+        const auto run = compile_room(s, how, none);
+        how.spare_days = 5;
+        room = compile_room(s, how, none);
+        REQUIRE(run);
+        REQUIRE(room);
+        CHECK(room->problem.horizon_end == run->problem.horizon_end + hours(24 * 5));
+        CHECK(run->mixes.empty());
+        CHECK(room->mixes.empty());
+    }
 }
 
 TEST_CASE("the vacuum is drawn before every exposure, and the dose knows nothing of it",

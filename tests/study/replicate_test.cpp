@@ -241,6 +241,36 @@ TEST_CASE("figures of the replications are what they say", "[replicate]") {
     CHECK_FALSE(replicate(t.scenario, t.options, t.room, &t.plan, options));
 }
 
+// Eight days on which B is ready at 17:00 and two on which it is ready at 7:00 next morning, A at
+// 9:00 on each; two more have no end.
+TEST_CASE("a day without an end undoes nothing, and nobody is ready at night", "[replicate]") {
+    core::Problem p;
+    p.horizon_start = *model::parse_date_time("2026-11-26T00:00");
+    p.orders = {{.name = "A", .due = p.horizon_start + model::hours(10)},
+                {.name = "B", .due = p.horizon_start + model::hours(18)}};
+    std::vector<Replication> all(12);
+    for (std::size_t d = 0; d < 10; ++d) {
+        all[d].complete = true;
+        all[d].ready = {9 * 3600, d < 8 ? 17 * 3600 : 31 * 3600};
+    }
+    auto r = summarise(p, all, 0.95);
+    CHECK(r.orders[0].late == 2);
+    CHECK(r.orders[1].late == 4);
+    CHECK(r.orders[1].p50.value == 17 * 3600);
+    CHECK(r.orders[1].p90.value == 31 * 3600);
+    all.pop_back();
+    all.pop_back();
+    all.pop_back();  // of nine days the ninth decile is one of them, too
+    CHECK(summarise(p, all, 0.95).orders[1].p90.value == 31 * 3600);
+    // At ten A is ready, whatever the rest of the day brings.
+    all.resize(12);
+    p.now = p.horizon_start + model::hours(10);
+    r = summarise(p, all, 0.95);
+    CHECK(r.orders[0].late == 0);
+    CHECK(r.orders[0].chance_late.high < 0.5);
+    CHECK(r.orders[1].late == 4);
+}
+
 TEST_CASE("more luck means later and less sure", "[replicate]") {
     const Tomorrow& t = tomorrow();
     auto options = few(40);
