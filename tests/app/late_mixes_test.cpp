@@ -243,8 +243,10 @@ TEST_CASE("a pot that nobody has posted is mixed when it is wanted", "[app][pots
 }
 
 // A coat at eight takes from the second pot, mixed at six, one at noon from the first, mixed at
-// ten: the pots change places, with their turns.
+// ten: the pots change places, with their turns; all the more if the first is in stock and the
+// second is still to be bought.
 TEST_CASE("pots that are alike are numbered as they are mixed", "[app][pots]") {
+    const bool to_buy = GENERATE(false, true);
     auto plan = mixed_at_six({{at(6), at(14)}});
     const auto shifted = [](core::Schedule& s, std::size_t i, core::SimTime to) {
         const auto by = to - s.placements[i].start;
@@ -284,7 +286,7 @@ TEST_CASE("pots that are alike are numbered as they are mixed", "[app][pots]") {
         s.placements.push_back(Placement(s.placements[i]));
     }
     plan.room.mixes.push_back(
-        {.emulsion = "blue", .pot = "pot 2", .store = StoreId{std::size_t{1}}});
+        {.emulsion = "blue", .pot = "pot 2", .store = StoreId{std::size_t{1}}, .to_buy = to_buy});
     for (const auto& [step, minute] : {std::pair{0, 0}, {1, 25}, {2, 30}})
         shifted(s, static_cast<std::size_t>(step), at(10, minute));
     shifted(s, 7, at(8));

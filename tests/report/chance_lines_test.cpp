@@ -36,6 +36,26 @@ TEST_CASE("the first line says how many will be late and which to watch", "[chan
           "The order will probably be late; watch A1 (90 %).");
 }
 
+TEST_CASE("at midday nobody is told to watch what is ready", "[chance lines]") {
+    const auto noon = *model::parse_date_time("2026-11-26T12:00");
+    const auto first = [&](std::vector<int> ready_at, const std::vector<double>& chances) {
+        PlanDocument document = with_chances(chances);
+        for (std::size_t k = 0; k < ready_at.size(); ++k) {
+            document.orders[k].ready = noon + model::minutes(60 * (ready_at[k] - 12));
+            document.orders[k].lateness = model::Seconds{chances[k] == 1.0 ? 600 : -600};
+        }
+        document.again.emplace().now = noon;
+        add_first_words(document);
+        return *document.run.first_words;
+    };
+    CHECK(first({9, 11, 14}, {1.0, 0.0, 0.1}) ==
+          "A1 was ready late. The other order is likely to be on time.");
+    CHECK(first({9, 11, 14, 15}, {1.0, 1.0, 1.0, 0.1}) ==
+          "A1 and A2 were ready late. About 1 of 2 other orders will be late; watch A3 (100 %).");
+    CHECK(first({9, 11}, {0.0, 0.0}) == "All orders are ready.");
+    CHECK(first({13, 14}, {0.0, 0.0}) == "All 2 orders are likely to be on time.");
+}
+
 TEST_CASE("an order is marked when it is late as planned or above one in five", "[chance lines]") {
     const auto document = with_chances({0.2, 0.21});
     CHECK_FALSE(at_risk(document.orders[0]));

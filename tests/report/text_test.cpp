@@ -1,5 +1,6 @@
 #include <sstream>
 
+#include "sched/report/plan/page.hpp"
 #include "sched/report/plan/sheets.hpp"
 #include "sched/report/plan/store_lines.hpp"
 #include "sched/report/plan/text.hpp"
@@ -30,6 +31,16 @@ TEST_CASE("the summary names what the day needs") {
         INFO(word);
         CHECK(text.find(word) != std::string::npos);
     }
+}
+
+TEST_CASE("what has been mixed is not to be bought any more", "[report][text]") {
+    PlanDocument d = fixture::document();
+    REQUIRE(d.mixes.at(0).buy_by);
+    d.again.emplace().now = *d.mixes[0].buy_by;
+    CHECK(to_text(d, {.width = 100}).find("BUY IT") != std::string::npos);
+    d.again->now += model::minutes(1);
+    CHECK(to_text(d, {.width = 100}).find("BUY IT") == std::string::npos);
+    CHECK(to_page(d).find("buy by") == std::string::npos);
 }
 
 TEST_CASE("a day of one order and one screen is told in the singular") {

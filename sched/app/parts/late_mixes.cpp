@@ -316,7 +316,8 @@ void put_in_turn(const core::Schedule& schedule, const std::vector<std::size_t>&
     }
 }
 
-// Of pots that are alike the first that is mixed has the first number: they change places.
+// Of pots that are alike the first that is mixed has the first number, one in stock before one that
+// is to be bought: they change places.
 void number_by_time(FoundPlan& plan) {
     const auto& mixes = plan.room.mixes;
     std::vector<std::vector<std::size_t>> steps(mixes.size());
@@ -328,7 +329,7 @@ void number_by_time(FoundPlan& plan) {
     bool changed = false;
     for (std::size_t a = 0; a < mixes.size(); ++a) {
         for (std::size_t b = a + 1; b < mixes.size(); ++b) {
-            if (mixes[a].emulsion != mixes[b].emulsion || mixes[a].to_buy != mixes[b].to_buy ||
+            if (mixes[a].emulsion != mixes[b].emulsion ||
                 mixes[a].volume_ml != mixes[b].volume_ml || steps[a].empty() ||
                 steps[a].size() != steps[b].size() ||
                 schedule.placements[steps[a].front()].start <=

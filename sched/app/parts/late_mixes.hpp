@@ -16,9 +16,10 @@ inline constexpr core::Seconds pot_waits{30 * 60};
 /// sooner than pot_waits before its first coat is mixed later, as late as the mixing place and
 /// whoever can do it are free, or as late as the order of work allows if what was done beside it
 /// comes sooner; no aim gets worse, but by minutes the end. Its turns come before those of all that
-/// begins later, and pots that are alike are numbered in the order in which they are mixed. What
-/// has begun or is pinned stays. Of a plan that hangs (FoundPlan::changes) pots are moved that are
-/// mixed at another time than it says or whose first coat comes later, and nothing else.
+/// begins later, and pots that are alike are numbered in the order in which they are mixed, those
+/// in stock before those that are to be bought. What has begun or is pinned stays. Of a plan that
+/// hangs (FoundPlan::changes) pots are moved that are mixed at another time than it says or whose
+/// first coat comes later, and nothing else.
 /// @param earlier the plan that hangs, by operations; empty: none.
 /// @param stop asked before every try; pots that have not been moved by then stay. May be empty.
 void mix_when_wanted(FoundPlan& plan, const search::EarlierPlan& earlier = {},

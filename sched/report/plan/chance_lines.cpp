@@ -13,9 +13,15 @@ namespace {
 
 constexpr std::size_t most_named = 4;
 
+// In the middle of the day: nothing can be done for it any more.
+bool is_over(const PlanDocument& document, const OrderLine& order) {
+    return document.again && order.ready && *order.ready <= document.again->now;
+}
+
 std::string watched(const PlanDocument& document) {
     std::vector<const OrderLine*> watch;
     for (const OrderLine& order : document.orders) {
+        if (is_over(document, order)) continue;
         if (order.chance_late && *order.chance_late > marked_chance) watch.push_back(&order);
     }
     std::stable_sort(watch.begin(), watch.end(),
@@ -54,26 +60,37 @@ void add_turns(const std::vector<std::int32_t>& turns, PlanDocument& document) {
 
 void add_first_words(PlanDocument& document) {
     double expected = 0.0;
-    std::size_t due = 0;
+    std::size_t due = 0, over = 0;
+    std::vector<std::string> were_late;
+    const OrderLine* worst = nullptr;
     for (const OrderLine& order : document.orders) {
         if (!order.chance_late) continue;
+        if (is_over(document, order)) {
+            ++over;
+            if (order.lateness && *order.lateness > Seconds{0}) were_late.push_back(order.name);
+            continue;
+        }
         expected += *order.chance_late;
         ++due;
+        if (worst == nullptr || *worst->chance_late < *order.chance_late) worst = &order;
     }
-    if (due == 0) return;
+    if (due + over == 0) return;
     const auto late = static_cast<std::size_t>(std::lround(expected));
     std::string watch = watched(document);
-    if (late > 0 && due > 1 && watch.empty()) {  // many small chances: who is meant?
-        const auto worst = std::max_element(
-            document.orders.begin(), document.orders.end(),
-            [](const OrderLine& a, const OrderLine& b) { return a.chance_late < b.chance_late; });
+    if (late > 0 && due > 1 && watch.empty())  // many small chances: who is meant?
         watch = fmt::format("; the likeliest is {} ({})", worst->name, percent(worst->chance_late));
-    }
-    std::string words = late == 0
-                            ? (due == 1 ? "The order is" : fmt::format("All {} orders are", due)) +
-                                  std::string(" likely to be on time")
-                        : due == 1 ? std::string("The order will probably be late")
-                                   : fmt::format("About {} of {} orders will be late", late, due);
+    const char* other = over > 0 ? "other " : "";
+    std::string words = due == 0    ? std::string("All orders are ready")
+                        : late == 0 ? (due == 1 ? fmt::format("The {}order is", other)
+                                                : fmt::format("All {} {}orders are", due, other)) +
+                                          std::string(" likely to be on time")
+                        : due == 1
+                            ? fmt::format("The {}order will probably be late", other)
+                            : fmt::format("About {} of {} {}orders will be late", late, due, other);
+    if (!were_late.empty())
+        words = fmt::format("{} {} ready late. ", joined(were_late),
+                            were_late.size() == 1 ? "was" : "were") +
+                words;
     document.run.first_words = words + watch + ".";
 }
 

@@ -359,7 +359,8 @@ private:
 
     void warnings() {
         for (const MixLine& mix : d_.mixes) {
-            if (!mix.to_buy) continue;
+            const auto& now = room_.problem.now;
+            if (!mix.to_buy || (now && mix.buy_by && *mix.buy_by < *now)) continue;
             d_.warnings.push_back(
                 {"", "to-buy",
                  fmt::format("{} of {} is not in stock: buy it by {}.", volume_words(mix.volume_ml),

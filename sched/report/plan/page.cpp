@@ -337,8 +337,10 @@ private:
         for (const MixLine& mix : d_.mixes) {
             row({html(mix.emulsion), volume_words(mix.volume_ml), html(mix.pot), clock(mix.start),
                  clock(mix.usable), clock(mix.good_until), html(joined(mix.people)),
-                 mix.to_buy ? "<strong>not in stock: buy by " + html(buy_words(mix)) + "</strong>"
-                            : "in stock"});
+                 is_to_buy(d_, mix)
+                     ? "<strong>not in stock: buy by " + html(buy_words(mix)) + "</strong>"
+                 : mix.to_buy ? "bought"
+                              : "in stock"});
         }
         end_table();
         end_section();

@@ -89,8 +89,9 @@ private:
         const bool later = ready && d_.run.last_end - *ready >= model::minutes(1);
         paragraph(
             fmt::format(
-                "work from {} to {}{}, {} in {}{}", when(d_.run, d_.run.first_start),
-                when(d_.run, d_.run.last_end),
+                "{}work from {} to {}{}, {} in {}{}",
+                d_.run.first_words ? "If nothing takes longer than planned: " : "",
+                when(d_.run, d_.run.first_start), when(d_.run, d_.run.last_end),
                 later ? fmt::format(" (for orders until {})", when(d_.run, *ready)) : std::string(),
                 counted(d_.screens.size(), "screen"), counted(d_.orders.size(), "order"),
                 d_.invented ? "; demo data, invented" : ""),
@@ -201,7 +202,7 @@ private:
             if (!mix.people.empty()) text += ", " + joined(mix.people);
             if (mix.usable) text += fmt::format("; usable from {}", when(d_.run, *mix.usable));
             if (mix.good_until) text += ", good until " + when(d_.run, *mix.good_until);
-            if (mix.to_buy) text += "; BUY IT by " + buy_words(mix) + ", none in stock";
+            if (is_to_buy(d_, mix)) text += "; BUY IT by " + buy_words(mix) + ", none in stock";
             paragraph(text, 13, fmt::format("  {}  ", padded(clock(mix.start), 9)));
         }
     }

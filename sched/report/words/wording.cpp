@@ -65,6 +65,10 @@ std::string joined(const std::vector<std::string>& names) {
     return out;
 }
 
+bool is_to_buy(const PlanDocument& d, const MixLine& mix) {
+    return mix.to_buy && !(d.again && mix.buy_by && *mix.buy_by < d.again->now);
+}
+
 std::string buy_words(const MixLine& mix) {
     if (!mix.buy_by) return "the run's start";
     std::string text = model::format_date_time(model::shown_minute(*mix.buy_by));

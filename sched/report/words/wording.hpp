@@ -10,6 +10,8 @@ namespace sched::report {
 /// "14:05" on the day of the first start, "Fri 14:05" within six days of it, else the full date.
 /// The minute is model::shown_minute.
 std::string when(const RunLine& run, SimTime t);
+/// Not in stock and wanted yet: in the middle of the day what was mixed or coated from is there.
+bool is_to_buy(const PlanDocument& d, const MixLine& mix);
 /// "2026-11-26 06:00": a date that somebody else is told.
 std::string buy_words(const MixLine& mix);
 
