@@ -187,9 +187,13 @@ public:
         const double confidence =
             1.0 - (1.0 - surely) / static_cast<double>(std::max<std::ptrdiff_t>(1, judged));
         for (std::size_t k = 0; k < what_ifs.size(); ++k) {
-            if (with[k])
-                what_ifs[k].on_days = compared(
-                    base->lived, with[k]->unused ? base->lived : with[k]->lived, days, confidence);
+            if (!with[k]) continue;
+            auto& on_days = what_ifs[k].on_days;
+            if (!with[k]->unused) on_days = compared(base->lived, with[k]->lived, days, confidence);
+            // The few days of the choice may have misled: still nobody has to use it.
+            const bool dearer = on_days && on_days->shows && on_days->cost > 0.0;
+            if (!on_days || (dearer && may_be_left(what_ifs[k])))
+                on_days = compared(base->lived, base->lived, days, confidence);
         }
         std::stable_sort(what_ifs.begin(), what_ifs.end(), [](const WhatIf& a, const WhatIf& b) {
             if (a.on_days.has_value() != b.on_days.has_value()) return a.on_days.has_value();
@@ -198,11 +202,14 @@ public:
     }
 
 private:
+    static bool may_be_left(const WhatIf& w) {
+        return w.kind == WhatIf::Kind::OneMore || w.kind == WhatIf::Kind::Longer;
+    }
     // Nobody has to use what is added: where that makes days dearer the plan stays as it is.
     bool begin(const WhatIf& w, Judged& base, Judged& with) const {
         const core::Problem& problem = plan_.room.problem;
         if (!with.choose(problem)) return false;
-        if (w.kind == WhatIf::Kind::OneMore || w.kind == WhatIf::Kind::Longer) {
+        if (may_be_left(w)) {
             const auto dearer = with.dearer_than(base, problem);
             if (!dearer) return false;
             with.unused = *dearer;

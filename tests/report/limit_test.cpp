@@ -100,6 +100,13 @@ TEST_CASE("one more person is there as long as the night, not up to the first br
     PlanDocument d = fixture::document();
     report::add_limit(room, {one_more(static_cast<int>(r), 600, 0)}, d);
     CHECK(d.bottleneck.sentences[1].find("(22:00 to 06:00)") != std::string::npos);
+    // Whoever is copied may stay an hour longer when asked: that is no shift.
+    room.problem.resources[r].calendar->front().from = at("2026-11-26T21:00");
+    room.problem.resources[r].calendar->at(1).to = at("2026-11-27T07:00");
+    room.problem.overtime = {{.resource = core::ResourceId{r},
+                              .window = {at("2026-11-27T06:00"), at("2026-11-27T07:00")}}};
+    report::add_limit(room, {one_more(static_cast<int>(r), 600, 0)}, d = fixture::document());
+    CHECK(d.bottleneck.sentences[1].find("(21:00 to 06:00)") != std::string::npos);
     // A long midday closes no day, and nobody is there in it.
     room.problem.resources[r].calendar =
         core::Calendar{{at("2026-11-26T08:00"), at("2026-11-26T13:00")},

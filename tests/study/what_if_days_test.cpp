@@ -128,6 +128,24 @@ TEST_CASE("one more of whom the day waits for makes fewer orders late", "[what-i
     }
 }
 
+// Nobody has to use what is added, so it cannot cost anything that shows.
+TEST_CASE("what is added makes no day worse beyond chance", "[what-if-days]") {
+    const Asked& a = tomorrow_asked();
+    std::vector<WhatIf> what_ifs;
+    for (const auto& resource : a.room.problem.resources) {
+        for (const auto kind : {WhatIf::Kind::OneMore, WhatIf::Kind::Longer})
+            what_ifs.push_back(more_of(a, resource.name, kind));
+    }
+    auto options = a.options();
+    options.most = fewest_judging_days;
+    judge_on_days(a.plan(), {}, options, what_ifs);
+    for (const WhatIf& w : what_ifs) {
+        REQUIRE(w.on_days);
+        INFO(a.room.problem.resources[w.resource.index()].name);
+        CHECK_FALSE((w.on_days->shows && w.on_days->cost > 0.0));
+    }
+}
+
 TEST_CASE("threads do not change what the days say, and what is stopped says nothing",
           "[what-if-days]") {
     const Asked& a = tomorrow_asked();

@@ -30,6 +30,7 @@
 #include "sched/report/plan/outputs.hpp"
 #include "sched/report/plan/text.hpp"
 #include "sched/report/plan/what_if_lines.hpp"
+#include "sched/report/words/wording.hpp"
 #include "sched/simulate/what_if_days.hpp"
 
 namespace sched::app {
@@ -145,6 +146,17 @@ bool judge(const Question& question, const FoundPlan& plan,
                        [](const search::WhatIf& w) { return w.on_days.has_value(); });
 }
 
+// Stations that fail on simulated days by chance.yaml, each once.
+std::vector<std::string> failing_stations(const Question& question) {
+    std::vector<std::string> names;
+    if (question.on_paper && question.robust == 0) return names;
+    for (const study::FailureRule& rule : question.days.chance.failures) {
+        if (std::find(names.begin(), names.end(), rule.station) == names.end())
+            names.push_back(rule.station);
+    }
+    return names;
+}
+
 // What limits the day, and with --what-if all that would help.
 void add_what_would_help(const Question& question, const FoundPlan& plan,
                          report::PlanDocument& document) {
@@ -165,6 +177,12 @@ void add_what_would_help(const Question& question, const FoundPlan& plan,
         document.bottleneck.sentences.push_back(
             fmt::format("There was no time to try {} more change{}; a longer --budget tries {}.",
                         left_out, left_out == 1 ? "" : "s", left_out == 1 ? "it" : "them"));
+    }
+    if (const auto failing = failing_stations(question); judged && !failing.empty()) {
+        document.bottleneck.sentences.push_back(
+            fmt::format("On simulated days {} fail{}; one more place fails with the first, so ask "
+                        "coatroom size what a second one is worth.",
+                        report::joined(failing), failing.size() == 1 ? "s" : ""));
     }
     if (question.what_if) report::add_what_ifs(plan.room, changes, document, ways.words);
     if (!judged) {

@@ -13,6 +13,7 @@
 
 #include "model/base/shown.hpp"
 #include "model/base/time.hpp"
+#include "sched/core/calendar.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/report/words/wording.hpp"
 
@@ -31,13 +32,19 @@ std::string turn_words(const compile::RoomProblem& room, const search::WhatIf& w
 }
 
 // " (07:00 to 15:30)" of its first day, or night, " (06:00 to 10:00 and 15:00 to 19:00)" of one in
-// parts; breaks are not said. Empty: always there.
-std::string hours_of(const core::Resource& r) {
-    if (!r.calendar || r.calendar->empty()) return {};
+// parts; breaks and overtime are not said. Empty: always there.
+std::string hours_of(const core::Problem& problem, core::ResourceId id) {
+    const auto& always = problem.resources[id.index()].calendar;
+    if (!always) return {};
+    core::Calendar shifts = *always;
+    for (const core::OvertimeWindow& o : problem.overtime) {
+        if (o.resource == id) core::close_window(shifts, o.window);
+    }
+    if (shifts.empty()) return {};
     constexpr auto longest_break = model::minutes(90);
-    const auto day = model::date_of(r.calendar->front().from);
-    std::vector<core::Window> parts{r.calendar->front()};
-    for (const auto& window : *r.calendar) {
+    const auto day = model::date_of(shifts.front().from);
+    std::vector<core::Window> parts{shifts.front()};
+    for (const auto& window : shifts) {
         if (window.from - parts.back().to <= longest_break)
             parts.back().to = window.to;
         else if (model::date_of(window.from) == day)
@@ -62,7 +69,7 @@ std::string what_if_change(const compile::RoomProblem& room, const search::WhatI
     switch (w.kind) {
         case search::WhatIf::Kind::OneMore:
             return person ? fmt::format("one more person who can do what {} does{}", name,
-                                        hours_of(room.problem.resources[w.resource.index()]))
+                                        hours_of(room.problem, w.resource))
                           : fmt::format("one more place at {}", name);
         case search::WhatIf::Kind::Longer:
             return person ? fmt::format("{} stays half an hour longer", name)
@@ -147,9 +154,13 @@ std::string on_days_words(const compile::RoomProblem& room, const search::WhatIf
         if (!aim.sold || aim.in_orders || !days.saved_shows[k] || std::abs(days.saved[k]) < 60.0)
             continue;
         const auto amount = static_cast<std::int64_t>(60.0 * std::round(days.saved[k] / 60.0));
-        add(amount > 0 ? what_if_saving(criterion, amount)
-                       : fmt::format("{} more {}", core::amount_words(criterion, -amount),
-                                     core::words(criterion)));
+        const std::string more = core::amount_words(criterion, -amount);
+        if (amount > 0)
+            add(what_if_saving(criterion, amount));
+        else if (criterion == core::Criterion::Makespan)
+            add("the run ends " + more + " later");
+        else
+            add(fmt::format("{} more {}", more, core::words(criterion)));
         break;
     }
     return words;
