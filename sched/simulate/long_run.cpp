@@ -82,7 +82,8 @@ struct WeeksSeries {
     std::vector<double> tardiness;          // the same
     std::vector<std::size_t> first_of_day;  // per working day: its first order in these
     std::vector<double> screens, inside;    // per working day: ready, and orders inside at its end
-    std::vector<std::vector<double>> working, allocated;  // per resource: share of each open day
+    // Per resource and working day: 1 if it is open, and which share of its hours.
+    std::vector<std::vector<double>> open, working, allocated;
 
     std::size_t days() const { return screens.size(); }
     std::size_t end_of(std::size_t day) const {
@@ -209,16 +210,16 @@ void state(const WeeksSeries& s, const core::Problem& problem, const LongRunOpti
     out.turnaround_p90 = orders.quantile(0.9, turnaround.correlation);
     out.tardiness = orders.mean([&](std::size_t i) { return s.tardiness[i]; }).mean;
     out.late = orders.mean([&](std::size_t i) { return s.tardiness[i] > 0.0 ? 1.0 : 0.0; }).mean;
-    const auto over_days = [&](const std::vector<double>& y) {
-        const auto rest = std::span(y).subspan(std::min(skip, y.size()));
-        return batched_mean(rest, std::vector<double>(rest.size(), 1.0), out.batches, confidence)
+    const auto over_days = [&](const std::vector<double>& y, const std::vector<double>& counted) {
+        return batched_mean(std::span(y).subspan(skip), std::span(counted).subspan(skip),
+                            out.batches, confidence)
             .mean;
     };
-    out.throughput = over_days(s.screens);
+    out.throughput = over_days(s.screens, std::vector<double>(s.days(), 1.0));
     for (std::size_t r = 0; r < problem.resources.size(); ++r) {
-        if (s.working[r].empty()) continue;
-        out.resources.push_back(
-            {problem.resources[r].name, over_days(s.working[r]), over_days(s.allocated[r])});
+        if (std::find(s.open[r].begin(), s.open[r].end(), 1.0) == s.open[r].end()) continue;
+        out.resources.push_back({problem.resources[r].name, over_days(s.working[r], s.open[r]),
+                                 over_days(s.allocated[r], s.open[r])});
     }
     // Whether it settles at all is asked of the last three quarters.
     const Growth growth = growth_of(std::span(s.inside).subspan(s.inside.size() / 4));
@@ -257,6 +258,7 @@ std::optional<LongRun> run_long(const model::Scenario& scenario,
     const core::Problem& problem = rooms.front()->room.problem;
     WeeksRun weeks(scenario, rooms, options);
     WeeksSeries series;
+    series.open.resize(problem.resources.size());
     series.working.resize(problem.resources.size());
     series.allocated.resize(problem.resources.size());
     const model::SimTime monday = monday_of(compile_options.start);
@@ -286,10 +288,13 @@ std::optional<LongRun> run_long(const model::Scenario& scenario,
             series.screens.push_back(weeks.screens_ready());
             series.inside.push_back(static_cast<double>(weeks.orders_inside()));
             for (std::size_t r = 0; r < series.working.size(); ++r) {
-                if (weeks.open()[r] <= 0) continue;
-                const double open = static_cast<double>(weeks.open()[r]);
-                series.working[r].push_back(static_cast<double>(weeks.working()[r]) / open);
-                series.allocated[r].push_back(static_cast<double>(weeks.allocated()[r]) / open);
+                const bool is_open = weeks.open()[r] > 0;
+                const double open = is_open ? static_cast<double>(weeks.open()[r]) : 1.0;
+                series.open[r].push_back(is_open ? 1.0 : 0.0);
+                series.working[r].push_back(is_open ? static_cast<double>(weeks.working()[r]) / open
+                                                    : 0.0);
+                series.allocated[r].push_back(
+                    is_open ? static_cast<double>(weeks.allocated()[r]) / open : 0.0);
             }
             if (options.progress) options.progress(out.days, wanted);
             // A queue that grows without end takes more time and memory every day, and says no

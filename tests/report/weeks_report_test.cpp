@@ -16,6 +16,7 @@ namespace {
 study::LongRun a_run() {
     study::LongRun r;
     r.days = 250;
+    r.batches = 20;
     r.orders_in = 12;
     r.orders_out = 11;
     r.turnaround = {.n = 20, .mean = 5400.0, .half_width = 123.456789};
@@ -46,6 +47,19 @@ TEST_CASE("weeks in words say what came in and how long it took", "[weeks]") {
     const std::string text = report::weeks_text(a_run(), "scenarios/tomorrow");
     CHECK(text.find("250 working days of scenarios/tomorrow, 12 orders in, 11 ready") == 0);
     CHECK(text.find("mean 1 h 30 min (1 h 27 min to 1 h 32 min)") != std::string::npos);
+}
+
+TEST_CASE("a run of three days has no figures", "[weeks]") {
+    study::LongRun r = a_run();
+    r.days = 3;
+    r.batches = 1;
+    r.turnaround = r.turnaround_p50 = r.turnaround_p90 = {};
+    const std::string text = report::weeks_text(r, "scenarios/tomorrow");
+    CHECK(text.find("So few days say nothing. Take more, --days 40.") != std::string::npos);
+    CHECK(text.find("mean") == std::string::npos);
+    const std::string page = report::weeks_page(r, "Room", false);
+    CHECK(page.find("So few days say nothing.") != std::string::npos);
+    CHECK(page.find("on average; nine in ten") == std::string::npos);
 }
 
 TEST_CASE("a line of the trace is one JSON object", "[weeks]") {

@@ -1,5 +1,6 @@
 // The room over weeks: nothing gets lost, Little's law to the second, and the same for every seed
 // and machine.
+#include <algorithm>
 #include <array>
 #include <chrono>
 #include <cmath>
@@ -72,6 +73,26 @@ TEST_CASE("weeks of orders: conservation and Little's law to the second", "[long
         CHECK(resource.allocation.mean >= resource.utilisation.mean - 1e-9);
         CHECK(resource.allocation.mean <= 1.0);
     }
+}
+
+// Ada works two days of five, sixteen of the forty: fewer than two for each batch of days. The room
+// is busy, and so is she.
+TEST_CASE("who is not there every day is busy on the days that he is", "[long-run]") {
+    const auto& w = weeks_of_tomorrow();
+    model::Scenario s = w.scenario;
+    for (auto& person : s.room.people)
+        person.overtime = model::Seconds{0};
+    for (auto& shift : s.room.people.front().shifts)
+        shift.weekdays = {true, true, false, false, false, false, false};
+    const auto run = run_long(s, w.options, some_weeks(10.0, 40));
+    REQUIRE(run);
+    REQUIRE(run->batches >= 10);
+    const auto who = std::find_if(run->resources.begin(), run->resources.end(), [&](const auto& r) {
+        return r.name == s.room.people.front().name;
+    });
+    REQUIRE(who != run->resources.end());
+    CHECK(who->utilisation.mean > 0.3);
+    CHECK(who->utilisation.mean <= 1.0);
 }
 
 TEST_CASE("weeks of orders repeat: same seed, same run; another rule meets the same orders",

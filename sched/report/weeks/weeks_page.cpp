@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sched/report/weeks/weeks_report.hpp"
 #include "sched/report/words/glossary.hpp"
 #include "sched/report/words/html.hpp"
 
@@ -47,6 +48,7 @@ std::string answer(const study::LongRun& r) {
         return fmt::format(
             "The queue grows by {:.1f} orders a working day: more comes in than the room can do.",
             r.grows);
+    if (too_short(r)) return too_short_words(r);
     std::string out =
         fmt::format("An order is ready {} after it came in, on average; nine in ten within {}.",
                     hours_words(r.turnaround.mean), hours_words(r.turnaround_p90.mean));
@@ -77,7 +79,7 @@ std::string weeks_svg(const study::LongRun& r) {
     double most = 1.0;
     for (const auto& s : r.stretches)
         most = std::max(most, s.p90 / 3600.0);
-    const bool settled = r.grows <= 0.0 && std::isfinite(r.turnaround.half_width);
+    const bool settled = r.grows <= 0.0 && !too_short(r) && std::isfinite(r.turnaround.half_width);
     if (settled) most = std::max(most, r.turnaround.interval().high / 3600.0);
     double step = std::pow(10.0, std::floor(std::log10(most / 6.0)));
     for (const double factor : {1.0, 2.0, 5.0, 10.0}) {
@@ -153,7 +155,7 @@ std::string weeks_page(const study::LongRun& r, const std::string& room, bool in
                                      r.days, r.orders_in, r.orders_out,
                                      invented ? ". <strong>Demo data, invented.</strong>" : "")}) +
            "<main>\n";
-    const bool stated = r.days > 0 && r.grows <= 0.0;
+    const bool stated = r.days > 0 && r.grows <= 0.0 && !too_short(r);
     out += fmt::format("<p class=\"lead{}\">{}</p>\n", stated && r.trusted ? "" : " open",
                        html(answer(r)));
     if (stated) {
@@ -181,7 +183,7 @@ std::string weeks_page(const study::LongRun& r, const std::string& room, bool in
                    r.batches) +
                "</section>\n";
     }
-    if (!r.resources.empty()) {
+    if (!r.resources.empty() && !too_short(r)) {
         out += section_head("busy", "Who and what is busy") +
                "<div class=\"wide\" tabindex=\"0\"><table><thead><tr><th scope=\"col\">Station or "
                "person</th><th scope=\"col\" class=\"num\">Working</th><th scope=\"col\" "

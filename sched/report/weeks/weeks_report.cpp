@@ -66,6 +66,15 @@ std::string turnaround_text(const study::LongRun& r) {
 
 }  // namespace
 
+bool too_short(const study::LongRun& r) {
+    constexpr std::size_t fewest_batches = 3;  // of which an interval can be made
+    return r.batches < fewest_batches;
+}
+
+std::string too_short_words(const study::LongRun& r) {
+    return fmt::format("So few days say nothing. Take more, --days {}.", std::max(40, 4 * r.days));
+}
+
 std::string weeks_text(const study::LongRun& r, const std::string& scenario) {
     if (r.days == 0 && r.offered.share > 1.0) {
         return fmt::format(
@@ -104,6 +113,8 @@ std::string weeks_text(const study::LongRun& r, const std::string& scenario) {
             "\nThe queue grows by {:.1f} orders a working day: more comes in than the room can do. "
             "No turnaround can be stated.\n\n",
             r.grows);
+    else if (too_short(r))
+        return out + fmt::format("\n{}\n", too_short_words(r));
     else
         out += turnaround_text(r);
     out += fmt::format("Ready a working day            {:.1f} screens (± {:.1f})\n",

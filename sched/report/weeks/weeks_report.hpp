@@ -9,6 +9,10 @@
 
 namespace sched::report {
 
+/// No figure can be made of it, and what is said instead.
+bool too_short(const study::LongRun& run);
+std::string too_short_words(const study::LongRun& run);
+
 /// @param scenario the folder, as it was named.
 std::string weeks_text(const study::LongRun& run, const std::string& scenario);
 std::string weeks_json(const study::LongRun& run);
