@@ -375,9 +375,10 @@ bool harmless(const std::vector<EndangeredOrder>& orders, std::size_t days) {
     return net_loss(orders) <= 3 * most;
 }
 
-/// What a way to plan the enquiry in costs, in hours: its time at the shop's level, and what the
-/// shop says for each promised order that it makes late on an average day. A threshold on what is
-/// lost would let a day more or less move the date by days.
+/// What a way to plan the enquiry in costs, in hours: until the pick-up time that it is promised
+/// for, so that nobody is harmed for hours in which it only stands there, and what the shop says
+/// for each promised order that it makes late on an average day. A threshold on what is lost would
+/// let a day more or less move the date by days.
 double cost_of(const PromiseDesk::Inside& desk, const PlannedDays& x) {
     const double hours_for_an_order =
         static_cast<double>(desk.scenario.room.promise.late_order.count()) / 3600.0;
@@ -386,7 +387,8 @@ double cost_of(const PromiseDesk::Inside& desk, const PlannedDays& x) {
     const auto ready = ready_times(x.days, p.orders.size() - 1, p.horizon_start);
     const auto q =
         quantile_of(ready, x.days.all.size(), desk.scenario.room.promise.level.value).ready;
-    const SimTime at = q.value_or(p.horizon_end);
+    const SimTime at =
+        next_slot(desk.scenario.room.promise, q ? corrected(desk, *q) : p.horizon_end);
     return static_cast<double>((at - desk.asked).count()) / 3600.0 +
            hours_for_an_order * static_cast<double>(net_loss(x.endangered)) / days;
 }

@@ -239,6 +239,34 @@ TEST_CASE("an enquiry that does not fit today is promised for a later day", "[pr
     CHECK(p.ready.front() > at("2026-11-26T16:30"));
 }
 
+// The way that is kept costs least by what docs/promise.md says: hours until the pick-up time, and
+// 48 for an order lost on each day. With one pick-up a day many ways are as soon; the one that is
+// best by the quarter of an hour is one of them.
+TEST_CASE("nobody is harmed for hours in which an order only stands there", "[promise]") {
+    auto by_quarters = demo("first-day");
+    by_quarters.room.promise.slots.clear();
+    auto by_days = by_quarters;
+    by_days.room.promise.slots = {model::hours(10)};
+    const auto lost = [](const study::Promise& p) {
+        std::int64_t days = 0;
+        for (const auto& e : p.endangered)
+            days += e.lost_days - e.won_days;
+        return static_cast<double>(days);
+    };
+    auto how = quick();
+    how.replications = 199;
+    how.base_evaluations = 400;  // as the program does it
+    const auto some = open(by_quarters, how)->ask(posters(by_quarters, 1));
+    const auto one = open(by_days, how)->ask(posters(by_days, 1));
+    REQUIRE(some.at_level);
+    REQUIRE(one.recommended);
+    const auto slot = study::next_slot(by_days.room.promise, *some.at_level);
+    const double later = static_cast<double>((*one.recommended - slot).count()) / 3600.0;
+    INFO(later << " h, " << lost(one) << " days lost for " << lost(some));
+    CHECK(later + 48.0 * (lost(one) - lost(some)) / static_cast<double>(one.days) < 1e-6);
+    CHECK(lost(one) < lost(some));
+}
+
 TEST_CASE("with_load and random enquiries stay within the frame store", "[promise]") {
     const auto s = demo("tomorrow");
     for (const double load : {0.4, 1.0, 1.7}) {

@@ -209,8 +209,8 @@ private:
                 ? std::string()  // without an answer none was simulated
                 : fmt::format("From {} simulated days, seed {}{}. ", p_.days, p_.seed,
                               p_.unfinished > 0
-                                  ? fmt::format(", of which {} did not end and count as latest",
-                                                p_.unfinished)
+                                  ? fmt::format(", of which {} did not end and count{} as latest",
+                                                p_.unfinished, p_.unfinished == 1 ? "s" : "")
                                   : "");
         return from +
                "A forecast, no guarantee: what is not in the room's files (a power cut, a broken "

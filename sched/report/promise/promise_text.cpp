@@ -92,7 +92,8 @@ std::string promise_to_text(const Promise& p, bool explain) {
                            q.ready ? weekday_time(*q.ready) : "beyond the days looked ahead");
     }
     if (p.unfinished > 0)
-        out += fmt::format("  ({} days did not end; they count as latest)\n", p.unfinished);
+        out += fmt::format("  ({} did not end and count{} as latest)\n",
+                           counted(p.unfinished, "day"), p.unfinished == 1 ? "s" : "");
     if (p.recommended) {
         out += fmt::format("Promise: {}  ({:.0f} % at {}", weekday_time(*p.recommended),
                            100.0 * p.level, weekday_time(*p.at_level));
