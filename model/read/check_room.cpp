@@ -157,8 +157,21 @@ void check_breaks(const Person& person, const YamlNode& node, Findings& findings
 }
 
 void check_person(const Person& person, const YamlNode& node, Findings& findings) {
+    // Nobody stands there so long: an end before the beginning is of the next day.
+    constexpr Seconds longest = hours(16);
     std::vector<ShiftSpan> spans;
     for (std::size_t s = 0; s < person.shifts.size(); ++s) {
+        const Shift& shift = person.shifts[s];
+        if (shift.to - shift.from > longest) {
+            findings.warning(
+                item_place(node, "shifts", s), "shift-long",
+                fmt::format("{}: this shift lasts {}, from {} to {}{}.", in_quotes(person.name),
+                            format_duration(shift.to - shift.from),
+                            format_time_of_day(SimTime{shift.from}),
+                            format_time_of_day(SimTime{shift.to}),
+                            shift.to > hours(24) ? " of the next day" : ""),
+                "If that is not meant, exchange begin and end, or correct them.");
+        }
         for (std::size_t day = 0; day < 7; ++day) {
             if (!person.shifts[s].weekdays[day]) continue;
             const Seconds midnight_of_day = hours(24) * static_cast<std::int64_t>(day);
