@@ -180,9 +180,9 @@ void add_what_would_help(const Question& question, const FoundPlan& plan,
     }
     if (const auto failing = failing_stations(question); judged && !failing.empty()) {
         document.bottleneck.sentences.push_back(
-            fmt::format("On simulated days {} fail{}; one more place fails with the first, so ask "
-                        "coatroom size what a second one is worth.",
-                        report::joined(failing), failing.size() == 1 ? "s" : ""));
+            fmt::format("{} can fail on simulated days, all {} places at once; coatroom size says "
+                        "what a second one is worth.",
+                        report::joined(failing), failing.size() == 1 ? "its" : "their"));
     }
     if (question.what_if) report::add_what_ifs(plan.room, changes, document, ways.words);
     if (!judged) {
