@@ -29,7 +29,8 @@ struct Problem {
         Newer,      // a later program has written it
         Busy,       // another program holds it for long
         ReadOnly,   // the file or its folder may not be written
-        NotStored,  // the disk is full or fails
+        NotStored,  // the disk is full or fails; nothing was entered
+        Unknown,    // the disk fails: whether it was entered shows when it works again
         Refused,    // the entry cannot be: what it undoes is not there, a text is too long
     };
     Kind kind = Kind::None;

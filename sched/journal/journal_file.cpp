@@ -76,6 +76,27 @@ bool JournalFile::done(Statement& statement, Problem& problem) const {
     return !statement.failed() || fail(statement.code(), problem);
 }
 
+// A commit that fails when all is written, but not on the disk yet, leaves it whole in the log:
+// whoever opens the file next would take it for entered. So the log is emptied; where that fails
+// too, or somebody reads it, nobody knows.
+bool JournalFile::commit(Problem& problem) const {
+    const int code = sqlite3_exec(db, "COMMIT", nullptr, nullptr, nullptr);
+    if (code == SQLITE_OK) return true;
+    fail(code, problem);
+    sqlite3_exec(db, "ROLLBACK", nullptr, nullptr, nullptr);
+    const bool all_written =
+        (code & 0xff) == SQLITE_IOERR && code != SQLITE_IOERR_WRITE && code != SQLITE_IOERR_READ;
+    if (!all_written) return false;
+    std::int64_t busy = 1;
+    Problem again;
+    if (number("PRAGMA wal_checkpoint(TRUNCATE)", busy, again) && busy == 0) return false;
+    problem = {Kind::Unknown,
+               fmt::format("{}: the disk failed when all was written ({}). It may stand there all "
+                           "the same: look when the disk works again, before you do it once more.",
+                           path, sqlite3_errstr(code))};
+    return false;
+}
+
 // What lies there: an empty file is a journal to be; another program's is left alone.
 bool JournalFile::look(Problem& problem) {
     std::int64_t mine = 0, tables = 0, said = 0;

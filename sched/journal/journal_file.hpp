@@ -87,12 +87,13 @@ struct JournalFile {
             return false;
         }
         if (!run("BEGIN IMMEDIATE", problem)) return false;
-        if (work() && run("COMMIT", problem)) return true;
+        if (work()) return commit(problem);
         sqlite3_exec(db, "ROLLBACK", nullptr, nullptr, nullptr);
         return false;
     }
 
 private:
+    bool commit(Problem& problem) const;
     bool look(Problem& problem);
     bool migrate(Problem& problem);
     bool settings(Problem& problem) const;

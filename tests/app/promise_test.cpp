@@ -20,6 +20,7 @@
 #include "sched/journal/journal.hpp"
 #include "sched/report/document/fingerprint.hpp"
 #include "tests/catch.hpp"
+#include "tests/support/failing_disk.hpp"
 
 namespace fs = std::filesystem;
 
@@ -343,6 +344,70 @@ TEST_CASE("an acceptance that was killed behind its promise is completed, once, 
         CHECK(!fs::exists(room.path / ".promise.pending"));
         CHECK(kept(other).list.size() == 1);
     }
+}
+
+TEST_CASE("a disk that fails while an order is entered: what was said holds when it works again",
+          "[app][promise]") {
+    using sched::app::Accepted;
+    failing_disk::Disk disk;
+    const PromiseRoom room("first-day");
+    const std::string before = room.text();
+    sched::study::Promise promise;
+    promise.enquiry.name = "E1";
+    promise.enquiry.lines = {{.count = 3,
+                              .mesh = "77-55",
+                              .frame = {model::Centimetres{58}, model::Centimetres{84}},
+                              .emulsion = "photopolymer B",
+                              .coat_plan = "1+1"}};
+    promise.screens = 3;
+    promise.asked = *model::parse_date_time("2026-11-26T08:00");
+    promise.recommended = *model::parse_date_time("2026-11-27T12:00");
+    std::string problem;
+    const auto accept = [&](failing_disk::Fails how) {
+        // Somebody else has it open: so the next flush is that of the order.
+        sched::journal::Problem wrong;
+        auto other = Journal::open(room.path.string(), Journal::For::Writing, wrong);
+        REQUIRE(other);
+        REQUIRE(other->add({{.time = promise.asked,
+                             .entered = promise.asked,
+                             .mark = sched::journal::Mark::Down,
+                             .what = "cabinet"}},
+                           wrong));
+        disk.fails_at_next_flush(how);
+        const sched::app::ScenarioLock lock(room.path.string());
+        REQUIRE(lock.held());
+        return sched::app::accept_order(room.path.string(), promise, problem);
+    };
+    SECTION("once: it is not accepted, and nothing of it stays") {
+        CHECK(accept(failing_disk::Fails::Once) == Accepted::No);
+        CHECK(problem.find("cannot be written") != std::string::npos);
+        CHECK(kept(room.path).list.empty());
+        CHECK(room.text() == before);
+    }
+    SECTION("from then on: nobody knows; the next reader completes what stands in the journal") {
+        CHECK(accept(failing_disk::Fails::FromThenOn) == Accepted::Unknown);
+        CHECK(problem.find("may stand there all the same") != std::string::npos);
+        CHECK(room.text() == before);
+        disk.works_again();
+        sched::app::complete_acceptances(room.path.string());
+        CHECK(kept(room.path).list.size() == 1);
+        CHECK(room.text().starts_with(before));
+        CHECK(room.text().find("\nE1,") != std::string::npos);
+    }
+    CHECK(!fs::exists(room.path / ".promise.pending"));
+    CHECK(!fs::exists(room.path / "orders.csv.new"));
+}
+
+TEST_CASE("what was prepared for an order that came to nothing is cleared away", "[app][promise]") {
+    const PromiseRoom room("first-day");
+    const std::string before = room.text();
+    // As a kill leaves it between the mark that an acceptance is under way and the journal.
+    write(room.path / "orders.csv.new", before + "half");
+    write(room.path / ".promise.pending", ".");
+    sched::app::complete_acceptances(room.path.string());
+    CHECK(room.text() == before);
+    CHECK(!fs::exists(room.path / "orders.csv.new"));
+    CHECK(!fs::exists(room.path / ".promise.pending"));
 }
 
 TEST_CASE("where orders.csv or the journal cannot be written nothing is accepted",

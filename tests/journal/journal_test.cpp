@@ -10,6 +10,7 @@
 #include <thread>
 
 #include "tests/catch.hpp"
+#include "tests/support/failing_disk.hpp"
 
 namespace {
 
@@ -269,4 +270,39 @@ TEST_CASE("an empty file is a journal to be: a kill came while it was made", "[j
     CHECK(all(opened(folder, Journal::For::Reading)).empty());
     Journal journal = opened(folder);
     CHECK(journal.add({mark("09:00", Mark::Up, "cabinet")}, problem));
+}
+
+// What SQLite does then is in its documentation of the write-ahead log: a frame counts when it and
+// all before it have the right checksum, whether the flush behind it succeeded or not.
+TEST_CASE("a disk that fails at the flush: entered, or not, or said to be open", "[journal]") {
+    failing_disk::Disk disk;
+    const Folder folder;
+    Problem problem;
+    {
+        Journal journal = opened(folder);
+        REQUIRE(journal.add({mark("09:00", Mark::Down, "cabinet")}, problem));
+        SECTION("once: nothing is entered, whoever looks") {
+            disk.fails_at_next_flush(failing_disk::Fails::Once);
+            CHECK(!journal.add({mark("09:10", Mark::Down, "booth")}, problem));
+            CHECK(problem.kind == Kind::NotStored);
+            // As a kill leaves it: the log as it is, the shared index gone.
+            const Folder copy;
+            fs::copy(folder.file(), copy.file());
+            fs::copy(folder.file() + "-wal", copy.file() + "-wal");
+            CHECK(all(opened(copy, Journal::For::Reading)).size() == 1);
+            REQUIRE(journal.add({mark("09:20", Mark::Up, "cabinet")}, problem));
+            CHECK(all(journal).size() == 2);
+        }
+        SECTION("from then on: the log keeps it, so nobody says that it is not entered") {
+            disk.fails_at_next_flush(failing_disk::Fails::FromThenOn);
+            CHECK(!journal.add({mark("09:10", Mark::Down, "booth")}, problem));
+            CHECK(problem.kind == Kind::Unknown);
+            CHECK(problem.words.find("may stand there all the same") != std::string::npos);
+            disk.works_again();
+            const Folder copy;
+            fs::copy(folder.file(), copy.file());
+            fs::copy(folder.file() + "-wal", copy.file() + "-wal");
+            CHECK(all(opened(copy, Journal::For::Reading)).size() == 2);
+        }
+    }
 }

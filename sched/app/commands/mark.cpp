@@ -43,7 +43,7 @@ int not_entered(const journal::Problem& problem) {
     using Kind = journal::Problem::Kind;
     std::fprintf(stderr, "coatroom mark: not entered: %s\n", problem.words.c_str());
     const bool of_the_disk = problem.kind == Kind::NotStored || problem.kind == Kind::ReadOnly ||
-                             problem.kind == Kind::Busy;
+                             problem.kind == Kind::Unknown || problem.kind == Kind::Busy;
     return of_the_disk ? NotPrinted : BadInput;
 }
 

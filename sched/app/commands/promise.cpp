@@ -221,7 +221,7 @@ int run_promise(const PromiseArgs& args) {
     const auto rows = rows_of(args);
     if (!rows) return BadInput;
     std::vector<study::Promise> promises;
-    bool all = true;
+    bool all = true, unknown = false;
     std::size_t next = 0;
     std::size_t of = 1;
     known_so_far(answered_words(next, of, args.accept));
@@ -233,7 +233,8 @@ int run_promise(const PromiseArgs& args) {
             lock.emplace(args.scenario);
             if (!lock->held()) {
                 if (interrupted()) return say_interrupted(answered_words(next, of, args.accept));
-                std::fprintf(stderr, "coatroom promise: %s\n", lock->problem().c_str());
+                std::fprintf(stderr, "coatroom promise: not accepted: %s\n",
+                             lock->problem().c_str());
                 return BadInput;
             }
         }
@@ -283,7 +284,16 @@ int run_promise(const PromiseArgs& args) {
             if (plan.solution.schedule && !passes(plan.room.problem, *plan.solution.schedule))
                 return No;
             if (args.explain) report::explain_promise(plan, promise);
-            if (args.accept && !accept_order(args.scenario, promise, problem)) {
+            const auto accepted =
+                args.accept ? accept_order(args.scenario, promise, problem) : Accepted::No;
+            if (accepted == Accepted::Unknown) {
+                std::fprintf(stderr,
+                             "coatroom promise: whether order %s is accepted is not known: %s If "
+                             "it is, the next command that reads the folder writes it into "
+                             "orders.csv.\n",
+                             promise.enquiry.name.c_str(), problem.c_str());
+                unknown = true;
+            } else if (args.accept && accepted == Accepted::No) {
                 std::fprintf(stderr, "coatroom promise: not accepted: %s\n", problem.c_str());
                 all = false;
             } else if (args.accept && !args.json) {
@@ -306,7 +316,7 @@ int run_promise(const PromiseArgs& args) {
     }
     const bool written = args.out.empty() || write_promises(promises, args.out);
     std::fwrite(text.data(), 1, text.size(), stdout);
-    if (!written) return NotPrinted;
+    if (!written || unknown) return NotPrinted;
     return all ? Done : No;
 }
 

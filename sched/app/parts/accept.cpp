@@ -235,6 +235,9 @@ bool complete(const fs::path& folder, std::string& problem) {
     }
     // "." is this folder's; an absolute one is that of a scenario whose orders.csv leads here.
     if (!complete_journal(folder / *whose, problem)) return false;
+    // Prepared for an order that the journal has not: it was broken off before.
+    const fs::path beside = beside_of(target_of(folder / *whose / "orders.csv"));
+    if (fs::is_regular_file(beside, error)) take_away(beside);
     take_away(record);
     return true;
 }
@@ -292,16 +295,17 @@ void complete_acceptances(const std::string& folder) {
     const ScenarioLock lock(folder, ScenarioLock::Wait::No);
 }
 
-bool accept_order(const std::string& folder, const study::Promise& promise, std::string& problem) {
+Accepted accept_order(const std::string& folder, const study::Promise& promise,
+                      std::string& problem) {
     if (!promise.recommended) {
         problem = promise.impossible.empty() ? "no time can be promised." : promise.impossible;
-        return false;
+        return Accepted::No;
     }
     const fs::path path = target_of(fs::path(folder) / "orders.csv");
     const auto text = read_text(path.string(), most_orders_bytes);
     if (!text) {
         problem = path.string() + " cannot be read.";
-        return false;
+        return Accepted::No;
     }
     const model::Order order{.name = promise.enquiry.name,
                              .customer = promise.enquiry.customer,
@@ -314,7 +318,7 @@ bool accept_order(const std::string& folder, const study::Promise& promise, std:
     const std::string_view plain =
         marked ? std::string_view(*text).substr(mark.size()) : std::string_view(*text);
     auto longer = model::read::with_order(plain, order, problem);
-    if (!longer) return false;
+    if (!longer) return Accepted::No;
     if (marked) longer->insert(0, mark);
 
     using journal::Journal;
@@ -322,9 +326,9 @@ bool accept_order(const std::string& folder, const study::Promise& promise, std:
     auto journal = Journal::open(folder, Journal::For::Writing, wrong);
     if (!journal) {
         problem = wrong.words;
-        return false;
+        return Accepted::No;
     }
-    if (!take_in_own_file(folder, *journal, problem)) return false;
+    if (!take_in_own_file(folder, *journal, problem)) return Accepted::No;
     const fs::path home = real_folder(folder);
     const fs::path record = path.parent_path() / record_name;
     const bool prepared =
@@ -341,10 +345,12 @@ bool accept_order(const std::string& folder, const study::Promise& promise, std:
                                   : std::optional<std::int64_t>{};
     if (!entered) {
         if (problem.empty()) problem = wrong.words;
+        // What is prepared stays for whoever can read the journal again.
+        if (wrong.kind == journal::Problem::Kind::Unknown) return Accepted::Unknown;
         unlink(beside_of(record).c_str());
         take_away(beside_of(path));
         take_away(record);
-        return false;
+        return Accepted::No;
     }
     // From here on it is accepted, whatever happens.
     std::string later;
@@ -355,7 +361,7 @@ bool accept_order(const std::string& folder, const study::Promise& promise, std:
         std::fprintf(stderr, "accepted, and written to the files when there is room again: %s\n",
                      later.c_str());
     }
-    return true;
+    return Accepted::Yes;
 }
 
 }  // namespace sched::app

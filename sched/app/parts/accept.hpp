@@ -31,11 +31,14 @@ private:
     std::string problem_;
 };
 
+enum class Accepted { Yes, No, Unknown };  // Unknown: the disk fails; it shows when it works again
+
 /// Adds the order, due at the recommended time, to orders.csv, and what was promised to the
 /// journal: both or neither, after a kill or a power cut too. Whoever reads orders.csv meets the
 /// old or the new one, never half of it. promises.csv is taken into the journal before, once.
-/// @pre the lock is held. @returns false with `problem`.
-bool accept_order(const std::string& folder, const study::Promise& promise, std::string& problem);
+/// @pre the lock is held. @returns with `problem` unless it is accepted.
+Accepted accept_order(const std::string& folder, const study::Promise& promise,
+                      std::string& problem);
 
 /// An acceptance that was broken off behind its promise is completed, before the folder is read.
 /// Does nothing where there is none, or somebody is at it.
