@@ -83,8 +83,11 @@ public:
         if (!whole_) server_.leave(address_);
         whole_ = true;
     }
+    void head_over() { head_over_ = true; }
     bool cut() const { return cut_; }
+    bool too_long() const { return !head_over_ && taken_ > server_.patience_.longest_head; }
     bool let_go() const { return let_go_; }
+    bool alive() const;
 
 private:
     // The end of the silence, or of the request's time.
@@ -95,7 +98,6 @@ private:
     bool wait(short what, steady_clock::time_point until) const;
     bool polled(short what, steady_clock::time_point until) const;
     bool waited_for_room() const;
-    bool alive() const;
 
     PatientServer& server_;
     const std::atomic<int>& listening_;
@@ -103,7 +105,8 @@ private:
     std::string address_;
     std::uint64_t number_;
     steady_clock::time_point begun_ = steady_clock::now();
-    bool whole_ = false;
+    bool whole_ = false, head_over_ = false;
+    std::size_t taken_ = 0;  // bytes of the request
     mutable bool cut_ = false, let_go_ = false;
     mutable steady_clock::duration waited_{};  // for a client that takes nothing
     std::size_t sent_ = 0;                     // bytes, as far as the kernel took them
@@ -197,6 +200,8 @@ ssize_t PatientStream::read(char* to, std::size_t size) {
     const auto some = std::min(size, filled_ - at_);
     std::memcpy(to, buffer_.data() + at_, some);
     at_ += some;
+    taken_ += some;
+    if (too_long()) return -1;
     return static_cast<ssize_t>(some);
 }
 
@@ -215,8 +220,20 @@ void PatientServer::whole() {
     if (at_this_thread != nullptr) at_this_thread->whole();
 }
 
+void PatientServer::head_over() {
+    if (at_this_thread != nullptr) at_this_thread->head_over();
+}
+
 bool PatientServer::cut() {
     return at_this_thread != nullptr && at_this_thread->cut();
+}
+
+bool PatientServer::too_long() {
+    return at_this_thread != nullptr && at_this_thread->too_long();
+}
+
+bool PatientServer::gone() {
+    return at_this_thread != nullptr && !at_this_thread->alive();
 }
 
 PatientServer::PatientServer(const Patience& patience) : patience_(patience) {
@@ -274,11 +291,23 @@ void PatientServer::make_room() {
     }
 }
 
+// Of those whose request is still coming in.
+bool PatientServer::let_oldest_go(const std::string& address) {
+    const auto oldest = std::find_if(waiting_.begin(), waiting_.end(), [&](const auto& one) {
+        return one.second.address == address && !one.second.whole && !one.second.let_go;
+    });
+    if (oldest == waiting_.end()) return false;
+    oldest->second.let_go = true;
+    ++going_;
+    ::shutdown(oldest->second.sock, SHUT_RDWR);  // wakes it
+    return true;
+}
+
 bool PatientServer::enter(const std::string& address, std::uint64_t& number) {
     const std::lock_guard lock(mutex_);
     number = ++last_number_;
     ++begun_;
-    const bool may = coming_in_[address] < patience_.most_coming_in;
+    const bool may = coming_in_[address] < patience_.most_coming_in || let_oldest_go(address);
     if (may) ++coming_in_[address];
     make_room();
     return may;

@@ -10,6 +10,7 @@
 #include <condition_variable>
 #include <mutex>
 #include <nlohmann/json.hpp>
+#include <set>
 #include <thread>
 
 #include "sched/board/guard.hpp"
@@ -25,7 +26,8 @@ namespace {
 using httplib::Request;
 using httplib::Response;
 
-constexpr int most_connecting = 256;  // connections that are not accepted yet
+constexpr std::chrono::milliseconds look_after{200};  // whether a client that waits is still there
+constexpr int most_connecting = 256;                  // connections that are not accepted yet
 
 std::string error_json(const std::string& words) {
     return nlohmann::ordered_json{{"error", words}}.dump(
@@ -95,7 +97,8 @@ struct Server::Inside {
     std::mutex turn_lock;
     std::condition_variable turn_over;
     std::uint64_t next_turn = 0, turn = 0;
-    double answer_seconds = 1.0;  // of the questions so far, the last ones most
+    std::set<std::uint64_t> left;  // turns of those who have gone before theirs
+    double answer_seconds = 1.0;   // of the questions so far, the last ones most
     std::thread listener;
     std::atomic<int> port{0};
 
@@ -106,7 +109,16 @@ struct Server::Inside {
 
     int waiting() {
         const std::lock_guard lock(turn_lock);
-        return static_cast<int>(next_turn - turn);
+        return in_line();
+    }
+
+    int in_line() const { return static_cast<int>(next_turn - turn - left.size()); }
+
+    void next() {
+        ++turn;
+        while (left.erase(turn) > 0)
+            ++turn;
+        turn_over.notify_all();
     }
 
     // Runs `answer` alone, in turn, behind at most `most_waiting` others.
@@ -114,7 +126,10 @@ struct Server::Inside {
     Reply alone(Response& response, Answer answer) {
         {
             std::unique_lock lock(turn_lock);
-            const auto before = static_cast<int>(next_turn - turn);
+            // Long enough for those who have gone to be missed.
+            turn_over.wait_for(lock, 2 * look_after,
+                               [&] { return in_line() < options.most_waiting; });
+            const int before = in_line();
             if (before >= options.most_waiting) {
                 const int seconds = 1 + static_cast<int>(answer_seconds * before);
                 response.set_header("Retry-After", std::to_string(seconds));
@@ -123,7 +138,19 @@ struct Server::Inside {
                                                before, seconds));
             }
             const std::uint64_t mine = next_turn++;
-            turn_over.wait(lock, [&] { return turn == mine; });
+            // Whoever has gone (a page that was loaded again, a display that was switched off)
+            // gives up its place.
+            const auto nobody = refuse(503, "Nobody waits for this answer.");
+            while (!turn_over.wait_for(lock, look_after, [&] { return turn == mine; })) {
+                if (!PatientServer::gone()) continue;
+                left.insert(mine);
+                turn_over.notify_all();
+                return nobody;
+            }
+            if (PatientServer::gone()) {
+                next();
+                return nobody;
+            }
         }
         struct Turn {  // given on also when the answer throws
             Inside& in;
@@ -132,8 +159,7 @@ struct Server::Inside {
                 const std::chrono::duration<double> took = std::chrono::steady_clock::now() - begun;
                 const std::lock_guard lock(in.turn_lock);
                 in.answer_seconds = 0.7 * in.answer_seconds + 0.3 * took.count();
-                ++in.turn;
-                in.turn_over.notify_all();
+                in.next();
             }
         } ours{*this};
         return answer();
@@ -236,6 +262,7 @@ struct Server::Inside {
             // The library would compress anew for each request: seconds of work for a large plan,
             // and nothing saved on this machine. It has no other switch for it than this.
             const_cast<Request&>(request).headers.erase("Accept-Encoding");
+            PatientServer::head_over();
             response.set_header("Cache-Control", "no-store");
             response.set_header("X-Content-Type-Options", "nosniff");
             response.set_header("X-Frame-Options", "DENY");
@@ -317,7 +344,9 @@ struct Server::Inside {
         http.set_error_handler([](const Request&, Response& response) {
             if (!response.body.empty()) return;
             if (PatientServer::cut()) response.status = 408;
+            if (PatientServer::too_long()) response.status = 431;
             const char* words = response.status == 408   ? "That request came too slowly."
+                                : response.status == 431 ? "The head of that request is too long."
                                 : response.status == 413 ? "That is too much at once."
                                 : response.status == 414 ? "That address is too long."
                                 : response.status == 404 ? "There is no such page."

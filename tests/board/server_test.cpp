@@ -404,6 +404,65 @@ TEST_CASE("questions are answered in turn, and all that fit are answered", "[boa
     CHECK(order == came);
 }
 
+TEST_CASE("who has gone does not stand in line", "[board][hostile]") {
+    std::atomic<bool> open{false};
+    std::atomic<int> asked{0};
+    const Running board({.promise =
+                             [&](const board::Query&) {
+                                 ++asked;
+                                 while (!open)
+                                     std::this_thread::sleep_for(std::chrono::milliseconds(1));
+                                 return board::Reply{.body = "{}"};
+                             }},
+                        {.most_waiting = 4});
+    const auto waiting = [&] {
+        auto client = board.client();
+        return body(client.Get("/state"))["waiting"].get<int>();
+    };
+    const auto until = [&](int so_many) {
+        for (int k = 0; k < 5000 && waiting() != so_many; ++k)
+            std::this_thread::sleep_for(std::chrono::milliseconds(2));
+        return waiting() == so_many;
+    };
+    std::atomic<int> good{0};
+    const auto ask = [&] {
+        auto client = board.client();
+        const auto answer = client.Get("/promise?screens=1");
+        if (answer && answer->status == 200) ++good;
+    };
+    std::thread first(ask);
+    CHECK(until(1));
+    // A page that is loaded again and again: each time the one before has gone.
+    const std::string request = "GET /promise?screens=2 HTTP/1.1\r\nHost: 127.0.0.1:" +
+                                std::to_string(board.server.port()) + "\r\n\r\n";
+    for (int k = 0; k < 3; ++k) {
+        std::vector<int> gone;
+        for (int i = 0; i < 3; ++i) {
+            const int s = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
+            sockaddr_in address{};
+            address.sin_family = AF_INET;
+            address.sin_port = htons(static_cast<std::uint16_t>(board.server.port()));
+            address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+            REQUIRE(connect(s, reinterpret_cast<sockaddr*>(&address), sizeof(address)) == 0);
+            REQUIRE(send(s, request.data(), request.size(), MSG_NOSIGNAL) ==
+                    static_cast<ssize_t>(request.size()));
+            gone.push_back(s);
+        }
+        CHECK(until(4));
+        for (const int s : gone)
+            close(s);
+        if (k < 2) CHECK(until(1));
+    }
+    // The line is full until they are missed.
+    std::thread last(ask);
+    CHECK(until(2));
+    open = true;
+    first.join();
+    last.join();
+    CHECK(good == 2);
+    CHECK(asked == 2);
+}
+
 TEST_CASE("a handler that fails takes nothing down", "[board]") {
     const Running board({.promise = [](const board::Query& query) -> board::Reply {
         if (query.count("boom") > 0) throw std::runtime_error("inner words");
