@@ -89,9 +89,10 @@ std::string value_of(const std::string& key, const Order& order, const ScreenLin
     if (key == "frame") return format_size(line.frame);
     if (key == "emulsion") return line.emulsion;
     if (key == "coat plan") return line.coat_plan;
+    // What was asked in inches has more digits than a cell may have.
     if (key == "finest line" && line.finest_line)
-        return fmt::format("{} µm", line.finest_line->value);
-    if (key == "ruling" && line.ruling) return fmt::format("{} /cm", line.ruling->value);
+        return fmt::format("{:.10g} µm", line.finest_line->value);
+    if (key == "ruling" && line.ruling) return fmt::format("{:.10g} /cm", line.ruling->value);
     if (key == "image" && line.image) return format_size(*line.image);
     if (key == "film ready" && line.film_ready)
         return with_blank(format_date_time(*line.film_ready));
@@ -99,11 +100,19 @@ std::string value_of(const std::string& key, const Order& order, const ScreenLin
     return "";
 }
 
-// Lines without their places: what two files must agree on.
-std::vector<ScreenLine> placeless(std::vector<ScreenLine> lines) {
-    for (auto& line : lines)
-        line.place = {};
-    return lines;
+// The first column in which what was read back is another; empty: none.
+std::string differs(const Order& read, const Order& meant) {
+    if (read.lines.size() != meant.lines.size()) return "order";
+    for (std::size_t l = 0; l < meant.lines.size(); ++l) {
+        for (const char* key :
+             {"order", "job", "due", "priority", "count", "mesh", "frame", "emulsion", "coat plan",
+              "finest line", "ruling", "image", "film ready", "kept stencil"}) {
+            if (value_of(key, read, read.lines[l], l == 0) !=
+                value_of(key, meant, meant.lines[l], l == 0))
+                return key;
+        }
+    }
+    return {};
 }
 
 }  // namespace
@@ -144,16 +153,17 @@ std::optional<std::string> with_order(std::string_view text, const Order& order,
     const auto after = read_csv_table(out, findings, order_table(), &dates);
     std::vector<std::vector<std::size_t>> lines_of;
     const auto orders = gather_orders(after, findings, lines_of);
-    if (!diagnostics.has_errors() && !orders.empty()) {
-        const Order& last = orders.back();
-        if (last.name == order.name && last.customer == order.customer && last.due == order.due &&
-            last.priority == order.priority && placeless(last.lines) == placeless(order.lines)) {
-            return out;
-        }
+    if (diagnostics.has_errors()) {
+        problem =
+            "its line in orders.csv could not be read: " + to_text(diagnostics.sorted().front());
+        return std::nullopt;
     }
-    problem =
-        "orders.csv lacks a column that the order needs: priority, mesh, film ready, kept "
-        "stencil, finest line, ruling or image.";
+    const std::string other = orders.empty() ? "order" : differs(orders.back(), order);
+    if (other.empty()) return out;
+    const bool there =
+        std::find(before.columns.begin(), before.columns.end(), other) != before.columns.end();
+    problem = there ? "orders.csv would say another \"" + other + "\" than was asked for."
+                    : "orders.csv lacks a column that the order needs: \"" + other + "\".";
     return std::nullopt;
 }
 

@@ -550,7 +550,7 @@ void add_weeks(CLI::App& app, WeeksArgs& args, Runner& runner) {
 int printed(int status) {
     if (std::fflush(stdout) == 0 && std::ferror(stdout) == 0) return status;
     std::fprintf(stderr, "coatroom: the answer could not be printed: %s\n", std::strerror(errno));
-    return status == Done ? static_cast<int>(NotPrinted) : status;
+    return status == Done || status == No ? static_cast<int>(NotPrinted) : status;
 }
 
 }  // namespace
@@ -590,7 +590,7 @@ int run(int argc, const char* const* argv) {
     try {
         app.parse(argc, argv);
     } catch (const CLI::Success& e) {  // --help, --version
-        return app.exit(e);
+        return printed(app.exit(e));
     } catch (const CLI::ParseError& e) {
         app.exit(e);
         return BadInput;

@@ -184,13 +184,60 @@ TEST_CASE("a name that would break the file is refused before anything is planne
     const std::string before = room.text();
     const std::string ask =
         promise_program + " promise " + room.path.string() + posters + little + "--quick --accept ";
-    for (const char* bad : {"--job $'caf\\xe9'", "--order ' '", "--job '=1+1'", "--job $'a\\tb'"}) {
+    for (const char* bad : {"--job $'caf\\xe9'", "--order ' '", "--job '=1+1'", "--job $'a\\tb'",
+                            "--order=-1+1", "--job=@x"}) {
         INFO(bad);
         const Promised ran = shell("bash -c \"" + ask + bad + "\" 2>&1");
         CHECK(ran.status != 0);
         CHECK(ran.out.find("accepted: order") == std::string::npos);
         CHECK(room.text() == before);
     }
+    // From a file they are refused with their place, and only where they are to be written.
+    write(room.path / "ask.csv",
+          "order,job,count,mesh,frame,coat plan\nE1,=1+1,1,77-55,58 x 84 cm,1+1\n");
+    const std::string file = promise_program + " promise " + room.path.string() + " --enquiries " +
+                             (room.path / "ask.csv").string() + little + "--quick ";
+    const Promised refused = shell(file + "--accept 2>&1");
+    CHECK(refused.status == 2);
+    CHECK(refused.out.find("ask.csv:2:") != std::string::npos);
+    CHECK(refused.out.find("takes for a formula") != std::string::npos);
+    CHECK(room.text() == before);
+    CHECK(shell(file + " 2>&1").status == 0);
+}
+
+TEST_CASE("what was asked in lines per inch is accepted, and the same is read", "[app][promise]") {
+    const PromiseRoom room("tomorrow");
+    fs::copy_file(promise_source + "/scenarios/tomorrow/frames.csv", room.path / "frames.csv",
+                  fs::copy_options::overwrite_existing);
+    const Promised ran = shell(promise_program + " promise " + room.path.string() +
+                               " --screens 1 --ruling '61 lpi' --finest-line '0.0079 in' "
+                               "--image '12 x 14 in' --frame 58x84 --coats 2+2 --quick --accept" +
+                               little + " 2>&1");
+    CHECK(ran.status == 0);
+    CHECK(ran.out.find("accepted: order E1") != std::string::npos);
+    model::Diagnostics diagnostics;
+    const auto scenario = model::read_scenario(room.path.string(), diagnostics);
+    REQUIRE(scenario);
+    const model::ScreenLine& line = scenario->orders.back().lines.front();
+    // An inch has 25.4 mm.
+    REQUIRE((line.ruling && line.finest_line));
+    CHECK(line.ruling->value == Approx(61 / 2.54));
+    CHECK(line.finest_line->value == Approx(0.0079 * 25'400));
+    CHECK(line.image == model::Area{model::Centimetres{12 * 2.54}, model::Centimetres{14 * 2.54}});
+}
+
+TEST_CASE("an acceptance that cannot be written says why", "[app][promise]") {
+    const PromiseRoom room("first-day");
+    const std::string ask = promise_program + " promise " + room.path.string() + posters + little +
+                            "--quick --accept 2>&1 ";
+    const Promised longer = shell(ask + "--order " + std::string(2000, 'x'));
+    CHECK(longer.status != 0);
+    CHECK(longer.out.find("lacks a column") == std::string::npos);
+    CHECK(longer.out.find("longer than") != std::string::npos);
+    const Promised urgent = shell(ask + "--priority 9");
+    CHECK(urgent.status != 0);
+    CHECK(urgent.out.find("lacks a column that the order needs: \"priority\"") !=
+          std::string::npos);
 }
 
 TEST_CASE("an acceptance of the program as it was is completed by the next one", "[app][promise]") {
@@ -593,4 +640,33 @@ TEST_CASE("an answer that cannot be printed is no success", "[app]") {
         shell(promise_program + " dry " COATROOM_SOURCE "/scenarios/first-day 2>&1 >/dev/full");
     CHECK(ran.status == 74);
     CHECK(ran.out.find("could not be printed") != std::string::npos);
+    // The answer "no" was not printed either; nor was the version.
+    const std::string room = " " COATROOM_SOURCE "/scenarios/first-day";
+    CHECK(shell(promise_program + " check" + room + "/nothing 2>&1 >/dev/full").status == 2);
+    CHECK(shell(promise_program + " weeks" + room +
+                " --days 20 --orders-a-day 5000 2>/dev/null >/dev/null")
+              .status == 1);
+    CHECK(shell(promise_program + " weeks" + room +
+                " --days 20 --orders-a-day 5000 2>/dev/null >/dev/full")
+              .status == 74);
+    CHECK(shell(promise_program + " --version 2>/dev/null >/dev/full").status == 74);
+}
+
+TEST_CASE("a file that cannot be written costs no figures, and is no fault of the input", "[app]") {
+    if (!fs::exists("/dev/full")) return;  // another system
+    const std::string room = " " COATROOM_SOURCE "/scenarios/first-day ";
+    const Promised weeks =
+        shell(promise_program + " weeks" + room + "--days 20 --trace /dev/full 2>/dev/null");
+    CHECK(weeks.status == 74);
+    CHECK(weeks.out.find("20 working days") != std::string::npos);
+    const Promised dry = shell(promise_program + " dry" + room + "--out /dev/full 2>/dev/null");
+    CHECK(dry.status == 74);
+    CHECK(!dry.out.empty());
+    // No folder of a new room can be made in a file.
+    const PromiseRoom there("first-day");
+    const Promised begun =
+        shell(promise_program + " begin " + there.path.string() + "/room.yaml/new --answers " +
+              COATROOM_SOURCE + "/scenarios/answers/small-shop.txt 2>&1");
+    CHECK(begun.status == 74);
+    CHECK(begun.out.find("Nothing was written") != std::string::npos);
 }

@@ -214,11 +214,13 @@ int run_begin(const BeginArgs& args) {
     problem = in_the_way(folder, names);  // ten questions ago nothing was
     std::error_code error;
     const bool fresh = !fs::exists(folder, error);
-    if (problem.empty()) problem = model::write_files_together(folder, together).value_or("");
-    if (!problem.empty()) {
+    const auto refused = problem.empty() ? model::write_files_together(folder, together)
+                                         : std::optional<std::string>{};
+    if (!problem.empty() || refused) {
         if (fresh) fs::remove(folder, error);  // if it is empty
-        std::fprintf(stderr, "coatroom begin: %s. Nothing was written.\n", problem.c_str());
-        return BadInput;
+        std::fprintf(stderr, "coatroom begin: %s. Nothing was written.\n",
+                     refused.value_or(problem).c_str());
+        return refused ? NotPrinted : BadInput;
     }
     say_what_next(args, files);
     return Done;

@@ -85,7 +85,7 @@ int run_dry(const DryArgs& args) {
         const bool svg = out.ends_with(".svg");
         const auto failed =
             model::write_file_atomically(out, svg ? report::dry_svg(*dry) : report::dry_page(*dry));
-        if (failed) return dry_complaint(*failed);
+        if (failed) return not_written("dry", *failed);
         if (!svg) report::join_pages(std::filesystem::path(out));
         std::fprintf(args.json ? stderr : stdout, "curve in %s\n", out.c_str());
     }

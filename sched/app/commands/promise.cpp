@@ -40,7 +40,7 @@ std::string wrong_name(const std::string& option, const std::string& name) {
         if (static_cast<unsigned char>(c) < 0x20 || c == 0x7F)
             return option + " holds a control character.";
     }
-    if (std::string("=+@").find(name.front()) != std::string::npos) {
+    if (std::string("=+-@").find(name.front()) != std::string::npos) {
         return option + " begins with " + name.front() +
                ", which a spreadsheet takes for a formula. Begin with a letter or a digit.";
     }
@@ -125,7 +125,17 @@ std::optional<std::vector<model::read::EnquiryRow>> rows_of(const PromiseArgs& a
     if (!args.enquiries.empty()) {
         model::Diagnostics diagnostics;
         auto rows = model::read::read_enquiries(args.enquiries, diagnostics);
+        if (rows && args.accept) {
+            for (const auto& row : *rows) {
+                for (const auto& [column, name] :
+                     {std::pair{"order", &row.order}, std::pair{"job", &row.customer}}) {
+                    const std::string wrong = wrong_name(column, *name);
+                    if (!wrong.empty()) diagnostics.error(row.place, "bad-name", wrong);
+                }
+            }
+        }
         print_diagnostics(diagnostics, false);
+        if (diagnostics.has_errors()) return std::nullopt;
         return rows;
     }
     if (args.screens == 0) {

@@ -79,11 +79,14 @@ int run_weeks(const WeeksArgs& args) {
         say_interrupted("The figures rest on " + std::to_string(run->days) +
                         " days, too few to be sure.");
     }
-    if (trace.is_open() && !trace.flush())
-        return not_written("weeks", args.trace + ": the disk is full, or it cannot be written");
     const std::string text =
         args.json ? report::weeks_json(*run) : report::weeks_text(*run, args.scenario);
     std::fwrite(text.data(), 1, text.size(), stdout);
+    // The run took long: its figures come first.
+    if (trace.is_open() && !trace.flush())
+        return not_written("weeks", args.trace +
+                                        ": the disk is full, or it cannot be written; what stands "
+                                        "there is cut off");
     if (!args.out.empty()) {
         const std::string out = page_file(args.out, "weeks.html");
         const auto failed = model::write_file_atomically(
