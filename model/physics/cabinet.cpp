@@ -5,10 +5,13 @@
 #include "model/physics/cabinet.hpp"
 
 #include <algorithm>
+#include <array>
 #include <boost/math/tools/roots.hpp>
 #include <cassert>
 #include <cmath>
 #include <cstdint>
+#include <map>
+#include <mutex>
 #include <optional>
 
 #include "model/physics/air.hpp"
@@ -243,6 +246,51 @@ ClockStep clock_step(const Cabinet& cabinet, const Air& room) {
         step.cap = cap->top;
         step.cap_shift = cap->shift;
     }
+    return step;
+}
+
+namespace {
+
+// All that clock_step reads of its arguments.
+using StepKey = std::array<double, 18>;
+
+StepKey key_of(const Cabinet& c, const Air& room) {
+    return {c.air.temperature.value,
+            c.air.supply.value,
+            c.air.recirculated.value,
+            c.air.speed.value,
+            c.air.heater ? 1.0 : 0.0,
+            c.air.heater ? c.air.heater->value : 0.0,
+            c.air.dehumidified_to ? 1.0 : 0.0,
+            c.air.dehumidified_to ? c.air.dehumidified_to->value : 0.0,
+            c.air.transfer_factor,
+            c.reference.temperature.value,
+            c.reference.humidity.value,
+            c.pressure.value,
+            c.base,
+            c.half_conductance,
+            c.unit_conductance,
+            c.usual_held,
+            room.temperature.value,
+            room.humidity.value};
+}
+
+constexpr std::size_t most_known = 50'000;  // some 15 MB
+
+}  // namespace
+
+ClockStep known_clock_step(const Cabinet& cabinet, const Air& room) {
+    static std::mutex mutex;
+    static std::map<StepKey, ClockStep> known;
+    const StepKey key = key_of(cabinet, room);
+    {
+        const std::lock_guard lock(mutex);
+        if (const auto found = known.find(key); found != known.end()) return found->second;
+    }
+    const ClockStep step = clock_step(cabinet, room);
+    const std::lock_guard lock(mutex);
+    if (known.size() >= most_known) known.clear();
+    known.emplace(key, step);
     return step;
 }
 

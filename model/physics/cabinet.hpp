@@ -58,6 +58,10 @@ CabinetState state_at(const Cabinet& cabinet, const Air& room, double load);
 /// limit (at S = 0.25 at the earliest) and at a crowded cabinet (S = 2 or more).
 ClockStep clock_step(const Cabinet& cabinet, const Air& room);
 
+/// The same, remembered: a room is compiled many times in a run of the program, for one simulated
+/// day each, and the air of weather.csv comes again.
+ClockStep known_clock_step(const Cabinet& cabinet, const Air& room);
+
 /// K_0 [kg/(m² s)] of a face of that length, transfer factor included.
 double face_conductance(const Cabinet& cabinet, double length);
 /// The stages of a wet screen in this cabinet (reference climate).

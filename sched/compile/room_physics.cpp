@@ -129,7 +129,7 @@ std::optional<core::SharedRate> cabinet_rate(const Builder& b, const model::Stat
     const auto& cabinet = cabinet_of(b, station);
     core::SharedRate rate;
     for (const auto& [from, air] : air_steps(b)) {
-        const auto clock = physics::clock_step(cabinet, air);
+        const auto clock = physics::known_clock_step(cabinet, air);
         rate.steps.push_back(
             {from, clock.base, clock.cap, clock.cap_shift, clock.crowd, clock.crowd_shift});
     }

@@ -96,6 +96,34 @@ def far_due(where, n):
     return ["plan", folder, "--on-paper", "--budget", "5sch", "--quiet", "--threads", "1"]
 
 
+def weather(where, days):
+    """Hourly air of so many days, of which each simulated day draws one."""
+    folder = room(where, f"weather{days}")
+    with (folder / "weather.csv").open("w") as out:
+        out.write("time,temperature,humidity\n")
+        for i in range(24 * days):
+            out.write(f"2026-08-{1 + i // 24:02d} {i % 24:02d}:00,{18 + i % 7} °C,{50 + i % 20} %\n")
+    (folder / "chance.yaml").write_text(f"weather days: {'yes' if days > 1 else 'no'}\n")
+    return ["plan", folder, "--budget", "2sch", "--quiet", "--threads", "1", "--replications", "5"]
+
+
+def many_days_of_air():
+    """The same air comes again, and is reckoned once: a room was compiled for each day of the file,
+    with the air of all of them (20 days: 33 times as long as one, now 4)."""
+    name, bound = "air of 20 days", 10
+    with tempfile.TemporaryDirectory() as where:
+        one, wrong = seconds(weather(pathlib.Path(where), 1))
+        twenty, wrong_too = seconds(weather(pathlib.Path(where), 20))
+    if one is None or twenty is None:
+        failed.append(name)
+        print(f"FAILED {name}: {wrong} {wrong_too}")
+        return
+    print(f"{name}: {twenty:.2f} s, of one {one:.2f} s, ratio {twenty / one:.1f}")
+    if twenty > bound * one:
+        failed.append(name)
+        print(f"FAILED {name}: {twenty / one:.1f} is above {bound}")
+
+
 def most(name, make, n, bound):
     with tempfile.TemporaryDirectory() as where:
         where = pathlib.Path(where)
@@ -115,6 +143,7 @@ def most(name, make, n, bound):
             print(f"FAILED {name}: {ratio:.2f} is above {bound}")
 
 
+many_days_of_air()
 most("returning frames", returning_frames, 4000, 3.2)
 most("orders checked", orders_read, 1000, 3.2)
 most("past promises", past_orders, 4000, 3.2)

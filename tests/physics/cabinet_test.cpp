@@ -339,3 +339,28 @@ TEST_CASE("defaults: one screen 25-40 min, a full cabinet clearly longer",
     CHECK(mesh > 15.0);  // 15-25 min, typical of the trade, from memory
     CHECK(mesh < 25.0);
 }
+
+TEST_CASE("the clock that is remembered is that of its own cabinet and air", "[cabinet]") {
+    model::CabinetAir air{.temperature = Celsius{36.0}, .supply = CubicMetresPerHour{240.0}};
+    const DryingLaw law;
+    // Twice: at first nothing is known, then all.
+    for (int round = 0; round < 2; ++round) {
+        for (const double speed : {0.5, 0.7}) {
+            for (const bool weak : {false, true}) {
+                air.speed = MetresPerSecond{speed};
+                air.heater = weak ? std::optional(Watts{900.0}) : std::nullopt;
+                const Cabinet cabinet =
+                    make_cabinet(air, room_air(21.0, 50.0), Pascals{100000.0}, law);
+                for (const double humidity : {30.0, 50.0, 75.0}) {
+                    const ClockStep known = known_clock_step(cabinet, room_air(23.0, humidity));
+                    const ClockStep fresh = clock_step(cabinet, room_air(23.0, humidity));
+                    CHECK(known.base == fresh.base);
+                    CHECK(known.cap == fresh.cap);
+                    CHECK(known.cap_shift == fresh.cap_shift);
+                    CHECK(known.crowd == fresh.crowd);
+                    CHECK(known.crowd_shift == fresh.crowd_shift);
+                }
+            }
+        }
+    }
+}

@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 
 #include "model/physics/cabinet.hpp"
 #include "sched/check/room/case.hpp"
@@ -47,20 +48,19 @@ struct Weather {
             const auto named = climate.named_days.find(*c.d.run.day);
             if (named != climate.named_days.end()) return named->second;
         }
-        const model::Air* air = &climate.air;
-        for (const model::WeatherRow& row : c.s.weather) {
-            if (seconds_in(c, row.from) <= t) air = &row.air;
-        }
-        return *air;
+        const auto after = first_after(t);
+        return after == c.s.weather.begin() ? climate.air : std::prev(after)->air;
     }
     double next_change(double t) const {
-        double next = 1e18;
-        if (c.d.run.day) return next;
-        for (const model::WeatherRow& row : c.s.weather) {
-            const double at = seconds_in(c, row.from);
-            if (at > t) next = std::min(next, at);
-        }
-        return next;
+        if (c.d.run.day) return 1e18;
+        const auto after = first_after(t);
+        return after == c.s.weather.end() ? 1e18 : seconds_in(c, after->from);
+    }
+    // The lines stand in the order of time: whoever reads them holds to that.
+    std::vector<model::WeatherRow>::const_iterator first_after(double t) const {
+        return std::upper_bound(
+            c.s.weather.begin(), c.s.weather.end(), t,
+            [&](double s, const model::WeatherRow& row) { return s < seconds_in(c, row.from); });
     }
 };
 
@@ -79,7 +79,7 @@ void integrate(const Case& c, const physics::Cabinet& cabinet, std::vector<Wet>&
     }
     last += 86400.0;
     while (t < last) {
-        const auto step = physics::clock_step(cabinet, weather.at(t));
+        const auto step = physics::known_clock_step(cabinet, weather.at(t));
         const double air_until = weather.next_change(t);
         while (t < std::min(air_until, last)) {
             double load = 0.0, until = std::min(air_until, last);
