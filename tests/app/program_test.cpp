@@ -408,6 +408,25 @@ TEST_CASE("pins stand in the plan, and a pinned weight in its value", "[app]") {
     CHECK(coatroom("check " + (out.path / "plan.json").string()).status == 0);
 }
 
+TEST_CASE("what is pinned twice is held once", "[app]") {
+    const Scratch out("pinned-twice");
+    std::string lines;
+    for (int i = 0; i < 40; ++i)
+        lines += "A2 after A1\nA11 counts 9\n";
+    fs::create_directories(out.path);
+    put_text(out.path / "pins.txt", lines + "A11 counts 3\n");
+    const Ran ran =
+        coatroom("plan " + scenarios + "tomorrow --budget 2sch --quiet --on-paper " + "--pins " +
+                 (out.path / "pins.txt").string() + " --out " + (out.path / "plan").string());
+    REQUIRE(ran.status == 0);
+    const auto plan = nlohmann::json::parse(text_of(out.path / "plan" / "plan.json"));
+    const auto& pins = plan["pins"];
+    CHECK(std::count(pins.begin(), pins.end(), "A2 after A1") == 1);
+    for (const auto& order : plan["orders"]) {
+        if (order["name"] == "A11") CHECK(order["weight"] == 3);  // the last one counts
+    }
+}
+
 TEST_CASE("a law of observed times without times is said with its place", "[app][chance]") {
     const Scratch room("no-times");
     copy_scenario("first-day", room.path);

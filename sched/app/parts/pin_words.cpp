@@ -8,6 +8,9 @@
 #include <array>
 #include <charconv>
 #include <optional>
+#include <set>
+#include <utility>
+#include <vector>
 
 #include "model/base/diagnostic.hpp"
 #include "model/room/steps.hpp"
@@ -162,7 +165,9 @@ private:
             if (const auto r = resource_of(object)) add(search::PinForbid{*r, s.operations});
         } else if (verb == "after") {
             if (const auto first = subject_of(object)) {
-                add(search::PinAfter{first->operations, s.operations});
+                // Each costs a limit for every pair of their steps.
+                if (afters_.emplace(first->operations, s.operations).second)
+                    add(search::PinAfter{first->operations, s.operations});
             }
         } else {
             int weight = 0;
@@ -196,6 +201,7 @@ private:
     const core::Problem& p_;
     std::string line_;
     std::size_t number_ = 0;
+    std::set<std::pair<std::vector<OperationId>, std::vector<OperationId>>> afters_;  // said so far
 };
 
 }  // namespace
