@@ -292,8 +292,10 @@ WhatIfs what_ifs(const core::Problem& problem, const core::Solution& solution,
     const Budget each = share_of(how, trials.size() + 1);
     const auto began = std::chrono::steady_clock::now();
     const auto another_fits = [&](std::size_t tried) {
-        if (!how.total.seconds || tried == 0) return true;
+        if (tried == 0) return true;
         const std::chrono::duration<double> used = std::chrono::steady_clock::now() - began;
+        if (how.most_seconds && used.count() >= *how.most_seconds) return false;
+        if (!how.total.seconds) return true;
         const double each_took = used.count() / static_cast<double>(tried + 1);
         return used.count() + each_took <= most_over * *how.total.seconds;
     };

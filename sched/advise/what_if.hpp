@@ -18,6 +18,8 @@ struct WhatIfOptions {
     /// tries take half as long again, fewer changes are tried, one at least, those waited for
     /// longest first.
     Budget total;
+    /// After so long no further change is begun; one is tried at least.
+    std::optional<double> most_seconds;
     int seeds = 2;             // tries each, at least 1
     int most = 4;              // resources that are tried: those waited for longest
     int turns = 2;             // exchanges of turn that are tried

@@ -161,4 +161,15 @@ TEST_CASE("where the time is short fewer changes are tried", "[what-if]") {
     REQUIRE(few.changes.size() == 1);
     CHECK(few.left_out == all.changes.size() - 1);
     CHECK(few.changes.front().resource == all.changes.front().resource);
+    // By schedules, but not for longer than this: the one that is tried is tried in full.
+    how.total = {};
+    how.total.evaluations = 100;
+    how.most_seconds = 0.0;
+    const auto first = search::what_ifs(p, solution, how);
+    REQUIRE(first.changes.size() == 1);
+    CHECK(first.left_out == all.changes.size() - 1);
+    how.most_seconds = 3600.0;
+    const auto every = search::what_ifs(p, solution, how);
+    CHECK(every.changes.size() == all.changes.size());
+    CHECK(every.left_out == 0);
 }

@@ -161,10 +161,13 @@ std::vector<std::string> failing_stations(const Question& question) {
 void add_what_would_help(const Question& question, const FoundPlan& plan,
                          report::PlanDocument& document) {
     search::WhatIfOptions how = search::quick_look(plan.solution.evaluations);
-    if (question.what_if) how = {.total = budgets_of(question).what_if};
+    if (question.what_if)
+        how = {.total = budgets_of(question).what_if};
+    else if (question.how.budget.seconds)
+        how.most_seconds = std::max(0.5, quick_share * *question.how.budget.seconds);
     how.seed = question.how.seed;
     how.threads = question.how.threads;
-    how.stop = question.what_if ? question.how.stop : over_after(quick_share / 2, question);
+    how.stop = question.how.stop;
     OtherWays ways;
     if (question.what_if)
         ways = other_ways(question.scenario, plan.how, plan.room, *plan.solution.schedule);
@@ -173,7 +176,7 @@ void add_what_would_help(const Question& question, const FoundPlan& plan,
     // What the room can do as it is on paper, no change has saved.
     if (plan.on_paper) search::measure_against(plan.problem, plan.on_paper->value, changes);
     const bool judged = judge(question, plan, ways.rooms, changes);
-    if (left_out > 0) {
+    if (question.what_if && left_out > 0) {
         document.bottleneck.sentences.push_back(
             fmt::format("There was no time to try {} more change{}; a longer --budget tries {}.",
                         left_out, left_out == 1 ? "" : "s", left_out == 1 ? "it" : "them"));
