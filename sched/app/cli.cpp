@@ -427,7 +427,8 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
     c->add_option(
         "--date", args.date,
         "Day of the run, 2026-11-26; default: as room.yaml says, else the next working day");
-    c->add_option("--from", args.from, "The time of the question: 2026-11-26T10:40");
+    c->add_option("--from", args.from,
+                  "The time of the question: 2026-11-26T10:40; a posted plan is left aside");
     c->add_option(
         "--now", args.now,
         "The time of the question in a day that is under way: 10:40; what has begun stays");

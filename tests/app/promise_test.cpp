@@ -5,10 +5,12 @@
 
 #include <algorithm>
 #include <array>
+#include <cmath>
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
 #include <iterator>
+#include <map>
 #include <nlohmann/json.hpp>
 #include <sstream>
 #include <string>
@@ -103,6 +105,37 @@ TEST_CASE("an enquiry is answered in words and in JSON, and nothing is written",
     CHECK(answer["ready"].size() + answer["unfinished"].get<std::size_t>() == 19);
     CHECK(shell(ask + "--json").out == json.out);
     CHECK(room.text() == before);
+}
+
+TEST_CASE("in the evening promised orders have the chances of the posted plan", "[app][promise]") {
+    // What hangs says how likely each order is late, on 200 simulated days; the promise sees 199 of
+    // them.
+    const PromiseRoom room("tomorrow");
+    fs::copy_file(promise_source + "/scenarios/tomorrow/frames.csv", room.path / "frames.csv",
+                  fs::copy_options::overwrite_existing);
+    const std::string here = room.path.string();
+    const Promised plan = shell(promise_program + " plan " + here +
+                                " --budget 60sch --threads 1 --quiet --post --json 2>/dev/null");
+    REQUIRE(plan.status == 0);
+    const auto posted = nlohmann::json::parse(plan.out);
+    std::map<std::string, double> late;
+    for (const auto& order : posted["orders"])
+        late[order["name"]] = order.value("chance_late", -1.0);
+    const std::string ask =
+        promise_program + " promise " + here + posters + "--effort 20 --threads 1 --quick --json ";
+    const Promised promise = shell(ask + "2>/dev/null");
+    REQUIRE(promise.status == 0);
+    const auto endangered = nlohmann::json::parse(promise.out)["endangered"];
+    CHECK(endangered.size() > 5);
+    for (const auto& order : endangered) {
+        INFO(order["order"].get<std::string>());
+        CHECK(std::abs(1.0 - order["before"]["share"].get<double>() - late[order["order"]]) <
+              0.0075);  // a day and a half
+    }
+    CHECK(shell(ask + "2>&1 >/dev/null").out.find("by the posted plan, entry 1") !=
+          std::string::npos);
+    CHECK(shell(ask + "--from 2026-11-26T00:00 2>&1 >/dev/null").out.find("posted plan") ==
+          std::string::npos);
 }
 
 TEST_CASE("several enquiries come from a file, each answered for itself", "[app][promise]") {

@@ -256,17 +256,20 @@ int run_promise(const PromiseArgs& args) {
         if (!scenario) return BadInput;
         auto options = promise_options(args, *scenario);
         if (!options) return BadInput;
-        if (!args.now.empty()) {
+        if (args.from.empty()) {
             model::Diagnostics present;
             std::string source;
+            const UnderWay words{args.scenario, args.now, args.earlier, args.state};
             const std::string wrong =
-                set_under_way({args.scenario, args.now, args.earlier, args.state},
-                              args.date.empty(), *scenario, *options, source, present);
+                args.now.empty()
+                    ? follow_posted(words, *options, source, present)
+                    : set_under_way(words, args.date.empty(), *scenario, *options, source, present);
             if (next == 0 && !source.empty())
                 std::fprintf(stderr, "coatroom promise: %s\n", source.c_str());
             print_diagnostics(present, args.json);
             if (!wrong.empty()) std::fprintf(stderr, "coatroom promise: %s\n", wrong.c_str());
-            if (!options->begun) return BadInput;
+            const bool asked_within = !args.now.empty() && !options->begun;
+            if (!wrong.empty() || present.has_errors() || asked_within) return BadInput;
         }
         model::Diagnostics journal;
         options->past = learnt_from(args.scenario, scenario->room, question_of(*options), journal);

@@ -35,6 +35,13 @@ std::string set_under_way(const UnderWay& words, bool from_plan, model::Scenario
                           study::PromiseOptions& options, std::string& source,
                           model::Diagnostics& diagnostics);
 
+/// Before anything has begun: what is promised is worked off by the plan that is posted for the day
+/// of `options`, if there is one, so that the answer and the sheets on the wall say the same.
+/// @param words without `now`. @param source that it is so, a sentence for people; else empty.
+/// @returns as set_under_way.
+std::string follow_posted(const UnderWay& words, study::PromiseOptions& options,
+                          std::string& source, model::Diagnostics& diagnostics);
+
 /// What the folder's past promises say about promises given at `now` for the room's level; none
 /// without a journal, or while it is too short. Errors of the journal go into `diagnostics`.
 std::optional<study::Correction> learnt_from(const std::string& folder, const model::Room& room,

@@ -78,8 +78,8 @@ std::string PromiseService::stamp() const {
     if (!under_way_.now.empty() || clock_) {
         files.push_back(under_way_.state.empty() ? folder / model::state_file_name
                                                  : fs::path(under_way_.state));
-        if (!under_way_.earlier.empty()) files.emplace_back(under_way_.earlier);
     }
+    if (!under_way_.earlier.empty()) files.emplace_back(under_way_.earlier);
     // Marks and promises stand in the log beside it first.
     const fs::path marks = folder / journal::journal_name;
     files.push_back(marks);
@@ -116,10 +116,12 @@ std::string PromiseService::opened() {
             {.day = model::midnight(model::date_of(options_.compile.start))})) {
         study::PromiseOptions options = options_;
         UnderWay words = under_way();
-        if (!words.now.empty()) {
+        if (!words.earlier.empty() && !fs::exists(words.earlier)) words.earlier.clear();
+        std::string source;
+        if (words.now.empty()) {
+            problem_ = follow_posted(words, options, source, diagnostics);
+        } else {
             if (under_way_.now.empty()) as_of_ = model::parse_date_time(words.now);
-            if (!words.earlier.empty() && !fs::exists(words.earlier)) words.earlier.clear();
-            std::string source;
             problem_ = set_under_way(words, from_plan_, *scenario, options, source, diagnostics);
         }
         if (const auto chance = chance_of(*scenario, diagnostics)) options.chance = *chance;
