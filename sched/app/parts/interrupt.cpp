@@ -1,8 +1,8 @@
 // How it works: the signal handler counts and wakes the watch, a thread of its own; the watch waits
 // a quarter of a second for the command to end by itself, then says what is known and ends the
 // program, but never while somebody holds the lock under which things are done whole. A second
-// signal ends the program at once, unless it belongs to the first: who signals a program and its
-// group sends two.
+// signal ends the program at once, or when that is done, unless it belongs to the first: who
+// signals a program and its group sends two.
 
 #include "sched/app/parts/interrupt.hpp"
 
@@ -30,6 +30,8 @@ constexpr std::int64_t one_press = 300'000'000;  // signals within so many ns ar
 // Read by all threads; lock-free, so a signal handler may write it.
 std::atomic<int> interrupts{0};
 std::atomic<std::int64_t> first_press{0};  // ns on the steady clock
+std::atomic<int> undivided{0};             // things that are being done whole
+std::atomic<int> ends_after{0};            // that: there was a second press
 static_assert(std::atomic<int>::is_always_lock_free);
 static_assert(std::atomic<std::int64_t>::is_always_lock_free);
 
@@ -55,7 +57,8 @@ extern "C" void on_interrupt(int) {
     std::int64_t first = 0;
     const std::int64_t now = steady_ns();
     if (!first_press.compare_exchange_strong(first, now) && now - first > one_press) {
-        _exit(Interrupted);
+        ends_after = 1;
+        if (undivided == 0) _exit(Interrupted);
     }
     interrupts = 1;
     if (watched != nullptr) sem_post(&watched->changed);
@@ -104,6 +107,7 @@ void watch(Watched& w) {
 InterruptWatch::InterruptWatch(std::string command) {
     interrupts = 0;
     first_press = 0;
+    ends_after = 0;
     watched = new Watched;
     watched->command = std::move(command);
     watched->known = "Nothing is known yet, and nothing is written.";
@@ -166,11 +170,13 @@ void keeps_a_result(const std::string& words) {
 }
 
 Undivided::Undivided() {
+    ++undivided;
     if (watched != nullptr) watched->not_now.lock();
 }
 
 Undivided::~Undivided() {
     if (watched != nullptr) watched->not_now.unlock();
+    if (--undivided == 0 && ends_after != 0) _exit(Interrupted);
 }
 
 }  // namespace sched::app

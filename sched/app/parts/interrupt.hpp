@@ -29,8 +29,8 @@ void known_so_far(const std::string& words);
 /// `words` and leaves it to end by itself.
 void keeps_a_result(const std::string& words);
 
-/// While one lives the watch does not end the program: what is done meanwhile is done whole, and
-/// known_so_far says it before anybody can be told otherwise.
+/// While one lives neither the watch nor a second signal ends the program: what is done meanwhile
+/// is done whole, and known_so_far says it before anybody can be told otherwise.
 class Undivided {
 public:
     Undivided();
