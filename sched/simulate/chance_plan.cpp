@@ -336,8 +336,7 @@ private:
 
     // The days of the search decide, those that the list and the plan on paper share.
     void take_what_is_known(const ListSearchResult& found, std::string_view why) {
-        if (found.best.empty() || !found.plan_cost || found.best.front().cost >= *found.plan_cost)
-            return;
+        if (!found.saved || *found.saved <= 0.0) return;
         auto entry = entry_of(found.best.front(), held_);
         if (!entry) return;
         plan_.schedule = std::move(entry->plan.schedule);

@@ -279,7 +279,7 @@ private:
             begin_ = {all.front().point.base};
         }
         for (const Held& held : all)
-            if (held.point.base == plan_) result_.plan_cost = mean_cost(held.lived);
+            if (held.point.base == plan_) plan_lived_ = held.lived;
         held_ = std::move(all);
     }
 
@@ -399,6 +399,14 @@ private:
     }
 
     ListSearchResult result() {
+        if (!held_.empty()) {
+            const auto &first = held_.front().lived.cost, &plan = plan_lived_.cost;
+            const std::size_t shared = std::min(first.size(), plan.size());
+            double saved = 0.0;
+            for (std::size_t d = 0; d < shared; ++d)
+                saved += (plan[d] - first[d]) / static_cast<double>(shared);
+            if (shared > 0) result_.saved = saved;
+        }
         if (held_.size() > static_cast<std::size_t>(options_.lists))
             held_.resize(static_cast<std::size_t>(options_.lists));
         for (const auto& h : held_) {
@@ -431,6 +439,7 @@ private:
     std::vector<Base> bases_;
     std::vector<Held> held_;           // what the search led to, then the best bases
     std::optional<std::size_t> plan_;  // the base that is the first of the plans
+    Lived plan_lived_;                 // by it
     std::vector<std::size_t> begin_;   // bases from which the strategies begin
     std::size_t looked_at_ = fewest_looked_at;
     ListSearchResult result_;

@@ -46,8 +46,9 @@ struct WorkList {
 struct ListSearchResult {
     /// The searched one, then those it began with, cheapest first; empty: no list leads to an end.
     std::vector<WorkList> best;
-    /// cost_of_day() of the first of the plans to begin with, mean over the same days.
-    std::optional<double> plan_cost;
+    /// What the first of `best` costs less than the first of the plans to begin with, mean of
+    /// cost_of_day() over the days that both have; none: there is no such plan, or day.
+    std::optional<double> saved;
     std::int64_t days = 0;   // simulated
     std::int64_t lists = 0;  // tried
 };
