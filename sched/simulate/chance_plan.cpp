@@ -259,7 +259,8 @@ private:
     }
 
     /// Where the time is short, fewer days; if that is not enough fewer lists, the dearest first.
-    /// @pre of two lists the fewest days are affordable, or what is posted is compared with.
+    /// The plan on paper, or the posted one, and one list stay, on the fewest days, whatever they
+    /// cost.
     std::size_t first_block(std::vector<Entry>& entries, std::size_t last) const {
         std::size_t days = std::min(first_deciding_days, last);
         while (days > fewest_deciding_days && !affords(entries.size() * days))

@@ -203,8 +203,8 @@ private:
         return found;
     }
 
-    /// Lists that have lived the same days live on, if there is an end to it all of them; of a
-    /// budget in days as many as it has left, the first of them.
+    /// Lists that have lived the same days live on up to day `until`; of a budget in days as many
+    /// of them, from the first on, as it has days for.
     void live(std::span<Held> some, std::size_t until, bool to_the_end = false) {
         if (some.empty() || some.front().lived.cost.size() >= until) return;
         const std::size_t from = some.front().lived.cost.size();
