@@ -195,6 +195,9 @@ TEST_CASE("bad input ends with status 2, a place and no plan", "[app]") {
     CHECK_FALSE(fs::exists(room.path / "out"));
     CHECK(coatroom("plan " + scenarios + "first-day --budget soon").status == 2);
     CHECK(coatroom("plan " + scenarios + "no-such-folder").status == 2);
+    const auto nowhere = coatroom("check nowhere");
+    CHECK(nowhere.status == 2);
+    CHECK(nowhere.out.find("there is no nowhere. Name the folder") != std::string::npos);
     CHECK(coatroom("plna").status == 2);
     CHECK(coatroom("plan " + scenarios + "first-day --day foggy").status == 2);
 }

@@ -233,6 +233,16 @@ std::optional<bool> keeps_the_room(const CheckArgs& args, const report::PlanDocu
 int check_plan(const CheckArgs& args) {
     model::complete_files(std::filesystem::path(args.what).parent_path());
     const auto text = read_text(args.what, most_plan_bytes);
+    std::error_code error;
+    if (!text && std::filesystem::symlink_status(args.what, error).type() ==
+                     std::filesystem::file_type::not_found) {
+        std::fprintf(
+            stderr,
+            "coatroom check: there is no %s. Name the folder of a scenario, a plan.json or "
+            "a file of changes.\n",
+            args.what.c_str());
+        return BadInput;
+    }
     if (!text) {
         std::fprintf(stderr, "coatroom check: %s cannot be read, or is larger than 64 MiB.\n",
                      args.what.c_str());
