@@ -85,8 +85,7 @@ std::vector<ResourceUse> resource_use(const core::Problem& problem, const core::
         all[r].resource = ResourceId{r};
     if (problem.operations.empty()) return all;
 
-    const Chains chains(problem, schedule);
-    const LinkFinder& finder = chains.finder();
+    const LinkFinder finder(problem, schedule);
     for (std::size_t r = 0; r < all.size(); ++r) {
         const auto& resource = problem.resources[r];
         core::Calendar there = paid_time(problem, schedule, ResourceId{r});
@@ -100,6 +99,15 @@ std::vector<ResourceUse> resource_use(const core::Problem& problem, const core::
             all[r].holding += core::overlap(use.work_end, use.to, there) * use.amount;
         }
     }
+    return all;
+}
+
+std::vector<ResourceUse> resource_waits(const core::Problem& problem,
+                                        const core::Schedule& schedule) {
+    std::vector<ResourceUse> all = resource_use(problem, schedule);
+    if (problem.operations.empty()) return all;
+
+    const Chains chains(problem, schedule);
     for (std::size_t i = 0; i < problem.operations.size(); ++i) {
         const ChainLink& link = chains.link(OperationId{i});
         if (link.resource) all[link.resource->index()].waited_for += link.waited;

@@ -63,9 +63,10 @@ std::vector<ChainLink> chain_of(const core::Problem& problem, const core::Schedu
 /// while the room is staffed), after reference names of ISO 22400-2. A batch counts once.
 struct ResourceUse {
     core::ResourceId resource;
-    core::Seconds staffed{0};     // capacity-seconds available
-    core::Seconds working{0};     // of these in [start, work_end)
-    core::Seconds holding{0};     // of these in [work_end, end)
+    core::Seconds staffed{0};  // capacity-seconds available
+    core::Seconds working{0};  // of these in [start, work_end)
+    core::Seconds holding{0};  // of these in [work_end, end)
+    // Of resource_waits only:
     core::Seconds waited_for{0};  // sum over operations of the wait that this resource alone caused
     int on_late_chains = 0;       // links of chains of late orders that name it
 };
@@ -73,6 +74,9 @@ struct ResourceUse {
 /// from the first start to the last end.
 std::vector<ResourceUse> resource_use(const core::Problem& problem, const core::Schedule& schedule,
                                       const core::Calendar& room = {});
+/// The same from the first start to the last end, with what each is waited for.
+std::vector<ResourceUse> resource_waits(const core::Problem& problem,
+                                        const core::Schedule& schedule);
 
 /// When a resource is there for the run: its windows without the overtime that it might but does
 /// not work. Windows of the day of the first start count whole, of later days to the last end.

@@ -24,6 +24,7 @@ LinkFinder::LinkFinder(const core::Problem& problem, const core::Schedule& sched
     : problem_(problem),
       schedule_(schedule),
       uses_(problem.resources.size()),
+      latest_(problem.resources.size()),
       flows_(problem.stores.size()),
       into_(problem.operations.size()),
       out_of_(problem.operations.size()),
@@ -44,6 +45,7 @@ LinkFinder::LinkFinder(const core::Problem& problem, const core::Schedule& sched
                 const auto [at, fresh] = of_batch.try_emplace({*p.batch, r}, uses_[r].size());
                 if (!fresh) {
                     Use& shared = uses_[r][at->second];
+                    shared.from = std::min(shared.from, p.start);
                     shared.work_end = std::max(shared.work_end, p.work_end);
                     shared.to = std::max(shared.to, to);
                     continue;
@@ -52,10 +54,15 @@ LinkFinder::LinkFinder(const core::Problem& problem, const core::Schedule& sched
             uses_[r].push_back({p.start, p.work_end, to, needs[n].amount, op, p.batch});
         }
     }
-    for (auto& uses : uses_) {
+    for (std::size_t r = 0; r < uses_.size(); ++r) {
+        auto& uses = uses_[r];
         std::stable_sort(uses.begin(), uses.end(),
                          [](const Use& a, const Use& b) { return a.from < b.from; });
-        levels_.push_back(levels_of(uses, std::nullopt));
+        levels_.push_back(levels_of(uses));
+        for (const Use& u : uses) {
+            latest_[r].push_back(latest_[r].empty() ? u.to : std::max(latest_[r].back(), u.to));
+            if (u.batch) of_batch_[{*u.batch, r}].push_back(u);
+        }
     }
 
     struct Reader {
@@ -126,50 +133,82 @@ void LinkFinder::add_predecessors(OperationId op, const Operations& not_from,
     }
 }
 
-std::vector<LinkFinder::Level> LinkFinder::levels_of(const std::vector<Use>& uses,
-                                                     std::optional<int> but_batch) {
+LinkFinder::Levels LinkFinder::levels_of(const std::vector<Use>& uses) {
     std::vector<std::pair<std::int64_t, int>> changes;
     for (const Use& u : uses) {
-        if (u.from >= u.to || (but_batch && u.batch == but_batch)) continue;
+        if (u.from >= u.to) continue;
         changes.emplace_back(u.from.time_since_epoch().count(), u.amount);
         changes.emplace_back(u.to.time_since_epoch().count(), -u.amount);
     }
     std::sort(changes.begin(), changes.end());
-    std::vector<Level> levels;
+    Levels levels;
     int load = 0;
     for (const auto& [t, amount] : changes) {
         load += amount;
-        if (!levels.empty() && levels.back().from == t)
-            levels.back().load = load;
+        if (!levels.all.empty() && levels.all.back().from == t)
+            levels.all.back().load = load;
         else
-            levels.push_back({t, load});
+            levels.all.push_back({t, load});
+    }
+    levels.most.resize(levels.all.size() / many_levels);
+    for (std::size_t k = 0; k < levels.most.size(); ++k) {
+        for (std::size_t i = 0; i < many_levels; ++i)
+            levels.most[k] = std::max(levels.most[k], levels.all[k * many_levels + i].load);
     }
     return levels;
 }
 
-// The last moment before `start` at which less than `room` is left.
-std::optional<SimTime> LinkFinder::blocked_until(const std::vector<Level>& levels, SimTime start,
-                                                 int room) {
+// The last moment before `start` at which less than `room` is left, `but` not counted. Backwards
+// from there, through what the levels and `but` have in common.
+std::optional<SimTime> LinkFinder::blocked_until(const Levels& levels, SimTime start, int room,
+                                                 const std::vector<Part>& but) {
     const std::int64_t t = start.time_since_epoch().count();
-    auto at = std::lower_bound(levels.begin(), levels.end(), t,
-                               [](const Level& l, std::int64_t x) { return l.from < x; });
+    auto at = static_cast<std::size_t>(
+        std::lower_bound(levels.all.begin(), levels.all.end(), t,
+                         [](const Level& l, std::int64_t x) { return l.from < x; }) -
+        levels.all.begin());
     std::int64_t until = t;
-    while (at != levels.begin()) {
-        --at;
-        if (at->load > room) return SimTime{Seconds{until}};
-        until = at->from;
+    while (at > 0) {
+        if (at % many_levels == 0 && levels.most[at / many_levels - 1] <= room) {
+            at -= many_levels;
+            until = levels.all[at].from;
+            continue;
+        }
+        const Level& level = levels.all[--at];
+        while (until > level.from) {
+            // Nothing of `but` begins or ends between `since` and `until`.
+            std::int64_t since = level.from;
+            int load = level.load;
+            for (const Part& part : but) {
+                if (part.from < until) since = std::max(since, part.from);
+                if (part.to < until) since = std::max(since, part.to);
+                if (part.from < until && until <= part.to) load -= part.amount;
+            }
+            if (load > room) return SimTime{Seconds{until}};
+            until = since;
+        }
     }
     return std::nullopt;
 }
 
 // Who has it at that moment, first of all who lets go then.
-const LinkFinder::Use* LinkFinder::user_until(const std::vector<Use>& uses, SimTime moment,
-                                              OperationId but) {
+const LinkFinder::Use* LinkFinder::user_until(ResourceId r, SimTime moment, OperationId but,
+                                              const Use* lets_go) const {
+    const auto& uses = uses_[r.index()];
+    const auto& latest = latest_[r.index()];
+    auto at = static_cast<std::size_t>(
+        std::lower_bound(uses.begin(), uses.end(), moment,
+                         [](const Use& u, SimTime x) { return u.from < x; }) -
+        uses.begin());
     const Use* user = nullptr;
-    for (const Use& u : uses) {
-        if (u.from >= moment) break;
-        if (u.to < moment || u.operation == but) continue;
-        if (!user || (u.to == moment && user->to != moment)) user = &u;
+    bool then = false;
+    while (at > 0 && latest[at - 1] >= moment) {
+        const Use& u = uses[--at];
+        const SimTime to = &u == lets_go ? u.work_end : u.to;
+        if (to < moment || u.operation == but) continue;
+        if (then && to != moment) continue;
+        user = &u;
+        then = to == moment;
     }
     return user;
 }
@@ -194,32 +233,43 @@ Seconds LinkFinder::walk_between(OperationId a, OperationId b, ResourceId r) con
     return stays ? resource.walk : Seconds{0};
 }
 
+LinkFinder::Part LinkFinder::part_of(SimTime from, SimTime to, int amount) {
+    return {from.time_since_epoch().count(), to.time_since_epoch().count(), amount};
+}
+
+// What the batch that `op` comes into holds of r; empty: it comes into none that has begun.
+std::vector<LinkFinder::Part> LinkFinder::joined(OperationId op, ResourceId r) const {
+    const auto& p = placement(op);
+    if (!p.batch) return {};
+    std::vector<Part> parts;
+    bool begun = false;
+    for (const Use& u : of_batch_.at({*p.batch, r.index()})) {
+        if (u.from < u.to) parts.push_back(part_of(u.from, u.to, u.amount));
+        begun = begun || u.from < p.start;
+    }
+    if (!begun) parts.clear();
+    return parts;
+}
+
 void LinkFinder::add_resources(OperationId op, std::vector<Candidate>& all) const {
     const auto& p = placement(op);
     const auto& needs = mode(op).needs;
     for (std::size_t n = 0; n < needs.size(); ++n) {
         const ResourceId r = p.chosen[n];
         const int room = problem_.resources[r.index()].capacity - needs[n].amount;
-        const auto& uses = uses_[r.index()];
         // Who joins a batch that has begun does not stand in his own way.
-        const bool joins = p.batch && std::any_of(uses.begin(), uses.end(), [&](const Use& u) {
-                               return u.batch == p.batch && u.from < p.start;
-                           });
-        auto blocked = joins ? blocked_until(levels_of(uses, p.batch), p.start, room)
-                             : blocked_until(levels_[r.index()], p.start, room);
-        const Use* user = blocked ? user_until(uses, *blocked, op) : nullptr;
+        std::vector<Part> but = joined(op, r);
+        auto blocked = blocked_until(levels_[r.index()], p.start, room, but);
+        const Use* user = blocked ? user_until(r, *blocked, op, nullptr) : nullptr;
         // The screen's own step that stands there and waits for this one lets go when its work is
         // done: it holds nobody back till then.
-        std::vector<Use> let_go;
         if (user && user->work_end < user->to && operation(user->operation).job.valid() &&
             operation(user->operation).job == operation(op).job) {
-            let_go = uses;
-            for (Use& u : let_go) {
-                if (u.operation == user->operation) u.to = u.work_end;
-            }
-            blocked =
-                blocked_until(levels_of(let_go, joins ? p.batch : std::nullopt), p.start, room);
-            user = blocked ? user_until(let_go, *blocked, op) : nullptr;
+            const Use* own = user;
+            if (but.empty() || own->batch != p.batch)
+                but.push_back(part_of(std::max(own->from, own->work_end), own->to, own->amount));
+            blocked = blocked_until(levels_[r.index()], p.start, room, but);
+            user = blocked ? user_until(r, *blocked, op, own) : nullptr;
         }
         if (!user) continue;
         const SimTime there = *blocked + walk_between(user->operation, op, r);

@@ -72,11 +72,23 @@ private:
         std::int64_t from;
         int load;
     };
-    static std::vector<Level> levels_of(const std::vector<Use>& uses, std::optional<int> but_batch);
-    static std::optional<core::SimTime> blocked_until(const std::vector<Level>& levels,
-                                                      core::SimTime start, int room);
-    static const Use* user_until(const std::vector<Use>& uses, core::SimTime moment,
-                                 core::OperationId but);
+    struct Part {  // of that, seconds as in SimTime
+        std::int64_t from, to;
+        int amount;
+    };
+    static constexpr std::size_t many_levels = 64;
+    struct Levels {
+        std::vector<Level> all;  // by time
+        std::vector<int> most;   // the largest load of the first so many, of the next, ...
+    };
+    static Levels levels_of(const std::vector<Use>& uses);
+    static std::optional<core::SimTime> blocked_until(const Levels& levels, core::SimTime start,
+                                                      int room, const std::vector<Part>& but);
+    static Part part_of(core::SimTime from, core::SimTime to, int amount);
+    std::vector<Part> joined(core::OperationId op, core::ResourceId r) const;
+    /// @param lets_go one of the uses of r that ends with its work; nullptr: none.
+    const Use* user_until(core::ResourceId r, core::SimTime moment, core::OperationId but,
+                          const Use* lets_go) const;
     core::Seconds walk_between(core::OperationId a, core::OperationId b, core::ResourceId r) const;
     void add_resources(core::OperationId op, std::vector<Candidate>& all) const;
     void add_stores(core::OperationId op, std::vector<Candidate>& all) const;
@@ -99,8 +111,10 @@ private:
 
     const core::Problem& problem_;
     const core::Schedule& schedule_;
-    std::vector<std::vector<Use>> uses_;                   // per resource, by start
-    std::vector<std::vector<Level>> levels_;               // of these, per resource
+    std::vector<std::vector<Use>> uses_;              // per resource, by start
+    std::vector<std::vector<core::SimTime>> latest_;  // per use: end of it or of one before
+    std::vector<Levels> levels_;                      // of these, per resource
+    std::map<std::pair<int, std::size_t>, std::vector<Use>> of_batch_;  // (batch, resource)
     std::vector<std::vector<Flow>> flows_;                 // per store, by time, given before taken
     std::vector<std::vector<const core::TimeLag*>> into_;  // per operation
     std::vector<std::vector<const core::TimeLag*>> out_of_;

@@ -30,7 +30,7 @@ bool is_chosen_among_others(const core::Problem& problem, core::ResourceId resou
 
 // Waited for longest, first.
 std::vector<core::ResourceId> scarce(const core::Problem& problem, const core::Schedule& schedule) {
-    auto uses = resource_use(problem, schedule);
+    auto uses = resource_waits(problem, schedule);
     std::erase_if(uses, [](const ResourceUse& u) {
         return u.waited_for.count() <= 0 && u.on_late_chains == 0;
     });
@@ -84,9 +84,9 @@ core::Problem others_held(const core::Problem& problem, const core::Schedule& fr
 }
 
 // The better of two searches, each at half the cost: of the whole problem, and with the others
-// held.
+// held. `holds`: `from` is a schedule of both.
 core::Solution search_both(const core::Problem& problem, const core::Problem& held,
-                           const core::Schedule& from, SearchOptions options) {
+                           const core::Schedule& from, bool holds, SearchOptions options) {
     if (options.budget.evaluations)
         options.budget.evaluations = std::max<std::int64_t>(1, *options.budget.evaluations / 2);
     if (options.budget.seconds) options.budget.seconds = *options.budget.seconds / 2;
@@ -95,6 +95,7 @@ core::Solution search_both(const core::Problem& problem, const core::Problem& he
         const engine::CompiledProblem compiled(*p);
         RoomGuide guide;
         guide.rules = false;
+        guide.known = holds ? &from : nullptr;
         guide.bounds = false;  // a few schedules: they would take most of the time
         guide.first = {sequence_of(compiled, from, true), sequence_of(compiled, from, false)};
         auto s = search_room(*p, options, guide);
@@ -114,7 +115,7 @@ Tries plan_again(const core::Problem& problem, const core::Schedule& from,
         options.seed = how.seed + static_cast<std::uint64_t>(k);
         options.threads = how.threads;
         options.stop = how.stop;
-        const auto s = search_both(problem, held, from, options);
+        const auto s = search_both(problem, held, from, known != nullptr, options);
         if (!s.schedule && !known) continue;
         core::Value value = known ? core::evaluate(problem, *known) : s.value;
         const bool better = s.schedule && (!known || s.value < value);

@@ -17,6 +17,7 @@ using sched::search::chain_of;
 using sched::search::ChainLink;
 using sched::search::paid_time;
 using sched::search::resource_use;
+using sched::search::resource_waits;
 using sched::search::staffed_time;
 
 namespace {
@@ -498,7 +499,7 @@ TEST_CASE("what each resource was doing", "[explain]") {
     const auto b = s.add(0, person, 250, 50);
     const auto c = s.add(0, slot, 300, 100);
     s.lag(b, c);
-    const auto use = resource_use(s.problem, s.schedule);
+    const auto use = resource_waits(s.problem, s.schedule);
     REQUIRE(use.size() == 2);
     CHECK(use[0].staffed == Seconds{800});  // 2 x (0 .. 400)
     CHECK(use[0].working == Seconds{200});

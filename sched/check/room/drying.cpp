@@ -73,10 +73,14 @@ double speed(const physics::ClockStep& step, double load) {
 void integrate(const Case& c, const physics::Cabinet& cabinet, std::vector<Wet>& screens) {
     const Weather weather{c};
     double t = 1e18, last = 0.0;
-    for (const Wet& w : screens) {
+    std::vector<Wet*> to_come, hang;  // by when they come, the last first; those that are wet
+    for (Wet& w : screens) {
         t = std::min(t, w.from);
         last = std::max(last, w.leaves);
+        to_come.push_back(&w);
     }
+    std::stable_sort(to_come.begin(), to_come.end(),
+                     [](const Wet* a, const Wet* b) { return a->from > b->from; });
     last += 86400.0;
     while (t < last) {
         const auto step = physics::known_clock_step(cabinet, weather.at(t));
@@ -84,16 +88,20 @@ void integrate(const Case& c, const physics::Cabinet& cabinet, std::vector<Wet>&
         while (t < std::min(air_until, last)) {
             double load = 0.0, until = std::min(air_until, last);
             std::vector<Wet*> inside;
-            for (Wet& w : screens) {
-                if (w.from > t) until = std::min(until, w.from);
-                if (w.told && w.dry < 0.0 && w.planned <= t) w.dry = w.planned;
-                if (w.from > t || w.dry >= 0.0) continue;
-                if (w.told) until = std::min(until, w.planned);
-                if (w.leaves <= t) continue;
-                until = std::min(until, w.leaves);
-                inside.push_back(&w);
-                load += w.share();
+            for (; !to_come.empty() && to_come.back()->from <= t; to_come.pop_back())
+                hang.push_back(to_come.back());
+            if (!to_come.empty()) until = std::min(until, to_come.back()->from);
+            for (Wet* w : hang) {
+                if (w->told && w->dry < 0.0 && w->planned <= t) w->dry = w->planned;
+                if (w->dry >= 0.0) continue;
+                if (w->told) until = std::min(until, w->planned);
+                if (w->leaves <= t) continue;
+                until = std::min(until, w->leaves);
+                inside.push_back(w);
+                load += w->share();
             }
+            std::erase_if(
+                hang, [&](const Wet* w) { return w->dry >= 0.0 || (w->leaves <= t && !w->told); });
             if (inside.empty()) {
                 t = until;
                 continue;

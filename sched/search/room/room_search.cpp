@@ -53,7 +53,7 @@ core::Solution search_room(const core::Problem& problem, const SearchOptions& op
                            const RoomGuide& guide) {
     const engine::RemainingProblem present(problem);
     const engine::CompiledProblem compiled(present.problem());
-    if (misses_limits(compiled)) {
+    if (!guide.known && misses_limits(compiled)) {
         core::Problem tied = problem;
         tied.ties = *core::tighter(problem);
         return search_room(tied, options, guide);

@@ -22,6 +22,9 @@ core::Solution search_room(const core::Problem& problem, const SearchOptions& op
 struct RoomGuide {
     std::vector<engine::Sequence> first;  // decoded before the rules
     bool rules = true;                    // also begin with the rules
+    /// A schedule of the problem that is there before any other; null: none. Not looked at where
+    /// the problem has begun.
+    const core::Schedule* known = nullptr;
     /// If set: one more number to minimise, put before part `place` of the value while searching.
     /// Pure; called from several threads.
     std::function<std::int64_t(const engine::FlatSchedule& schedule)> count;

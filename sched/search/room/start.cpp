@@ -70,6 +70,7 @@ void RoomStart::run(const std::vector<RoomPoint>& first) {
     if (guide_.rules) blend();
     if (guide_.rules) shift();
     if (elites_.empty()) scatter();
+    if (best_point_.key.empty() && !elites_.empty()) best_point_ = elites_.front().point;
     if (!elites_.empty() && !problem_.blocks.empty()) climb();
 }
 
@@ -99,10 +100,11 @@ bool RoomStart::take(RoomPoint& point, RoomValue& value, const engine::Cutoff* c
 
 void RoomStart::begin(const std::vector<RoomPoint>& first) {
     RoomValue value;
+    if (guide_.known && !problem_.midday) take_known(*guide_.known);
     for (RoomPoint point : first) {
         if (decode(point, value)) keep(point, value);
     }
-    if (!guide_.rules && best_) return;
+    if (!guide_.rules && (guide_.known ? !elites_.empty() : best_.has_value())) return;
     const auto views = engine::rule_views(problem_);
     for (const auto& rule : engine::rules()) {
         if (out_of_time()) return;
@@ -154,12 +156,17 @@ void RoomStart::be_careful() {
     point.genes.waits_inside = false;
     point.genes.earliest = flat.start;
     if (decode(point, value)) return keep(point, value);
-    // No point leads there: it is the plan until the search has a better one.
-    engine::evaluate(problem_, flat, completion_, value);
+    take_known(*careful.schedule);
+}
+
+// No point leads there: it is the plan until the search has a better one.
+void RoomStart::take_known(const core::Schedule& schedule) {
+    const engine::FlatSchedule flat = engine::to_flat(problem_, schedule);
+    engine::evaluate(problem_, flat, completion_, best_value_);
     if (guide_.count)
-        value.insert(value.begin() + static_cast<std::ptrdiff_t>(guide_.place), guide_.count(flat));
-    best_ = careful.schedule;
-    best_value_ = value;
+        best_value_.insert(best_value_.begin() + static_cast<std::ptrdiff_t>(guide_.place),
+                           guide_.count(flat));
+    best_ = schedule;
 }
 
 // A blend of rules: due date less a multiple of the work left, less a head start by weight, each

@@ -44,6 +44,7 @@ private:
     engine::Cutoff cutoff_at(const RoomValue& now_value, double most);
     void begin(const std::vector<RoomPoint>& first);
     void be_careful();
+    void take_known(const core::Schedule& schedule);
     /// The budget is used up; one counted in schedules may be passed by until there is a first one.
     bool out_of_time() { return watch_.spent() && (best_ || watch_.share() == 0); }
     void blend();
