@@ -532,7 +532,7 @@ std::optional<Impossible> find_impossible(const Problem& problem) {
     return Feasibility(present.problem()).run();
 }
 
-FirstAnswer first_answer(const Problem& problem, const std::function<bool()>& stop) {
+FirstAnswer first_answer(const Problem& problem, const std::function<bool()>& stop, bool proof) {
     FirstAnswer answer;
     const engine::RemainingProblem present(problem);
     const Problem& rest = present.problem();
@@ -552,12 +552,12 @@ FirstAnswer first_answer(const Problem& problem, const std::function<bool()>& st
         answer.schedule = present.whole(std::move(*careful.schedule));
         return answer;
     }
-    if (const auto impossible = find_impossible(problem)) {
+    const auto& failure = careful.failure;
+    if (const auto impossible = proof ? find_impossible(problem) : std::nullopt) {
         answer.kind = FirstAnswer::Kind::Impossible;
         answer.words = impossible->words;
         return answer;
     }
-    const auto& failure = careful.failure;
     if (failure.why == engine::Obstacle::Horizon) answer.kind = FirstAnswer::Kind::Horizon;
     if (failure.why == engine::Obstacle::Material) answer.kind = FirstAnswer::Kind::Material;
     answer.words = "Not even one screen after the other finds its way";

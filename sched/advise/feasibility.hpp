@@ -36,7 +36,10 @@ struct FirstAnswer {
 };
 
 /// The first dispatching rule, then a few screens at a time (search/room/careful.hpp). @param
-/// problem valid, in the middle of the day too. @param stop may be empty.
-FirstAnswer first_answer(const core::Problem& problem, const std::function<bool()>& stop = {});
+/// problem valid, in the middle of the day too. @param stop may be empty. @param proof where there
+/// is none, look for what makes it impossible; false: never `Impossible`, for who only asks
+/// whether.
+FirstAnswer first_answer(const core::Problem& problem, const std::function<bool()>& stop = {},
+                         bool proof = true);
 
 }  // namespace sched::search

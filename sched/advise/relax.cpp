@@ -212,11 +212,11 @@ private:
 
 // As few closings stood through as `loose` needs for a schedule; 0 where none helps.
 int closings_for_a_plan(const core::Problem& loose, const std::function<bool()>& stop) {
-    if (first_answer(loose, stop).kind == FirstAnswer::Kind::Plan) return 0;
+    if (first_answer(loose, stop, false).kind == FirstAnswer::Kind::Plan) return 0;
     for (int closings = 1; closings <= most_closings; ++closings) {
         core::Problem other = loose;
         if (stand_through(other, closings).empty()) return 0;
-        if (first_answer(other, stop).kind == FirstAnswer::Kind::Plan) return closings;
+        if (first_answer(other, stop, false).kind == FirstAnswer::Kind::Plan) return closings;
     }
     return 0;
 }

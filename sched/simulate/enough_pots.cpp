@@ -26,8 +26,8 @@ compile::CompileOptions with_enough_pots(
         compiled,
     const std::function<bool()>& stop) {
     const auto exists = [&](const std::optional<compile::RoomProblem>& room) {
-        return room &&
-               search::first_answer(room->problem, stop).kind == search::FirstAnswer::Kind::Plan;
+        return room && search::first_answer(room->problem, stop, false).kind ==
+                           search::FirstAnswer::Kind::Plan;
     };
     if (posted != nullptr) {
         asked.mixes = *posted;

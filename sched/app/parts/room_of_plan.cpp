@@ -68,9 +68,9 @@ std::optional<RoomOfPlan> compiled(const Question& q, compile::CompileOptions ho
 }
 
 // Is there a plan? Where somebody's break is in the way that may be moved, it is.
-void answer(const Question& q, RoomOfPlan& room) {
+void answer(const Question& q, RoomOfPlan& room, bool proof = true) {
     core::Problem& problem = room.room.problem;
-    room.first = search::first_answer(problem, q.how.stop);
+    room.first = search::first_answer(problem, q.how.stop, proof);
     if (room.first.kind == search::FirstAnswer::Kind::Plan || problem.now) return;
     const bool movable = std::any_of(problem.pauses.begin(), problem.pauses.end(),
                                      [](const core::Pause& p) { return p.earliest < p.latest; });
@@ -78,7 +78,7 @@ void answer(const Question& q, RoomOfPlan& room) {
     for (int part = 0; part <= break_parts; ++part) {
         core::Problem moved = problem;
         core::shift_pauses(moved, part, break_parts);
-        auto first = search::first_answer(moved, q.how.stop);
+        auto first = search::first_answer(moved, q.how.stop, false);
         if (first.kind != search::FirstAnswer::Kind::Plan) continue;
         room.first = std::move(first);
         room.how.pauses = moved.pauses;
@@ -90,7 +90,7 @@ void answer(const Question& q, RoomOfPlan& room) {
 // Is there one at least that misses limits of what is under way?
 bool plan_without_limits(const Question& q, const RoomOfPlan& room) {
     const auto loose = search::without_limits_under_way(room.room.problem, q.how.stop);
-    return search::first_answer(loose, q.how.stop).kind == search::FirstAnswer::Kind::Plan;
+    return search::first_answer(loose, q.how.stop, false).kind == search::FirstAnswer::Kind::Plan;
 }
 
 // What the plan that hangs has mixed or will mix.
@@ -114,7 +114,7 @@ std::optional<RoomOfPlan> fewest_mixes(const Question& q, const compile::MoreMix
         model::Diagnostics said = before;
         auto room = compiled(q, how, said);
         if (!room) return std::nullopt;
-        answer(q, *room);
+        answer(q, *room, false);
         const bool exists = room->first.kind == search::FirstAnswer::Kind::Plan ||
                             (loose && plan_without_limits(q, *room));
         if (!exists) return std::nullopt;
@@ -124,13 +124,14 @@ std::optional<RoomOfPlan> fewest_mixes(const Question& q, const compile::MoreMix
     return mixes.fewest(with, [&] { return q.how.stop && q.how.stop(); });
 }
 
+// `last`: where there is none, the answer is asked why.
 std::optional<RoomOfPlan> answered(const Question& q, const compile::CompileOptions& how,
-                                   model::Diagnostics& diagnostics) {
+                                   model::Diagnostics& diagnostics, bool last) {
     using Kind = search::FirstAnswer::Kind;
     const model::Diagnostics before = diagnostics;
     auto room = compiled(q, how, diagnostics);
     if (!room) return room;
-    answer(q, *room);
+    answer(q, *room, last);
     if (room->first.kind == Kind::Plan) return room;
     const compile::MoreMixes more(room->room);
     if (!more.may_help()) return room;
@@ -177,7 +178,7 @@ void allow_missed_limits(const Question& q, const compile::CompileOptions& asked
         model::Diagnostics again = before;
         auto other = compiled(q, how, again);
         if (!other) return;
-        answer(q, *other);
+        answer(q, *other, false);
         if (!plan_without_limits(q, *other)) {
             const compile::MoreMixes mixes(other->room);
             if (!mixes.may_help()) continue;
@@ -206,7 +207,7 @@ void mix_as_posted(const Question& q, model::Diagnostics diagnostics, RoomOfPlan
     how.no_more_mixes = posted;
     auto fewer = compiled(q, how, diagnostics);
     if (!fewer) return;
-    answer(q, *fewer);
+    answer(q, *fewer, false);
     if (fewer->first.kind != search::FirstAnswer::Kind::Plan) return;
     fewer->looked_until = room.looked_until;
     fewer->for_good = room.for_good;
@@ -227,14 +228,14 @@ std::optional<RoomOfPlan> room_of(const Question& q, model::Diagnostics& diagnos
                       ? frames_under_way(*q.midday->posted, q.midday->state, q.midday->now)
                       : std::vector<compile::FrameOfScreen>{}};
     model::Diagnostics said = diagnostics;
-    auto room = answered(q, how, said);
+    auto room = answered(q, how, said, false);
     if (room) look(q, room->room.problem.horizon_end, *room);
     for (const int more : more_days) {
         if (!room || room->first.kind == Kind::Plan) break;
         how.days = days + more;
         how.late_coats = true;
         model::Diagnostics again = diagnostics;
-        auto longer = answered(q, how, again);
+        auto longer = answered(q, how, again, more == more_days[std::size(more_days) - 1]);
         if (!longer) break;
         look(q, longer->room.problem.horizon_end, *longer);
         if (longer->first.kind == Kind::Plan) {

@@ -80,6 +80,8 @@ public:
     const FlatSchedule& schedule() const { return state_.placed; }
     core::Schedule to_schedule() const { return engine::to_schedule(problem_, state_.placed); }
     const Failure& failure() const { return failure_; }
+    /// How far the last run came.
+    Tick now() const { return state_.now; }
     /// Objective of the last schedule, one number per criterion. Valid until the next call.
     const std::vector<std::int64_t>& value();
 

@@ -20,6 +20,7 @@ namespace {
 
 constexpr std::size_t kMostOrders = 256;
 constexpr std::size_t kMostSets = 250'000;  // some 50 MB, and half a second
+constexpr std::size_t kManyOrders = 64;     // of more than that fewer sets are worth their time
 constexpr std::size_t kMostHeads = 12;      // per group
 constexpr std::size_t kMostTails = 8;
 constexpr int kRounds = 4;  // of looking for cuts along the best order found
@@ -225,6 +226,8 @@ private:
         std::priority_queue<Open> open;
         open.push({rest, 0, 0, full});
         reached.emplace(full, Reached{0, full, orders_.size()});
+        const std::size_t most_sets =
+            kMostSets * kManyOrders / std::max(kManyOrders, orders_.size());
         std::int64_t number = 0;
         std::int64_t answer = rest;
         Set end{};
@@ -237,7 +240,7 @@ private:
             if (top.g > r.g) continue;
             Set s = top.set;
             const std::int64_t c = shrink(s, nullptr);
-            if (s == Set{} || --nodes < 0 || reached.size() > kMostSets) break;
+            if (s == Set{} || --nodes < 0 || reached.size() > most_sets) break;
             for (std::size_t k = 0; k < orders_.size(); ++k) {
                 if (!holds(s, k)) continue;
                 const std::int64_t more = price(k, c) - alone_[k];

@@ -140,6 +140,16 @@ engine::Sequence in_turn(const Problem& problem, const std::vector<std::size_t>&
 
 namespace {
 
+// The last shift of all has begun: it is time that lacks, and other places would not spare it.
+bool in_the_last_shift(const Problem& problem, engine::Tick at) {
+    std::optional<core::SimTime> last;
+    for (const auto& resource : problem.resources) {
+        if (resource.calendar && !resource.calendar->empty())
+            last = std::max(last.value_or(core::SimTime::min()), resource.calendar->back().from);
+    }
+    return last && at >= last->time_since_epoch().count();
+}
+
 CarefulSchedule one_way(const Problem& problem, const std::function<bool()>& stop) {
     CarefulSchedule found;
     const auto ways = ways_of(problem);
@@ -166,6 +176,8 @@ CarefulSchedule one_way(const Problem& problem, const std::function<bool()>& sto
                 return true;
             }
             if (way == 0) found.failure = decoder.failure();
+            if (way == 0 && at_once == 1 && in_the_last_shift(few, decoder.now()))
+                found.failure.why = engine::Obstacle::Horizon;
             if (found.failure.why == engine::Obstacle::Horizon || (stop && stop())) break;
         }
         return false;
