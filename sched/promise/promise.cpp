@@ -7,6 +7,7 @@
 #include "sched/promise/promise.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 #include <numeric>
@@ -54,6 +55,7 @@ std::vector<EndangeredOrder> compare_days(const PromiseDesk::Inside& desk, const
         std::int64_t before = 0;
         std::int64_t after = 0;
         std::vector<double> a, b;
+        double more_late = 0.0;
         for (std::size_t i = 0; i < n; ++i) {
             const auto& without_it = desk.days.all[i];
             const auto& with_it = with.all[i];
@@ -66,8 +68,12 @@ std::vector<EndangeredOrder> compare_days(const PromiseDesk::Inside& desk, const
             if (without_it.complete && with_it.complete) {
                 a.push_back(static_cast<double>(with_it.ready[o]) / 60.0);
                 b.push_back(static_cast<double>(without_it.ready[o]) / 60.0);
+                more_late += static_cast<double>(std::max(with_it.ready[o], due) -
+                                                 std::max(without_it.ready[o], due)) /
+                             60.0;
             }
         }
+        if (!a.empty()) e.more_late_minutes = more_late / static_cast<double>(a.size());
         e.before = odds_of(before, static_cast<std::int64_t>(n));
         e.after = odds_of(after, static_cast<std::int64_t>(n));
         if (a.size() >= 2) {
@@ -107,6 +113,12 @@ namespace {
 using namespace promising;
 
 constexpr std::size_t few_deciding_days = 50;
+/// Other turns of an enquiry than the first: the days on which each is looked at, and how many of
+/// them are looked at further.
+struct Look {
+    std::size_t days, go_on;
+};
+constexpr std::array<Look, 2> looks{{{25, 6}, {75, 3}}};
 
 bool fits_no_horizon(const std::string& why) {
     return why.starts_with(no_plan_found);
@@ -375,50 +387,117 @@ bool harmless(const std::vector<EndangeredOrder>& orders, std::size_t days) {
     return net_loss(orders) <= 3 * most;
 }
 
-/// What a way to plan the enquiry in costs, in hours: until the pick-up time that it is promised
-/// for, so that nobody is harmed for hours in which it only stands there, and what the shop says
-/// for each promised order that it makes late on an average day. A threshold on what is lost would
-/// let a day more or less move the date by days.
-double cost_of(const PromiseDesk::Inside& desk, const PlannedDays& x) {
-    const double hours_for_an_order =
-        static_cast<double>(desk.scenario.room.promise.late_order.count()) / 3600.0;
+/// The pick-up time that it could be promised for, at the shop's level or another one.
+SimTime pick_up(const PromiseDesk::Inside& desk, const PlannedDays& x, double level) {
     const core::Problem& p = x.plan.room.problem;
-    const auto days = static_cast<double>(x.days.all.size());
     const auto ready = ready_times(x.days, p.orders.size() - 1, p.horizon_start);
-    const auto q =
-        quantile_of(ready, x.days.all.size(), desk.scenario.room.promise.level.value).ready;
-    const SimTime at =
-        next_slot(desk.scenario.room.promise, q ? corrected(desk, *q) : p.horizon_end);
-    return static_cast<double>((at - desk.asked).count()) / 3600.0 +
-           hours_for_an_order * static_cast<double>(net_loss(x.endangered)) / days;
+    const auto q = quantile_of(ready, x.days.all.size(), level).ready;
+    return next_slot(desk.scenario.room.promise, q ? corrected(desk, *q) : p.horizon_end);
 }
 
+/// What a way to plan the enquiry in costs, in hours: until the pick-up time that it is promised
+/// for, so that nobody is harmed for hours in which it only stands there; an hour for each hour
+/// that it makes a promised order later than due; and what the shop says for each promised order
+/// that it makes late on an average day. A threshold on what is lost would let a day more or less
+/// move the date by days.
+double cost_of(const PromiseDesk::Inside& desk, const PlannedDays& x, double level) {
+    const double hours_for_an_order =
+        static_cast<double>(desk.scenario.room.promise.late_order.count()) / 3600.0;
+    const auto days = static_cast<double>(x.days.all.size());
+    double more_late = 0.0;
+    for (const EndangeredOrder& e : x.endangered)
+        more_late += std::max(0.0, e.more_late_minutes) / 60.0;
+    return static_cast<double>((pick_up(desk, x, level) - desk.asked).count()) / 3600.0 +
+           more_late + hours_for_an_order * static_cast<double>(net_loss(x.endangered)) / days;
+}
+
+double cost_of(const PromiseDesk::Inside& desk, const PlannedDays& x) {
+    return cost_of(desk, x, desk.scenario.room.promise.level.value);
+}
+
+/// Turns that would have the enquiry ready for an earlier pick-up than `best` if nothing varied; or
+/// for the same, and behind everything, where `best` harms somebody.
+std::vector<std::int64_t> other_turns(const PromiseDesk::Inside& desk,
+                                      const std::vector<TurnTried>& tried, const PlannedDays& best,
+                                      bool harms) {
+    const SimTime at = pick_up(desk, best, desk.scenario.room.promise.level.value) +
+                       (harms ? Seconds{1} : Seconds{0});
+    const auto& rule = desk.scenario.room.promise;
+    std::vector<std::int64_t> turns;
+    std::set<std::int64_t> known;  // what is ready at the same second is the same plan
+    for (std::size_t k = 0; k < tried.size(); ++k) {
+        const SimTime ready{Seconds{tried[k].ready}};
+        const bool behind = harms && k == 0;
+        if ((behind || next_slot(rule, ready) < at) && known.insert(tried[k].ready).second)
+            turns.push_back(tried[k].turn);
+    }
+    return turns;
+}
+
+std::optional<PlannedDays> simulated(const PromiseDesk::Inside& desk, PromiseDesk::Planned plan,
+                                     std::size_t count) {
+    auto days = live(desk, plan, count);
+    if (!days) return std::nullopt;
+    PlannedDays x{std::move(plan), *std::move(days), {}};
+    x.endangered = compare_days(desk, x.days, x.days.all.size());
+    return x;
+}
+
+/// The cheapest of the other ways, if it is cheaper than `best`: all on a few days, the better ones
+/// on more.
+void take_cheapest(const PromiseDesk::Inside& desk, const model::Scenario& with,
+                   const std::vector<InsertHow>& ways, PlannedDays& best) {
+    const std::size_t all = desk.options.replications;
+    std::vector<PromiseDesk::Planned> left;
+    std::string unsaid;
+    for (const InsertHow& way : ways) {
+        if (auto plan = insert(desk, with, way, unsaid)) left.push_back(*std::move(plan));
+    }
+    for (const Look& look : looks) {
+        if (look.days >= all) continue;
+        std::vector<std::pair<double, std::size_t>> cost;  // and place in `left`
+        for (std::size_t k = 0; k < left.size(); ++k) {
+            // What the few days may have later than it is must not drop it.
+            const double level = desk.scenario.room.promise.level.value;
+            const double error =
+                2.0 * std::sqrt(level * (1.0 - level) / static_cast<double>(look.days));
+            if (const auto x = simulated(desk, left[k], look.days))
+                cost.emplace_back(cost_of(desk, *x, level - error), k);
+        }
+        std::sort(cost.begin(), cost.end());
+        std::vector<PromiseDesk::Planned> better;
+        for (const auto& [hours, k] : cost) {
+            if (better.size() < look.go_on && hours < cost_of(desk, best))
+                better.push_back(std::move(left[k]));
+        }
+        left = std::move(better);
+    }
+    for (PromiseDesk::Planned& plan : left) {
+        auto x = simulated(desk, std::move(plan), all);
+        if (x && cost_of(desk, *x) < cost_of(desk, best)) best = *std::move(x);
+    }
+}
+
+/// The first plan keeps what the promised ones need if nothing varies. On simulated days it may
+/// harm them all the same, or cost the enquiry a day for an order that is late once in twenty.
 std::optional<PlannedDays> plan_and_live(const PromiseDesk::Inside& desk, const Enquiry& enquiry,
                                          std::string& why) {
-    std::optional<PlannedDays> best;
-    std::optional<core::Schedule> simulated_turns;
-    for (const Care care : {Care::Slack, Care::Times, Care::Behind, Care::Tomorrow}) {
-        auto plan =
-            insert(desk, scenario_with(desk.scenario, enquiry, desk.room.problem.horizon_end),
-                   {.care = care}, why);
-        if (!plan) break;
-        // The same turns make the same days. From tomorrow on is another question: random variation
-        // may leave time for it today.
-        if (care != Care::Tomorrow && simulated_turns == plan->turns) continue;
-        simulated_turns = plan->turns;
-        auto days = live(desk, *plan, desk.options.replications);
-        if (!days) {
-            why = "the plan with it cannot be simulated.";
-            break;
-        }
-        PlannedDays days_simulated{*std::move(plan), *std::move(days), {}};
-        days_simulated.endangered =
-            compare_days(desk, days_simulated.days, days_simulated.days.all.size());
-        const bool enough = harmless(days_simulated.endangered, days_simulated.days.all.size());
-        if (!best || cost_of(desk, days_simulated) < cost_of(desk, *best))
-            best = std::move(days_simulated);
-        if (enough) break;
+    const model::Scenario with =
+        scenario_with(desk.scenario, enquiry, desk.room.problem.horizon_end);
+    std::vector<TurnTried> tried;
+    auto plan = insert(desk, with, {.tried = &tried}, why);
+    if (!plan) return std::nullopt;
+    auto best = simulated(desk, *std::move(plan), desk.options.replications);
+    if (!best) {
+        why = "the plan with it cannot be simulated.";
+        return std::nullopt;
     }
+    const bool harms = !harmless(best->endangered, best->days.all.size());
+    std::vector<InsertHow> ways;
+    for (const std::int64_t turn : other_turns(desk, tried, *best, harms))
+        ways.push_back({.turn = turn});
+    if (harms) ways.push_back({.care = Care::Tomorrow});
+    take_cheapest(desk, with, ways, *best);
     return best;
 }
 

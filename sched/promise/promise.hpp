@@ -57,11 +57,12 @@ struct EndangeredOrder {
     std::string order;
     std::string customer;
     core::SimTime due{};
-    double later_minutes = 0.0;  // mean of ready with - ready without
-    Interval later_interval;     // 95 %, paired
-    Odds before, after;          // in time without, with the enquiry
-    std::int64_t lost_days = 0;  // in time without, late with
-    std::int64_t won_days = 0;   // late without, in time with
+    double later_minutes = 0.0;      // mean of ready with - ready without
+    Interval later_interval;         // 95 %, paired
+    double more_late_minutes = 0.0;  // mean of what it is later than due with, less that without
+    Odds before, after;              // in time without, with the enquiry
+    std::int64_t lost_days = 0;      // in time without, late with
+    std::int64_t won_days = 0;       // late without, in time with
     friend bool operator==(const EndangeredOrder&, const EndangeredOrder&) = default;
 };
 

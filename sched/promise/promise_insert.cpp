@@ -48,13 +48,6 @@ engine::Sequence sequence_by_turn(const Turns& turns) {
     return s;
 }
 
-/// One turn tried.
-struct Tried {
-    std::int64_t turn = last_of_all;
-    std::int64_t harm = 0;   // s beyond what the promised ones may move, by weight
-    std::int64_t ready = 0;  // of the enquiry
-};
-
 int order_of(const core::Problem& p, std::size_t operation) {
     const auto job = p.operations[operation].job;
     return job.valid() ? p.jobs[job.index()].order.value : -1;
@@ -209,8 +202,8 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
     std::vector<std::size_t> with_it = mine;
     with_it.insert(with_it.end(), mixes.begin(), mixes.end());
     std::sort(starts.begin(), starts.end());
-    std::vector<std::int64_t> candidates = {last_of_all};
-    if (how.care < Care::Behind) {
+    std::vector<std::int64_t> candidates = {how.turn.value_or(last_of_all)};
+    if (how.care < Care::Tomorrow && !how.turn) {
         for (std::size_t k = most_turns; k > 0 && !starts.empty(); --k)
             candidates.push_back(starts[(starts.size() - 1) * k / (most_turns + 1)]);
         candidates.push_back(first_of_all);
@@ -222,12 +215,12 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
         const engine::RemainingProblem present(problem);
         const engine::CompiledProblem engine_problem(present.problem());
         engine::Decoder decoder(engine_problem);
-        const auto try_turn = [&](std::int64_t turn) -> std::optional<Tried> {
+        const auto try_turn = [&](std::int64_t turn) -> std::optional<TurnTried> {
             for (const std::size_t i : with_it)
                 turns[i] = turn;
             if (!decoder.decode(sequence_by_turn(turns))) return std::nullopt;
             const auto done = completions_of(problem, decoder.schedule());
-            Tried tried{.turn = turn, .harm = 0, .ready = done[enquiry]};
+            TurnTried tried{.turn = turn, .harm = 0, .ready = done[enquiry]};
             for (std::size_t o = 0; o < enquiry; ++o) {
                 if (static_cast<int>(o) == how.displaced) continue;
                 const SimTime limit =
@@ -238,10 +231,12 @@ std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, mode
             }
             return tried;
         };
-        std::optional<Tried> best;
+        std::optional<TurnTried> best;
+        if (how.tried) how.tried->clear();
         for (const std::int64_t turn : candidates) {
             const auto tried = try_turn(turn);
             if (!tried) continue;
+            if (how.tried) how.tried->push_back(*tried);
             const bool better = !best || tried->harm < best->harm ||
                                 (tried->harm == best->harm && tried->ready + 60 < best->ready);
             if (better) best = tried;

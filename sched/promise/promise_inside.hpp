@@ -33,13 +33,23 @@ namespace promising {
 inline constexpr const char* no_plan_found = "no plan was found within ";
 
 /// What the promised ones keep, in the plan: the slack that random variation needs; their planned
-/// times; all their turns before the enquiry's; the day on which it is asked to themselves besides.
-enum class Care { Slack, Times, Behind, Tomorrow };
+/// times; all their turns before the enquiry's and the day on which it is asked to themselves.
+enum class Care { Slack, Times, Tomorrow };
+
+/// One turn of the enquiry among those of what is promised, as it comes out without random
+/// variation.
+struct TurnTried {
+    std::int64_t turn = 0;
+    std::int64_t harm = 0;   // s beyond what the promised ones may move, by weight
+    std::int64_t ready = 0;  // of the enquiry, s as in SimTime
+};
 
 /// How an enquiry is planned in.
 struct InsertHow {
     Care care = Care::Slack;
-    int displaced = -1;  // an order that goes behind it; -1: none
+    int displaced = -1;                       // an order that goes behind it; -1: none
+    std::optional<std::int64_t> turn;         // this one, whatever it harms
+    std::vector<TurnTried>* tried = nullptr;  // gets all turns that were tried
 };
 
 /// Pots of the plan that hangs, by emulsion; nullptr: none hangs.
