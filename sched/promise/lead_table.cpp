@@ -87,7 +87,8 @@ std::vector<std::optional<Value>> rising(Samples<Value> samples, double level) {
 }
 
 LeadOrder lead_order(const model::Scenario& scenario, const std::vector<ScreenKind>& kinds,
-                     const std::vector<SizeClass>& sizes, const LongRunOrder& o) {
+                     const LeadTable& table, const LongRunOrder& o) {
+    const std::vector<SizeClass>& sizes = table.sizes;
     const model::Order& order = scenario.orders[ix(o.kind)];
     LeadOrder out;
     out.kind = kind_of(order, kinds);
@@ -95,7 +96,7 @@ LeadOrder lead_order(const model::Scenario& scenario, const std::vector<ScreenKi
     while (out.size + 1 < sizes.size() && screens > sizes[out.size].most.value_or(screens))
         ++out.size;
     const Seconds at = model::time_of_day(o.entry);
-    while (out.entry + 1 < entry_classes().size() && at >= entry_classes()[out.entry].to)
+    while (out.entry + 1 < table.entries.size() && at >= table.entries[out.entry].to)
         ++out.entry;
     out.hours = static_cast<double>((o.ready - o.entry).count()) / 3600.0;
     const SimTime slot = next_slot(scenario.room.promise, o.ready);
@@ -120,8 +121,8 @@ public:
 
     void fill() {
         for (std::size_t k = 0; k < t_.kinds.size(); ++k) {
-            std::vector<LeadCell> cells(t_.sizes.size() * entry_classes().size());
-            for (std::size_t e = 0; e < entry_classes().size(); ++e)
+            std::vector<LeadCell> cells(t_.sizes.size() * t_.entries.size());
+            for (std::size_t e = 0; e < t_.entries.size(); ++e)
                 fill(k, e, cells);
             t_.cells.insert(t_.cells.end(), cells.begin(), cells.end());
         }
@@ -156,7 +157,7 @@ private:
         const auto level_h = level(hours);
         const auto median = statistic(kind, entry, 0.5, hours);
         for (std::size_t g = 0; g < t_.sizes.size(); ++g) {
-            LeadCell& cell = cells[g * entry_classes().size() + entry];
+            LeadCell& cell = cells[g * t_.entries.size() + entry];
             cell.kind = kind;
             cell.size = g;
             cell.entry = entry;
@@ -192,12 +193,29 @@ void fill_prices(const std::vector<LeadOrder>& orders, LeadTable& t) {
 
 }  // namespace
 
-const std::vector<EntryClass>& entry_classes() {
-    static const std::vector<EntryClass> classes = {
-        {model::hours(0), model::hours(10), "before 10:00"},
-        {model::hours(10), model::hours(13), "10:00 to 13:00"},
-        {model::hours(13), model::hours(24), "after 13:00"}};
-    return classes;
+std::vector<EntryClass> entry_classes(std::vector<Seconds> times) {
+    const Seconds day = model::hours(24);
+    std::vector<Seconds> cuts = {model::hours(10), model::hours(13)};
+    std::sort(times.begin(), times.end());
+    const auto before = [&](Seconds t) {
+        return static_cast<std::size_t>(std::lower_bound(times.begin(), times.end(), t) -
+                                        times.begin());
+    };
+    const std::size_t least = times.size() / 20;
+    const auto first = before(cuts[0]), second = before(cuts[1]);
+    if (first < least || second - first < least || times.size() - second < least) {
+        for (std::size_t k = 0; k < cuts.size(); ++k)
+            cuts[k] = std::chrono::round<std::chrono::hours>(times[(k + 1) * times.size() / 3]);
+        std::erase_if(cuts, [&](Seconds t) { return before(t) == 0 || before(t) == times.size(); });
+        cuts.erase(std::unique(cuts.begin(), cuts.end()), cuts.end());
+    }
+    const auto words = [](Seconds t) { return model::format_time_of_day(SimTime{} + t); };
+    if (cuts.empty()) return {{Seconds{0}, day, "at any time"}};
+    std::vector<EntryClass> out = {{Seconds{0}, cuts.front(), "before " + words(cuts.front())}};
+    for (std::size_t k = 1; k < cuts.size(); ++k)
+        out.push_back({cuts[k - 1], cuts[k], words(cuts[k - 1]) + " to " + words(cuts[k])});
+    out.push_back({cuts.back(), day, "after " + words(cuts.back())});
+    return out;
 }
 
 std::string SizeClass::words() const {
@@ -252,10 +270,14 @@ void fill_lead_table(const model::Scenario& scenario, const std::vector<LongRunO
     table.sizes = size_classes(scenario);
     for (const auto& kind : kinds)
         table.kinds.push_back(kind.words);
+    std::vector<Seconds> times;
+    for (const LongRunOrder& o : orders)
+        times.push_back(model::time_of_day(o.entry));
+    table.entries = entry_classes(std::move(times));
     std::vector<LeadOrder> rows;
     std::vector<double> hours;
     for (const LongRunOrder& o : orders) {
-        rows.push_back(lead_order(scenario, kinds, table.sizes, o));
+        rows.push_back(lead_order(scenario, kinds, table, o));
         hours.push_back(rows.back().hours);
     }
     std::sort(hours.begin(), hours.end());

@@ -19,7 +19,10 @@ struct EntryClass {
     core::Seconds from{0}, to{0};
     std::string words;  // "before 10:00"
 };
-const std::vector<EntryClass>& entry_classes();
+/// Before 10:00, until 13:00 and after; where one of these has hardly an order (a shop that opens
+/// at 16:00), thirds of the orders instead, cut at full hours.
+/// @param times of the day at which orders came in; empty: the usual three.
+std::vector<EntryClass> entry_classes(std::vector<core::Seconds> times);
 
 /// Classes of order size, rising: those of the room (model::PromiseRule::sizes), and one more for
 /// what is larger, if any of the orders is.
@@ -39,7 +42,7 @@ struct LeadTime {
 };
 
 struct LeadCell {
-    std::size_t kind = 0, size = 0, entry = 0;  // of LeadTable::kinds, ::sizes, entry_classes()
+    std::size_t kind = 0, size = 0, entry = 0;  // of LeadTable::kinds, ::sizes, ::entries
     std::size_t n = 0;                          // orders of its own
     bool pooled = false;  // too few of them: from orders of all kinds, of all hours if need be
     std::optional<double> median_h, level_h;  // ready - entry; at the shop's level
@@ -68,6 +71,7 @@ struct LeadTable {
     double median_h = 0.0, level_h = 0.0;  // of all orders
     std::vector<std::string> kinds;
     std::vector<SizeClass> sizes;
+    std::vector<EntryClass> entries;
     std::vector<LeadCell> cells;    // by kind, size, entry; those without orders too
     std::vector<LeadPrice> prices;  // by size
     std::string slot_words;

@@ -167,10 +167,11 @@ TEST_CASE("the lead-time table says for each cell what held, or to ask", "[promi
                        .levels = {0.5, 0.9},
                        .trusted = true,
                        .kinds = {"77-55, 1+1"},
-                       .sizes = {{1, 4}, {5, 8}, {9, std::nullopt}}};
+                       .sizes = {{1, 4}, {5, 8}, {9, std::nullopt}},
+                       .entries = study::entry_classes({})};
     for (std::size_t g = 0; g < 3; ++g) {
         const study::LeadTime by{static_cast<int>(g), model::hours(16)};
-        for (std::size_t e = 0; e < study::entry_classes().size(); ++e) {
+        for (std::size_t e = 0; e < t.entries.size(); ++e) {
             study::LeadCell cell{.kind = 0, .size = g, .entry = e};
             if (e < 2) {
                 cell.n = e == 0 ? 40 : 5;

@@ -54,6 +54,25 @@ TEST_CASE("size classes are the room's, and none is too large for them", "[promi
     CHECK(words() == std::vector<std::string>{"1", "2 to 20"});
 }
 
+TEST_CASE("times of entry are those at which orders come in", "[promise]") {
+    const auto words = [](std::vector<sched::core::Seconds> times) {
+        std::string out;
+        for (const auto& c : entry_classes(std::move(times)))
+            out += (out.empty() ? "" : "; ") + c.words;
+        return out;
+    };
+    const std::string usual = "before 10:00; 10:00 to 13:00; after 13:00";
+    CHECK(words({}) == usual);
+    std::vector<sched::core::Seconds> all_day, evening;
+    for (int k = 0; k < 60; ++k) {
+        all_day.push_back(model::minutes(7 * 60 + 10 * k));  // 7:00 to 16:50
+        evening.push_back(model::minutes(16 * 60 + 6 * k));  // 16:00 to 21:54
+    }
+    CHECK(words(all_day) == usual);
+    CHECK(words(evening) == "before 18:00; 18:00 to 20:00; after 20:00");
+    CHECK(words(std::vector<sched::core::Seconds>(60, model::hours(17))) == "at any time");
+}
+
 // By hand: nine of ten orders need rank 9 of 9 orders at least ((n + 1) x 0.9 <= n).
 TEST_CASE("a cell with too few orders goes by those of all kinds", "[promise]") {
     const auto s = scenario_of({{2, "a"}, {2, "b"}, {6, "b"}});

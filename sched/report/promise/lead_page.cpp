@@ -96,7 +96,7 @@ std::string price_table(const LeadTable& t) {
 }  // namespace
 
 std::string lead_page(const LeadTable& t) {
-    const auto& entries = study::entry_classes();
+    const auto& entries = t.entries;
     const std::string script = page_script();
     std::string out = page_head(t.room + ": lead times", script);
     out += "<body class=\"times-page\">\n" +
@@ -147,8 +147,8 @@ std::string lead_csv(const LeadTable& t) {
     for (const auto& cell : t.cells) {
         out +=
             fmt::format("{},{},{},{},{},{},{},{},{},{}\n", csv_cell(t.kinds[cell.kind]),
-                        t.sizes[cell.size].words(), study::entry_classes()[cell.entry].words,
-                        cell.n, cell.median_h ? fmt::format("{:.2f}", *cell.median_h) : "",
+                        t.sizes[cell.size].words(), t.entries[cell.entry].words, cell.n,
+                        cell.median_h ? fmt::format("{:.2f}", *cell.median_h) : "",
                         cell.level_h ? fmt::format("{:.2f}", *cell.level_h) : "",
                         cell.by ? std::to_string(cell.by->working_days) : "",
                         cell.by ? model::format_time_of_day(core::SimTime{} + cell.by->slot) : "",
@@ -194,7 +194,7 @@ std::string lead_json(const LeadTable& t) {
     for (const auto& cell : t.cells) {
         cells.push_back(Json{{"kind", t.kinds[cell.kind]},
                              {"screens", t.sizes[cell.size].words()},
-                             {"entry", study::entry_classes()[cell.entry].words},
+                             {"entry", t.entries[cell.entry].words},
                              {"orders", cell.n},
                              {"pooled", cell.pooled},
                              {"median_h", figure(cell.median_h)},
@@ -238,19 +238,19 @@ std::string lead_text(const LeadTable& t) {
     }
     out += fmt::format("\n\n{:.0f} in 100, by kind and time of entry\n  {:<14}", 100.0 * t.level,
                        "screens");
-    for (const auto& e : study::entry_classes())
+    for (const auto& e : t.entries)
         out += fmt::format(" {:<16}", e.words);
     std::size_t c = 0;
     for (std::size_t k = 0; k < t.kinds.size(); ++k) {
         if (!asked_for(t, k)) {
-            c += t.sizes.size() * study::entry_classes().size();
+            c += t.sizes.size() * t.entries.size();
             continue;
         }
         out += "\n" + t.kinds[k];
-        for (std::size_t g = 0; g < t.sizes.size(); ++g, c += study::entry_classes().size()) {
+        for (std::size_t g = 0; g < t.sizes.size(); ++g, c += t.entries.size()) {
             if (!came_in(t, g)) continue;
             out += fmt::format("\n  {:<14}", t.sizes[g].words());
-            for (std::size_t e = 0; e < study::entry_classes().size(); ++e)
+            for (std::size_t e = 0; e < t.entries.size(); ++e)
                 out +=
                     fmt::format(" {:<16}", short_words(t.cells[c + e].by, t.cells[c + e].pooled));
         }
