@@ -448,9 +448,11 @@ std::optional<PlannedDays> simulated(const PromiseDesk::Inside& desk, PromiseDes
 void take_cheapest(const PromiseDesk::Inside& desk, const model::Scenario& with,
                    const std::vector<InsertHow>& ways, PlannedDays& best) {
     const std::size_t all = desk.options.replications;
+    const auto stopped = [&] { return desk.options.stop && desk.options.stop(); };
     std::vector<PromiseDesk::Planned> left;
     std::string unsaid;
     for (const InsertHow& way : ways) {
+        if (stopped()) return;
         if (auto plan = insert(desk, with, way, unsaid)) left.push_back(*std::move(plan));
     }
     for (const Look& look : looks) {
@@ -461,8 +463,9 @@ void take_cheapest(const PromiseDesk::Inside& desk, const model::Scenario& with,
             const double level = desk.scenario.room.promise.level.value;
             const double error =
                 2.0 * std::sqrt(level * (1.0 - level) / static_cast<double>(look.days));
-            if (const auto x = simulated(desk, left[k], look.days))
-                cost.emplace_back(cost_of(desk, *x, level - error), k);
+            const auto x = simulated(desk, left[k], look.days);
+            if (stopped()) return;  // what was cut short may look cheap
+            if (x) cost.emplace_back(cost_of(desk, *x, level - error), k);
         }
         std::sort(cost.begin(), cost.end());
         std::vector<PromiseDesk::Planned> better;
@@ -474,7 +477,7 @@ void take_cheapest(const PromiseDesk::Inside& desk, const model::Scenario& with,
     }
     for (PromiseDesk::Planned& plan : left) {
         auto x = simulated(desk, std::move(plan), all);
-        if (x && cost_of(desk, *x) < cost_of(desk, best)) best = *std::move(x);
+        if (x && !stopped() && cost_of(desk, *x) < cost_of(desk, best)) best = *std::move(x);
     }
 }
 
