@@ -15,12 +15,14 @@ namespace sched::search {
 
 namespace {
 
-bool is_chosen_among_others(const core::Problem& problem, core::ResourceId resource) {
+// Who is needed while the work lasts is somebody, who walks and minds a batch; the rest are places.
+bool is_somebody(const core::Problem& problem, core::ResourceId resource) {
     for (const auto& o : problem.operations) {
         for (const auto& mode : o.modes) {
             for (const auto& need : mode.needs) {
-                if (need.any_of.size() > 1 && std::find(need.any_of.begin(), need.any_of.end(),
-                                                        resource) != need.any_of.end())
+                if (need.span == core::Span::Work &&
+                    std::find(need.any_of.begin(), need.any_of.end(), resource) !=
+                        need.any_of.end())
                     return true;
             }
         }
@@ -202,7 +204,7 @@ core::Problem with_turn(const core::Problem& problem, const Turn& turn) {
 
 core::Problem with_one_more(const core::Problem& problem, core::ResourceId resource) {
     core::Problem p = problem;
-    if (!is_chosen_among_others(problem, resource)) {
+    if (!is_somebody(problem, resource)) {
         ++p.resources[resource.index()].capacity;
         return p;
     }

@@ -144,6 +144,47 @@ TEST_CASE("another person has the overtime of the one who is copied", "[what-if]
     CHECK(core::evaluate(two, late).parts == std::vector<std::int64_t>{900, 300});
 }
 
+// By hand: three jobs of 300 s, each at its own place, by Ada alone, who walks 10 s from one to the
+// next: 300 + 310 + 310 = 920. With somebody like her one does a job, the other two: 610.
+TEST_CASE("another person helps somebody who is alone and walks", "[what-if]") {
+    core::Problem p;
+    p.horizon_end = SimTime{Seconds{10'000}};
+    p.resources = {{.name = "Ada", .walk = Seconds{10}}};
+    p.objective = {core::Criterion::Makespan};
+    for (int k = 0; k < 3; ++k) {
+        p.resources.push_back({.name = "place " + std::to_string(k)});
+        p.orders.push_back({.name = "o" + std::to_string(k)});
+        p.jobs.push_back({.name = "j" + std::to_string(k), .order = core::OrderId{k}});
+        p.operations.push_back(
+            {.name = "op" + std::to_string(k),
+             .job = core::JobId{k},
+             .modes = {{.work = Seconds{300},
+                        .needs = {{.any_of = {core::ResourceId{k + 1}}},
+                                  {.any_of = {core::ResourceId{0}}, .span = core::Span::Work}}}}});
+    }
+    const auto alone = solved(p);
+    REQUIRE(alone.schedule);
+    CHECK(alone.value.parts == std::vector<std::int64_t>{920});
+    const auto found = search::what_ifs(p, alone, search::quick_look(2000)).changes;
+    REQUIRE(found.size() == 1);
+    CHECK(core::validate(search::with_one_more(p, core::ResourceId{0})).empty());
+    CHECK(found.front().saved == std::vector<std::int64_t>{310});
+    CHECK(found.front().certain);
+}
+
+// "One more place at" one of two alike is a place, not a second house with as many.
+TEST_CASE("one more place at one of two alike is one place", "[what-if]") {
+    core::Problem p = two_stations(2, 0);
+    p.resources.push_back({.name = "cabinet 1", .capacity = 6});
+    p.resources.push_back({.name = "cabinet 2", .capacity = 6});
+    p.operations[0].modes[0].needs.push_back(
+        {.any_of = {core::ResourceId{2}, core::ResourceId{3}}});
+    const auto more = search::with_one_more(p, core::ResourceId{2});
+    REQUIRE(more.resources.size() == 4);
+    CHECK(more.resources[2].capacity == 7);
+    CHECK(more.resources[3].capacity == 6);
+}
+
 // With no seconds at all the first change is tried, and it is said how many more there are; in
 // schedules all are.
 TEST_CASE("where the time is short fewer changes are tried", "[what-if]") {
