@@ -109,7 +109,13 @@ void OperationMaker::add_people(Mode& mode, Step step) const {
         if (person_can(b_.room().people[i], step)) need.any_of.push_back(b_.person_resource[i]);
     }
     mode.needs.push_back(need);
-    if (takes_two(step)) mode.needs.push_back(need);
+    if (!takes_two(step)) return;
+    // Whoever lays it on the unit with somebody who exposes lifts it: carrying is no skill.
+    if (step != Step::Expose) return mode.needs.push_back(need);
+    Need lifts{.any_of = {}, .amount = 1, .span = Span::Work};
+    for (const std::size_t i : people_by_skills(b_.room()))
+        lifts.any_of.push_back(b_.person_resource[i]);
+    mode.needs.push_back(std::move(lifts));
 }
 
 std::vector<OperationMaker::Crew> OperationMaker::crews(const RouteOperation& step,

@@ -226,6 +226,15 @@ struct Crew {
         }
     }
 
+    bool one_has_learnt(const std::set<std::string>& hands, Step step) const {
+        return std::any_of(hands.begin(), hands.end(), [&](const std::string& name) {
+            const auto person = c.people.find(name);
+            if (person == c.people.end()) return false;
+            const auto& can = person->second->can;
+            return can.empty() || std::find(can.begin(), can.end(), step) != can.end();
+        });
+    }
+
     void judge_operation(int i) const {
         const OperationLine& line = c.op(i);
         if (!c.begins_later(i)) return;
@@ -251,7 +260,9 @@ struct Crew {
                 continue;
             }
             const auto& can = person->second->can;
-            const bool carry = *step == Step::TakeOut || line.step == put_in;  // no skill
+            // No skill; nor has the second of two who lay a frame on the unit to expose it.
+            const bool carry = *step == Step::TakeOut || line.step == put_in ||
+                               (*step == Step::Expose && pair && one_has_learnt(hands, *step));
             if (!carry && !can.empty() && std::find(can.begin(), can.end(), *step) == can.end())
                 c.say("skill", fmt::format("{}: {} has not learnt it ({}).", line.words, name,
                                            model::words_of(*step)));
