@@ -62,4 +62,22 @@ std::optional<TooBig> fits_nowhere(const Room& room, const ScreenLine& line) {
     return std::nullopt;
 }
 
+std::optional<Step> not_reclaimed_here(const Room& room, const FrameStock& stock) {
+    std::vector<Step> steps;
+    if (stock.state == FrameState::Inky) steps = {Step::InkOff, Step::InkDegrease};
+    if (stock.state == FrameState::Inky || stock.state == FrameState::OldStencil) {
+        steps.push_back(Step::Strip);
+        steps.push_back(Step::Rinse);
+        if (stock.haze.value_or(false)) steps.push_back(Step::Haze);
+    }
+    if (stock.state == FrameState::NewMesh) steps = {Step::Abrade};
+    for (const Step step : steps) {
+        const auto takes_it = [&](const Station& station) {
+            return does_step(station, step) && takes_frame(station, stock.size);
+        };
+        if (std::none_of(room.stations.begin(), room.stations.end(), takes_it)) return step;
+    }
+    return std::nullopt;
+}
+
 }  // namespace model

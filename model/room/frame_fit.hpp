@@ -24,4 +24,8 @@ struct TooBig {
 };
 std::optional<TooBig> fits_nowhere(const Room& room, const ScreenLine& line);
 
+/// The first step of a frame of the stock before it is degreased for which the room has no station,
+/// or none for its size: such frames are reclaimed elsewhere. Nothing: it can be made clean here.
+std::optional<Step> not_reclaimed_here(const Room& room, const FrameStock& stock);
+
 }  // namespace model

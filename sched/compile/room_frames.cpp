@@ -8,6 +8,8 @@
 #include <tuple>
 
 #include "model/base/units.hpp"
+#include "model/room/frame_fit.hpp"
+#include "model/room/steps.hpp"
 #include "model/route/limits.hpp"
 #include "sched/compile/room_builder.hpp"
 
@@ -32,6 +34,7 @@ constexpr int unusable = 9;
 
 int work_rank(const Builder& b, const FrameStock& stock, const ScreenInfo& screen,
               const model::Order& order, const model::ScreenLine& line) {
+    if (model::not_reclaimed_here(b.room(), stock)) return unusable;
     switch (stock.state) {
         case FrameState::KeptStencil:
             return line.kept_stencil && stock.order == order.name ? 0 : unusable;
@@ -185,7 +188,34 @@ std::string without_order(const Builder& b, const model::Order& order) {
     return "or leave the order out.";
 }
 
-void report_shortage(Builder& b, const ScreenInfo& screen, int missing) {
+// ": 6 are inky, and no station does "ink off""; of frames that the room would have to make clean.
+std::string unusable_words(const Builder& b, const ScreenInfo& screen,
+                           const std::vector<int>& left) {
+    std::map<FrameState, std::pair<int, std::string_view>> there;  // how many, what lacks
+    for (std::size_t f = 0; f < left.size(); ++f) {
+        const FrameStock& stock = b.scenario.frames[f];
+        if (left[f] == 0 || stock.mesh != screen.mesh || !same_size(stock.size, screen.frame))
+            continue;
+        const auto lacks = model::not_reclaimed_here(b.room(), stock);
+        if (!lacks) continue;
+        there[stock.state].first += left[f];
+        there[stock.state].second = model::words_of(*lacks);
+    }
+    std::string words;
+    for (const auto& [state, what] : there) {
+        words += (words.empty() ? ": " : "; ") + std::to_string(what.first) +
+                 (what.first == 1 ? " is " : " are ") +
+                 (state == FrameState::Inky      ? "inky"
+                  : state == FrameState::NewMesh ? "of new mesh"
+                                                 : "with an old stencil") +
+                 ", and no station does \"" + std::string(what.second) + "\" for " +
+                 (what.first == 1 ? "it" : "them");
+    }
+    return words;
+}
+
+void report_shortage(Builder& b, const ScreenInfo& screen, int missing,
+                     const std::vector<int>& left) {
     const auto& order = b.scenario.orders[static_cast<std::size_t>(screen.order)];
     const auto& line = order.lines[static_cast<std::size_t>(screen.line)];
     const std::string what = model::format_size(screen.frame) + " with mesh " + screen.mesh;
@@ -197,13 +227,17 @@ void report_shortage(Builder& b, const ScreenInfo& screen, int missing) {
                             "Add the kept screens to frames.csv, or take the order as a new one.");
         return;
     }
+    const std::string others = unusable_words(b, screen, left);
     b.diagnostics.error(
         line.place, "frames-run-out",
         "order " + order.name + " needs " + std::to_string(missing) + " more " +
             std::string(missing == 1 ? "frame" : "frames") + " of " + what +
-            " than the store holds in any state.",
+            " than the store holds in " +
+            (others.empty() ? "any state" : "a state that this room can use") + others + ".",
         "Order " + std::to_string(missing) + (missing == 1 ? " frame of " : " frames of ") + what +
-            ", add those that stand elsewhere to frames.csv, " + without_order(b, order));
+            ", add those that stand elsewhere to frames.csv" +
+            (others.empty() ? ", " : " (what is reclaimed elsewhere as ready, with `from`), ") +
+            without_order(b, order));
 }
 
 // A screen under way keeps its frame: the first stock line that it can have come from, one that
@@ -327,7 +361,7 @@ void assign_frames(Builder& b) {
     for (const auto& [line, count] : missing) {
         for (const ScreenInfo& screen : b.out.screens) {
             if (screen.order == line.first && screen.line == line.second) {
-                report_shortage(b, screen, count);
+                report_shortage(b, screen, count, left);
                 break;
             }
         }

@@ -95,7 +95,8 @@ struct ReturnInfo {
 /// part of it. From a study's random variation they become real ones, perhaps several times.
 struct SpareWay {
     int screen = -1;     // the screen whose frame size, mesh, emulsion and coat plan it has
-    bool again = false;  // true: a remake, from the old stencil; false: from a ready frame
+    bool again = false;  // a remake, from the old stencil; else, and where nobody strips, from a
+                         // ready frame
     int first = 0;
     int count = 0;
 };

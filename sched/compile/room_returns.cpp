@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <tuple>
 
+#include "model/room/frame_fit.hpp"
 #include "model/room/steps.hpp"
 #include "sched/compile/hands.hpp"
 #include "sched/compile/operation_maker.hpp"
@@ -32,6 +33,11 @@ std::vector<ReturnInfo> frames_that_come(const Builder& b, core::SimTime until) 
         if (!stock.from && stock.state != FrameState::Inky) continue;
         const core::SimTime from = stock.from.value_or(b.out.problem.horizon_start);
         if (from >= until || !is_used(stock.state)) continue;
+        // Whose first step no station does waits for no idle time: it is reclaimed elsewhere.
+        const auto lacks = model::not_reclaimed_here(b.room(), stock);
+        const bool ink_at_least =
+            stock.state == FrameState::Inky && lacks != Step::InkOff && lacks != Step::InkDegrease;
+        if (lacks && !ink_at_least) continue;
         for (int k = 0; k < b.out.frames_left[f]; ++k) {
             out.push_back({.tag = {},
                            .stock = static_cast<int>(f),

@@ -4,6 +4,7 @@
 #include <cmath>
 #include <optional>
 
+#include "model/base/units.hpp"
 #include "model/room/steps.hpp"
 #include "sched/compile/hands.hpp"
 #include "sched/compile/operation_maker.hpp"
@@ -65,10 +66,12 @@ void add_screen(Builder& b, std::size_t index, HazeTurn& haze) {
         if (model::row_of(step.step).dries == model::Dries::ByAir) maker.dried_before = step.step;
         Operation operation = maker.make(step);
         if (operation.modes.empty()) {
-            b.diagnostics.error(
-                line.place, "no-place",
-                "nowhere in the room can one " + operation.name + " of order " + order.name + ".",
-                "Give a station this step in `does`, large enough for the frame.");
+            b.diagnostics.error(line.place, "no-place",
+                                "no station of the room does \"" +
+                                    std::string(model::words_of(step.step)) + "\" for a frame of " +
+                                    model::format_size(screen.frame) + ": " + screen.tag +
+                                    " of order " + order.name + ".",
+                                "Give a station this step in `does`, large enough for the frame.");
             operation.modes.push_back({});  // so that the rest can still be looked at
         }
         if (step.step == Step::Expose && step.part == Part::Run) {
@@ -209,13 +212,14 @@ void add_screens(Builder& b) {
 
 namespace {
 
-// They have no windows: a study gives them their times. What they take: room_emulsion.cpp.
-void add_spare_way(Builder& b, std::size_t index, bool again) {
+// They have no windows: a study gives them their times. What they take: room_emulsion.cpp. False,
+// and nothing added, where the room has no place for one of the steps.
+bool add_spare_way(Builder& b, std::size_t index, bool again, model::FrameState frame) {
     core::Problem& problem = b.out.problem;
     const ScreenInfo screen = b.out.screens[index];
     const auto* plan = find_coat_plan(b.room(), screen.coat_plan);
     model::route::RouteRequest request;
-    request.frame = again ? model::FrameState::OldStencil : model::FrameState::Ready;
+    request.frame = frame;
     request.plan = plan;
     request.rack = b.rack;
     request.size = &screen.frame;
@@ -226,8 +230,7 @@ void add_spare_way(Builder& b, std::size_t index, bool again) {
     for (const RouteOperation& step : route.operations) {
         if (model::row_of(step.step).dries == model::Dries::ByAir) maker.dried_before = step.step;
         operations.push_back(maker.make(step));
-        // A room that cannot strip has no remakes: no spare way, no complaint.
-        if (operations.back().modes.empty()) return;
+        if (operations.back().modes.empty()) return false;
         if (step.step != Step::Expose) continue;
         // May share an exposure like the screen of the run; with nothing if that one had its
         // stencil.
@@ -260,6 +263,7 @@ void add_spare_way(Builder& b, std::size_t index, bool again) {
                            .again = again,
                            .first = static_cast<int>(first),
                            .count = static_cast<int>(operations.size())});
+    return true;
 }
 
 }  // namespace
@@ -267,8 +271,10 @@ void add_spare_way(Builder& b, std::size_t index, bool again) {
 void add_spare_ways(Builder& b) {
     for (std::size_t i = 0; i < b.out.screens.size(); ++i) {
         if (b.out.screens[i].stock < 0) continue;
-        add_spare_way(b, i, true);
-        add_spare_way(b, i, false);
+        // A room that does not strip makes what was found bad on another clean frame.
+        if (!add_spare_way(b, i, true, model::FrameState::OldStencil))
+            add_spare_way(b, i, true, model::FrameState::Ready);
+        add_spare_way(b, i, false, model::FrameState::Ready);
     }
 }
 

@@ -120,6 +120,31 @@ TEST_CASE("frames are taken ready before reclaimed, and shortages name what to o
     CHECK(to_text(one.all()[0]).find("Order 1 frame of") != std::string::npos);
 }
 
+// Frames are reclaimed elsewhere: what is inky is none of this room's, and waits for nothing in it.
+TEST_CASE("a room without a sink for reclaiming", "[compile]") {
+    auto s = small_room();
+    s.room.stations[0].does = {Step::Degrease};
+    s.orders[0].lines[0].count = 1;
+    Diagnostics d;
+    const auto room = compile_room(s, {.start = at("2026-11-26T00:00"), .spare_ways = true}, d);
+    REQUIRE(room);
+    CHECK(d.all().empty());
+    CHECK(with_returns(s, {.start = at("2026-11-26T00:00")}, *room, at("2026-11-26T14:00"))
+              .returns.empty());
+    // A screen found bad is made on another clean frame: on simulated days it is not good at once.
+    REQUIRE(room->spare.size() == 2);
+    CHECK(room->spare[0].again);
+    CHECK(room->operations[static_cast<std::size_t>(room->spare[0].first)].step == Step::Degrease);
+
+    s.orders[0].lines[0].count = 2;
+    CHECK_FALSE(compiled(s, d));
+    REQUIRE(d.all().size() == 1);
+    CHECK(d.all()[0].code == "frames-run-out");
+    CHECK(d.all()[0].message ==
+          "order B3 needs 1 more frame of 58 x 84 cm with mesh 90-48 than the store holds in a "
+          "state that this room can use: 1 is inky, and no station does \"ink off\" for it.");
+}
+
 TEST_CASE("a frame that comes back too late is left to those that have time", "[compile]") {
     Diagnostics d;
     auto s = small_room();
@@ -290,6 +315,21 @@ TEST_CASE("a frame above the size takes two slots and two people", "[compile]") 
                 }) == 2);
         }
     }
+    // One who has learnt to expose lays it on the unit, with anybody.
+    auto coats = s;
+    coats.room.people[1].can = {Step::Coat};
+    const auto lifted = compiled(coats, d);
+    REQUIRE(lifted);
+    const auto load = std::find_if(
+        lifted->operations.begin(), lifted->operations.end(),
+        [](const auto& o) { return o.step == Step::Expose && o.part == model::route::Part::Load; });
+    const auto& needs =
+        lifted->problem.operations[static_cast<std::size_t>(load - lifted->operations.begin())]
+            .modes[0]
+            .needs;
+    REQUIRE(needs.size() == 3);
+    CHECK(needs[1].any_of.size() == 1);
+    CHECK(needs[2].any_of.size() == 2);
     s.room.limits.two_people_for.clear();  // everything
     const auto all = compiled(s, d);
     REQUIRE(all);
