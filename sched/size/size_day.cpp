@@ -58,8 +58,13 @@ std::unique_ptr<SizeRoom> open_size_room(const model::Scenario& scenario,
     how.spare_ways = true;
     auto compiled = compile::compile_room(scenario, how, diagnostics);
     if (!compiled) {
-        problem = diagnostics.all().empty() ? "does not compile"
-                                            : model::to_text(diagnostics.all().front());
+        problem = "does not compile";
+        for (const model::Diagnostic& d : diagnostics.all()) {
+            if (d.severity != model::Severity::Error)
+                continue;  // the room is none the worse for it
+            problem = model::to_text(d);
+            break;
+        }
         return nullptr;
     }
     auto out = make_size_room(scenario, *std::move(compiled), settings);

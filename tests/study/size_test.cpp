@@ -7,6 +7,7 @@
 #include "model/read/chance_file.hpp"
 #include "model/read/change_file.hpp"
 #include "model/read/scenario.hpp"
+#include "model/room/steps.hpp"
 #include "sched/simulate/replicate.hpp"
 #include "sched/size/size_day.hpp"
 #include "tests/catch.hpp"
@@ -597,6 +598,21 @@ TEST_CASE("theory shares work out fairly before it names a limit", "[size]") {
 
 // One set of chances: the same orders in the same room by the same rule are late on the same days,
 // whoever asks, and what chance.yaml says is in all of it.
+// Without its exposure unit the room cannot work; that an order is overdue is no reason.
+TEST_CASE("a room that cannot work is refused for its error, not for a warning", "[size]") {
+    model::Diagnostics diagnostics;
+    auto scenario = model::read_scenario(COATROOM_SOURCE "/scenarios/first-day", diagnostics);
+    REQUIRE(scenario);
+    auto how = settings();
+    how.start = model::midnight(scenario->room.day.value());
+    scenario->orders.front().due = how.start - model::hours(20);
+    std::erase_if(scenario->room.stations,
+                  [](const auto& s) { return model::does_step(s, model::Step::Expose); });
+    std::string problem;
+    CHECK(open_size_room(*scenario, how, "", problem) == nullptr);
+    CHECK(problem.find("error: no station of the room does \"expose\"") != std::string::npos);
+}
+
 TEST_CASE("days of a plan and days of sizing are the same days", "[size][replicate]") {
     model::Diagnostics diagnostics;
     const auto scenario = model::read_scenario(COATROOM_SOURCE "/scenarios/damp-day", diagnostics);
