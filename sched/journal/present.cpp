@@ -18,6 +18,20 @@ namespace {
 
 constexpr model::Seconds tolerance{59};  // marks are made to the minute
 
+// A plan is made from a whole minute on, marks bear seconds: what is marked within that minute has
+// happened when it is made.
+SimTime end_of_minute(SimTime now) {
+    const model::Seconds past = model::time_of_day(now) % model::minutes(1);
+    return past.count() == 0 ? now + model::minutes(1) - model::Seconds{1} : now;
+}
+
+std::vector<Entry> by_the_minute(std::vector<Entry> entries, SimTime now) {
+    for (Entry& e : entries) {
+        if (e.time > now && e.time <= end_of_minute(now)) e.time = now;
+    }
+    return entries;
+}
+
 std::optional<model::Step> step_with(const std::string& key) {
     for (const model::StepRow& row : model::step_rows()) {
         if (row.key == key) return row.step;
@@ -89,19 +103,20 @@ public:
         : ways_(ways),
           moment_(moment),
           day_(model::midnight(model::date_of(moment.now))),
-          so_far_(so_far(entries, moment.from, moment.now)) {
+          entries_(by_the_minute(entries, moment.now)),
+          so_far_(so_far(entries_, moment.from, moment.now)) {
         std::map<std::int64_t, const Entry*> by_id;
-        for (const Entry& e : entries)
+        for (const Entry& e : entries_)
             by_id[e.id] = &e;
-        for (const Entry& e : entries) {
+        for (const Entry& e : entries_) {
             const Entry* about = &e;
             while (about->mark == Mark::Undo && by_id.count(about->undoes) > 0)
                 about = by_id.at(about->undoes);
             if (row_of(about->mark).about != About::Screen || about->time < moment.from ||
                 about->time > moment.now)
                 continue;
-            const bool news =
-                e.id > moment.seen || (moment.seen_now && about->time > *moment.seen_now);
+            const bool news = e.id > moment.seen ||
+                              (moment.seen_now && about->time > end_of_minute(*moment.seen_now));
             if (news) spoken_of_.insert(about->what);
             // What the plan took for begun and is not.
             if (e.mark == Mark::Undo && about->id <= moment.seen && about->mark == Mark::Start)
@@ -357,6 +372,7 @@ private:
     const std::vector<Way>& ways_;
     const Moment& moment_;
     SimTime day_;
+    const std::vector<Entry> entries_;
     SoFar so_far_;
     std::set<std::string> spoken_of_;
     std::map<std::string, const Entry*> taken_back_;

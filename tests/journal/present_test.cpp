@@ -143,6 +143,25 @@ TEST_CASE("what the posted plan took account of is not told again", "[journal]")
     CHECK(state(undone, "10:30").screens.empty());
 }
 
+// The board plans from 9:52 on what was touched at 9:52:20, five seconds after the last mark.
+TEST_CASE("what is marked in the minute of the plan has happened", "[journal]") {
+    const std::vector<Entry> marks{entry(1, "09:52:20", Mark::Remake),
+                                   entry(2, "09:52:30", Mark::Empty, "", "blue 1"),
+                                   entry(3, "09:52:40", Mark::Absent, "", "Ada")};
+    const auto now = state(marks, "09:52");
+    REQUIRE(now.screens.size() == 1);
+    CHECK(now.screens[0].failed);
+    REQUIRE(now.pots.size() == 1);
+    CHECK(now.pots[0].empty == model::hours(9) + model::minutes(52));
+    REQUIRE(now.people.size() == 1);
+    CHECK(now.people[0].from == model::hours(9) + model::minutes(52));
+    // That plan knew it, so the next is not told again; of the next minute it knew nothing.
+    CHECK(state(marks, "10:30", 3, plan_day("09:52")).screens.empty());
+    CHECK(state({entry(1, "09:53", Mark::Remake)}, "09:52").screens.empty());
+    CHECK(state({entry(1, "09:53", Mark::Remake)}, "10:30", 1, plan_day("09:52")).screens.size() ==
+          1);
+}
+
 TEST_CASE("who went is told from when on, unless the posted plan knew", "[journal]") {
     const std::vector<Entry> gone{entry(1, "09:40", Mark::Absent, "", "Ada")};
     CHECK(state(gone, "10:30").people[0].from == model::hours(9) + model::minutes(40));
