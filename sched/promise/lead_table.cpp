@@ -99,7 +99,7 @@ LeadOrder lead_order(const model::Scenario& scenario, const std::vector<ScreenKi
     while (out.entry + 1 < table.entries.size() && at >= table.entries[out.entry].to)
         ++out.entry;
     out.hours = static_cast<double>((o.ready - o.entry).count()) / 3600.0;
-    const SimTime slot = next_slot(scenario.room.promise, o.ready);
+    const SimTime slot = next_slot(scenario.room, o.ready);
     out.by = {working_days_between(scenario.room, o.entry, slot), model::time_of_day(slot)};
     return out;
 }

@@ -392,7 +392,7 @@ SimTime pick_up(const PromiseDesk::Inside& desk, const PlannedDays& x, double le
     const core::Problem& p = x.plan.room.problem;
     const auto ready = ready_times(x.days, p.orders.size() - 1, p.horizon_start);
     const auto q = quantile_of(ready, x.days.all.size(), level).ready;
-    return next_slot(desk.scenario.room.promise, q ? corrected(desk, *q) : p.horizon_end);
+    return next_slot(desk.scenario.room, q ? corrected(desk, *q) : p.horizon_end);
 }
 
 /// What a way to plan the enquiry in costs, in hours: until the pick-up time that it is promised
@@ -422,13 +422,13 @@ std::vector<std::int64_t> other_turns(const PromiseDesk::Inside& desk,
                                       bool harms) {
     const SimTime at = pick_up(desk, best, desk.scenario.room.promise.level.value) +
                        (harms ? Seconds{1} : Seconds{0});
-    const auto& rule = desk.scenario.room.promise;
     std::vector<std::int64_t> turns;
     std::set<std::int64_t> known;  // what is ready at the same second is the same plan
     for (std::size_t k = 0; k < tried.size(); ++k) {
         const SimTime ready{Seconds{tried[k].ready}};
         const bool behind = harms && k == 0;
-        if ((behind || next_slot(rule, ready) < at) && known.insert(tried[k].ready).second)
+        if ((behind || next_slot(desk.scenario.room, ready) < at) &&
+            known.insert(tried[k].ready).second)
             turns.push_back(tried[k].turn);
     }
     return turns;
@@ -556,7 +556,7 @@ Promise PromiseDesk::ask(const Enquiry& asked, Planned* plan) const {
         const SimTime simulated = *out.at_level;
         out.at_level = corrected(in, simulated);
         out.correction = *out.at_level - simulated;
-        out.recommended = next_slot(in.scenario.room.promise, *out.at_level);
+        out.recommended = next_slot(in.scenario.room, *out.at_level);
         out.recommended_odds = odds_by(out.ready, out.days, *out.recommended);
     }
     if (out.enquiry.wanted) out.wanted = odds_by(out.ready, out.days, *out.enquiry.wanted);

@@ -199,6 +199,8 @@ std::size_t promise_rank(std::size_t n, double level);
 
 /// The shop's promise times: the first slot at or after `t` at which the press is open.
 core::SimTime next_slot(const model::PromiseRule& rule, core::SimTime t);
+/// The same of a room: not on a holiday, which is a day on which all who would work are absent.
+core::SimTime next_slot(const model::Room& room, core::SimTime t);
 /// "the next of 11:00 and 16:00", "the next full quarter of an hour".
 std::string slot_words(const model::PromiseRule& rule);
 

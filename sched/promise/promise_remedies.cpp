@@ -141,10 +141,20 @@ std::vector<Remedy> find_remedies(const PromiseDesk::Inside& desk, const Promise
 
     const std::size_t mine = plan.room.problem.orders.size() - 1;
     const SimTime start = plan.room.problem.horizon_start;
-    const std::size_t n = std::min(desk.options.remedy_replications, days.all.size());
-    Replications first;
-    first.all.assign(days.all.begin(), days.all.begin() + static_cast<std::ptrdiff_t>(n));
-    const auto today = quantile_of(ready_times(first, mine, start), n, promise.level).ready;
+    const auto ready_on = [&](std::size_t count) {
+        Replications first;
+        first.all.assign(days.all.begin(), days.all.begin() + static_cast<std::ptrdiff_t>(count));
+        return quantile_of(ready_times(first, mine, start), count, promise.level).ready;
+    };
+    std::size_t n = std::min(desk.options.remedy_replications, days.all.size());
+    auto today = ready_on(n);
+    // Where these days alone would promise another time than is promised, all are lived through:
+    // else "2 h sooner" stands beside a date that is a week sooner.
+    if (!today || !promise.recommended ||
+        next_slot(desk.scenario.room, corrected(desk, *today)) != *promise.recommended) {
+        n = days.all.size();
+        today = ready_on(n);
+    }
     std::vector<Remedy> out;
     for (Candidate* c : chosen) {
         if (c->remedy.kind == "film") {
@@ -166,7 +176,7 @@ std::vector<Remedy> find_remedies(const PromiseDesk::Inside& desk, const Promise
         r.ready = quantile_of(ready, simulated->all.size(), promise.level).ready;
         if (r.ready) {
             r.ready = corrected(desk, *r.ready);
-            r.recommended = next_slot(desk.scenario.room.promise, *r.ready);
+            r.recommended = next_slot(desk.scenario.room, *r.ready);
         }
         if (r.ready && today) {
             r.sooner_minutes =

@@ -27,6 +27,40 @@ bool press_is_open(const model::PromiseRule& rule, core::SimTime t) {
     return false;
 }
 
+bool is_holiday(const model::Room& room, model::LocalDate date) {
+    const auto weekday = static_cast<std::size_t>(model::weekday_index(date));
+    bool any = false;
+    for (const model::Person& person : room.people) {
+        const bool would =
+            std::any_of(person.shifts.begin(), person.shifts.end(),
+                        [&](const model::Shift& shift) { return shift.weekdays[weekday]; });
+        if (!would) continue;
+        any = true;
+        if (std::find(person.absent.begin(), person.absent.end(), date) == person.absent.end())
+            return false;
+    }
+    return any;
+}
+
+template <typename Closed>
+core::SimTime next_open_slot(const model::PromiseRule& rule, core::SimTime t,
+                             const Closed& closed) {
+    std::vector<core::Seconds> slots = rule.slots;
+    if (slots.empty()) {
+        for (core::Seconds s{0}; s < model::hours(24); s += quarter)
+            slots.push_back(s);
+    }
+    std::sort(slots.begin(), slots.end());
+    core::SimTime day = model::midnight(model::date_of(t));
+    for (int d = 0; d < 366; ++d, day += std::chrono::days{1}) {
+        if (closed(model::date_of(day))) continue;
+        for (const auto slot : slots) {
+            if (day + slot >= t && press_is_open(rule, day + slot)) return day + slot;
+        }
+    }
+    return t;  // slots that the press never takes: the reader has refused them
+}
+
 }  // namespace
 
 Odds odds_of(std::int64_t kept, std::int64_t of) {
@@ -43,19 +77,12 @@ std::size_t promise_rank(std::size_t n, double level) {
 }
 
 core::SimTime next_slot(const model::PromiseRule& rule, core::SimTime t) {
-    std::vector<core::Seconds> slots = rule.slots;
-    if (slots.empty()) {
-        for (core::Seconds s{0}; s < model::hours(24); s += quarter)
-            slots.push_back(s);
-    }
-    std::sort(slots.begin(), slots.end());
-    core::SimTime day = model::midnight(model::date_of(t));
-    for (int d = 0; d < 366; ++d, day += std::chrono::days{1}) {
-        for (const auto slot : slots) {
-            if (day + slot >= t && press_is_open(rule, day + slot)) return day + slot;
-        }
-    }
-    return t;  // slots that the press never takes: the reader has refused them
+    return next_open_slot(rule, t, [](model::LocalDate) { return false; });
+}
+
+core::SimTime next_slot(const model::Room& room, core::SimTime t) {
+    return next_open_slot(room.promise, t,
+                          [&](model::LocalDate date) { return is_holiday(room, date); });
 }
 
 std::string slot_words(const model::PromiseRule& rule) {

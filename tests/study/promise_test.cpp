@@ -91,14 +91,24 @@ TEST_CASE("the rank keeps its chance for any continuous law", "[promise]") {
 }
 
 TEST_CASE("promises go to the next slot that the press takes", "[promise]") {
-    const auto room = demo("tomorrow").room;  // 11:00 and 16:00, Mon-Fri 07:00-17:00
+    auto room = demo("tomorrow").room;  // 11:00 and 16:00, Mon-Fri 07:00-17:00
     REQUIRE(room.promise.slots.size() == 2);
     CHECK(study::next_slot(room.promise, at("2026-11-26T10:59")) == at("2026-11-26T11:00"));
     CHECK(study::next_slot(room.promise, at("2026-11-26T11:00")) == at("2026-11-26T11:00"));
     CHECK(study::next_slot(room.promise, at("2026-11-26T11:00:01")) == at("2026-11-26T16:00"));
     // 2026-11-27 is a Friday: Monday comes next.
     CHECK(study::next_slot(room.promise, at("2026-11-27T16:30")) == at("2026-11-30T11:00"));
-    CHECK(study::next_slot({}, at("2026-11-28T16:31")) == at("2026-11-28T16:45"));
+    CHECK(study::next_slot(model::PromiseRule{}, at("2026-11-28T16:31")) == at("2026-11-28T16:45"));
+    // Friday is a holiday: all who would work are absent. Who never works on Fridays says nothing.
+    for (auto& person : room.people)
+        person.absent = {model::date_of(at("2026-11-27T00:00"))};
+    room.people.push_back(room.people.front());
+    room.people.back().absent.clear();
+    for (auto& shift : room.people.back().shifts)
+        shift.weekdays = {true, true, true, true, false, false, false};
+    CHECK(study::next_slot(room, at("2026-11-26T16:01")) == at("2026-11-30T11:00"));
+    room.people.front().absent.clear();
+    CHECK(study::next_slot(room, at("2026-11-26T16:01")) == at("2026-11-27T11:00"));
     model::PromiseRule night{
         .slots = {model::hours(5)},
         .press = {{.weekdays = {true, false, false, false, false, false, false},

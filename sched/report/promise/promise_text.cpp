@@ -116,7 +116,7 @@ std::string promise_to_text(const Promise& p, bool explain) {
         out += "\nTo have it sooner:\n";
         for (const auto& r : p.remedies) {
             out += "  " + r.words + ": ";
-            if (r.recommended && p.recommended && *r.recommended < *p.recommended) {
+            if (r.recommended && r.recommended != p.recommended) {
                 out += weekday_time(*r.recommended);
             } else {
                 out += "the same promise";
