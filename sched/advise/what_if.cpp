@@ -49,6 +49,7 @@ std::vector<core::ResourceId> scarce(const core::Problem& problem, const core::S
 struct Tries {
     core::Value best, worst;
     std::optional<core::Schedule> schedule;
+    std::int64_t evaluations = 0;
 };
 
 core::Seconds lateness(const core::Problem& problem, std::size_t order,
@@ -101,7 +102,9 @@ core::Solution search_both(const core::Problem& problem, const core::Problem& he
         guide.bounds = false;  // a few schedules: they would take most of the time
         guide.first = {sequence_of(compiled, from, true), sequence_of(compiled, from, false)};
         auto s = search_room(*p, options, guide);
+        const std::int64_t so_far = best.evaluations + s.evaluations;
         if (s.schedule && (!best.schedule || s.value < best.value)) best = std::move(s);
+        best.evaluations = so_far;
     }
     return best;
 }
@@ -118,6 +121,7 @@ Tries plan_again(const core::Problem& problem, const core::Schedule& from,
         options.threads = how.threads;
         options.stop = how.stop;
         const auto s = search_both(problem, held, from, known != nullptr, options);
+        tries.evaluations += s.evaluations;
         if (!s.schedule && !known) continue;
         core::Value value = known ? core::evaluate(problem, *known) : s.value;
         const bool better = s.schedule && (!known || s.value < value);
@@ -316,6 +320,9 @@ WhatIfs what_ifs(const core::Problem& problem, const core::Solution& solution,
         for (std::size_t k = 0; k < base.best.parts.size(); ++k)
             w.saved.push_back(base.best.parts[k] - with.best.parts[k]);
         w.certain = with.worst < base.best;
+        // A search that ended sooner was through with all that it knows.
+        w.schedules =
+            std::max(with.evaluations, each.evaluations.value_or(0) * std::max(1, how.seeds));
         w.orders = changes_of(problem, *base.schedule, trial.problem, *with.schedule);
         const auto next = scarce(trial.problem, *with.schedule);
         if (!next.empty()) w.next = next.front();

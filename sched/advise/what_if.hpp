@@ -46,6 +46,7 @@ struct WhatIf {
     std::vector<std::int64_t> saved;
     /// Even the worst try with the change beats the best without.
     bool certain = false;
+    std::optional<std::int64_t> schedules;  // in all tries with the change; none: not counted
     /// The resource waited for longest in the plan with the change; none: nothing waits.
     std::optional<core::ResourceId> next;
     core::OperationId first = core::OperationId::none(), second = core::OperationId::none();

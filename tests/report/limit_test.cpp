@@ -48,6 +48,14 @@ TEST_CASE("what saves lateness limits the day, not what is waited for", "[limit]
     CHECK(d.bottleneck.sentences[0].find(name(0)) != std::string::npos);
     CHECK(d.bottleneck.sentences[0].find(name(2)) != std::string::npos);
 
+    // After six schedules with each change nobody knows.
+    auto one = one_more(0, 0, 0), other = one_more(2, 0, 0);
+    one.schedules = other.schedules = 6;
+    const auto few = said({one, other});
+    CHECK(few.bottleneck.sentences[0].rfind("It is not known what limits the day: with", 0) == 0);
+    other.schedules = 100;
+    CHECK(said({one, other}).bottleneck.sentences[0].rfind("Nothing limits the day", 0) == 0);
+
     if (std::any_of(d.orders.begin(), d.orders.end(),
                     [](const auto& o) { return o.lateness && *o.lateness > model::Seconds{0}; }))
         CHECK(d.bottleneck.sentences[0].find("no late order is in time") != std::string::npos);

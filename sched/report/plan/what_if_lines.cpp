@@ -90,6 +90,10 @@ std::string what_if_saving(core::Criterion criterion, std::int64_t saved) {
 
 namespace {
 
+// With fewer the search hardly leaves the plan that it begins with, and a change seems to save
+// nothing: two more people in a room of three, of 89 screens, in 6 schedules.
+constexpr std::int64_t enough_schedules = 40;
+
 // The first criterion that counts and by how much it is better; nullopt: nothing is saved.
 std::optional<std::size_t> first_saving(const compile::RoomProblem& room, const search::WhatIf& w) {
     for (std::size_t k = 0; k < w.saved.size(); ++k) {
@@ -317,7 +321,9 @@ void add_limit(const compile::RoomProblem& room, const std::vector<search::WhatI
         const std::size_t k = *limits_by(room, w);
         return surety(document, k, w.saved[k]);
     };
+    bool hardly_tried = !what_ifs.empty();
     for (const search::WhatIf& w : what_ifs) {  // best first
+        hardly_tried = hardly_tried && w.schedules && *w.schedules < enough_schedules;
         if (w.kind == search::WhatIf::Kind::Longer && !longer && limits(w)) longer = &w;
         if (w.kind != search::WhatIf::Kind::OneMore) continue;
         tried.push_back(room.problem.resources[w.resource.index()].name);
@@ -354,6 +360,11 @@ void add_limit(const compile::RoomProblem& room, const std::vector<search::WhatI
             fmt::format("Nothing limits the day: with {} nothing is better on {} than chance "
                         "makes it.",
                         more, judged));
+    } else if (hardly_tried) {
+        says.push_back(fmt::format(
+            "It is not known what limits the day: with {} nothing better was found in the few "
+            "schedules that there was time for. A longer --budget says more.",
+            more));
     } else {
         says.push_back(fmt::format(
             "Nothing limits the day: planned again with {}, {} sooner.", more,
@@ -382,7 +393,8 @@ void add_in_time_on_paper(const std::vector<std::optional<SimTime>>& done, PlanD
     }
     if (names.empty()) return;
     auto& says = document.bottleneck.sentences;
-    if (!says.empty() && says.front().starts_with("Nothing limits the day"))
+    if (!says.empty() && (says.front().starts_with("Nothing limits the day") ||
+                          says.front().starts_with("It is not known what limits")))
         says.erase(says.begin());
     says.insert(
         says.begin(),
