@@ -79,6 +79,11 @@ Reading<Shift> parse_shift(std::string_view text) {
     }
     const std::size_t dash = hours_text.find('-');
     if (dash == std::string_view::npos) return {std::nullopt, "has no hours like 06:00-14:30"};
+    if (hours_text.find(',') != std::string_view::npos) {
+        return {std::nullopt,
+                "has several hours: list them, each with its days, like [Mon-Fri 07:00-11:00, "
+                "Mon-Fri 13:00-17:00]"};
+    }
     const auto from = parse_clock_words(hours_text.substr(0, dash));
     const auto to = parse_clock_words(hours_text.substr(dash + 1));
     if (!from || !to) return {std::nullopt, "has no hours like 06:00-14:30"};

@@ -302,6 +302,8 @@ std::optional<std::vector<Step>> steps_but(std::string_view text, std::string& u
             return std::nullopt;
         }
         left_out.insert(left_out.end(), steps.begin(), steps.end());
+        // A face coat is coating, too.
+        if (steps.front() == Step::Coat) left_out.push_back(Step::FaceCoat);
         text.remove_prefix(at == std::string_view::npos ? text.size()
                                                         : at + (text[at] == ',' ? 2 : 5));
     }

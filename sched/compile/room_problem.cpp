@@ -41,8 +41,8 @@ void check_due(Builder& b, const model::Order& order) {
     if (order.due < start) {
         b.diagnostics.warning(
             order.due_place, "order-overdue",
-            fmt::format("order {} was due {}, before the run begins ({}): it is late, and goes "
-                        "first.",
+            fmt::format("order {} was due {}, before the run begins ({}): it is late already, and "
+                        "each hour more counts by its priority.",
                         order.name, model::format_date_time(order.due),
                         model::format_date_time(start)),
             "If another day is meant, write it with --date, or as day: in room.yaml.");

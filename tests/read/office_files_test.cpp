@@ -268,6 +268,12 @@ TEST_CASE("everything but a few steps", "[read][office]") {
     CHECK(can.size() == static_cast<std::size_t>(step_count) - 3);
     for (const Step step : {Step::Expose, Step::MixDissolve, Step::MixStir})
         CHECK(std::find(can.begin(), can.end(), step) == can.end());
+    const auto dry = good_with("room.yaml", "can: everything" + rest,
+                               "can: everything but coating" + rest + "coat, face coat, ", d);
+    REQUIRE(dry);
+    const auto& most = dry->room.people.front().can;
+    for (const Step step : {Step::Coat, Step::FaceCoat})
+        CHECK(std::find(most.begin(), most.end(), step) == most.end());
 }
 
 TEST_CASE("a folder of times without dates serves any day", "[read][office]") {
