@@ -231,10 +231,13 @@ Hours hours_of(const Shop& shop) {
     return all.value_or(Hours{});
 }
 
-// A time of day to the quarter of an hour.
-std::string quarter(Seconds t) {
-    const Seconds rounded = t / minutes(15) * minutes(15);
-    return format_time_of_day(SimTime{} + std::min(rounded, hours(23)));
+// So long after the midnight before the run, to the quarter of an hour: a night shift ends
+// tomorrow.
+std::string due_words(Seconds t) {
+    const Seconds rounded = std::min(t / minutes(15) * minutes(15), hours(47));
+    const bool tomorrow = rounded >= hours(24);
+    return (tomorrow ? "tomorrow " : "") +
+           format_time_of_day(SimTime{} + rounded - (tomorrow ? hours(24) : Seconds{0}));
 }
 
 int ready_of(const FrameKind& f) {
@@ -281,11 +284,10 @@ std::string orders_csv(const Shop& shop) {
             const FrameKind& f = shop.frames[kind];
             const int n = std::min(screens, left[kind]);
             if (n > 0) {
-                const std::string due =
-                    wish.due > 0
-                        ? quarter(day.from + Seconds{static_cast<std::int64_t>(
-                                                 static_cast<double>(span.count()) * wish.due)})
-                        : "tomorrow " + quarter(day.from + hours(2));
+                const std::string due = due_words(
+                    wish.due > 0 ? day.from + Seconds{static_cast<std::int64_t>(
+                                                  static_cast<double>(span.count()) * wish.due)}
+                                 : day.from + hours(26));
                 out += fmt::format("{},{},{},{},{},{},{},{},{}\n", wish.name, wish.job, due,
                                    wish.priority, n, f.mesh, f.size, emulsion.name, coat.name);
                 left[kind] -= n;

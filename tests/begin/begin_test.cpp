@@ -171,6 +171,22 @@ TEST_CASE("who works twice a day says the days once", "[begin]") {
     CHECK(shop.people[1].shifts == Texts{"Fri 7:00-9:00"});
 }
 
+// A screen takes two hours from the clean mesh on (scenarios/first-day: check), so nothing of an
+// example is due an hour after the shift begins.
+TEST_CASE("the example of a night shop is due when the night allows", "[begin]") {
+    Begun begun("hours: daily 22:00-6:00\n");
+    const auto scenario = begun.scenario();
+    INFO(begun.words());
+    REQUIRE(scenario);
+    const SimTime opens = midnight(today) + hours(22);
+    REQUIRE(!scenario->orders.empty());
+    for (const Order& order : scenario->orders) {
+        INFO(order.name << " " << format_date_time(order.due));
+        CHECK(order.due >= opens + hours(4));
+        CHECK(order.due <= opens + hours(26));
+    }
+}
+
 TEST_CASE("what is not understood says what to write", "[begin]") {
     const std::pair<const char*, const char*> wrong[] = {
         {"people: Ada (not whistle)", "whistle"},
