@@ -189,7 +189,7 @@ const Table<Person>& person_table() {
              .least = "0 s",
              .most = "6 h",
              .example = "1 h",
-             .help = "How long the person may stay when asked."}),
+             .help = "How long the person may stay after the last shift of a day, when asked."}),
     };
     return table;
 }

@@ -72,9 +72,12 @@ PersonDays days_of(const Builder& b, std::size_t k) {
         for (const model::Shift& shift : person.shifts) {
             if (!shift.weekdays[static_cast<std::size_t>(model::weekday_index(date))]) continue;
             const SimTime end = day + shift.to;
-            core::open_window(days.shifts, {day + shift.from, end + person.overtime});
-            core::open_window(days.overtime, {end, end + person.overtime});
+            core::open_window(days.shifts, {day + shift.from, end});
             last = std::max(last.value_or(end), end);
+        }
+        if (last) {  // who goes home at noon and comes again at two stays longer in the evening
+            core::open_window(days.shifts, {*last, *last + person.overtime});
+            core::open_window(days.overtime, {*last, *last + person.overtime});
         }
         for (const model::LongerDay& longer : person.longer) {
             if (!last || longer.date != date) continue;

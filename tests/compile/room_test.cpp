@@ -182,6 +182,18 @@ TEST_CASE("shifts, breaks and overtime become calendars", "[compile]") {
     CHECK((*two.calendar)[0].to == at("2026-11-26T15:00"));
     REQUIRE(room->problem.overtime.size() == 2);
     CHECK(room->problem.overtime[0].window.from == at("2026-11-26T14:00"));
+    // Who goes home at ten and comes again at noon stays longer in the evening, not in between.
+    auto s = small_room();
+    s.room.people[1].shifts = {s.room.people[1].shifts[0], s.room.people[1].shifts[0]};
+    s.room.people[1].shifts[0].to = hours(10);
+    s.room.people[1].shifts[1].from = hours(12);
+    const auto twice = compiled(s, d);
+    REQUIRE(twice);
+    const auto& parts = twice->problem.resources[8];
+    CHECK((*parts.calendar)[0].to == at("2026-11-26T10:00"));
+    CHECK((*parts.calendar)[1].to == at("2026-11-26T15:00"));
+    REQUIRE(twice->problem.overtime.size() == 2);
+    CHECK(twice->problem.overtime[0].window.from == at("2026-11-26T14:00"));
 }
 
 TEST_CASE("what no pot holds is mixed, 75 minutes and the work before the first coat",

@@ -51,11 +51,17 @@ Presence presence_of(const Case& c, const model::Person& person) {
         const auto date = model::date_of(day);
         if (std::find(person.absent.begin(), person.absent.end(), date) != person.absent.end())
             continue;
+        const auto before = static_cast<std::ptrdiff_t>(out.there.size());
         for (const model::Shift& shift : person.shifts) {
             if (!shift.weekdays.at(static_cast<std::size_t>(model::weekday_index(date)))) continue;
             out.shifts.push_back({day + shift.from, day + shift.to});
-            out.there.push_back({day + shift.from, day + shift.to + person.overtime});
+            out.there.push_back(out.shifts.back());
         }
+        // Overtime is what follows the last shift of a date.
+        const auto last =
+            std::max_element(out.there.begin() + before, out.there.end(),
+                             [](const auto& a, const auto& b) { return a.to < b.to; });
+        if (last != out.there.end()) last->to += person.overtime;
         // Who was asked to stay longer does so after what is his last shift of that date.
         for (const model::LongerDay& asked : person.longer) {
             if (asked.date != date || out.there.empty()) continue;
