@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "sched/advise/explain.hpp"
+#include "sched/core/calendar.hpp"
 #include "sched/core/objective.hpp"
 
 namespace sched::app {
@@ -37,6 +38,14 @@ bool held_by_a_release(const core::Problem& problem, const core::Schedule& sched
     const auto chain = search::chain_of(problem, schedule, order);
     return std::any_of(chain.begin(), chain.end(),
                        [](const auto& link) { return link.cause == search::Cause::Release; });
+}
+
+bool works_overtime(const core::Problem& problem, const core::Schedule& schedule) {
+    const auto value = core::evaluate(problem, schedule);
+    for (std::size_t k = 0; k < problem.objective.size(); ++k) {
+        if (problem.objective[k] == core::Criterion::Overtime) return value.parts[k] > 0;
+    }
+    return false;
 }
 
 std::string coats(const model::CoatPlan& plan) {
@@ -83,6 +92,20 @@ OtherWays other_ways(const model::Scenario& scenario, const compile::CompileOpti
         ways.problems.push_back({std::move(made->problem), holds});
         ways.words.push_back(std::move(words));
     };
+    if (works_overtime(room.problem, schedule)) {
+        model::Scenario home = scenario;
+        for (model::Person& person : home.room.people)
+            person.overtime = model::Seconds{0};
+        core::Problem problem = room.problem;
+        for (const core::OvertimeWindow& o : problem.overtime) {
+            auto& calendar = problem.resources[o.resource.index()].calendar;
+            if (calendar) core::close_window(*calendar, o.window);
+        }
+        problem.overtime.clear();
+        ways.rooms.push_back({std::move(home), problem});
+        ways.problems.push_back({.problem = std::move(problem)});
+        ways.words.emplace_back("nobody works overtime");
+    }
     for (const core::OrderId late : costliest(room.problem, schedule)) {
         const auto at = static_cast<std::size_t>(room.orders[late.index()]);
         const std::string& name = scenario.orders[at].name;

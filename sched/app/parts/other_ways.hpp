@@ -1,5 +1,6 @@
 #pragma once
-// What would help and only the scenario can tell: a film that comes sooner, a coat fewer.
+// What would help and only the scenario can tell: a film that comes sooner, a coat fewer, nobody
+// who stays longer.
 
 #include <string>
 #include <vector>
@@ -17,9 +18,9 @@ struct OtherWays {
     std::vector<std::string> words;       // one each: "the film of A7 an hour sooner"
 };
 
-/// For the costliest late orders: their films an hour sooner, where one held them up, and one coat
-/// fewer, said to be a decision on quality. What no longer compiles, or asks for other steps, is
-/// left out.
+/// Where somebody works overtime: nobody does. For the costliest late orders: their films an hour
+/// sooner, where one held them up, and one coat fewer, said to be a decision on quality. What no
+/// longer compiles, or asks for other steps, is left out.
 OtherWays other_ways(const model::Scenario& scenario, const compile::CompileOptions& options,
                      const compile::RoomProblem& room, const core::Schedule& schedule);
 
