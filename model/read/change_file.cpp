@@ -187,17 +187,20 @@ std::optional<Change> read_change(const std::string& path, Diagnostics& diagnost
 std::optional<Scenario> read_changed_scenario(const std::string& folder,
                                               const std::vector<std::string>& change_paths,
                                               Diagnostics& diagnostics, const RunDay& run) {
-    auto scenario = read_scenario(folder, diagnostics, run);
+    Sources sources;
+    auto scenario = read_with_sources(folder, diagnostics, run, sources);
     if (!scenario || change_paths.empty()) return scenario;
     const std::size_t before = diagnostics.error_count();
     Findings room_findings((std::filesystem::path(folder) / "room.yaml").string(), diagnostics);
     const auto text = load(room_findings.file(), yaml_most_bytes, Missing::Error, room_findings);
     auto tree = text ? parse_yaml(*text, room_findings) : std::nullopt;
     if (!tree) return std::nullopt;
+    std::string names;
     for (const auto& path : change_paths) {
         Findings findings(path, diagnostics);
         const auto change = change_tree(findings);
         if (!change) return std::nullopt;
+        names += (names.empty() ? "" : " + ") + text_of(*change, "change");
         if (const YamlNode* room = change->find("room")) {
             *tree = lay_over(*tree, *room, findings);
         }
@@ -206,6 +209,24 @@ std::optional<Scenario> read_changed_scenario(const std::string& folder,
     read_room(*tree, room_findings, room);
     check_room(room, *tree, room_findings);
     scenario->room = std::move(room);
+    if (diagnostics.error_count() > before) return std::nullopt;
+    // What today's room finds has been said; orders may want what the change takes away.
+    Diagnostics changed;
+    Findings order_findings((std::filesystem::path(folder) / "orders.csv").string(), changed);
+    Findings frame_findings((std::filesystem::path(folder) / "frames.csv").string(), changed);
+    Findings step_findings(room_findings.file(), changed);
+    check_orders(*scenario, sources, order_findings);
+    check_frames(*scenario, sources, frame_findings);
+    check_steps(*scenario, *tree, step_findings);
+    for (const Diagnostic& d : changed.all()) {
+        const auto& known = diagnostics.all();
+        if (std::find(known.begin(), known.end(), d) != known.end()) continue;
+        const std::string message = "with the change " + in_quotes(names) + ": " + d.message;
+        if (d.severity == Severity::Error)
+            diagnostics.error(d.place, d.code, message, d.hint);
+        else
+            diagnostics.warning(d.place, d.code, message, d.hint);
+    }
     if (diagnostics.error_count() > before) return std::nullopt;
     return scenario;
 }

@@ -2,10 +2,13 @@
 // What the files say about each other: names that do not exist, frames that fit nowhere, places
 // that are not light-safe, steps that nobody can do. Nothing here plans.
 
+#include <optional>
+#include <string>
 #include <vector>
 
 #include "model/read/order_file.hpp"
 #include "model/read/room_file.hpp"
+#include "model/read/scenario.hpp"
 
 namespace model::read {
 
@@ -17,6 +20,10 @@ struct Sources {
     CsvTable<FrameStock> frames;
     CsvTable<WeatherLine> weather;
 };
+
+/// As read_scenario; `sources` for whoever holds another room against the same orders and frames.
+std::optional<Scenario> read_with_sources(const std::string& folder, Diagnostics& diagnostics,
+                                          const RunDay& run, Sources& sources);
 
 /// Place of the key's value, of the mapping itself where the key is not there.
 SourcePlace place_under(const YamlNode& node, std::string_view key);

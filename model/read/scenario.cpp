@@ -23,11 +23,10 @@ using Load = std::function<std::optional<std::string>(const char* name, std::siz
                                                       Missing missing, Findings& findings)>;
 
 std::optional<Scenario> read_all(const Load& load_file, const std::string& folder,
-                                 Diagnostics& diagnostics, const RunDay& run) {
+                                 Diagnostics& diagnostics, const RunDay& run, Sources& sources) {
     const std::size_t errors_before = diagnostics.error_count();
     Scenario scenario;
     scenario.folder = folder;
-    Sources sources;
     Findings room_findings(path_in(folder, "room.yaml"), diagnostics);
     Findings order_findings(path_in(folder, "orders.csv"), diagnostics);
     Findings frame_findings(path_in(folder, "frames.csv"), diagnostics);
@@ -83,14 +82,20 @@ std::optional<Scenario> read_all(const Load& load_file, const std::string& folde
 
 }  // namespace
 
-std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& diagnostics,
-                                      const RunDay& run) {
+std::optional<Scenario> read::read_with_sources(const std::string& folder, Diagnostics& diagnostics,
+                                                const RunDay& run, Sources& sources) {
     complete_files(folder);
     const auto from_disk = [&](const char* name, std::size_t limit, Missing missing,
                                Findings& findings) {
         return load(path_in(folder, name), limit, missing, findings);
     };
-    return read_all(from_disk, folder, diagnostics, run);
+    return read_all(from_disk, folder, diagnostics, run, sources);
+}
+
+std::optional<Scenario> read_scenario(const std::string& folder, Diagnostics& diagnostics,
+                                      const RunDay& run) {
+    Sources sources;
+    return read_with_sources(folder, diagnostics, run, sources);
 }
 
 std::optional<Scenario> read_scenario(const std::map<std::string, std::string>& texts,
@@ -101,7 +106,8 @@ std::optional<Scenario> read_scenario(const std::map<std::string, std::string>& 
         const auto text = texts.find(name);
         return text == texts.end() ? std::nullopt : std::optional(text->second);
     };
-    return read_all(from_texts, folder, diagnostics, run);
+    Sources sources;
+    return read_all(from_texts, folder, diagnostics, run, sources);
 }
 
 }  // namespace model

@@ -92,3 +92,23 @@ TEST_CASE("a copy of nothing and the removal of nothing are placed errors", "[re
         CHECK(d.all().front().place.line == 6);
     }
 }
+
+// Before, orders went on with a plan that no longer was there, and the change was judged.
+TEST_CASE("what a change takes away and an order wants is an error", "[read][change]") {
+    for (const auto& [room, lacks] :
+         {std::pair{"  coat plans:\n    - {name: 2+2 face, remove: yes}\n", "2+2 face"},
+          std::pair{"  meshes:\n    - {name: 120-34, remove: yes}\n", "120-34"}}) {
+        const ChangeFile file(room);
+        model::Diagnostics d;
+        CHECK_FALSE(model::read_changed_scenario(tomorrow_room, {file.path.string()}, d));
+        REQUIRE_FALSE(d.all().empty());
+        INFO(model::to_text(d.all().front()));
+        CHECK(d.all().front().place.file == tomorrow_room + "/orders.csv");
+        CHECK(d.all().front().message.rfind("with the change \"test\": ", 0) == 0);
+        CHECK(d.all().front().message.find(lacks) != std::string::npos);
+    }
+    // What nobody wants may go.
+    const ChangeFile pot("  pots:\n    - {name: blue 2, remove: yes}\n");
+    model::Diagnostics d;
+    CHECK(model::read_changed_scenario(tomorrow_room, {pot.path.string()}, d));
+}
