@@ -17,7 +17,9 @@
 #include <optional>
 #include <string>
 #include <thread>
+#include <tuple>
 #include <utility>
+#include <variant>
 
 #include "model/physics/air.hpp"
 #include "model/room/working_day.hpp"
@@ -55,6 +57,52 @@ bool covers(const std::optional<core::Calendar>& more, const std::optional<core:
     });
 }
 
+/// Every person or place that `m` may choose, `x` may, too, and `x` asks for no more of them.
+bool serves(const core::Problem& today, const core::Mode& m, const core::Problem& changed,
+            const core::Mode& x) {
+    if (x.needs.size() > m.needs.size() || x.work > m.work || x.stages != m.stages) return false;
+    for (std::size_t n = 0; n < x.needs.size(); ++n) {
+        const core::Need &more = x.needs[n], &less = m.needs[n];
+        if (more.span != less.span || more.amount > less.amount) return false;
+        for (const core::ResourceId r : less.any_of) {
+            const std::string& name = today.resources[r.index()].name;
+            if (std::none_of(more.any_of.begin(), more.any_of.end(), [&](core::ResourceId c) {
+                    return changed.resources[c.index()].name == name;
+                }))
+                return false;
+        }
+    }
+    return true;
+}
+
+/// Between the steps of today's problem no limit is tighter.
+bool no_tighter(const core::Problem& today, const core::Problem& changed) {
+    std::map<std::tuple<int, int, int>, const core::TimeLag*> known;
+    for (const core::Constraint& c : today.constraints) {
+        if (const auto* lag = std::get_if<core::TimeLag>(&c))
+            known[{lag->from.value, lag->to.value, static_cast<int>(lag->edge)}] = lag;
+    }
+    const auto n = static_cast<int>(today.operations.size());
+    for (const core::Constraint& c : changed.constraints) {
+        const auto* lag = std::get_if<core::TimeLag>(&c);
+        if (lag == nullptr || lag->from.value >= n || lag->to.value >= n) continue;
+        const auto at = known.find({lag->from.value, lag->to.value, static_cast<int>(lag->edge)});
+        if (at == known.end() || lag->min > at->second->min) return false;
+        if (lag->max && (!at->second->max || *lag->max < *at->second->max)) return false;
+    }
+    return true;
+}
+
+/// Every pot of today's stands there, with as much in it and for as long.
+bool as_much_emulsion(const core::Problem& today, const core::Problem& changed) {
+    return std::all_of(today.stores.begin(), today.stores.end(), [&](const core::Store& s) {
+        return std::any_of(changed.stores.begin(), changed.stores.end(), [&](const auto& x) {
+            return x.name == s.name && x.initial >= s.initial && x.from == s.from &&
+                   x.until == s.until && x.life == s.life;
+        });
+    });
+}
+
 /// Whatever is done today can be done in the changed room in the same way, as fast and at the same
 /// times: what is new may be left idle.
 bool adds_only(const core::Problem& today, const core::Problem& changed) {
@@ -66,31 +114,18 @@ bool adds_only(const core::Problem& today, const core::Problem& changed) {
         if (found == at.end()) return false;
         const core::Resource& c = changed.resources[found->second];
         if (c.capacity < r.capacity || !covers(c.calendar, r.calendar) || c.shared != r.shared ||
-            c.batch != r.batch)
+            c.batch != r.batch || c.walk > r.walk)
             return false;
     }
     if (today.operations.size() > changed.operations.size()) return false;
-    const auto places = [](const core::Problem& p, const core::Mode& m) {
-        std::vector<std::string> names;
-        for (const core::Need& need : m.needs) {
-            if (need.span != core::Span::Whole) continue;
-            for (const core::ResourceId r : need.any_of)
-                names.push_back(p.resources[r.index()].name);
-        }
-        return names;
-    };
+    if (!as_much_emulsion(today, changed) || !no_tighter(today, changed)) return false;
     for (std::size_t i = 0; i < today.operations.size(); ++i) {
         const core::Operation& a = today.operations[i];
         const core::Operation& b = changed.operations[i];
         if (a.name != b.name) return false;
         for (const core::Mode& m : a.modes) {
-            const auto mine = places(today, m);
             const bool kept = std::any_of(b.modes.begin(), b.modes.end(), [&](const core::Mode& x) {
-                const auto there = places(changed, x);
-                return x.work <= m.work && x.stages == m.stages &&
-                       std::all_of(mine.begin(), mine.end(), [&](const std::string& name) {
-                           return std::find(there.begin(), there.end(), name) != there.end();
-                       });
+                return serves(today, m, changed, x);
             });
             if (!kept) return false;
         }

@@ -694,6 +694,28 @@ TEST_CASE("a day that does not end counts at what it costs", "[size]") {
     CHECK(unended > 5);
 }
 
+// What is taken away cannot be left idle: a pot that is gone, somebody who no longer coats, a limit
+// that is half as long. Before, such a room was taken for one with more in it.
+TEST_CASE("what is taken away is missed", "[size]") {
+    std::vector<SizeOption> options(4, option_of({}));
+    options[1].name = "no pots";
+    options[1].scenario.room.pots.clear();
+    options[2].name = "Cleo does not coat";
+    auto& can = options[2].scenario.room.people[2].can;
+    REQUIRE(options[2].scenario.room.people[2].name == "Cleo");
+    std::erase(can, model::Step::Coat);
+    options[3].name = "hurry";
+    options[3].scenario.room.limits.expose_to_wash = model::minutes(3);
+    auto s = settings();
+    s.effort = 24;
+    s.least = s.most = 6;
+    const auto result = run(options, s);
+    for (std::size_t o = 1; o < options.size(); ++o) {
+        INFO(options[o].name);
+        CHECK(result.head.rooms[o].words.find("left idle") == std::string::npos);
+    }
+}
+
 // More is never worse: what is added and does harm as work is taken up here may be left idle.
 TEST_CASE("what is added never makes the days clearly worse", "[size]") {
     std::vector<SizeOption> options{option_of({})};
