@@ -12,6 +12,7 @@
 #include <cmath>
 #include <functional>
 
+#include "model/base/name.hpp"
 #include "model/base/units.hpp"
 #include "model/read/shift_words.hpp"
 #include "model/read/spec.hpp"
@@ -56,7 +57,7 @@ std::vector<std::string> parts_of(std::string_view text, std::string_view separa
 }
 
 bool plain_name(const std::string& name) {
-    if (name.empty() || name.size() > 60) return false;
+    if (name.size() > 60 || !name_problem(name).empty()) return false;
     return std::all_of(name.begin(), name.end(), [](char c) {
         const auto u = static_cast<unsigned char>(c);
         return std::isalnum(u) || u >= 0x80 || c == ' ' || c == '-' || c == '\'' || c == '.' ||

@@ -51,9 +51,10 @@ const Table<Climate>& climate_table() {
             [](Findings& findings, const KeySpec& spec, const YamlNode& node, Climate& out) {
                 if (!expect_mapping(findings, node, spec.key)) return;
                 for (std::size_t i = 0; i < node.keys.size() && i < node.items.size(); ++i) {
-                    if (node.keys[i].kind != YamlNode::Kind::Text) continue;
-                    read_mapping(findings, air_table(), node.items[i], node.keys[i].text,
-                                 out.named_days[node.keys[i].text]);
+                    const YamlNode& name = node.keys[i];
+                    if (!read_one<std::string>(findings, spec, name)) continue;
+                    read_mapping(findings, air_table(), node.items[i], name.text,
+                                 out.named_days[name.text]);
                 }
             }};
         days.spec.inner = specs_of(air_table());

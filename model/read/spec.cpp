@@ -8,6 +8,7 @@
 
 #include <algorithm>
 
+#include "model/base/name.hpp"
 #include "model/read/shift_words.hpp"
 #include "model/room/steps.hpp"
 
@@ -65,13 +66,8 @@ Reading<bool> parse_yes_no(std::string_view text) {
 }
 
 Reading<std::string> parse_text(std::string_view text) {
-    if (text.empty()) return {std::nullopt, "is empty"};
-    if (text.size() > 120) return {std::nullopt, "is longer than 120 bytes"};
-    for (const char c : text) {
-        if (static_cast<unsigned char>(c) < 0x20 || c == 0x7F) {
-            return {std::nullopt, "holds a line break, tab or control character"};
-        }
-    }
+    std::string problem = name_problem(text);
+    if (!problem.empty()) return {std::nullopt, std::move(problem)};
     return {std::string(text), {}};
 }
 

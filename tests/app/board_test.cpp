@@ -72,6 +72,9 @@ TEST_CASE("parameters are taken as the command line takes its options", "[board]
     CHECK(good->enquiry.lines[0].mesh == "120-34");
     CHECK(good->enquiry.wanted == model::parse_date_time("2026-11-27T11:00"));
     CHECK_FALSE(good->enquiry.lines[0].film_ready);
+    for (const char* name : {"order", "job"})
+        CHECK(problem_of(scenario, {{"screens", "4"}, {name, "\xC2\xA0"}}) ==
+              "--" + std::string(name) + " is blank: nothing of it can be seen.");
     CHECK(problem_of(scenario, {{"screens", "0"}}) == "--screens: Value 0 not in range 1 to 64");
     CHECK(problem_of(scenario, {{"screens", "65"}}) == "--screens: Value 65 not in range 1 to 64");
     CHECK(problem_of(scenario, {{"screens", "4x"}}) == "Could not convert: --screens = 4x");

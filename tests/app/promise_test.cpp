@@ -217,8 +217,8 @@ TEST_CASE("a name that would break the file is refused before anything is planne
     const std::string before = room.text();
     const std::string ask =
         promise_program + " promise " + room.path.string() + posters + little + "--quick --accept ";
-    for (const char* bad : {"--job $'caf\\xe9'", "--order ' '", "--job '=1+1'", "--job $'a\\tb'",
-                            "--order=-1+1", "--job=@x"}) {
+    for (const char* bad : {"--job $'caf\\xe9'", "--order ' '", "--order $'\\xc2\\xa0'",
+                            "--job '=1+1'", "--job $'a\\tb'", "--order=-1+1", "--job=@x"}) {
         INFO(bad);
         const Promised ran = shell("bash -c \"" + ask + bad + "\" 2>&1");
         CHECK(ran.status != 0);

@@ -133,7 +133,9 @@ TEST_CASE("answers are numbers or words", "[begin]") {
     CHECK_FALSE(shop.cabinet);
     CHECK(shop.rack == 16);
     CHECK(answer("frames", "4 of 23 x 33 in 195/in", shop).empty());
-    CHECK(shop.meshes.front().name == "77-55");  // 195 / 2.54 = 76.8 per cm
+    CHECK(shop.meshes.front().name == "77-55");       // 195 / 2.54 = 76.8 per cm
+    CHECK(answer("people", "Ada, \xC2\xA0", shop) ==  // U+00A0, a no-break space
+          "\"\xC2\xA0\" is no name. Write names with commas: Ada, Ben");
 }
 
 TEST_CASE("of breaks for all everybody has those of the own shift", "[begin]") {

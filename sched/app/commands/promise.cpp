@@ -9,6 +9,7 @@
 #include <optional>
 
 #include "model/base/files.hpp"
+#include "model/base/name.hpp"
 #include "model/read/enquiry_file.hpp"
 #include "model/read/scenario.hpp"
 #include "sched/app/commands/backtest.hpp"
@@ -35,11 +36,8 @@ namespace {
 // What cannot stand in a cell of orders.csv, in words; empty: it can.
 std::string wrong_name(const std::string& option, const std::string& name) {
     if (name.empty()) return {};
-    if (name.find_first_not_of(" \t") == std::string::npos) return option + " is blank.";
-    for (const char c : name) {
-        if (static_cast<unsigned char>(c) < 0x20 || c == 0x7F)
-            return option + " holds a control character.";
-    }
+    if (const std::string problem = model::name_problem(name); !problem.empty())
+        return option + " " + problem + ".";
     if (std::string("=+-@").find(name.front()) != std::string::npos) {
         return option + " begins with " + name.front() +
                ", which a spreadsheet takes for a formula. Begin with a letter or a digit.";

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "model/base/diagnostic.hpp"
+#include "model/base/name.hpp"
 #include "sched/promise/enquiry.hpp"
 
 namespace sched::app {
@@ -109,6 +110,13 @@ std::optional<QueryEnquiry> enquiry_of_query(const model::Scenario& scenario,
     out.explain = given.count("explain") > 0 && said_yes(text("explain"));
     out.enquiry.name = text("order");
     out.enquiry.customer = text("job");
+    for (const char* name : {"order", "job"}) {
+        reading(name);
+        const std::string wrong = text(name).empty() ? "" : model::name_problem(text(name));
+        if (wrong.empty()) continue;
+        problem = fmt::format("--{} {}.", name, wrong);
+        return std::nullopt;
+    }
     reading("priority");
     if (!text("priority").empty() &&
         !whole_number("priority", text("priority"), 1, 9, out.enquiry.priority, problem))
