@@ -51,6 +51,19 @@ TEST_CASE("a day of one order and one screen is told in the singular") {
     CHECK(to_text(d, {.width = 100}).find(" 1 screen in 1 order;") != std::string::npos);
 }
 
+TEST_CASE("a plan that the search begins with is not said to be the best of none",
+          "[report][text]") {
+    PlanDocument d = fixture::document();
+    for (const auto& [tried, words] : {std::pair{0, "no other schedule tried"},
+                                       {1, " 1 schedule tried"},
+                                       {95, " 95 schedules tried"}}) {
+        d.run.evaluations = tried;
+        INFO(words);
+        CHECK(to_text(d, {.width = 100}).find(words) != std::string::npos);
+        CHECK(to_page(d).find(words) != std::string::npos);
+    }
+}
+
 TEST_CASE("names cannot steer a terminal") {
     PlanDocument d = fixture::document();
     d.room = "x\x1b[2Jy\r\n\xc2\x9b";

@@ -294,8 +294,7 @@ int run_plan(const PlanArgs& args) {
     if (status == Done && question->post) status = post(*question, document);
     if (status != Done || !interrupted()) return status;
     return say_interrupted(
-        fmt::format("The plan is the best of {} schedules, sooner ended than asked.",
-                    document.run.evaluations));
+        fmt::format("The search ended sooner than asked: {}.", report::tried_words(document.run)));
 }
 
 }  // namespace sched::app

@@ -464,10 +464,10 @@ private:
     }
 
     void foot() {
-        out_ += fmt::format(
-            "<footer class=\"foot\"><p>{}, seed {}, {} schedules tried{}. Input {}</p><p>",
-            html(d_.program), d_.run.seed, d_.run.evaluations,
-            d_.run.interrupted ? ", interrupted" : "", d_.fingerprint.substr(0, 16));
+        out_ +=
+            fmt::format("<footer class=\"foot\"><p>{}, seed {}, {}{}. Input {}</p><p>",
+                        html(d_.program), d_.run.seed, tried_words(d_.run),
+                        d_.run.interrupted ? ", interrupted" : "", d_.fingerprint.substr(0, 16));
         for (const InputFile& input : d_.inputs) {
             out_ += fmt::format("{} <code>{}</code> ", html(input.name),
                                 html(input.sha256.substr(0, 16)));

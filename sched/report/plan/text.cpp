@@ -275,7 +275,7 @@ private:
     void foot() {
         out_ += '\n';
         paragraph(
-            fmt::format("seed {}, {} schedules tried{}, input {}", d_.run.seed, d_.run.evaluations,
+            fmt::format("seed {}, {}{}, input {}", d_.run.seed, tried_words(d_.run),
                         d_.run.interrupted ? " until the budget or Ctrl-C ended the search" : "",
                         d_.fingerprint.substr(0, 12)),
             0);

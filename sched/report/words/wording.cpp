@@ -56,6 +56,11 @@ std::string counted(std::size_t n, const std::string& one) {
     return fmt::format("{} {}{}", n, one, n == 1 ? "" : "s");
 }
 
+std::string tried_words(const RunLine& run) {
+    if (run.evaluations <= 0) return "no other schedule tried";
+    return counted(static_cast<std::size_t>(run.evaluations), "schedule") + " tried";
+}
+
 std::string joined(const std::vector<std::string>& names) {
     std::string out;
     for (std::size_t i = 0; i < names.size(); ++i) {

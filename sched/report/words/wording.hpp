@@ -35,6 +35,10 @@ std::string percent(const std::optional<double>& ratio);
 /// "1 order", "3 orders"
 std::string counted(std::size_t n, const std::string& one);
 
+/// "95 schedules tried", "1 schedule tried"; where there was no time for any but the one that the
+/// search begins with, "no other schedule tried".
+std::string tried_words(const RunLine& run);
+
 /// "Ada, Ben and Cem"
 std::string joined(const std::vector<std::string>& names);
 
