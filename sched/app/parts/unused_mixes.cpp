@@ -10,6 +10,7 @@
 
 #include "sched/app/parts/pinned.hpp"
 #include "sched/check/checker.hpp"
+#include "sched/compile/same_work.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/core/pauses.hpp"
 #include "sched/engine/remaining_problem.hpp"
@@ -93,53 +94,28 @@ void leave_out_unused_mixes(const Question& question, RoomOfPlan& room, FoundPla
     put_unused_last(plan.room, mixes, schedule, turns);
     compile::CompileOptions how = plan.how;
     how.no_more_mixes.emplace();
-    std::vector<char> gone(mixes.size(), 0), gone_store(plan.room.problem.stores.size(), 0);
-    std::vector<char> gone_operation(plan.room.operations.size(), 0);
+    bool some_go = false;
     for (std::size_t m = mixes.size(); m-- > 0;) {
-        const compile::MixInfo& info = plan.room.mixes[m];
-        int& kept = (*how.no_more_mixes)[info.emulsion];
-        if (kept > 0 || mixes[m].used || mixes[m].begun) {
+        int& kept = (*how.no_more_mixes)[plan.room.mixes[m].emulsion];
+        if (kept > 0 || mixes[m].used || mixes[m].begun)
             ++kept;
-            continue;
-        }
-        gone[m] = gone_store[info.store.index()] = 1;
-        for (const std::size_t i : mixes[m].operations)
-            gone_operation[i] = 1;
+        else
+            some_go = true;
     }
-    if (std::find(gone.begin(), gone.end(), 1) == gone.end()) return;
+    if (!some_go) return;
 
     model::Diagnostics known;
     auto fewer = compiled_again(question, how, known);
     if (!fewer) return;
     for (std::size_t o = 0; o < fewer->room.problem.orders.size(); ++o)
         fewer->room.problem.orders[o].weight = plan.room.problem.orders[o].weight;
-    // Where everything that stays is found now.
-    std::vector<std::size_t> store(gone_store.size()), operation(gone_operation.size());
-    for (std::size_t i = 0, to = 0; i < store.size(); to += gone_store[i++] ? 0 : 1)
-        store[i] = to;
-    for (std::size_t i = 0, to = 0; i < operation.size(); to += gone_operation[i++] ? 0 : 1)
-        operation[i] = to;
-    core::Schedule left;
-    std::vector<std::int32_t> left_turns;
-    for (std::size_t i = 0; i < operation.size(); ++i) {
-        if (gone_operation[i]) continue;
-        core::Placement placement = schedule.placements[i];
-        for (core::StoreId& s : placement.stores)
-            s = core::StoreId{store[s.index()]};
-        left.placements.push_back(std::move(placement));
-        if (!turns.empty()) left_turns.push_back(turns[i]);
-    }
-    count_again(left_turns);
-    for (std::vector<double>& list : plan.compared) {
-        std::vector<double> left_list;
-        for (std::size_t i = 0; i < list.size() && i < operation.size(); ++i) {
-            if (!gone_operation[i]) left_list.push_back(list[i]);
-        }
-        list = std::move(left_list);
-    }
+    const compile::SameWork same = compile::same_work(plan.room, fewer->room);
+    auto left = compile::carried(schedule, same);
+    if (!left) return;
+    turns = compile::carried(turns, same);
+    count_again(turns);
     core::Problem pinned = with_pins(question.pins, fewer->room);
-    if (left.placements.size() != fewer->room.problem.operations.size() ||
-        !check::check(fewer->room.problem, left).empty() || !check::check(pinned, left).empty())
+    if (!check::check(fewer->room.problem, *left).empty() || !check::check(pinned, *left).empty())
         return;
     fewer->first = room.first;
     fewer->looked_until = room.looked_until;
@@ -148,7 +124,9 @@ void leave_out_unused_mixes(const Question& question, RoomOfPlan& room, FoundPla
     plan.room = room.room;
     plan.how = room.how;
     plan.problem = std::move(pinned);
-    plan.turns = std::move(left_turns);
+    plan.turns = std::move(turns);
+    for (std::vector<double>& list : plan.compared)
+        list = compile::carried(list, same);
     core::Solution& solution = plan.solution;
     solution.schedule = std::move(left);
     solution.value = core::evaluate(plan.problem, *solution.schedule);
@@ -160,11 +138,12 @@ void leave_out_unused_mixes(const Question& question, RoomOfPlan& room, FoundPla
     plan.changes->solution = solution;
     auto& changes = plan.changes->changes;
     const auto moved = changes.size();
-    std::erase_if(
-        changes, [&](const search::Change& c) { return gone_operation[c.operation.index()] != 0; });
+    std::erase_if(changes,
+                  [&](const search::Change& c) { return same.operation[c.operation.index()] < 0; });
     plan.changes->changed -= static_cast<int>(moved - changes.size());
     for (search::Change& c : changes)
-        c.operation = core::OperationId{operation[c.operation.index()]};
+        c.operation =
+            core::OperationId{static_cast<std::size_t>(same.operation[c.operation.index()])};
 }
 
 }  // namespace sched::app
