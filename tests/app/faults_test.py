@@ -5,6 +5,8 @@ mixture; what was asked for is said to be missing. faults_test.py SOURCE PROGRAM
 
 import argparse
 import contextlib
+import hashlib
+import json
 import os
 import pathlib
 import random
@@ -191,6 +193,26 @@ def two_writers(folder):
         check("two writers", files in sets, "their files are mixed")
 
 
+def orders_that_come(folder):
+    """Another order while a plan is searched: the plan names the orders.csv that it was made from."""
+    for after in (0.0, 0.01, 0.02, 0.05, 0.2, 0.5):  # s: before, while and after the files are read
+        room = folder / f"comes{after}"
+        accepting_room(room)
+        before = (room / "orders.csv").read_bytes()
+        later = before + b"N1,late,2026-11-27 12:00,1,120-34,58 x 84 cm,photopolymer B,1+1\n"
+        (room / "next.csv").write_bytes(later)
+        planning = subprocess.Popen([args.program, "plan", room, "--on-paper", "--budget", "1s",
+                                     "--quiet", "--json"], stdout=subprocess.PIPE)
+        time.sleep(after)
+        (room / "next.csv").replace(room / "orders.csv")
+        document = json.loads(planning.communicate()[0])
+        has = any(order["name"] == "N1" for order in document["orders"])
+        made_of = next(f["sha256"] for f in document["inputs"] if f["name"] == "orders.csv")
+        want = hashlib.sha256(later if has else before).hexdigest()
+        check("orders that come", made_of == want,
+              f"after {after} s: the plan {'has' if has else 'lacks'} the order, its digest says otherwise")
+
+
 def no_room(folder):
     """A limit on the size of files is a full disk at every write."""
     def small(size):
@@ -298,6 +320,7 @@ with tempfile.TemporaryDirectory() as name:
     killed_while_writing(where)
     killed_while_accepting(where)
     two_writers(where)
+    orders_that_come(where)
     no_room(where)
     in_the_way(where)
     surroundings(where)

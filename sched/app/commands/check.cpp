@@ -207,7 +207,7 @@ std::optional<bool> keeps_the_room(const CheckArgs& args, const report::PlanDocu
         return true;
     }
     model::Diagnostics diagnostics;
-    auto scenario = model::read_scenario(
+    auto [scenario, inputs] = read_folder(
         folder, diagnostics, {.day = model::midnight(model::date_of(document.run.from))});
     std::string problem;
     if (scenario && document.again) told_by_then(folder, document, *scenario, problem, diagnostics);
@@ -216,7 +216,7 @@ std::optional<bool> keeps_the_room(const CheckArgs& args, const report::PlanDocu
         print_diagnostics(diagnostics, args.json);
         return std::nullopt;
     }
-    bool sound = passes_room(document, *scenario, input_files(folder));
+    bool sound = passes_room(document, *scenario, inputs);
     if (document.again) {
         std::fprintf(stderr,
                      "coatroom check: what had happened before %s is taken as the plan tells it.\n",

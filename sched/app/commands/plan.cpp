@@ -201,7 +201,7 @@ report::PlanDocument document_of(const Question& question, const RoomOfPlan& roo
                                  const FoundPlan& plan, const FilledPlan& filled,
                                  const model::Diagnostics& diagnostics) {
     const report::PlanFacts facts{.version = version,
-                                  .inputs = input_files(question.folder),
+                                  .inputs = question.inputs,
                                   .seed = question.how.seed,
                                   .budget_seconds = question.how.budget.seconds,
                                   .budget_evaluations = question.how.budget.evaluations,

@@ -112,12 +112,12 @@ std::optional<Question> question_of(const PlanArgs& args, model::Diagnostics& di
     const auto how = search_options(args.search);
     if (!how) return std::nullopt;
     complete_acceptances(args.scenario);
-    auto scenario =
-        model::read_scenario(args.scenario, diagnostics,
-                             run_day({.from = args.start, .date = args.date, .now = args.now}));
-    if (!scenario) return std::nullopt;
+    auto read = read_folder(args.scenario, diagnostics,
+                            run_day({.from = args.start, .date = args.date, .now = args.now}));
+    if (!read.scenario) return std::nullopt;
     Question question{.folder = args.scenario,
-                      .scenario = *std::move(scenario),
+                      .scenario = *std::move(read.scenario),
+                      .inputs = std::move(read.inputs),
                       .day_kind = args.day,
                       .how = *how,
                       .days = {.number = days_of(args),

@@ -58,9 +58,9 @@ std::optional<std::vector<study::SizeOption>> size_options(const SizeArgs& args,
     model::Diagnostics diagnostics;
     std::vector<study::SizeOption> options;
     const model::RunDay run = run_day({});
-    auto today = model::read_scenario(args.scenario, diagnostics, run);
-    inputs = input_files(args.scenario);
-    if (today) options.push_back({.scenario = *std::move(today)});
+    auto today = read_folder(args.scenario, diagnostics, run);
+    inputs = std::move(today.inputs);
+    if (today.scenario) options.push_back({.scenario = *std::move(today.scenario)});
     for (const std::string& text : args.changes) {
         study::SizeOption option{.name = {}};
         const auto files = change_files(text);

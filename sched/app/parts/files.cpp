@@ -3,6 +3,7 @@
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
+#include <utility>
 
 #include "sched/app/parts/context.hpp"
 #include "sched/report/document/fingerprint.hpp"
@@ -30,6 +31,28 @@ std::vector<report::InputFile> input_files(const std::string& folder) {
         if (text) files.push_back(report::input_file(name, *text));
     }
     return files;
+}
+
+ReadFolder read_folder(const std::string& folder, model::Diagnostics& diagnostics,
+                       const model::RunDay& run) {
+    constexpr int tries = 20;  // whoever replaces files all the time gets the digests from before
+    const auto digests = [&] {
+        auto files = input_files(folder);
+        return std::pair{report::fingerprint_of(files), std::move(files)};
+    };
+    for (int k = 1;; ++k) {
+        auto before = digests();
+        model::Diagnostics found;
+        auto scenario = model::read_scenario(folder, found, run);
+        if (k < tries && digests().first != before.first) continue;
+        for (const model::Diagnostic& d : found.all()) {
+            if (d.severity == model::Severity::Error)
+                diagnostics.error(d.place, d.code, d.message, d.hint);
+            else
+                diagnostics.warning(d.place, d.code, d.message, d.hint);
+        }
+        return {std::move(scenario), std::move(before.second)};
+    }
 }
 
 std::string page_file(const std::string& out, const char* name) {

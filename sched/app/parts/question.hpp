@@ -18,9 +18,10 @@ namespace sched::app {
 struct Question {
     std::string folder;  // of the scenario
     model::Scenario scenario;
-    std::string day_kind;       // named day of the climate
-    model::SimTime start{};     // where the run begins
-    search::SearchOptions how;  // the whole budget, seed, threads, stop
+    std::vector<report::InputFile> inputs;  // the files it was read from
+    std::string day_kind;                   // named day of the climate
+    model::SimTime start{};                 // where the run begins
+    search::SearchOptions how;              // the whole budget, seed, threads, stop
     std::vector<std::string> pins;
     std::string pin_file;             // where the last of them come from; empty: nowhere
     std::size_t pins_of_options = 0;  // those before
