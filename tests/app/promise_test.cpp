@@ -238,6 +238,22 @@ TEST_CASE("a name that would break the file is refused before anything is planne
     CHECK(shell(file + " 2>&1").status == 0);
 }
 
+TEST_CASE("where nothing can be stored it is said, as for marks", "[app][promise]") {
+    const PromiseRoom room("first-day");
+    const std::string before = room.text();
+    const std::string ask = " --quick --accept 2>&1";
+    fs::create_directory(room.path / ".promise.lock");  // cannot be opened for writing
+    const Promised ran =
+        shell(promise_program + " promise " + room.path.string() + posters + little + ask);
+    INFO(ran.out);
+    CHECK(ran.status == 74);  // EX_IOERR of sysexits.h
+    CHECK(ran.out.find("not accepted: ") != std::string::npos);
+    CHECK(room.text() == before);
+    CHECK(shell(promise_program + " promise " + (room.path / "none").string() + posters + little +
+                ask)
+              .status == 2);
+}
+
 TEST_CASE("what was asked in lines per inch is accepted, and the same is read", "[app][promise]") {
     const PromiseRoom room("tomorrow");
     fs::copy_file(promise_source + "/scenarios/tomorrow/frames.csv", room.path / "frames.csv",

@@ -243,7 +243,8 @@ int run_promise(const PromiseArgs& args) {
                 if (interrupted()) return say_interrupted(answered_words(next, of, args.accept));
                 std::fprintf(stderr, "coatroom promise: not accepted: %s\n",
                              lock->problem().c_str());
-                return BadInput;
+                std::error_code error;
+                return std::filesystem::is_directory(args.scenario, error) ? NotPrinted : BadInput;
             }
         }
         model::Diagnostics diagnostics;
