@@ -488,7 +488,9 @@ std::optional<ChanceFiles> read_chance(const Scenario& scenario, Diagnostics& di
     const auto text = instead ? std::optional(*instead)
                               : load(findings.file(), yaml_most_bytes, Missing::Allowed, findings);
     if (text && check_text(*text, findings)) {
-        if (const auto tree = parse_yaml(*text, findings)) {
+        const auto tree = parse_yaml(*text, findings);
+        if (tree && expect_content(findings, *tree,
+                                   "Write {} where nothing varies, or take the file away.")) {
             out.own = true;
             out.chance.place = tree->place;
             read_mapping(findings, chance_table(), *tree, "chance", out.chance);

@@ -166,7 +166,9 @@ std::optional<YamlNode> change_tree(Findings& findings) {
     const auto text = load(findings.file(), yaml_most_bytes, Missing::Error, findings);
     if (!text || !check_text(*text, findings)) return std::nullopt;
     auto tree = parse_yaml(*text, findings);
-    if (tree && !expect_mapping(findings, *tree, "change")) return std::nullopt;
+    if (tree && (!expect_content(findings, *tree, "Begin with change: and a name.") ||
+                 !expect_mapping(findings, *tree, "change")))
+        return std::nullopt;
     return tree;
 }
 

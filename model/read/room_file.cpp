@@ -395,11 +395,7 @@ bool read_room(std::string_view text, Findings& findings, Room& room, YamlNode& 
     auto parsed = parse_yaml(text, findings);
     if (!parsed) return false;
     tree = std::move(*parsed);
-    if (tree.kind == YamlNode::Kind::Empty) {
-        findings.error(findings.whole_file(), "file-empty", "there is nothing in this file.",
-                       "Begin with room: and a name.");
-        return false;
-    }
+    if (!expect_content(findings, tree, "Begin with room: and a name.")) return false;
     if (tree.kind != YamlNode::Kind::Mapping) {
         expect_mapping(findings, tree, "");
         return false;

@@ -260,6 +260,13 @@ bool expect_mapping(Findings& findings, const YamlNode& node, std::string_view g
     return false;
 }
 
+bool expect_content(Findings& findings, const YamlNode& tree, std::string_view hint) {
+    if (tree.kind != YamlNode::Kind::Empty) return true;
+    findings.error(findings.whole_file(), "file-empty", "there is nothing in this file.",
+                   std::string(hint));
+    return false;
+}
+
 void report_not_list(Findings& findings, const KeySpec& spec, const YamlNode& node) {
     findings.error(
         node.place, "wrong-kind",

@@ -315,6 +315,8 @@ void report_former_key(Findings& findings, const KeySpec& spec, const YamlNode& 
 void report_missing_key(Findings& findings, const KeySpec& spec, const YamlNode& node,
                         std::string_view group);
 bool expect_mapping(Findings& findings, const YamlNode& node, std::string_view group);
+/// Of a whole file. @returns false, reported with what to write, where all of it is comment.
+bool expect_content(Findings& findings, const YamlNode& tree, std::string_view hint);
 
 /// Reads a mapping by its table into `out`; unknown and missing keys are reported.
 template <class T>

@@ -180,7 +180,9 @@ std::optional<RoomState> read_state(const std::string& path, bool required,
     const auto text =
         load(path, yaml_most_bytes, required ? Missing::Error : Missing::Allowed, findings);
     if (text && check_text(*text, findings)) {
-        if (const auto tree = parse_yaml(*text, findings)) {
+        const auto tree = parse_yaml(*text, findings);
+        if (tree && expect_content(findings, *tree,
+                                   "Write {} where nothing is known, or take the file away.")) {
             out.place = tree->place;
             read_mapping(findings, state_table(), *tree, "state", out);
             tell_failed(out);

@@ -46,6 +46,15 @@ TEST_CASE("every ready change lies over the demo room", "[read][change]") {
     CHECK(seen >= 10);
 }
 
+TEST_CASE("a change file of comments alone is said to be empty", "[read][change]") {
+    const ChangeFile file("");
+    std::ofstream(file.path) << "# change: test\n";
+    model::Diagnostics d;
+    CHECK_FALSE(model::read_change(file.path.string(), d));
+    REQUIRE(d.all().size() == 1);
+    CHECK(d.all()[0].code == "file-empty");
+}
+
 TEST_CASE("a copy of a station stands beside it", "[read][change]") {
     const ChangeFile file("  stations:\n    - {like: cabinet, name: cabinet 2}\n");
     model::Diagnostics d;
