@@ -8,6 +8,7 @@
 
 #include <algorithm>
 #include <map>
+#include <tuple>
 
 #include "model/room/steps.hpp"
 #include "sched/compile/hands.hpp"
@@ -280,11 +281,17 @@ private:
         int next = 0;
         for (const auto& [i, b] : facts_)
             next = std::max(next, b.batch.value_or(-1) + 1);
+        // What went in at one moment shares, if it may.
+        std::map<std::tuple<std::int32_t, SimTime, int>, int> together;
         for (auto& [i, b] : facts_) {
             const bool shares = std::any_of(b.chosen.begin(), b.chosen.end(), [&](ResourceId r) {
                 return p_.resources[r.index()].batch.has_value();
             });
-            if (shares && p_.operations[i].batch && !b.end && !b.batch) b.batch = next++;
+            if (!shares || !p_.operations[i].batch || b.end || b.batch) continue;
+            const auto [at, fresh] = together.try_emplace(
+                {b.chosen.front().value, b.start, p_.operations[i].batch->family}, next);
+            if (fresh) ++next;
+            b.batch = at->second;
         }
         // The lamp goes off for all of them at once.
         std::map<int, SimTime> off;

@@ -98,8 +98,8 @@ TEST_CASE("the hour can be worked on its day and on no other", "[app][decided]")
     const auto window = [](const char* a, const char* b) {
         return core::Window{at_hour(a), at_hour(b)};
     };
-    // By hand: the shifts, each half an hour longer.
-    const core::Calendar usual{window("2026-11-26T07:00", "2026-11-26T16:00"),
+    // By hand: the shifts, the last of each day half an hour longer.
+    const core::Calendar usual{window("2026-11-26T07:00", "2026-11-26T15:30"),
                                window("2026-11-26T18:00", "2026-11-26T20:30"),
                                window("2026-11-27T07:00", "2026-11-27T16:00")};
     CHECK(windows(scenario) == usual);

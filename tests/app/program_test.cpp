@@ -453,15 +453,16 @@ TEST_CASE("a law of observed times without times is said with its place", "[app]
 }
 
 TEST_CASE("what nobody can ever do is said by plan, promise, its table and weeks alike", "[app]") {
-    // Frames take two, and one of two may expose: no queue grows, no order is merely late.
+    // Washing out takes two, and one of two may: no queue grows, no order is merely late.
     const Scratch scratch("never");
     fs::copy(scenarios + "first-day", scratch.path, fs::copy_options::recursive);
     std::string yaml = text_of(scratch.path / "room.yaml");
     const std::string people = "\npeople:";
     REQUIRE(yaml.find(people) != std::string::npos);
     yaml.insert(yaml.find('\n', yaml.find(people) + 1) + 1,
-                "  - {name: Ben, can: everything but exposing, shifts: Mon-Fri 07:00-15:30}\n");
-    std::ofstream(scratch.path / "room.yaml") << yaml << "limits: {two people above: 30 x 40 cm}\n";
+                "  - {name: Ben, can: everything but washing out, shifts: Mon-Fri 07:00-15:30}\n");
+    std::ofstream(scratch.path / "room.yaml")
+        << yaml << "limits: {two people above: 30 x 40 cm, two people for: [washing out]}\n";
     const std::string room = scratch.path.string();
     const std::string enquiry =
         " --screens 1 --mesh 77-55 --frame 58x84 --coats 1+1 --replications 19";

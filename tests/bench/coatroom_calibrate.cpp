@@ -65,7 +65,8 @@ std::string table(const std::vector<CalibrateCase>& all, const std::vector<doubl
     for (const auto& kind : kinds)
         out += row(kind, of(all, [&](const CalibrateCase& c) { return c.kind == kind; }));
     out += fmt::format(
-        "\nRounded up to the slots, {} of the promises hold; the slot is {:.2f} h after the "
+        "\nRounded up to the pick-up times, {} of the promises hold; the pick-up time is {:.2f} h "
+        "after the "
         "question on average, the 90 % time {:.2f} h. What happened is {:+.1f} minutes from the "
         "50 % time on average. {} of {} enquiries got no answer.\n",
         share(whole.slot_kept), whole.mean_slot_h, whole.mean_promised_h, whole.bias_minutes,

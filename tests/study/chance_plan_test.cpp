@@ -158,6 +158,17 @@ bool in_hands(const core::Problem& problem, const std::vector<core::Begun>& begu
         });
 }
 
+// Somebody has just ended a step and is on the way to the next: told the time, not the way, the
+// remaining day has them there at once.
+bool on_the_way(const core::Problem& problem, const core::Schedule& schedule, core::SimTime now) {
+    return std::any_of(
+        schedule.placements.begin(), schedule.placements.end(), [&](const core::Placement& p) {
+            return std::any_of(p.chosen.begin(), p.chosen.end(), [&](core::ResourceId r) {
+                return p.work_end <= now && now < p.work_end + problem.resources[r.index()].walk;
+            });
+        });
+}
+
 Again again_at(const ListRoom& r, const ChancePlan& posted, core::SimTime now,
                bool schedule_is_told) {
     BegunDay day;
@@ -180,7 +191,8 @@ Again again_at(const ListRoom& r, const ChancePlan& posted, core::SimTime now,
         .schedule = {}};
     if (schedule_is_told) options.posted->schedule = posted.schedule;
     // Worked on in the order that is posted, the day goes on as it was planned before it began.
-    out.in_nobodys_hands = !in_hands(r.room.problem, out.room.problem.begun);
+    out.in_nobodys_hands = !in_hands(r.room.problem, out.room.problem.begun) &&
+                           !on_the_way(r.room.problem, posted.schedule, now);
     if (!posted.turns.empty() && out.in_nobodys_hands) {
         const auto goes_on = schedule_of_list(out.room.problem, options.posted->turns);
         REQUIRE(goes_on);
