@@ -1,8 +1,8 @@
 // How it works: open() plans what is promised already and simulates it once. ask() plans the
-// enquiry in behind it, with the least care for the others first and with more where that costs
-// them days, simulates the same days again with the same random variation, and reads the ready
-// time off at the level the shop wants. Where the horizon is too short, it looks further ahead
-// and begins anew.
+// enquiry in where it harms nobody if nothing varies, simulates the same days again with the same
+// random variation, does so for other turns that would have it ready for an earlier pick-up, keeps
+// the cheapest, and reads the ready time off at the level the shop wants. Where the horizon is too
+// short, it looks further ahead and begins anew.
 
 #include "sched/promise/promise.hpp"
 
@@ -369,8 +369,7 @@ std::unique_ptr<PromiseDesk> PromiseDesk::open(const model::Scenario& scenario,
 
 namespace {
 
-/// Planned and simulated with the least care first; where that costs the promised ones days, with
-/// more, and the one that costs least is kept.
+/// One way to plan the enquiry in, and what it does on simulated days.
 struct PlannedDays {
     PromiseDesk::Planned plan;
     Replications days;
@@ -423,7 +422,7 @@ std::vector<std::int64_t> other_turns(const PromiseDesk::Inside& desk,
     const SimTime at = pick_up(desk, best, desk.scenario.room.promise.level.value) +
                        (harms ? Seconds{1} : Seconds{0});
     std::vector<std::int64_t> turns;
-    std::set<std::int64_t> known;  // what is ready at the same second is the same plan
+    std::set<std::int64_t> known;  // ready at the same second: as good as the same plan
     for (std::size_t k = 0; k < tried.size(); ++k) {
         const SimTime ready{Seconds{tried[k].ready}};
         const bool behind = harms && k == 0;

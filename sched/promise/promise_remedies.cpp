@@ -187,8 +187,10 @@ std::vector<Remedy> find_remedies(const PromiseDesk::Inside& desk, const Promise
         r.consequences = compare_days(desk, *simulated, n);
         const bool surer =
             r.wanted && promise.wanted && r.wanted->share > promise.wanted->share + 0.02;
+        // Nobody goes behind it for hours in which it only waits for its pick-up.
         const bool sooner =
-            r.sooner_minutes * 60.0 >= static_cast<double>(worth.count()) ||
+            (r.kind != "displace" &&
+             r.sooner_minutes * 60.0 >= static_cast<double>(worth.count())) ||
             (r.recommended && promise.recommended && *r.recommended < *promise.recommended);
         if (surer || sooner) out.push_back(std::move(r));
     }

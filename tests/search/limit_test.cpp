@@ -105,6 +105,19 @@ TEST_CASE("what the room can do as it is, no change has saved", "[what-if]") {
     CHECK(all[0].saved == one_more.saved);
 }
 
+namespace {
+
+// Order k of one job of 300 s.
+void add_job(core::Problem& p, int k, std::vector<core::Need> needs) {
+    p.orders.push_back({.name = "o" + std::to_string(k)});
+    p.jobs.push_back({.name = "j" + std::to_string(k), .order = core::OrderId{k}});
+    p.operations.push_back({.name = "op" + std::to_string(k),
+                            .job = core::JobId{k},
+                            .modes = {{.work = Seconds{300}, .needs = std::move(needs)}}});
+}
+
+}  // namespace
+
 // By hand: Ada until 600 s, then 300 s of overtime; three jobs of 300 s by her or by Bo, who has
 // gone. One after the other takes all three, the last in overtime; with another like her two are
 // done at 300 and the third at 600. If the copy works from 600 to 900 that is overtime, too.
@@ -117,14 +130,8 @@ TEST_CASE("another person has the overtime of the one who is copied", "[what-if]
     p.overtime = {{core::ResourceId{0}, {at(600), at(900)}}};
     p.objective = {core::Criterion::Makespan, core::Criterion::Overtime};
     for (int k = 0; k < 3; ++k) {
-        p.orders.push_back({.name = "o" + std::to_string(k)});
-        p.jobs.push_back({.name = "j" + std::to_string(k), .order = core::OrderId{k}});
-        p.operations.push_back(
-            {.name = "op" + std::to_string(k),
-             .job = core::JobId{k},
-             .modes = {{.work = Seconds{300},
-                        .needs = {{.any_of = {core::ResourceId{0}, core::ResourceId{1}},
-                                   .span = core::Span::Work}}}}});
+        add_job(p, k,
+                {{.any_of = {core::ResourceId{0}, core::ResourceId{1}}, .span = core::Span::Work}});
     }
     const auto alone = solved(p);
     REQUIRE(alone.schedule);
@@ -153,14 +160,9 @@ TEST_CASE("another person helps somebody who is alone and walks", "[what-if]") {
     p.objective = {core::Criterion::Makespan};
     for (int k = 0; k < 3; ++k) {
         p.resources.push_back({.name = "place " + std::to_string(k)});
-        p.orders.push_back({.name = "o" + std::to_string(k)});
-        p.jobs.push_back({.name = "j" + std::to_string(k), .order = core::OrderId{k}});
-        p.operations.push_back(
-            {.name = "op" + std::to_string(k),
-             .job = core::JobId{k},
-             .modes = {{.work = Seconds{300},
-                        .needs = {{.any_of = {core::ResourceId{k + 1}}},
-                                  {.any_of = {core::ResourceId{0}}, .span = core::Span::Work}}}}});
+        add_job(p, k,
+                {{.any_of = {core::ResourceId{k + 1}}},
+                 {.any_of = {core::ResourceId{0}}, .span = core::Span::Work}});
     }
     const auto alone = solved(p);
     REQUIRE(alone.schedule);

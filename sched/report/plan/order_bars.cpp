@@ -40,10 +40,12 @@ TimeAxis axis_of(const PlanDocument& d) {
 
 std::string hours_svg(const TimeAxis& axis) {
     const auto hours = (axis.to - axis.from) / Seconds{3600};
-    const auto step = hours <= 12 ? 1 : hours <= 18 ? 3 : hours <= 36 ? 6 : 12;
+    // Six labels have room beside the names and the words of a page on a small screen.
+    const auto step = hours <= 6 ? 1 : hours <= 12 ? 2 : hours <= 18 ? 3 : hours <= 36 ? 6 : 12;
     std::string out = "<svg class=\"axis\" width=\"100%\" height=\"18\" aria-hidden=\"true\">";
     for (std::int64_t h = 0; h < hours; h += step) {
         const SimTime t = axis.from + Seconds{3600 * h};
+        if (axis.percent_of(t) > 89.0) break;  // it would be cut off
         out += fmt::format("<text x=\"{:.2f}%\" y=\"13\">{}</text>", axis.percent_of(t),
                            model::format_time_of_day(t));
     }
