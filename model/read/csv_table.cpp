@@ -151,7 +151,8 @@ OwnHeadings own_headings(std::string_view text, const std::vector<KeySpec>& spec
 
 bool whole_date(Findings& findings, const KeySpec& spec, const DatesFrom& from, YamlNode& cell) {
     if (spec.kind != Kind::DateTime || cell.kind != YamlNode::Kind::Text) return true;
-    const auto read = parse_loose_date_time(cell.text, from, spec.key == "due");
+    const auto read =
+        parse_loose_date_time(cell.text, from, spec.key == "due" || spec.key == "wanted");
     if (read.value) {
         cell.text = format_date_time(*read.value);
         return true;

@@ -56,12 +56,13 @@ const Table<EnquiryRow>& enquiry_table() {
 }
 
 std::optional<std::vector<EnquiryRow>> read_enquiries(const std::string& path,
-                                                      Diagnostics& diagnostics) {
+                                                      Diagnostics& diagnostics,
+                                                      const DatesFrom* dates) {
     const std::size_t errors_before = diagnostics.error_count();
     Findings findings(path, diagnostics);
     const auto text = load(path, csv_most_bytes, Missing::Error, findings);
     if (!text || !check_text(*text, findings)) return std::nullopt;
-    auto table = read_csv_table(*text, findings, enquiry_table());
+    auto table = read_csv_table(*text, findings, enquiry_table(), dates);
     if (diagnostics.error_count() > errors_before) return std::nullopt;
     if (table.values.empty()) {
         findings.error(findings.whole_file(), "no-enquiries", "there is no enquiry in this file.",

@@ -34,9 +34,11 @@ struct EnquiryRow {
 
 const Table<EnquiryRow>& enquiry_table();
 
+/// @param dates what dates without year or time are read from; none: they must be whole.
 /// @returns nullopt when `diagnostics` got an error.
 std::optional<std::vector<EnquiryRow>> read_enquiries(const std::string& path,
-                                                      Diagnostics& diagnostics);
+                                                      Diagnostics& diagnostics,
+                                                      const DatesFrom* dates = nullptr);
 
 /// The text of orders.csv with the order's lines at its end, in the columns and with the separator
 /// that the file has; everything else stays byte for byte. Read back, it is the orders of `text`

@@ -190,6 +190,10 @@ SimTime work_of(LocalDate date, const Room* room, bool end) {
 
 }  // namespace
 
+DatesFrom dates_of(const Scenario& scenario, SimTime start) {
+    return {midnight(date_of(start)), &scenario.room};
+}
+
 Reading<SimTime> parse_loose_date_time(std::string_view text, const DatesFrom& from, bool end) {
     if (const auto whole = parse_date_time(text)) return {*whole, {}};
     Said said;

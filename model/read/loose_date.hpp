@@ -7,7 +7,7 @@
 #include <string_view>
 
 #include "model/base/units.hpp"
-#include "model/room/room.hpp"
+#include "model/room/order.hpp"
 
 namespace model::read {
 
@@ -16,6 +16,9 @@ struct DatesFrom {
     std::optional<SimTime> day;  // midnight of the day of the run; none: nobody knows it
     const Room* room = nullptr;  // hours of work, for a day without time; none: the whole day
 };
+
+/// Of a run that begins then.
+DatesFrom dates_of(const Scenario& scenario, SimTime start);
 
 /// "9:00", "Tue 9:00", "1 Dec 14:00", "Dec 1", "1.12.", "today", "tomorrow 11:00", "2:30 pm", or
 /// whole as "2026-12-01 14:00". A time alone is of the day of the run; a weekday the first from it

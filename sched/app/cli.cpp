@@ -478,7 +478,7 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
     c->footer(
         "Example: four screens for a poster, wanted on Friday at eleven\n"
         "  coatroom promise scenarios/tomorrow --screens 4 --mesh 120/cm --frame 58x84 \\\n"
-        "      --coats 2+2 --wanted 2026-11-27T11:00 --explain\n"
+        "      --coats 2+2 --wanted \"Fri 11:00\" --explain\n"
         "Exit status: 0 answered, 1 no date can be given, 2 the input is wrong, 130 ended by "
         "Ctrl-C: "
         "nothing is promised but what was said.");

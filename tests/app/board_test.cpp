@@ -44,9 +44,11 @@ study::PromiseOptions few_days() {
     return options;
 }
 
+const model::SimTime asked_at = *model::parse_date_time("2026-11-26T08:00");  // a Thursday
+
 std::string problem_of(const model::Scenario& scenario, const board::Query& query) {
     std::string problem;
-    CHECK_FALSE(app::enquiry_of_query(scenario, query, problem));
+    CHECK_FALSE(app::enquiry_of_query(scenario, query, asked_at, problem));
     return problem;
 }
 
@@ -64,7 +66,7 @@ TEST_CASE("parameters are taken as the command line takes its options", "[board]
                                              {"job", "harbour <café>"},
                                              {"priority", ""},
                                              {"film", ""}},
-                                            problem);
+                                            asked_at, problem);
     INFO(problem);
     REQUIRE(good);
     REQUIRE(good->enquiry.lines.size() == 1);
@@ -88,7 +90,32 @@ TEST_CASE("parameters are taken as the command line takes its options", "[board]
     CHECK(problem_of(scenario, {{"screens", "1"}, {"mesh", std::string(500, 'm')}})
               .find("longer than 120") != std::string::npos);
     CHECK(problem_of(scenario, {{"screens", "1"}, {"wanted", "soon"}}) ==
-          "--wanted soon is no local date and time. Write it as 2026-11-26T10:40.");
+          "--wanted soon is no date and time. Write it as 2026-11-26T10:40, Fri 16:00 or 1 Dec "
+          "9:00.");
+}
+
+TEST_CASE("times of an enquiry are read from the day of the question on", "[board]") {
+    const auto scenario = tomorrow();
+    const auto time_said = [&](const char* name, const std::string& text) {
+        std::string problem;
+        const auto asked = app::enquiry_of_query(scenario,
+                                                 {{"screens", "1"},
+                                                  {"mesh", "120/cm"},
+                                                  {"frame", "58x84"},
+                                                  {"coats", "2+2"},
+                                                  {name, text}},
+                                                 asked_at, problem);
+        INFO(problem);
+        REQUIRE(asked);
+        return std::string(name) == "film" ? asked->enquiry.lines[0].film_ready
+                                           : asked->enquiry.wanted;
+    };
+    CHECK(time_said("wanted", "Fri 16:00") == model::parse_date_time("2026-11-27T16:00"));
+    CHECK(time_said("wanted", "15:00") == model::parse_date_time("2026-11-26T15:00"));
+    CHECK(time_said("wanted", "1 Dec 9:00") == model::parse_date_time("2026-12-01T09:00"));
+    CHECK(time_said("film", "tomorrow 11:00") == model::parse_date_time("2026-11-27T11:00"));
+    // A day alone: wanted by the end of its work, the film from its beginning on.
+    CHECK(time_said("film", "Fri") < time_said("wanted", "Fri"));
 }
 
 TEST_CASE("no parameters whatever break the reader of enquiries", "[board][hostile]") {
@@ -114,7 +141,7 @@ TEST_CASE("no parameters whatever break the reader of enquiries", "[board][hosti
             query.emplace(name, text);
         }
         std::string problem;
-        if (!app::enquiry_of_query(scenario, query, problem)) {
+        if (!app::enquiry_of_query(scenario, query, asked_at, problem)) {
             ++refused;
             REQUIRE_FALSE(problem.empty());
         }

@@ -103,7 +103,8 @@ void promise(const std::string& text) {
     if (params.size() > 64) return;  // the server refuses it
     const sched::board::Query query(params.begin(), params.end());
     std::string problem, field;
-    const auto asked = sched::app::enquiry_of_query(scenario(), query, problem, &field);
+    const auto asked = sched::app::enquiry_of_query(
+        scenario(), query, *model::parse_date_time("2026-11-26T08:00"), problem, &field);
     if (asked) return compile(asked->enquiry);
     if (problem.empty()) wrong("refused without a word");
     answered(sched::board::refuse(400, problem), {400});

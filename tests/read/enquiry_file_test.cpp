@@ -37,6 +37,18 @@ TEST_CASE("enquiries: semicolons, a byte-order mark, defaults", "[enquiries]") {
     CHECK_FALSE(rows->at(1).wanted);
 }
 
+TEST_CASE("enquiries: wanted by a weekday, from the day of the question on", "[enquiries]") {
+    const std::string path = file_of("days",
+                                     "wanted,count,frame,coat plan\nFri 16:00,1,58 x 84 cm,1+1\n"
+                                     "tomorrow 9:00,1,58 x 84 cm,1+1\n");
+    Diagnostics diagnostics;
+    const DatesFrom thursday{parse_date_time("2026-11-26 00:00"), nullptr};
+    const auto rows = read_enquiries(path, diagnostics, &thursday);
+    REQUIRE(rows);
+    CHECK(rows->at(0).wanted == parse_date_time("2026-11-27 16:00"));
+    CHECK(rows->at(1).wanted == parse_date_time("2026-11-27 09:00"));
+}
+
 TEST_CASE("enquiries: a file without one, and everything wrong in one pass", "[enquiries]") {
     Diagnostics none;
     CHECK_FALSE(read_enquiries(file_of("none", "count,frame,coat plan\n"), none));

@@ -11,6 +11,7 @@
 #include "model/base/files.hpp"
 #include "model/base/name.hpp"
 #include "model/read/enquiry_file.hpp"
+#include "model/read/loose_date.hpp"
 #include "model/read/scenario.hpp"
 #include "sched/app/commands/backtest.hpp"
 #include "sched/app/parts/accept.hpp"
@@ -46,7 +47,8 @@ std::string wrong_name(const std::string& option, const std::string& name) {
 }
 
 /// The enquiry of the command line as a row of the CSV, so that both go one way.
-std::optional<model::read::EnquiryRow> row_of(const PromiseArgs& args) {
+std::optional<model::read::EnquiryRow> row_of(const PromiseArgs& args,
+                                              const model::read::DatesFrom& dates) {
     model::read::EnquiryRow row{.order = args.order,
                                 .customer = args.customer,
                                 .priority = args.priority,
@@ -67,11 +69,11 @@ std::optional<model::read::EnquiryRow> row_of(const PromiseArgs& args) {
         return std::nullopt;
     }
     if (!args.wanted.empty()) {
-        row.wanted = time_arg(args.wanted, "--wanted");
+        row.wanted = time_arg(args.wanted, "--wanted", dates, true);
         if (!row.wanted) return std::nullopt;
     }
     if (!args.film.empty()) {
-        row.film_ready = time_arg(args.film, "--film");
+        row.film_ready = time_arg(args.film, "--film", dates, false);
         if (!row.film_ready) return std::nullopt;
     }
     return row;
@@ -119,10 +121,11 @@ std::optional<std::vector<study::Enquiry>> enquiries_of(
     return out;
 }
 
-std::optional<std::vector<model::read::EnquiryRow>> rows_of(const PromiseArgs& args) {
+std::optional<std::vector<model::read::EnquiryRow>> rows_of(const PromiseArgs& args,
+                                                            const model::read::DatesFrom& dates) {
     if (!args.enquiries.empty()) {
         model::Diagnostics diagnostics;
-        auto rows = model::read::read_enquiries(args.enquiries, diagnostics);
+        auto rows = model::read::read_enquiries(args.enquiries, diagnostics, &dates);
         if (rows && args.accept) {
             for (const auto& row : *rows) {
                 for (const auto& [column, name] :
@@ -142,7 +145,7 @@ std::optional<std::vector<model::read::EnquiryRow>> rows_of(const PromiseArgs& a
                      "--coats), or name a file (--enquiries).\n");
         return std::nullopt;
     }
-    auto row = row_of(args);
+    auto row = row_of(args, dates);
     if (!row) return std::nullopt;
     return std::vector{*std::move(row)};
 }
@@ -226,8 +229,7 @@ int run_promise_files(const PromiseArgs& args) {
 }
 
 int run_promise(const PromiseArgs& args) {
-    const auto rows = rows_of(args);
-    if (!rows) return BadInput;
+    std::optional<std::vector<model::read::EnquiryRow>> rows;
     std::vector<study::Promise> promises;
     bool all = true, unknown = false;
     std::size_t next = 0;
@@ -274,6 +276,8 @@ int run_promise(const PromiseArgs& args) {
         options->past = learnt_from(args.scenario, scenario->room, question_of(*options), journal);
         if (next == 0) print_diagnostics(journal, args.json);
         if (journal.has_errors()) return BadInput;
+        if (!rows) rows = rows_of(args, model::read::dates_of(*scenario, options->compile.start));
+        if (!rows) return BadInput;
         const auto enquiries = enquiries_of(*scenario, *rows);
         if (!enquiries) return BadInput;
         of = enquiries->size();

@@ -10,6 +10,7 @@
 
 #include "model/base/diagnostic.hpp"
 #include "model/base/name.hpp"
+#include "model/read/loose_date.hpp"
 #include "sched/promise/enquiry.hpp"
 
 namespace sched::app {
@@ -43,12 +44,13 @@ bool whole_number(const std::string& name, const std::string& text, int low, int
     return true;
 }
 
-bool time_of(const std::string& name, const std::string& text, std::optional<model::SimTime>& out,
-             std::string& problem) {
-    out = model::parse_date_time(text);
+bool time_of(const std::string& name, const std::string& text, const model::read::DatesFrom& dates,
+             std::optional<model::SimTime>& out, std::string& problem) {
+    const auto read = model::read::parse_loose_date_time(text, dates, name == "wanted");
+    out = read.value;
     if (out) return true;
-    problem =
-        fmt::format("--{} {} is no local date and time. Write it as 2026-11-26T10:40.", name, text);
+    problem = fmt::format("--{} {} {}. Write it as 2026-11-26T10:40, Fri 16:00 or 1 Dec 9:00.",
+                          name, text, read.problem);
     return false;
 }
 
@@ -60,7 +62,9 @@ bool said_yes(const std::string& text) {
 
 std::optional<QueryEnquiry> enquiry_of_query(const model::Scenario& scenario,
                                              const std::multimap<std::string, std::string>& query,
-                                             std::string& problem, std::string* field) {
+                                             model::SimTime start, std::string& problem,
+                                             std::string* field) {
+    const model::read::DatesFrom dates = model::read::dates_of(scenario, start);
     const auto reading = [&](const std::string& name) {
         if (field) *field = name;
     };
@@ -122,11 +126,15 @@ std::optional<QueryEnquiry> enquiry_of_query(const model::Scenario& scenario,
         !whole_number("priority", text("priority"), 1, 9, out.enquiry.priority, problem))
         return std::nullopt;
     reading("wanted");
-    if (!text("wanted").empty() && !time_of("wanted", text("wanted"), out.enquiry.wanted, problem))
+    if (!text("wanted").empty() &&
+        !time_of("wanted", text("wanted"), dates, out.enquiry.wanted, problem))
         return std::nullopt;
     std::optional<model::SimTime> film;
     reading("film");
-    if (!words.film.empty() && !time_of("film", words.film, film, problem)) return std::nullopt;
+    if (!words.film.empty()) {
+        if (!time_of("film", words.film, dates, film, problem)) return std::nullopt;
+        words.film = model::format_date_time(*film);
+    }
     auto line = study::line_of(scenario, words, problem, field);
     if (!line) return std::nullopt;
     reading("");

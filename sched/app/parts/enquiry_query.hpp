@@ -16,10 +16,12 @@ struct QueryEnquiry {
 };
 
 /// @param query decoded parameters, names as the options without "--".
+/// @param start of the run: times without a date or a year are read from its day on.
 /// @returns nullopt with `problem` in words, and in `field` the parameter that is wrong, if it is
 /// one.
 std::optional<QueryEnquiry> enquiry_of_query(const model::Scenario& scenario,
                                              const std::multimap<std::string, std::string>& query,
-                                             std::string& problem, std::string* field = nullptr);
+                                             model::SimTime start, std::string& problem,
+                                             std::string* field = nullptr);
 
 }  // namespace sched::app

@@ -10,6 +10,7 @@
 
 #include "model/base/files.hpp"
 #include "model/read/chance_file.hpp"
+#include "model/read/loose_date.hpp"
 #include "sched/app/parts/budget.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
@@ -22,15 +23,16 @@
 
 namespace sched::app {
 
-std::optional<model::SimTime> time_arg(const std::string& text, const char* option) {
-    const auto t = model::parse_date_time(text);
-    if (!t) {
+std::optional<model::SimTime> time_arg(const std::string& text, const char* option,
+                                       const model::read::DatesFrom& dates, bool end) {
+    const auto t = model::read::parse_loose_date_time(text, dates, end);
+    if (!t.value) {
         std::fprintf(stderr,
-                     "coatroom promise: %s %s is no local date and time. Write it as "
-                     "2026-11-26T10:40.\n",
-                     option, text.c_str());
+                     "coatroom promise: %s %s %s. Write it as 2026-11-26T10:40, Fri 16:00 or 1 Dec "
+                     "9:00.\n",
+                     option, text.c_str(), t.problem.c_str());
     }
-    return t;
+    return t.value;
 }
 
 std::optional<study::Correction> learnt_from(const std::string& folder, const model::Room& room,

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "model/read/loose_date.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/under_way.hpp"
 #include "sched/promise/promise.hpp"
@@ -13,7 +14,8 @@ namespace sched::app {
 
 /// The local date and time of an option. @returns nullopt after saying on the error stream that it
 /// is none.
-std::optional<model::SimTime> time_arg(const std::string& text, const char* option);
+std::optional<model::SimTime> time_arg(const std::string& text, const char* option,
+                                       const model::read::DatesFrom& dates, bool end);
 
 /// What may turn out otherwise, by the folder's chance.yaml or the defaults of the trade: one set
 /// of chances for plans, promises, sizing and weeks.

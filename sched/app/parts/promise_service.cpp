@@ -150,7 +150,7 @@ std::optional<study::Promise> PromiseService::answer(const board::Query& query, 
         return std::nullopt;
     }
     std::string problem;
-    const auto asked = enquiry_of_query(desk_->scenario(), query, problem, field);
+    const auto asked = enquiry_of_query(desk_->scenario(), query, desk_->asked(), problem, field);
     if (!asked) {
         refusal = board::refuse(400, problem);
         return std::nullopt;
