@@ -155,7 +155,7 @@ private:
             out_ += fmt::format(
                 "<tr{}><th scope=\"row\">{}{}</th><td>{}</td><td>{}</td><td>{} of {}</td><td>{} of "
                 "{}</td></tr>\n",
-                worth_saying(e) ? " class=\"bad\"" : "", html(e.order),
+                harmed(e) ? " class=\"bad\"" : "", html(e.order),
                 e.customer.empty() ? "" : ", " + html(e.customer), time_html(e.due), later_html(e),
                 e.before.kept, e.before.of, e.after.kept, e.after.of);
         }
@@ -171,7 +171,7 @@ private:
         consequence_table(p_.endangered);
         out_ += "<p class=\"note\">Days of " + std::to_string(p_.days) +
                 " simulated ones, the same days with and without this order. Marked: one day in "
-                "fifty is lost, or it is half an hour later.</p>\n</section>\n";
+                "fifty is lost, or it is ten minutes more late on average.</p>\n</section>\n";
     }
 
     void sooner() {

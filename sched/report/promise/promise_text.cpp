@@ -69,6 +69,11 @@ bool worth_saying(const study::EndangeredOrder& e) {
     return lost * 50 > e.before.of || (e.later_minutes >= 30.0 && e.after.kept < e.after.of);
 }
 
+bool harmed(const study::EndangeredOrder& e) {
+    const std::int64_t lost = e.lost_days - e.won_days;
+    return lost * 50 > e.before.of || e.more_late_minutes >= 10.0;
+}
+
 std::string weekday_time(core::SimTime t) {
     return study::say_time(t);
 }
