@@ -64,6 +64,10 @@ const Table<OrderRow>& order_table() {
             {.fallback = "no",
              .example = "yes",
              .help = "Repeat order whose stencils were kept: they are only inspected."}),
+        row("hold", &OrderRow::hold,
+            {.example = "yes",
+             .help = "On hold: the order is left out of everything until this is taken away; in "
+                     "the first line of an order or in each."}),
     };
     return table;
 }
@@ -148,6 +152,7 @@ std::vector<Order> gather_orders(const CsvTable<OrderRow>& table, Findings& find
         std::optional<SimTime> due;
         std::optional<int> priority;
         std::optional<std::string> customer;
+        std::optional<bool> hold;
     };
     std::map<std::string, std::size_t> known;
     std::vector<Order> orders;
@@ -170,6 +175,7 @@ std::vector<Order> gather_orders(const CsvTable<OrderRow>& table, Findings& find
         agree(table, i, "due", line.due, wholes[o].due, first_line, findings);
         agree(table, i, "priority", line.priority, wholes[o].priority, first_line, findings);
         agree(table, i, "job", line.customer, wholes[o].customer, first_line, findings);
+        agree(table, i, "hold", line.hold, wholes[o].hold, first_line, findings);
         ScreenLine screen;
         screen.count = line.count;
         screen.mesh = line.mesh;
@@ -195,6 +201,7 @@ std::vector<Order> gather_orders(const CsvTable<OrderRow>& table, Findings& find
     for (std::size_t o = 0; o < orders.size(); ++o) {
         orders[o].customer = wholes[o].customer.value_or("");
         orders[o].priority = wholes[o].priority.value_or(1);
+        orders[o].hold = wholes[o].hold.value_or(false);
         if (wholes[o].due) {
             orders[o].due = *wholes[o].due;
         } else if (table.sound[lines_of[o].front()]) {

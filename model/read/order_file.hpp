@@ -25,6 +25,7 @@ struct OrderRow {
     std::optional<Area> image;
     std::optional<SimTime> film_ready;
     bool kept_stencil = false;
+    std::optional<bool> hold;
     SourcePlace place;
     friend bool operator==(const OrderRow&, const OrderRow&) = default;
 };

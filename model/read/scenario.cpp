@@ -3,6 +3,8 @@
 #include <filesystem>
 #include <functional>
 
+#include <fmt/format.h>
+
 #include "model/base/files.hpp"
 #include "model/read/bytes.hpp"
 #include "model/read/cross_check.hpp"
@@ -21,6 +23,35 @@ std::string path_in(const std::string& folder, const char* name) {
 /// The bytes of a file of the scenario; see load().
 using Load = std::function<std::optional<std::string>(const char* name, std::size_t limit,
                                                       Missing missing, Findings& findings)>;
+
+// Orders on hold were checked like all others; nothing else is done with them.
+void set_aside_held(Scenario& scenario, Sources& sources, Findings& findings) {
+    std::vector<Order> kept;
+    std::vector<std::vector<std::size_t>> lines;
+    std::string held;
+    std::optional<SourcePlace> first;
+    for (std::size_t o = 0; o < scenario.orders.size(); ++o) {
+        Order& order = scenario.orders[o];
+        if (!order.hold) {
+            kept.push_back(std::move(order));
+            lines.push_back(std::move(sources.lines_of[o]));
+            continue;
+        }
+        held += (held.empty() ? "" : ", ") + order.name;
+        if (!first) first = order.place;
+    }
+    if (first && kept.empty()) {
+        findings.error(findings.whole_file(), "all-on-hold", "all orders are on hold.",
+                       "Take `hold` away from those that are to be made.");
+        return;
+    }
+    scenario.orders = std::move(kept);
+    sources.lines_of = std::move(lines);
+    if (!first) return;
+    findings.warning(*first, "on-hold",
+                     fmt::format("on hold, so left out of everything: {}.", held),
+                     "Take `hold` away to plan them.");
+}
 
 std::optional<Scenario> read_all(const Load& load_file, const std::string& folder,
                                  Diagnostics& diagnostics, const RunDay& run, Sources& sources) {
@@ -76,6 +107,7 @@ std::optional<Scenario> read_all(const Load& load_file, const std::string& folde
     if (have_room && have_orders && have_frames) {
         check_steps(scenario, sources.room, room_findings);
     }
+    if (have_orders) set_aside_held(scenario, sources, order_findings);
     if (diagnostics.error_count() > errors_before) return std::nullopt;
     return scenario;
 }

@@ -34,7 +34,8 @@ struct Order {
     std::string name;      // "A17", unique
     std::string customer;  // label
     SimTime due{};
-    int priority = 1;  // weight, 1 .. 9
+    int priority = 1;   // weight, 1 .. 9
+    bool hold = false;  // known, but not to be made for now: no Scenario that was read has it
     std::vector<ScreenLine> lines;
     SourcePlace place;
     SourcePlace due_place;

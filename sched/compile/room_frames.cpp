@@ -185,7 +185,7 @@ std::string without_order(const Builder& b, const model::Order& order) {
         if (&other == &order) break;
         if (other.place == order.place) return "or take the mark back (undo).";
     }
-    return "or leave the order out.";
+    return "or put the order on hold (hold: yes in orders.csv).";
 }
 
 // ": 6 are inky, and no station does "ink off""; of frames that the room would have to make clean.

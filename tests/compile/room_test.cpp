@@ -96,8 +96,8 @@ TEST_CASE("frames are taken ready before reclaimed, and shortages name what to o
           "orders.csv:2:1: error: order B3 needs 3 more frames of 58 x 84 cm with "
           "mesh "
           "90-48 than the store holds in any state. Order 3 frames of 58 x 84 cm with mesh 90-48, "
-          "add those that stand elsewhere to frames.csv, or leave the order out. "
-          "(frames-run-out)");
+          "add those that stand elsewhere to frames.csv, or put the order on hold (hold: yes in "
+          "orders.csv). (frames-run-out)");
     // Each is told what can be done about it: a mark is taken back, an enquiry has no file.
     s.orders.push_back(s.orders[0]);
     s.orders[0].lines[0].count = 1;

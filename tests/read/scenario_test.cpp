@@ -10,6 +10,7 @@
 #include <fstream>
 #include <map>
 #include <set>
+#include <sstream>
 
 #include "model/room/steps.hpp"
 #include "tests/catch.hpp"
@@ -134,6 +135,46 @@ TEST_CASE("every scenario has frames enough for its orders", "[read][scenarios]"
             CHECK(count >= 0);
         }
     }
+}
+
+TEST_CASE("an order on hold is left out, and that is said", "[read][orders]") {
+    const std::string folder = std::string(COATROOM_SOURCE) + "/scenarios/first-day/";
+    std::map<std::string, std::string> files;
+    for (const char* name : {"room.yaml", "orders.csv", "frames.csv"}) {
+        std::ifstream in(folder + name, std::ios::binary);
+        files[name] = std::string(std::istreambuf_iterator<char>(in), {});
+    }
+    std::string& orders = files["orders.csv"];
+    const auto put = [&](const std::string& before, const std::string& after) {
+        const std::size_t at = orders.find(before);
+        REQUIRE(at != std::string::npos);
+        orders.replace(at, before.size(), after);
+    };
+    // As a spreadsheet writes it: the new column stands in every line.
+    std::string with_column;
+    std::istringstream in(orders);
+    for (std::string line; std::getline(in, line);)
+        with_column += line + (line.starts_with("#")         ? "\n"
+                               : line.starts_with("order,")  ? ",hold\n"
+                               : line.starts_with("P1,conc") ? ",yes\n"
+                                                             : ",\n");
+    orders = with_column;
+    Diagnostics diagnostics;
+    const auto read = read_scenario(files, "shop", diagnostics);
+    REQUIRE(read);
+    CHECK(read->orders.size() == 2);
+    CHECK(std::none_of(read->orders.begin(), read->orders.end(),
+                       [](const Order& o) { return o.name == "P1"; }));
+    REQUIRE(diagnostics.all().size() == 1);
+    CHECK(to_text(diagnostics.all()[0]) ==
+          "shop/orders.csv:8:1: warning: on hold, so left out of everything: P1. Take `hold` away "
+          "to plan them. (on-hold)");
+    // Its other line says otherwise.
+    put("P1,,,1,77-55,58 x 84 cm,photopolymer B,1+1,\n",
+        "P1,,,1,77-55,58 x 84 cm,photopolymer B,1+1,no\n");
+    Diagnostics two;
+    CHECK_FALSE(read_scenario(files, "shop", two));
+    CHECK(two.all()[0].code == "order-disagrees");
 }
 
 TEST_CASE("a mesh may be asked for by its count", "[read][orders]") {

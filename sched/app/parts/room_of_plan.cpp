@@ -277,14 +277,14 @@ std::string no_plan_words(const RoomOfPlan& room, const search::FirstAnswer& fir
             return "no plan exists for " + name + (room.for_good ? ". " : until + ". ") +
                    first.words +
                    " Let somebody else do it (`can`), change hours (`shifts`, `closed`) or sizes, "
-                   "or leave the order out.";
+                   "or put the order on hold (hold: yes in orders.csv).";
         case Kind::Horizon:
         case Kind::Material:
         case Kind::None:
             break;
     }
     return "no plan was found for " + name + until + ". " + first.words +
-           " Change hours, limits or pots, or leave the order out.";
+           " Change hours, limits or pots, or put the order on hold (hold: yes in orders.csv).";
 }
 
 }  // namespace sched::app

@@ -58,7 +58,7 @@ std::optional<std::string> never_done(model::Scenario scenario, compile::Compile
     if (!found) return std::nullopt;
     return found->words +
            " Let somebody else do it (`can`), change hours (`shifts`, `closed`) or " +
-           "sizes, or leave the order out.";
+           "sizes, or put the order on hold (hold: yes in orders.csv).";
 }
 
 }  // namespace sched::app
