@@ -157,7 +157,7 @@ bool Decoder::try_waiting_batch(std::span<const std::int32_t> members) {
             const auto ops = problem_.ops_of(problem_.blocks[ix(members[k])]);
             for (std::size_t i = ops.size(); i-- > 0;)
                 unplace(ops[i]);
-            pass_exits(members[k]);
+            held_places_.pass_exits(members[k]);
         }
     };
     Tick first = never;
@@ -169,7 +169,7 @@ bool Decoder::try_waiting_batch(std::span<const std::int32_t> members) {
         take_back();
         return sleep(std::max(state_.now + 1, first - lookahead_), -1);
     }
-    if (problem_.circles && !safe_after(members)) {
+    if (problem_.circles && !held_places_.safe_after(members)) {
         take_back();
         run_.fail(Obstacle::Blocked, problem_.ops_of(problem_.blocks[ix(members.front())]).front());
         return sleep(never, waits_for_way_out);

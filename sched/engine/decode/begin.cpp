@@ -52,7 +52,7 @@ void Decoder::begin() {
         std::rotate(rests_.begin(), rests_.begin() + static_cast<std::ptrdiff_t>(refused),
                     rests_.begin() + static_cast<std::ptrdiff_t>(refused) + 1);
     }
-    state_.shut_in = problem_.circles && !all_come_out();
+    state_.shut_in = problem_.circles && !held_places_.all_come_out();
 }
 
 // Books the rest of block b at once. Who stands in the place that it waits for goes before it; at
@@ -94,15 +94,6 @@ bool Decoder::run_otherwise() {
     return false;
 }
 
-// Can all who hold a place open come out?
-bool Decoder::all_come_out() {
-    free_for_good();
-    deadlock_avoidance_.holders = state_.holders;
-    for (const Standing& x : state_.standing)
-        hold_places(deadlock_avoidance_.holders, x.operation);
-    return deadlock_avoidance_.safe_booked(problem_, state_.is_placed, state_.exits_ahead);
-}
-
 void Decoder::put_begun() {
     state_.reset(problem_);
     state_.now = problem_.problem.now->time_since_epoch().count();
@@ -130,7 +121,7 @@ void Decoder::put_begun() {
         held_.booked(static_cast<std::int32_t>(b));
     }
     for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
-        if (problem_.blocks[b].begun > 0) pass_exits(static_cast<std::int32_t>(b));
+        if (problem_.blocks[b].begun > 0) held_places_.pass_exits(static_cast<std::int32_t>(b));
     }
     keep_all_free();
     bool counted = false;  // what has passed is the same in every run

@@ -20,6 +20,7 @@ Decoder::Decoder(const CompiledProblem& problem)
       state_(run_.state),
       plan_(run_.plan),
       fits_(run_, groups_),
+      held_places_(run_),
       held_(problem) {
     extensions_.reserve(problem.operations.size());
 }
@@ -428,7 +429,7 @@ bool Decoder::try_block(std::int32_t b) {
     if (first > 0 && !ok) lift_standing(b, 1);
     // While all goes as planned, all come out as they do in the plan.
     const bool known = plan_.baseline && plan_.all_on_time && plan_.began_on_time[ix(b)] != 0;
-    if (ok && problem_.circles && !known && !safe_after({&b, 1}) && !stuck_before(b)) {
+    if (ok && problem_.circles && !known && !held_places_.safe_after({&b, 1}) && !stuck_before(b)) {
         take_back(b);
         state_.waiting.sleep(b, never, waits_for_way_out);
         run_.fail(Obstacle::Blocked, ops.front());
@@ -453,7 +454,7 @@ void Decoder::take_back(std::int32_t b) {
     const auto ops = problem_.ops_of(block);
     for (std::size_t k = ops.size(); k-- > static_cast<std::size_t>(block.begun);)
         unplace(ops[k]);
-    pass_exits(b);
+    held_places_.pass_exits(b);
     keep_free_for(b);
     if (plan_.baseline) plan_.began_on_time[ix(b)] = 0;
     if (block.begun > 0) lift_standing(b, 1);
@@ -470,7 +471,7 @@ void Decoder::commit(std::int32_t b) {
     state_.done[ix(b)] = 1;
     if (plan_.baseline && plan_.all_on_time && plan_.began_on_time[ix(b)] == 0) leave_known_way();
     --state_.blocks_left;
-    pass_exits(b);
+    held_places_.pass_exits(b);
     if (block.begun > 0) leave_standing(b);
     if (tracking_) held_.booked(b);
     const std::int32_t first = problem_.ops_of(block).front();
@@ -503,7 +504,7 @@ void Decoder::commit_operation(std::int32_t op, bool& stays) {
         if (!coupled && o.gives.size() > 0) freed(waits_for_store);
         if (o.open) {
             state_.open_operations.push_back(op);
-            hold_places(state_.holders, op);
+            held_places_.hold(op);
             state_.open_end[ix(op)] = -never;
         }
         if (coupled) {

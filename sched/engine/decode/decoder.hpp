@@ -7,8 +7,8 @@
 #include <utility>
 #include <vector>
 
-#include "sched/engine/decode/deadlock_avoidance.hpp"
 #include "sched/engine/decode/earliest_fit.hpp"
+#include "sched/engine/decode/held_places.hpp"
 #include "sched/engine/decode/held_run.hpp"
 #include "sched/engine/decode/run.hpp"
 #include "sched/engine/decode/waiting_batches.hpp"
@@ -122,7 +122,6 @@ private:
     void for_standing_places(std::int32_t block, Visit visit) const;
     void lift_standing(std::int32_t block, std::int32_t sign);
     void leave_standing(std::int32_t block);
-    bool all_come_out();
     bool stuck_before(std::int32_t b);
     Tick awaited_at(std::int32_t b) const;
     void tell_awaiting(std::int32_t op);
@@ -191,12 +190,6 @@ private:
     void book_tail(std::int32_t dried_op, std::size_t first, bool later);
     void set_end(std::int32_t op, Tick end);
     void close(std::int32_t op);
-    bool safe_after(std::span<const std::int32_t> blocks);
-    template <class Visit>
-    void for_held_places(std::int32_t op, Visit visit) const;
-    void hold_places(std::vector<DeadlockAvoidance::Holder>& list, std::int32_t op) const;
-    void free_for_good();
-    void pass_exits(std::int32_t b);
     void arrived(std::int32_t block, bool one_of);
     void enter(std::int32_t block);
     Tick comes_at(std::int32_t block) const;
@@ -230,6 +223,7 @@ private:
     Following& plan_;
     WaitingBatches groups_;
     EarliestFits fits_;
+    HeldPlaces held_places_;
     HeldRun held_;
     Turns turns_;
     bool tracking_ = false;  // this run may be held
@@ -252,8 +246,6 @@ private:
     std::vector<Tick> completion_;
     std::vector<std::int64_t> parts_;
     Counters counters_;
-    DeadlockAvoidance deadlock_avoidance_;
-    std::vector<std::int32_t> ending_;  // scratch: operations whose hold ends with what is booked
     enum class Begin { Stand, Ahead, Loose };  // what becomes of rests (begin.cpp)
     Begin begin_ = Begin::Stand;
     Begin held_begin_ = Begin::Stand;  // of the held run

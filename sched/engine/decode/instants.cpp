@@ -1,5 +1,4 @@
-// What happens as time goes on: something is dry, a place frees, a shift begins; and whether a
-// block that was just booked leaves a way to leave for all who hold a place.
+// What happens as time goes on: something is dry, a place frees, a shift begins.
 
 #include <algorithm>
 
@@ -7,107 +6,6 @@
 #include "sched/engine/decode/decoder.hpp"
 
 namespace sched::engine {
-
-// The places that an open operation holds.
-template <class Visit>
-void Decoder::for_held_places(std::int32_t op, Visit visit) const {
-    const CompiledOperation& o = problem_.operations[ix(op)];
-    const Range ns = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])].needs;
-    for (std::int32_t n = ns.begin; n < ns.end; ++n) {
-        if (problem_.needs[ix(n)].whole)
-            visit(state_.placed.chosen[ix(o.chosen + n - ns.begin)], problem_.needs[ix(n)].amount);
-    }
-}
-
-// Each where it belongs by job and resource.
-void Decoder::hold_places(std::vector<DeadlockAvoidance::Holder>& list, std::int32_t op) const {
-    const std::int32_t job = problem_.operations[ix(op)].job;
-    if (job < 0) return;
-    for_held_places(op, [&](std::int32_t r, std::int32_t amount) {
-        const DeadlockAvoidance::Holder h{job, r, amount, op};
-        auto at = list.end();
-        while (at != list.begin() && h.before(*(at - 1)))
-            --at;
-        list.insert(at, h);
-    });
-}
-
-void Decoder::free_for_good() {
-    deadlock_avoidance_.free.resize(problem_.resources.size());
-    for (std::size_t r = 0; r < problem_.resources.size(); ++r) {
-        deadlock_avoidance_.free[r] =
-            problem_.resources[r].capacity - state_.profile[r].finally_used();
-    }
-}
-
-// With these blocks booked: can all who hold a place open still come out?
-bool Decoder::safe_after(std::span<const std::int32_t> blocks) {
-    // Room for the largest need on all that it takes: whoever could come out before still can.
-    bool tight = false;
-    for (const std::int32_t b : blocks) {
-        for (const std::int32_t op : problem_.ops_of(problem_.blocks[ix(b)])) {
-            if (!problem_.operations[ix(op)].open) continue;
-            for_held_places(op, [&](std::int32_t r, std::int32_t) {
-                const std::int32_t left =
-                    problem_.resources[ix(r)].capacity - state_.profile[ix(r)].finally_used();
-                tight |= problem_.circular[ix(r)] != 0 && left < problem_.largest[ix(r)];
-            });
-        }
-    }
-    if (!tight) return true;
-    free_for_good();
-    // Holds that these blocks end, all of them: given back.
-    ending_.clear();
-    for (const std::int32_t b : blocks) {
-        for (const std::int32_t op : problem_.ops_of(problem_.blocks[ix(b)])) {
-            const CompiledOperation& o = problem_.operations[ix(op)];
-            for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
-                const CompiledLag& l = problem_.in_rows[ix(k)];
-                if (l.cross && l.hold && state_.open_links[ix(l.from)] > 0)
-                    ending_.push_back(l.from);
-            }
-        }
-    }
-    std::sort(ending_.begin(), ending_.end());
-    std::size_t ended = 0;
-    for (std::size_t i = 0; i < ending_.size();) {
-        const std::int32_t op = ending_[i];
-        std::int32_t links = 0;
-        for (; i < ending_.size() && ending_[i] == op; ++i)
-            ++links;
-        if (links != state_.open_links[ix(op)]) continue;
-        for_held_places(op, [&](std::int32_t r, std::int32_t amount) {
-            deadlock_avoidance_.free[ix(r)] += amount;
-        });
-        ending_[ended++] = op;
-    }
-    ending_.resize(ended);
-    auto& holders = deadlock_avoidance_.holders;
-    holders.clear();
-    for (const DeadlockAvoidance::Holder& h : state_.holders) {
-        if (std::find(ending_.begin(), ending_.end(), h.operation) == ending_.end())
-            holders.push_back(h);
-    }
-    for (const Standing& x : state_.standing) {
-        if (std::find(blocks.begin(), blocks.end(), x.block) == blocks.end())
-            hold_places(holders, x.operation);
-    }
-    for (const std::int32_t b : blocks) {
-        for (const std::int32_t op : problem_.ops_of(problem_.blocks[ix(b)])) {
-            if (problem_.operations[ix(op)].open && !problem_.operations[ix(op)].begun)
-                hold_places(holders, op);
-        }
-        pass_exits(b);
-    }
-    return deadlock_avoidance_.safe_booked(problem_, state_.is_placed, state_.exits_ahead);
-}
-
-// What the job of block b still has ahead of it, by what is booked.
-void Decoder::pass_exits(std::int32_t b) {
-    const std::int32_t job = problem_.blocks[ix(b)].job;
-    if (job >= 0 && !state_.exits_ahead.empty())
-        state_.exits_ahead[ix(job)] = exits_ahead(problem_, job, state_.is_placed);
-}
 
 // The last hold on `op` is set: its place is free from its end on.
 void Decoder::close(std::int32_t op) {
@@ -141,7 +39,7 @@ void Decoder::close(std::int32_t op) {
     if (plan_.baseline) release_followers(op);
     auto& list = state_.open_operations;
     list.erase(std::find(list.begin(), list.end(), op));
-    std::erase_if(state_.holders, [op](const auto& h) { return h.operation == op; });
+    held_places_.leave(op);
     freed(waits_for_way_out);
 }
 
@@ -265,7 +163,7 @@ bool Decoder::somebody_overstays() const {
         state_.open_operations.begin(), state_.open_operations.end(), [&](std::int32_t op) {
             if (plan_.hold_until[ix(op)] > state_.now) return false;
             bool full = false;
-            for_held_places(op, [&](std::int32_t r, std::int32_t amount) {
+            held_places_.for_each(op, [&](std::int32_t r, std::int32_t amount) {
                 const std::int32_t spare = problem_.resources[ix(r)].capacity - amount;
                 full |= state_.profile[ix(r)].free_until(state_.now, state_.now + 1, spare) <=
                         state_.now;

@@ -132,9 +132,8 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
     }
     for (const Saved& s : saved_) {
         if (problem_.operations[ix(s.operation)].open) {
-            std::erase_if(state_.holders,
-                          [&](const auto& h) { return h.operation == s.operation; });
-            hold_places(state_.holders, s.operation);
+            held_places_.leave(s.operation);
+            held_places_.hold(s.operation);
         }
         const CompiledOperation& o = problem_.operations[ix(s.operation)];
         const CompiledMode& m = problem_.modes[ix(o.modes.begin + f.mode[ix(s.operation)])];
