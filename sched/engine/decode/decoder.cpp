@@ -21,6 +21,7 @@ Decoder::Decoder(const CompiledProblem& problem)
       plan_(run_.plan),
       fits_(run_, groups_),
       held_places_(run_),
+      limits_(run_, fits_),
       held_(problem) {
     extensions_.reserve(problem.operations.size());
 }
@@ -337,7 +338,7 @@ bool Decoder::no_place_for_good(const Block& block) {
                 for (std::int32_t c = need.any_of.begin; c < need.any_of.end && !room; ++c) {
                     const std::int32_t r = problem_.candidates[ix(c)];
                     room = state_.profile[ix(r)].finally_used() + need.amount +
-                               (care_ == Care::Little ? 0 : promised(r, block)) <=
+                               (care_ == Care::Little ? 0 : limits_.promised(r, block)) <=
                            problem_.resources[ix(r)].capacity;
                 }
                 if (!room) here = problem_.candidates[ix(need.any_of.begin)];
@@ -437,7 +438,8 @@ bool Decoder::try_block(std::int32_t b) {
     }
     if (ok && slips && plan_.all_on_time) look_for_slips(b, first);
     if (ok) return true;
-    if (block.limited && run_.sequence->redoes) found = std::min(found, missed_after(block));
+    if (block.limited && run_.sequence->redoes)
+        found = std::min(found, limits_.missed_after(block));
     if (fits_.lacking >= 0) ask_for(fits_.lacking, fits_.lacking_at);
     Tick again = found >= never ? never : std::max(state_.now + 1, found - lookahead_);
     // Who would coat it may be elsewhere by then, and then sets out sooner: for it, and not for one

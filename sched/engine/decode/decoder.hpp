@@ -11,6 +11,7 @@
 #include "sched/engine/decode/held_places.hpp"
 #include "sched/engine/decode/held_run.hpp"
 #include "sched/engine/decode/run.hpp"
+#include "sched/engine/decode/running_limits.hpp"
 #include "sched/engine/decode/waiting_batches.hpp"
 
 namespace sched::engine {
@@ -132,20 +133,9 @@ private:
     bool go_by_turns();
     bool try_block(std::int32_t b);
     bool no_place_for_good(const Block& block);
-    template <class Visit>
-    void for_limits_of(const Block& block, Visit visit) const;
-    template <class Visit>
-    void for_open_needs(std::int32_t b, Visit visit) const;
-    std::int32_t limits_running() const;
-    std::int32_t left_for_good(const CompiledNeed& need) const;
-    std::int32_t given_back(const CompiledNeed& need, std::int32_t own) const;
     bool crowds(const Block& block);
-    std::int32_t promised(std::int32_t r, const Block& block) const;
-    Tick turn_over(std::int32_t b, std::int32_t op, Tick at) const;
     bool reaches_limits(std::int32_t b, Tick& found);
     bool begins_in_time(std::int32_t b, Tick limit, Tick& found);
-    Tick due_by(const CompiledLag& l) const;
-    Tick missed_after(const Block& block) const;
     bool go_first(std::int32_t block, bool& gone);
     bool hurry();
     void give_back_hurried();
@@ -224,6 +214,7 @@ private:
     WaitingBatches groups_;
     EarliestFits fits_;
     HeldPlaces held_places_;
+    RunningLimits limits_;
     HeldRun held_;
     Turns turns_;
     bool tracking_ = false;  // this run may be held

@@ -22,49 +22,6 @@ constexpr Tick least_step = 128;   // part of the limit by which a beginning is 
 
 }  // namespace
 
-// Visits the loose limits that run from what block b has booked.
-template <class Visit>
-void Decoder::for_limits_of(const Block& block, Visit visit) const {
-    for (const std::int32_t op : problem_.ops_of(block)) {
-        const CompiledOperation& o = problem_.operations[ix(op)];
-        for (std::int32_t k = o.lags_out.begin; k < o.lags_out.end; ++k) {
-            const CompiledLag& l = problem_.out_rows[ix(k)];
-            if (l.loose) visit(op, l);
-        }
-    }
-}
-
-// What block `b` will hold until somebody takes it on: each place, by the first way to do it.
-template <class Visit>
-void Decoder::for_open_needs(std::int32_t b, Visit visit) const {
-    for (const std::int32_t op : problem_.ops_of(problem_.blocks[ix(b)])) {
-        const CompiledOperation& o = problem_.operations[ix(op)];
-        if (!o.open) continue;
-        const CompiledMode& m = problem_.modes[ix(o.modes.begin)];
-        for (std::int32_t n = m.needs.begin; n < m.needs.end; ++n) {
-            if (problem_.needs[ix(n)].whole) visit(o, m, problem_.needs[ix(n)]);
-        }
-    }
-}
-
-std::int32_t Decoder::limits_running() const {
-    return static_cast<std::int32_t>(std::count_if(
-        state_.running.begin(), state_.running.end(),
-        [&](std::int32_t k) { return state_.is_placed[ix(problem_.out_rows[ix(k)].to)] == 0; }));
-}
-
-// How many units of the need are free for good, in all its places.
-std::int32_t Decoder::left_for_good(const CompiledNeed& need) const {
-    std::int32_t left = 0;
-    for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c) {
-        const std::int32_t r = problem_.candidates[ix(c)];
-        left += static_cast<std::int32_t>(problem_.resources[ix(r)].capacity -
-                                          state_.profile[ix(r)].finally_used()) /
-                need.amount;
-    }
-    return left;
-}
-
 // Too many under way already for the places that they go to next. More than are free now may be, as
 // long as those inside make room within the limit; who is careful counts on nobody.
 bool Decoder::crowds(const Block& block) {
@@ -72,13 +29,13 @@ bool Decoder::crowds(const Block& block) {
         waits_for_ = waits_for_way_out;
         return true;
     }
-    const std::int32_t running = limits_running();
+    const std::int32_t running = limits_.count();
     bool full = false;
-    for_limits_of(block, [&](std::int32_t op, const CompiledLag& l) {
-        for_open_needs(problem_.operations[ix(l.to)].block, [&](const CompiledOperation&,
-                                                                const CompiledMode&,
-                                                                const CompiledNeed& need) {
-            std::int32_t room = left_for_good(need);
+    limits_.for_limits_of(block, [&](std::int32_t op, const CompiledLag& l) {
+        limits_.for_open_needs(problem_.operations[ix(l.to)].block, [&](const CompiledOperation&,
+                                                                        const CompiledMode&,
+                                                                        const CompiledNeed& need) {
+            std::int32_t room = limits_.left_for_good(need);
             for (std::int32_t c = need.any_of.begin; c < need.any_of.end && care_ == Care::Little;
                  ++c)
                 room += problem_.resources[ix(problem_.candidates[ix(c)])].capacity / need.amount;
@@ -91,58 +48,6 @@ bool Decoder::crowds(const Block& block) {
     return full;
 }
 
-// Units of resource r that others have been promised: what their limits run for goes there.
-std::int32_t Decoder::promised(std::int32_t r, const Block& block) const {
-    std::int32_t sum = 0;
-    for (const std::int32_t k : state_.running) {
-        const std::int32_t to = problem_.out_rows[ix(k)].to;
-        const std::int32_t b = problem_.operations[ix(to)].block;
-        if (state_.is_placed[ix(to)] != 0 || &problem_.blocks[ix(b)] == &block) continue;
-        for_open_needs(
-            b, [&](const CompiledOperation&, const CompiledMode&, const CompiledNeed& need) {
-                for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c)
-                    sum += problem_.candidates[ix(c)] == r ? need.amount : 0;
-            });
-    }
-    return sum;
-}
-
-// Units of the need in which those stand for whom limits run, and `own`, which is booked: they
-// leave them before they take others.
-std::int32_t Decoder::given_back(const CompiledNeed& need, std::int32_t own) const {
-    std::int32_t units = 0;
-    const auto add = [&](std::int32_t op) {
-        const CompiledOperation& o = problem_.operations[ix(op)];
-        const CompiledMode& m = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])];
-        for (std::int32_t n = 0; n < m.needs.size(); ++n) {
-            const CompiledNeed& taken = problem_.needs[ix(m.needs.begin + n)];
-            const std::int32_t r = state_.placed.chosen[ix(o.chosen + n)];
-            for (std::int32_t c = need.any_of.begin; taken.whole && c < need.any_of.end; ++c)
-                units += problem_.candidates[ix(c)] == r ? taken.amount : 0;
-        }
-    };
-    for (const std::int32_t k : state_.running) {
-        const CompiledLag& l = problem_.out_rows[ix(k)];
-        if (state_.is_placed[ix(l.to)] == 0 && state_.open_links[ix(l.from)] > 0) add(l.from);
-    }
-    if (problem_.operations[ix(own)].open) add(own);
-    return units / need.amount;
-}
-
-// Who finds all places taken by those before waits until one of them is dry: block `b`, after `op`.
-Tick Decoder::turn_over(std::int32_t b, std::int32_t op, Tick at) const {
-    const std::int32_t running = limits_running();
-    Tick longest = 0;
-    for_open_needs(
-        b, [&](const CompiledOperation& o, const CompiledMode& m, const CompiledNeed& need) {
-            if (running < left_for_good(need) + given_back(need, op)) return;
-            for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c)
-                longest =
-                    std::max(longest, fits_.length_of(o, m, problem_.candidates[ix(c)], at, true));
-        });
-    return longest;
-}
-
 // With block b booked: can what it limits begin in time, after all that is in the same case?
 bool Decoder::reaches_limits(std::int32_t b, Tick& found) {
     Tick before = 0;
@@ -152,7 +57,7 @@ bool Decoder::reaches_limits(std::int32_t b, Tick& found) {
             before += problem_.modes[ix(problem_.operations[ix(to)].modes.begin)].work;
     }
     bool reached = true;
-    for_limits_of(problem_.blocks[ix(b)], [&](std::int32_t op, const CompiledLag& l) {
+    limits_.for_limits_of(problem_.blocks[ix(b)], [&](std::int32_t op, const CompiledLag& l) {
         if (!reached) return;
         if (tracking_) held_.tried(problem_.operations[ix(l.to)].block);
         const CompiledOperation& o = problem_.operations[ix(op)];
@@ -168,7 +73,7 @@ bool Decoder::reaches_limits(std::int32_t b, Tick& found) {
         bool later = true;  // helps
         if (fit.fits && care_ != Care::Most) {
             const Tick spare = l.max / (care_ == Care::Little ? spare_part : part_of_limit);
-            const Tick queue = before + turn_over(to.block, op, fit.start);
+            const Tick queue = before + limits_.queue_for_place(to.block, op, fit.start);
             later = low + queue + spare <= state_.early[ix(op)] + l.max;
             fit = fits_.find(l.to, fit.start + queue, false);
             if (fit.fits && fit.over + spare > 0) {
@@ -204,43 +109,6 @@ bool Decoder::begins_in_time(std::int32_t b, Tick limit, Tick& found) {
     return booked;
 }
 
-// The last moment at which what the limit is for can begin, as far as somebody is there for it.
-Tick Decoder::due_by(const CompiledLag& l) const {
-    const Tick limit = state_.early[ix(l.from)] + l.max;
-    const CompiledMode& m = problem_.modes[ix(problem_.operations[ix(l.to)].modes.begin)];
-    Tick due = limit;
-    for (std::int32_t n = m.needs.begin; n < m.needs.end; ++n) {
-        const CompiledNeed& need = problem_.needs[ix(n)];
-        Tick latest = -never;
-        for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c) {
-            const CompiledResource& r = problem_.resources[ix(problem_.candidates[ix(c)])];
-            if (!r.has_calendar) latest = limit;
-            for (const CompiledWindow& w : problem_.windows_of(r)) {
-                if (w.from > limit) break;
-                if (w.to - m.work >= w.from)
-                    latest = std::max(latest, std::min(limit, w.to - m.work));
-            }
-        }
-        due = std::min(due, latest);
-    }
-    return due;
-}
-
-// From when on a limit that runs for the block has been missed; never: all have been.
-Tick Decoder::missed_after(const Block& block) const {
-    Tick first = never;
-    for (const std::int32_t op : problem_.ops_of(block)) {
-        const CompiledOperation& o = problem_.operations[ix(op)];
-        for (std::int32_t k = o.lags_in.begin; k < o.lags_in.end; ++k) {
-            const CompiledLag& l = problem_.in_rows[ix(k)];
-            if (!l.loose || state_.is_placed[ix(l.from)] == 0) continue;
-            const Tick after = state_.early[ix(l.from)] + l.max + 1;
-            if (after > state_.now) first = std::min(first, after);
-        }
-    }
-    return first;
-}
-
 // On its way to what its limit is for: who is awake goes. False: that leads to no end.
 bool Decoder::go_first(std::int32_t block, bool& gone) {
     const std::int32_t place = state_.waiting.place_of(block);
@@ -260,7 +128,7 @@ bool Decoder::hurry() {
     for (std::size_t x = 0; x < state_.running.size(); ++x) {
         const CompiledLag& l = problem_.out_rows[ix(state_.running[x])];
         if (state_.is_placed[ix(l.to)] != 0) continue;
-        if (care_ != Care::Most && due_by(l) - l.max / part_of_limit > state_.now) continue;
+        if (care_ != Care::Most && limits_.due_by(l) - l.max / part_of_limit > state_.now) continue;
         const CompiledOperation& to = problem_.operations[ix(l.to)];
         bool gone = false;
         for (std::int32_t k = to.lags_in.begin; k < to.lags_in.end; ++k) {
