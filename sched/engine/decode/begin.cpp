@@ -34,7 +34,7 @@ void Decoder::begin() {
         const auto plan_keeps = [&] { return plan_.baseline != nullptr && plan_.all_on_time; };
         const auto urgent = [&](std::int32_t b) { return problem_.blocks[ix(b)].urgent; };
         for (const std::int32_t b : rests_) {
-            if (!urgent(b) && begin_ == Begin::Stand && !plan_keeps()) stand(b);
+            if (!urgent(b) && begin_ == Begin::Stand && !plan_keeps()) standing_.stand(b);
         }
         std::size_t refused = rests_.size();
         for (std::size_t k = 0; k < rests_.size(); ++k) {
@@ -42,7 +42,7 @@ void Decoder::begin() {
             if (state_.done[ix(b)] || (!urgent(b) && begin_ != Begin::Ahead)) continue;
             const bool eligible = state_.missing[ix(b)] == 0;
             if (book_rest(b, most_before) || plan_keeps()) continue;
-            if (!stand(b) || (eligible && urgent(b))) {
+            if (!standing_.stand(b) || (eligible && urgent(b))) {
                 refused = k;
                 if (k > 0 && !last) break;
             }
@@ -67,7 +67,7 @@ bool Decoder::book_rest(std::int32_t b, int before) {
             const std::int32_t other = rests_[k];
             if (state_.done[ix(other)]) continue;
             bool in_the_way = false;
-            for_standing_places(other, [&](const Standing&, std::int32_t r, std::int32_t) {
+            standing_.for_each(other, [&](const Standing&, std::int32_t r, std::int32_t) {
                 in_the_way |= other != b && r == wanted;
             });
             gone = in_the_way && book_rest(other, before - 1);
@@ -181,89 +181,6 @@ void Decoder::put_one(const CompiledBegun& x) {
     place(op, earliest_fit);
     if (x.batch >= 0 && fits_.choice.batch < 0 && state_.placed.batch[ix(op)] >= 0)
         mates_.emplace_back(x.batch, state_.placed.batch[ix(op)]);
-}
-
-// Places that the rest of block b must take over stay taken until it is booked. False: somebody
-// else has booked one of them.
-bool Decoder::stand(std::int32_t b) {
-    const Block& block = problem_.blocks[ix(b)];
-    bool free = true;
-    for (std::int32_t k = 0; k < block.begun; ++k) {
-        const std::int32_t op = problem_.ops_of(block)[ix(k)];
-        const CompiledOperation& o = problem_.operations[ix(op)];
-        if (o.open) continue;  // held until the next block anyway
-        bool holds = false;
-        for (std::int32_t q = o.lags_out.begin; q < o.lags_out.end; ++q) {
-            const CompiledLag& l = problem_.out_rows[ix(q)];
-            holds |= !l.cross && l.edge == core::Edge::End && l.max < never &&
-                     !problem_.operations[ix(l.to)].begun;
-        }
-        // One member of a batch answers for its place.
-        if (!holds || stands(op)) continue;
-        const Tick from = std::max(state_.placed.end[ix(op)], state_.now);
-        const Range ns = problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(op)])].needs;
-        state_.standing.push_back({op, b, from, never});
-        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
-            const CompiledNeed& need = problem_.needs[ix(n)];
-            if (!need.whole) continue;
-            const std::int32_t r = state_.placed.chosen[ix(o.chosen + n - ns.begin)];
-            const std::int32_t spare = problem_.resources[ix(r)].capacity - need.amount;
-            Tick& leave_by = state_.standing.back().leave_by;
-            leave_by = std::min(leave_by, state_.profile[ix(r)].free_until(from, never, spare));
-            free &= leave_by >= never;
-            state_.profile[ix(r)].add(from, never, need.amount);
-        }
-    }
-    return free;
-}
-
-bool Decoder::stands(std::int32_t op) const {
-    const std::int32_t batch = state_.placed.batch[ix(op)];
-    return std::any_of(state_.standing.begin(), state_.standing.end(), [&](const Standing& x) {
-        return x.operation == op || (batch >= 0 && state_.placed.batch[ix(x.operation)] == batch);
-    });
-}
-
-// Some begun operation of the block is in one batch with `op`.
-bool Decoder::shares_with(std::int32_t op, std::int32_t block) const {
-    const std::int32_t batch = state_.placed.batch[ix(op)];
-    const Block& of = problem_.blocks[ix(block)];
-    for (std::int32_t k = 0; k < of.begun && batch >= 0; ++k) {
-        if (state_.placed.batch[ix(problem_.ops_of(of)[ix(k)])] == batch) return true;
-    }
-    return false;
-}
-
-template <class Visit>
-void Decoder::for_standing_places(std::int32_t block, Visit visit) const {
-    for (const Standing& s : state_.standing) {
-        if (s.block != block && !shares_with(s.operation, block)) continue;
-        const CompiledOperation& o = problem_.operations[ix(s.operation)];
-        const Range ns =
-            problem_.modes[ix(o.modes.begin + state_.placed.mode[ix(s.operation)])].needs;
-        for (std::int32_t n = ns.begin; n < ns.end; ++n) {
-            if (problem_.needs[ix(n)].whole)
-                visit(s, state_.placed.chosen[ix(o.chosen + n - ns.begin)],
-                      problem_.needs[ix(n)].amount);
-        }
-    }
-}
-
-// -1: the block is about to be booked and takes its places over; 1: it was not, they stay taken.
-// What was booked keeps nothing standing.
-void Decoder::lift_standing(std::int32_t block, std::int32_t sign) {
-    for_standing_places(block, [&](const Standing& s, std::int32_t r, std::int32_t amount) {
-        state_.profile[ix(r)].add(s.from, never, sign * amount);
-    });
-}
-
-// The rest of it is booked: its places have an end now, and whoever thought they had none looks
-// again.
-void Decoder::leave_standing(std::int32_t block) {
-    for_standing_places(block, [&](const Standing&, std::int32_t r, std::int32_t) { freed(r); });
-    std::erase_if(state_.standing, [&](const Standing& s) {
-        return s.block == block || shares_with(s.operation, block);
-    });
 }
 
 // The floor was shut in at the moment of the plan: then whoever moves on is welcome.

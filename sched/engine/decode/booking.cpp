@@ -214,7 +214,7 @@ bool Decoder::extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Ti
             return false;
         }
         const std::int32_t batch = state_.placed.batch[ix(l.from)];
-        if (a.begun && end < state_.now && !plan_.known_way() && !stands(l.from)) {
+        if (a.begun && end < state_.now && !plan_.known_way() && !standing_.stands(l.from)) {
             blamed = l.from;
             floor = never;
             return false;

@@ -21,6 +21,7 @@ Decoder::Decoder(const CompiledProblem& problem)
       plan_(run_.plan),
       fits_(run_, groups_),
       held_places_(run_),
+      standing_(run_),
       limits_(run_, fits_),
       held_(problem) {
     extensions_.reserve(problem.operations.size());
@@ -403,7 +404,7 @@ bool Decoder::try_block(std::int32_t b) {
     if (tracking_) held_.tried(b);
     fits_.lacking = -1;
     lift(b, -1);
-    if (first > 0) lift_standing(b, -1);
+    if (first > 0) standing_.lift(b, -1);
     if (block.limits) put_off_ = state_.put_off[ix(b)];
     const bool full = first == 0 && !simple && !exactly && no_place_for_good(block);
     bool ok = false, slips = false;
@@ -427,7 +428,7 @@ bool Decoder::try_block(std::int32_t b) {
     put_off_ = -never;
     if (ok && looks) ok = begins_in_time(b, limit, found);
     lift(b, 1);
-    if (first > 0 && !ok) lift_standing(b, 1);
+    if (first > 0 && !ok) standing_.lift(b, 1);
     // While all goes as planned, all come out as they do in the plan.
     const bool known = plan_.baseline && plan_.all_on_time && plan_.began_on_time[ix(b)] != 0;
     if (ok && problem_.circles && !known && !held_places_.safe_after({&b, 1}) && !stuck_before(b)) {
@@ -459,7 +460,7 @@ void Decoder::take_back(std::int32_t b) {
     held_places_.pass_exits(b);
     keep_free_for(b);
     if (plan_.baseline) plan_.began_on_time[ix(b)] = 0;
-    if (block.begun > 0) lift_standing(b, 1);
+    if (block.begun > 0) standing_.lift(b, 1);
 }
 
 bool Decoder::book_now(std::int32_t b, std::size_t first, Tick limit, Tick& found) {
@@ -474,7 +475,7 @@ void Decoder::commit(std::int32_t b) {
     if (plan_.baseline && plan_.all_on_time && plan_.began_on_time[ix(b)] == 0) leave_known_way();
     --state_.blocks_left;
     held_places_.pass_exits(b);
-    if (block.begun > 0) leave_standing(b);
+    if (block.begun > 0) standing_.leave(b, [&](std::int32_t r) { freed(r); });
     if (tracking_) held_.booked(b);
     const std::int32_t first = problem_.ops_of(block).front();
     if (const std::int32_t order = problem_.operations[ix(first)].order; order >= 0) {

@@ -12,6 +12,7 @@
 #include "sched/engine/decode/held_run.hpp"
 #include "sched/engine/decode/run.hpp"
 #include "sched/engine/decode/running_limits.hpp"
+#include "sched/engine/decode/standing_places.hpp"
 #include "sched/engine/decode/waiting_batches.hpp"
 
 namespace sched::engine {
@@ -116,13 +117,6 @@ private:
     void put_begun();
     void put_one(const CompiledBegun& x);
     bool book_rest(std::int32_t block, int before);
-    bool stand(std::int32_t block);
-    bool stands(std::int32_t op) const;
-    bool shares_with(std::int32_t op, std::int32_t block) const;
-    template <class Visit>
-    void for_standing_places(std::int32_t block, Visit visit) const;
-    void lift_standing(std::int32_t block, std::int32_t sign);
-    void leave_standing(std::int32_t block);
     bool stuck_before(std::int32_t b);
     Tick awaited_at(std::int32_t b) const;
     void tell_awaiting(std::int32_t op);
@@ -214,6 +208,7 @@ private:
     WaitingBatches groups_;
     EarliestFits fits_;
     HeldPlaces held_places_;
+    StandingPlaces standing_;
     RunningLimits limits_;
     HeldRun held_;
     Turns turns_;

@@ -247,7 +247,7 @@ void Decoder::leave_known_way() {
     plan_.wet.clear();
     take_again();
     for (const std::int32_t b : rests_) {
-        if (problem_.midday && state_.done[ix(b)] == 0) stand(b);
+        if (problem_.midday && state_.done[ix(b)] == 0) standing_.stand(b);
     }
     for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
         if (state_.done[b] == 0) state_.waiting.wake(static_cast<std::int32_t>(b));
