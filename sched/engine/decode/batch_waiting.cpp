@@ -113,8 +113,9 @@ bool Decoder::book_waiting_batch(std::span<const std::int32_t> members) {
                 if (batch != run_.group.batch) run_.group.cannot = true;
             }
             // Ends of members that were booked before the batch grew longer.
-            ok = !run_.group.cannot && std::all_of(members.begin(), members.end(),
-                                                   [&](std::int32_t m) { return consistent(m); });
+            ok = !run_.group.cannot &&
+                 std::all_of(members.begin(), members.end(),
+                             [&](std::int32_t m) { return bookings_.consistent(m); });
             if (!ok) run_.group.cannot = true;
         } else {
             --k;  // that one has taken itself back
@@ -123,7 +124,7 @@ bool Decoder::book_waiting_batch(std::span<const std::int32_t> members) {
         while (k > 0) {
             const auto ops = problem_.ops_of(problem_.blocks[ix(members[--k])]);
             for (std::size_t i = ops.size(); i-- > 0;)
-                unplace(ops[i]);
+                bookings_.unplace(ops[i]);
         }
         if (run_.group.cannot || run_.group.missed <= run_.group.from) break;
         run_.group.from = run_.group.missed;
@@ -156,7 +157,7 @@ bool Decoder::try_waiting_batch(std::span<const std::int32_t> members) {
         for (std::size_t k = members.size(); k-- > 0;) {
             const auto ops = problem_.ops_of(problem_.blocks[ix(members[k])]);
             for (std::size_t i = ops.size(); i-- > 0;)
-                unplace(ops[i]);
+                bookings_.unplace(ops[i]);
             held_places_.pass_exits(members[k]);
         }
     };

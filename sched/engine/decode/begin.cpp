@@ -178,7 +178,7 @@ void Decoder::put_one(const CompiledBegun& x) {
     for (const auto& [number, open] : mates_) {
         if (x.batch >= 0 && number == x.batch) fits_.choice.batch = open;
     }
-    place(op, earliest_fit);
+    bookings_.place(op, earliest_fit);
     if (x.batch >= 0 && fits_.choice.batch < 0 && state_.placed.batch[ix(op)] >= 0)
         mates_.emplace_back(x.batch, state_.placed.batch[ix(op)]);
 }

@@ -22,10 +22,9 @@ Decoder::Decoder(const CompiledProblem& problem)
       fits_(run_, groups_),
       held_places_(run_),
       standing_(run_),
+      bookings_(run_, fits_, groups_, standing_),
       limits_(run_, fits_),
-      held_(problem) {
-    extensions_.reserve(problem.operations.size());
-}
+      held_(problem) {}
 
 bool Decoder::decode(const Sequence& sequence) {
     return decode_until(sequence, never);
@@ -65,7 +64,7 @@ void Decoder::prepare(const Sequence& sequence) {
     pause_ = never;
     patient_ = sequence.keeps_turn && plan_.baseline == nullptr;
     lookahead_ = sequence.lookahead >= 0 ? sequence.lookahead : (problem_.coupled ? 0 : never);
-    extensions_.clear();
+    bookings_.keep_stretched();
     rank_blocks();
     groups_.gather(problem_, sequence, turns_);
     awaiting_.clear();
@@ -456,7 +455,7 @@ void Decoder::take_back(std::int32_t b) {
     const Block& block = problem_.blocks[ix(b)];
     const auto ops = problem_.ops_of(block);
     for (std::size_t k = ops.size(); k-- > static_cast<std::size_t>(block.begun);)
-        unplace(ops[k]);
+        bookings_.unplace(ops[k]);
     held_places_.pass_exits(b);
     keep_free_for(b);
     if (plan_.baseline) plan_.began_on_time[ix(b)] = 0;
@@ -482,7 +481,7 @@ void Decoder::commit(std::int32_t b) {
         state_.order_end[ix(order)] = std::max(
             state_.order_end[ix(order)], state_.placed.start[ix(first)] + problem_.tail[ix(first)]);
     }
-    extensions_.clear();
+    bookings_.keep_stretched();
     bool stays = tracking_ && !problem_.overtime.empty();
     for (const std::int32_t op : problem_.ops_of(block)) {
         if (!problem_.operations[ix(op)].begun) commit_operation(op, stays);

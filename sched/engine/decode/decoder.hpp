@@ -7,6 +7,7 @@
 #include <utility>
 #include <vector>
 
+#include "sched/engine/decode/bookings.hpp"
 #include "sched/engine/decode/earliest_fit.hpp"
 #include "sched/engine/decode/held_places.hpp"
 #include "sched/engine/decode/held_run.hpp"
@@ -93,15 +94,13 @@ public:
         std::int64_t tried = 0, booked = 0, placed = 0, instants = 0;
         std::int64_t whole = 0, resumed = 0, repeated = 0, given_up = 0;  // runs
     };
-    const Counters& counters() const { return counters_; }
+    Counters counters() const {
+        Counters c = counters_;
+        c.placed = bookings_.placed();
+        return c;
+    }
 
 private:
-    struct Extension {
-        std::int32_t operation;
-        Tick before, after;
-        std::int32_t by;
-    };
-
     struct Saved {  // an operation taken out to be booked again
         std::int32_t operation;
         Tick start, work_end, end, early;
@@ -160,15 +159,6 @@ private:
     void commit(std::int32_t b);
     void commit_operation(std::int32_t op, bool& stays);
     bool cannot_begin(std::int32_t b, std::int32_t op, Tick limit, Tick& found);
-    Tick sets_out(std::int32_t op, const EarliestFit& earliest_fit) const;
-    void attend(std::int32_t op, const CompiledMode& m, Tick from, Tick to, std::int32_t r,
-                std::int32_t amount);
-    void place(std::int32_t op, const EarliestFit& earliest_fit);
-    void unplace(std::int32_t op);
-    bool extend_holds(std::int32_t op, Tick start, std::int32_t& blamed, Tick& floor);
-    void batch_ends(std::int32_t batch, Tick end);
-    bool stays_as_one(std::int32_t batch) const;
-    bool consistent(std::int32_t b) const;
     void book_again(std::int32_t dried_op);
     void give_up_day(std::int32_t op);
     void book_tail(std::int32_t dried_op, std::size_t first, bool later);
@@ -209,6 +199,7 @@ private:
     EarliestFits fits_;
     HeldPlaces held_places_;
     StandingPlaces standing_;
+    Bookings bookings_;
     RunningLimits limits_;
     HeldRun held_;
     Turns turns_;
@@ -225,7 +216,6 @@ private:
     Failure failure_;
     EarliestFit first_fit_;  // of the first operation of the block under work, if it is known
     bool knows_first_ = false;
-    std::vector<Extension> extensions_;
     std::vector<char> kept_before_;  // scratch: Timelines::kept_free of one block
     std::vector<Saved> saved_;
     std::vector<std::int32_t> saved_choices_;

@@ -321,6 +321,27 @@ EarliestFit EarliestFits::at(std::int32_t op, const CompiledOperation& o, const 
     return earliest_fit;
 }
 
+// When somebody must set out for what can start then: it is taken up by then. Otherwise whoever is
+// there already would always be first, whatever comes next by rank.
+Tick EarliestFits::sets_out(std::int32_t op, const EarliestFit& earliest_fit) const {
+    // Where it misses a limit nobody has been chosen.
+    if (problem_.walk == 0 || !earliest_fit.fits || earliest_fit.start >= never)
+        return earliest_fit.start;
+    const CompiledOperation& o = problem_.operations[ix(op)];
+    const CompiledMode& m = problem_.modes[ix(o.modes.begin + earliest_fit.mode)];
+    if (m.needs.size() < 2 || !problem_.needs[ix(m.needs.begin)].whole) return earliest_fit.start;
+    Tick out = earliest_fit.start;
+    for (std::int32_t n = 1; n < m.needs.size(); ++n) {
+        const std::int32_t r = choice.resources[ix(n)];
+        const Tick walk = problem_.resources[ix(r)].walk;
+        if (walk > 0 && !problem_.needs[ix(m.needs.begin + n)].whole &&
+            state_.profile[ix(r)].comes_from_elsewhere(
+                earliest_fit.start, problem_.resources[ix(choice.resources[0])].spot))
+            out = std::min(out, earliest_fit.start - walk);
+    }
+    return out;
+}
+
 // Where in the list of candidates whoever the plan names stands; as planned it is nobody else.
 std::int32_t EarliestFits::planned_first(std::int32_t op, std::int32_t n, const std::int32_t* any,
                                          std::int32_t size, std::int32_t& must) const {

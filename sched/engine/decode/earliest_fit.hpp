@@ -61,6 +61,8 @@ public:
     /// where nothing is shared. never: it does not end.
     Tick length_of(const CompiledOperation& o, const CompiledMode& m, std::int32_t r, Tick t,
                    bool slow) const;
+    /// When somebody must set out for what can start then.
+    Tick sets_out(std::int32_t op, const EarliestFit& earliest_fit) const;
     /// End of pausable work from t on: only time counts in which every chosen resource is open.
     Tick pausing_end(const CompiledMode& m, std::span<const std::int32_t> chosen, Tick t) const;
     /// The operation of the same block that has made `resource` the only choice of `op`; -1: none.

@@ -144,16 +144,16 @@ bool Decoder::put_as_planned(std::int32_t b, std::size_t first) {
                 plan_.baseline->stores[ix(problem_.takes[ix(t)].index)];
         std::int32_t blamed = -1;
         Tick floor = 0;
-        if (!extend_holds(op, fit.start, blamed, floor)) {
-            unplace(op);  // takes back the holds already stretched for it
+        if (!bookings_.extend_holds(op, fit.start, blamed, floor)) {
+            bookings_.unplace(op);  // takes back the holds already stretched for it
             break;
         }
-        place(op, fit);
+        bookings_.place(op, fit);
     }
     plan_.sure = false;
-    if (k == ops.size() && consistent(b)) return true;
+    if (k == ops.size() && bookings_.consistent(b)) return true;
     while (k > first)
-        unplace(ops[--k]);
+        bookings_.unplace(ops[--k]);
     return false;
 }
 
@@ -313,7 +313,7 @@ void Decoder::keep_turn(std::int32_t b) {
     if (!book(b, 0, never, false, found)) return;
     // It is given back whole, each operation with the end that it has by then: no list of what was
     // stretched for it may wait among those of others.
-    extensions_.clear();
+    bookings_.keep_stretched();
     kept_.push_back(b);
     for (const std::int32_t op : ops) {
         const std::int32_t batch = state_.placed.batch[ix(op)];
@@ -343,7 +343,7 @@ void Decoder::give_back(std::int32_t from_place) {
         }
         const auto ops = problem_.ops_of(problem_.blocks[ix(b)]);
         for (std::size_t k = ops.size(); k-- > 0;)
-            unplace(ops[k]);
+            bookings_.unplace(ops[k]);
         if (from_place >= 0) state_.waiting.wake(b);
     }
     kept_.resize(left);

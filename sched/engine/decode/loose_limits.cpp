@@ -145,7 +145,7 @@ bool Decoder::hurry() {
         Tick found = never;
         if (tracking_) held_.tried(to.block);
         if (book(to.block, 0, never, false, found)) {
-            extensions_.clear();
+            bookings_.keep_stretched();
             // Asleep until something is freed, it could go now: kept for it, and by it not used,
             // the place would be nobody's for good.
             if (run_.sequence->redoes &&
@@ -170,7 +170,7 @@ void Decoder::give_back_hurried() {
     for (const std::int32_t b : hurried_) {
         const auto ops = problem_.ops_of(problem_.blocks[ix(b)]);
         for (std::size_t k = ops.size(); k-- > 0;)
-            unplace(ops[k]);
+            bookings_.unplace(ops[k]);
     }
     hurried_.clear();
 }

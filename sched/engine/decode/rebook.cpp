@@ -46,7 +46,7 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
     }
     saved_.clear();
     saved_choices_.clear();
-    extensions_.clear();
+    bookings_.keep_stretched();
     for (std::size_t k = ops.size(); k-- > first;) {
         const std::int32_t op = ops[k];
         const CompiledOperation& o = problem_.operations[ix(op)];
@@ -63,7 +63,7 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
         for (std::int32_t t = o.takes.begin; t < o.takes.end; ++t)
             saved_choices_.push_back(f.stores[ix(problem_.takes[ix(t)].index)]);
         saved_.push_back(s);
-        unplace(op);
+        bookings_.unplace(op);
     }
     // Those before the tail hold only as long as they must.
     for (std::size_t k = 0; k < first; ++k) {
@@ -92,7 +92,7 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
                        problem_.modes[ix(modes + s.mode)].coupled;
         }
         for (std::size_t k = ops.size(); !all && k-- > first;)
-            unplace(ops[k]);
+            bookings_.unplace(ops[k]);
         return all;
     };
     plan_.as_planned = plan_.on_time =
@@ -100,7 +100,7 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
     bool ok = plan_.as_planned && sooner();
     plan_.as_planned = plan_.on_time = false;
     if (!ok) ok = sooner();
-    extensions_.clear();
+    bookings_.keep_stretched();
     if (!ok && later) give_up_day(ops[first]);
     if (!ok) {
         for (std::size_t i = saved_.size(); i-- > 0;) {
@@ -120,14 +120,14 @@ void Decoder::book_tail(std::int32_t dried_op, std::size_t first, bool later) {
             std::int32_t blamed = -1;
             Tick floor = 0;
             // It held there before; where that is not so any more, this run has no schedule.
-            if (!extend_holds(s.operation, s.start, blamed, floor)) {
+            if (!bookings_.extend_holds(s.operation, s.start, blamed, floor)) {
                 failure_ = {Obstacle::Limits, core::OperationId{s.operation}};
                 stuck_ = true;
             }
-            place(s.operation, earliest_fit);
+            bookings_.place(s.operation, earliest_fit);
             if (s.end > f.end[ix(s.operation)]) set_end(s.operation, s.end);
         }
-        extensions_.clear();
+        bookings_.keep_stretched();
         return;
     }
     for (const Saved& s : saved_) {

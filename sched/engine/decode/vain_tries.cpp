@@ -71,7 +71,7 @@ bool Decoder::cannot_begin(std::int32_t b, std::int32_t op, Tick limit, Tick& fo
     first_fit_ = fits_.at(op, o, m, 0, t, m.work, m.work, limits);
     Tick out = t;
     if (t > limit && t < never && first_fit_.fits) {
-        if (fit.sets_out >= never) fit.sets_out = sets_out(op, first_fit_);
+        if (fit.sets_out >= never) fit.sets_out = fits_.sets_out(op, first_fit_);
         out = fit.sets_out;
     }
     if (out <= limit) {

@@ -173,7 +173,7 @@ void decode_near(benchmark::State& state, const std::string& scenario, int repea
     const auto each = [&](std::int64_t n) {
         return benchmark::Counter(static_cast<double>(n), benchmark::Counter::kAvgIterations);
     };
-    const engine::Decoder::Counters& now = decoder.counters();
+    const engine::Decoder::Counters now = decoder.counters();
     state.counters["allocations"] = each(allocations() - asked);
     state.counters["whole"] = each(now.whole - before.whole);
     state.counters["resumed"] = each(now.resumed - before.resumed);
