@@ -23,6 +23,7 @@ Decoder::Decoder(const CompiledProblem& problem)
       held_places_(run_),
       standing_(run_),
       bookings_(run_, fits_, groups_, standing_),
+      way_(run_, fits_, bookings_),
       limits_(run_, fits_),
       held_(problem) {}
 
@@ -269,7 +270,7 @@ bool Decoder::go_by_turns() {
     Waiting& waiting = state_.waiting;
     waiting.settle(state_.now);
     told_ = false;
-    if (plan_.baseline && plan_.all_on_time) look_for_late();
+    if (plan_.baseline && plan_.all_on_time && way_.late()) leave_known_way();
     for (const std::int32_t b : keeping_)
         waiting.wake(b);
     if (!state_.running.empty() && !hurry()) return false;
@@ -372,7 +373,7 @@ bool Decoder::try_block(std::int32_t b) {
     const bool ahead = planned > state_.now && counted_on <= state_.now;
     const bool exactly = plan_.all_on_time && (planned == state_.now || rest || ahead);
     if (planned > -never && !rest && !ahead) {
-        const Tick opens = std::min(gate(b), counted_on);
+        const Tick opens = std::min(way_.opens(b), counted_on);
         if (opens > state_.now) {
             state_.waiting.sleep(b, opens, -1);
             run_.fail(Obstacle::Blocked, ops[first]);
@@ -411,7 +412,7 @@ bool Decoder::try_block(std::int32_t b) {
         plan_.as_planned = plan_.on_time = true;
         // What is known to slip may be in the way of what is booked ahead.
         const Tick over = plan_.baseline->end[ix(ops.back())];
-        ok = over <= plan_.slips_at && put_as_planned(b, first);
+        ok = over <= plan_.slips_at && way_.put(b, first);
         slips = !ok;
         ok = ok || book_now(b, first, rest ? never : limit, found);
         plan_.as_planned = plan_.on_time = false;
@@ -436,7 +437,7 @@ bool Decoder::try_block(std::int32_t b) {
         run_.fail(Obstacle::Blocked, ops.front());
         return false;
     }
-    if (ok && slips && plan_.all_on_time) look_for_slips(b, first);
+    if (ok && slips && plan_.all_on_time) way_.note_slips(b, first);
     if (ok) return true;
     if (block.limited && run_.sequence->redoes)
         found = std::min(found, limits_.missed_after(block));

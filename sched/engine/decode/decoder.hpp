@@ -11,6 +11,7 @@
 #include "sched/engine/decode/earliest_fit.hpp"
 #include "sched/engine/decode/held_places.hpp"
 #include "sched/engine/decode/held_run.hpp"
+#include "sched/engine/decode/plans_way.hpp"
 #include "sched/engine/decode/run.hpp"
 #include "sched/engine/decode/running_limits.hpp"
 #include "sched/engine/decode/standing_places.hpp"
@@ -134,19 +135,13 @@ private:
     void give_back_hurried();
     bool run_carefully();
     bool take_up(std::int32_t b);
-    Tick gate(std::int32_t b) const;
     bool presses(const Block& block) const;
     void rank_blocks();
-    void look_for_late();
     void take_again();
-    void look_for_slips(std::int32_t b, std::size_t first);
     void leave_known_way();
     bool somebody_overstays() const;
     void look_for_crowds(Tick by);
     void release_followers(std::int32_t op);
-    bool put_as_planned(std::int32_t b, std::size_t first);
-    bool as_long_as_planned(std::int32_t op, const CompiledMode& m) const;
-    bool open_as_planned(std::int32_t op, const CompiledMode& m) const;
     bool book_now(std::int32_t b, std::size_t first, Tick limit, Tick& found);
     void take_back(std::int32_t b);
     void keep_turn(std::int32_t b);
@@ -200,6 +195,7 @@ private:
     HeldPlaces held_places_;
     StandingPlaces standing_;
     Bookings bookings_;
+    PlansWay way_;
     RunningLimits limits_;
     HeldRun held_;
     Turns turns_;

@@ -141,7 +141,7 @@ bool Decoder::hurry() {
         if (gone) continue;
         const Block& block = problem_.blocks[ix(to.block)];
         if (block.meets || block.begun > 0) continue;
-        if (plan_.baseline != nullptr && gate(to.block) > state_.now) continue;
+        if (plan_.baseline != nullptr && way_.opens(to.block) > state_.now) continue;
         Tick found = never;
         if (tracking_) held_.tried(to.block);
         if (book(to.block, 0, never, false, found)) {
