@@ -5,11 +5,11 @@
 #include <algorithm>
 
 #include "sched/core/index.hpp"
-#include "sched/engine/decode/decoder.hpp"
+#include "sched/engine/decode/appointments.hpp"
 
 namespace sched::engine {
 
-void Decoder::keep_free(std::size_t appointment, bool kept) {
+void Appointments::keep(std::size_t appointment, bool kept) {
     char& now = state_.kept_free[appointment];
     if ((now != 0) == kept) return;
     now = kept ? 1 : 0;
@@ -22,17 +22,30 @@ void Decoder::keep_free(std::size_t appointment, bool kept) {
         profile.add(from, x.to, kept ? 1 : -1);
 }
 
-void Decoder::keep_free_for(std::int32_t b) {
+void Appointments::keep_for(std::int32_t b) {
     if (problem_.appointments.empty() || plan_.baseline != nullptr) return;
     const Range own = problem_.appointments_of[ix(b)];
     for (std::int32_t k = own.begin; k < own.end; ++k)
-        keep_free(ix(k), true);
+        keep(ix(k), true);
 }
 
-void Decoder::keep_all_free() {
+void Appointments::keep_all() {
     if (plan_.baseline != nullptr) return;
     for (std::size_t k = 0; k < problem_.appointments.size(); ++k)
-        keep_free(k, true);
+        keep(k, true);
+}
+
+void Appointments::free_for(std::int32_t b) {
+    const Range own = problem_.appointments_of[ix(b)];
+    before_.assign(state_.kept_free.begin() + own.begin, state_.kept_free.begin() + own.end);
+    for (std::int32_t k = own.begin; k < own.end; ++k)
+        keep(ix(k), false);
+}
+
+void Appointments::keep_as_before(std::int32_t b) {
+    const Range own = problem_.appointments_of[ix(b)];
+    for (std::int32_t k = own.begin; k < own.end; ++k)
+        keep(ix(k), before_[ix(k - own.begin)] != 0);
 }
 
 }  // namespace sched::engine

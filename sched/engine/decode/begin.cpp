@@ -123,7 +123,7 @@ void Decoder::put_begun() {
     for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
         if (problem_.blocks[b].begun > 0) held_places_.pass_exits(static_cast<std::int32_t>(b));
     }
-    keep_all_free();
+    appointments_.keep_all();
     bool counted = false;  // what has passed is the same in every run
     for (const CompiledBegun& x : problem_.begun)
         commit_operation(x.operation, counted);

@@ -24,6 +24,7 @@ Decoder::Decoder(const CompiledProblem& problem)
       standing_(run_),
       bookings_(run_, fits_, groups_, standing_),
       way_(run_, fits_, bookings_),
+      appointments_(run_),
       limits_(run_, fits_),
       held_(problem) {}
 
@@ -150,7 +151,7 @@ void Decoder::reset() {
     for (const std::int32_t r : state_.clocks)
         state_.clock[ix(r)].reset(state_.now);
     state_.waiting.reset(turns_);
-    keep_all_free();
+    appointments_.keep_all();
     for (std::size_t b = 0; b < problem_.blocks.size(); ++b) {
         if (state_.missing[b] == 0) arrived(static_cast<std::int32_t>(b), false);
     }
@@ -458,7 +459,7 @@ void Decoder::take_back(std::int32_t b) {
     for (std::size_t k = ops.size(); k-- > static_cast<std::size_t>(block.begun);)
         bookings_.unplace(ops[k]);
     held_places_.pass_exits(b);
-    keep_free_for(b);
+    appointments_.keep_for(b);
     if (plan_.baseline) plan_.began_on_time[ix(b)] = 0;
     if (block.begun > 0) standing_.lift(b, 1);
 }

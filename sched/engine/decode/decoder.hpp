@@ -7,6 +7,7 @@
 #include <utility>
 #include <vector>
 
+#include "sched/engine/decode/appointments.hpp"
 #include "sched/engine/decode/bookings.hpp"
 #include "sched/engine/decode/earliest_fit.hpp"
 #include "sched/engine/decode/held_places.hpp"
@@ -148,9 +149,6 @@ private:
     void give_back(std::int32_t from_place);
     bool book(std::int32_t b, std::size_t first, Tick limit, bool joins, Tick& found);
     bool book_all(std::int32_t b, std::size_t first, Tick limit, bool joins, Tick& found);
-    void keep_free(std::size_t appointment, bool kept);
-    void keep_free_for(std::int32_t b);
-    void keep_all_free();
     void commit(std::int32_t b);
     void commit_operation(std::int32_t op, bool& stays);
     bool cannot_begin(std::int32_t b, std::int32_t op, Tick limit, Tick& found);
@@ -196,6 +194,7 @@ private:
     StandingPlaces standing_;
     Bookings bookings_;
     PlansWay way_;
+    Appointments appointments_;
     RunningLimits limits_;
     HeldRun held_;
     Turns turns_;
@@ -212,7 +211,6 @@ private:
     Failure failure_;
     EarliestFit first_fit_;  // of the first operation of the block under work, if it is known
     bool knows_first_ = false;
-    std::vector<char> kept_before_;  // scratch: Timelines::kept_free of one block
     std::vector<Saved> saved_;
     std::vector<std::int32_t> saved_choices_;
     std::vector<Tick> completion_;

@@ -14,13 +14,9 @@ namespace sched::engine {
 bool Decoder::book(std::int32_t b, std::size_t first, Tick limit, bool joins, Tick& found) {
     if (problem_.appointments.empty()) return book_all(b, first, limit, joins, found);
     // Its own appointments it keeps itself.
-    const Range own = problem_.appointments_of[ix(b)];
-    kept_before_.assign(state_.kept_free.begin() + own.begin, state_.kept_free.begin() + own.end);
-    for (std::int32_t k = own.begin; k < own.end; ++k)
-        keep_free(ix(k), false);
+    appointments_.free_for(b);
     if (book_all(b, first, limit, joins, found)) return true;
-    for (std::int32_t k = own.begin; k < own.end; ++k)
-        keep_free(ix(k), kept_before_[ix(k - own.begin)] != 0);
+    appointments_.keep_as_before(b);
     return false;
 }
 
