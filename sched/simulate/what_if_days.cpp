@@ -15,6 +15,7 @@
 #include <thread>
 
 #include "sched/core/index.hpp"
+#include "sched/core/objective.hpp"
 #include "sched/simulate/chance_plan.hpp"
 #include "sched/simulate/day_rooms.hpp"
 #include "sched/simulate/list_search.hpp"
@@ -191,8 +192,8 @@ public:
             auto& on_days = what_ifs[k].on_days;
             if (!with[k]->unused) on_days = compared(base->lived, with[k]->lived, days, confidence);
             // The few days of the choice may have misled: still nobody has to use it.
-            const bool dearer = on_days && on_days->shows && on_days->cost > 0.0;
-            if (!on_days || (dearer && may_be_left(what_ifs[k])))
+            if (!on_days ||
+                (may_be_left(what_ifs[k]) && only_harm_shows(plan_.room.problem, *on_days)))
                 on_days = compared(base->lived, base->lived, days, confidence);
         }
         std::stable_sort(what_ifs.begin(), what_ifs.end(), [](const WhatIf& a, const WhatIf& b) {
@@ -341,6 +342,18 @@ private:
 };
 
 }  // namespace
+
+bool only_harm_shows(const core::Problem& problem, const WhatIf::OnDays& days) {
+    if (days.shows && days.cost < 0.0) return false;
+    bool harm = days.shows || (days.fewer_show && days.fewer_late < 0.0);
+    for (const auto& order : days.orders)
+        harm = harm || order.late_with > order.late_without;
+    for (std::size_t k = 0; k < days.saved.size(); ++k) {
+        const bool sold = core::row_of(problem.objective[k]).sold;
+        harm = harm || (sold && days.saved_shows[k] && days.saved[k] < 0.0);
+    }
+    return harm;
+}
 
 void judge_on_days(const JudgedPlan& plan, const std::vector<OtherRoom>& others,
                    const WhatIfDayOptions& options, std::vector<WhatIf>& what_ifs) {

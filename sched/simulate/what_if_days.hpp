@@ -46,6 +46,10 @@ struct WhatIfDayOptions {
     std::function<bool()> stop;     // asked before every day
 };
 
+/// More than chance is what it costs, but not that it is worth that: more orders late for less
+/// lateness that may be chance. What is added, and need not be used, is then left.
+bool only_harm_shows(const core::Problem& problem, const search::WhatIf::OnDays& days);
+
 /// Fills WhatIf::on_days, the best first; what could not be simulated, or not in time, has none and
 /// comes last. Work goes in the changed room by the plan's own turns, by the plan that
 /// search::what_ifs found with the change or by an order of work that was compared, whichever costs

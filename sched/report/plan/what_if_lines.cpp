@@ -225,7 +225,7 @@ std::string judged_words(const compile::RoomProblem& room, const search::WhatIf&
     if (days.shows && days.cost > 0.0)
         return "makes it worse: " + (words.empty() ? "a little" : words);
     std::string nothing = "nothing that is more than chance";
-    if (!words.empty()) nothing = words + "; all lateness together: no more than chance";
+    if (!words.empty()) nothing = words + "; in all no more than chance";
     if (const auto k = limits_by(room, w))
         nothing += fmt::format(" (if nothing takes longer: {})",
                                what_if_saving(room.problem.objective[*k], w.saved[*k]));
