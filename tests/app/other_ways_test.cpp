@@ -10,6 +10,8 @@
 #include "sched/app/parts/room_of_plan.hpp"
 #include "sched/core/calendar.hpp"
 #include "sched/core/objective.hpp"
+#include "sched/report/document/plan_document.hpp"
+#include "sched/report/plan/given_too_late.hpp"
 #include "sched/search/solve.hpp"
 #include "tests/catch.hpp"
 
@@ -75,4 +77,57 @@ TEST_CASE("that nobody stays longer is one of the ways, where somebody does", "[
     REQUIRE(short_day.solution.schedule);
     CHECK(app::other_ways(q.scenario, short_day.how, short_day.room, *short_day.solution.schedule)
               .words.empty());
+}
+
+// The tote bags are due at 9:00, and one of the frames of their mesh comes back at that very time.
+TEST_CASE("an order that waits for a frame is told so, and that one more frame helps",
+          "[app][what-if]") {
+    model::Diagnostics d;
+    auto s = model::read_scenario(std::string(COATROOM_SOURCE) + "/scenarios/first-day", d);
+    REQUIRE(s);
+    auto& store = s->frames;
+    const auto used = std::find_if(store.begin(), store.end(), [](const auto& f) {
+        return f.mesh == "77-55" && f.state == model::FrameState::OldStencil;
+    });
+    REQUIRE((used != store.end() && used->count == 2));
+    used->count = 1;
+    model::FrameStock back = *used;
+    const auto due = *model::parse_date_time("2026-11-27T09:00");
+    back.from = due;
+    store.push_back(back);
+    app::Question q{.folder = "",
+                    .scenario = *std::move(s),
+                    .start = *model::parse_date_time("2026-11-26T00:00")};
+    q.how.budget.evaluations = 20;
+    q.quiet = q.on_paper = true;
+    const auto sentences = [&](const app::FoundPlan& plan) {
+        auto document =
+            report::make_plan_document(q.scenario, plan.room, plan.solution, report::PlanFacts{});
+        document.bottleneck.sentences.clear();
+        report::add_given_too_late(q.scenario, plan.room, document);
+        return document.bottleneck.sentences;
+    };
+    const auto room = app::room_of(q, d);
+    REQUIRE(room);
+    const auto plan = app::find_plan(q, *room, room->room.problem, q.how);
+    REQUIRE(plan.solution.schedule);
+    const auto says = sentences(plan);
+    REQUIRE(says.size() == 1);
+    CHECK(says.front() ==
+          "B1 cannot be in time, whoever helps: its last frame is there at Fri 09:00. With the "
+          "frame there from the start it could be.");
+
+    const auto ways = app::other_ways(q.scenario, plan.how, plan.room, *plan.solution.schedule);
+    const auto at = std::find(ways.words.begin(), ways.words.end(),
+                              "1 more frame 58 x 84 cm 77-55, with an old stencil, in the store "
+                              "for B1");
+    REQUIRE(at != ways.words.end());
+    // With that frame all is in time: what is proposed works.
+    q.scenario = ways.rooms[static_cast<std::size_t>(at - ways.words.begin())].scenario;
+    const auto stocked = app::room_of(q, d);
+    REQUIRE(stocked);
+    const auto better = app::find_plan(q, *stocked, stocked->room.problem, q.how);
+    REQUIRE(better.solution.schedule);
+    CHECK(core::evaluate(better.room.problem, *better.solution.schedule).parts.front() == 0);
+    CHECK(sentences(better).empty());
 }

@@ -1,13 +1,17 @@
 #include "sched/app/parts/other_ways.hpp"
 
 #include <algorithm>
+#include <map>
 #include <optional>
 
 #include <fmt/format.h>
 
 #include "sched/advise/explain.hpp"
 #include "sched/core/calendar.hpp"
+#include "sched/core/index.hpp"
 #include "sched/core/objective.hpp"
+#include "sched/report/words/steps.hpp"
+#include "sched/report/words/wording.hpp"
 
 namespace sched::app {
 
@@ -40,12 +44,43 @@ bool held_by_a_release(const core::Problem& problem, const core::Schedule& sched
                        [](const auto& link) { return link.cause == search::Cause::Release; });
 }
 
+// The numbers of the operations mean the same.
+bool same_work(const compile::RoomProblem& a, const compile::RoomProblem& b) {
+    return std::equal(a.operations.begin(), a.operations.end(), b.operations.begin(),
+                      b.operations.end(), [](const auto& x, const auto& y) {
+                          return x.step == y.step && x.screen == y.screen && x.mix == y.mix;
+                      });
+}
+
 bool works_overtime(const core::Problem& problem, const core::Schedule& schedule) {
     const auto value = core::evaluate(problem, schedule);
     for (std::size_t k = 0; k < problem.objective.size(); ++k) {
         if (problem.objective[k] == core::Criterion::Overtime) return value.parts[k] > 0;
     }
     return false;
+}
+
+// The frames that the screens of this order wait for stand in the store at once: others like them.
+// Empty words: it waits for none.
+std::string frames_at_hand(const compile::RoomProblem& room, int order, model::Scenario& scenario) {
+    std::map<int, int> waits;  // line of frames.csv -> frames
+    for (const compile::ScreenInfo& screen : room.screens) {
+        if (screen.order != order || screen.stock < 0) continue;
+        const auto& from = scenario.frames[ix(screen.stock)].from;
+        if (from && *from > room.problem.horizon_start) ++waits[screen.stock];
+    }
+    std::vector<std::string> words;
+    for (const auto& [line, count] : waits) {
+        model::FrameStock more = scenario.frames[ix(line)];
+        scenario.frames[ix(line)].count -= count;
+        more.count = count;
+        more.from.reset();
+        words.push_back(fmt::format("{} more frame{} {} {}, {},", count, count == 1 ? "" : "s",
+                                    report::area_words(more.size), more.mesh,
+                                    report::state_words(report::state_key(more.state))));
+        scenario.frames.push_back(std::move(more));
+    }
+    return report::joined(words);
 }
 
 std::string coats(const model::CoatPlan& plan) {
@@ -80,8 +115,8 @@ OtherWays other_ways(const model::Scenario& scenario, const compile::CompileOpti
     const auto add = [&](const model::Scenario& changed, bool holds, std::string words) {
         model::Diagnostics diagnostics;
         auto made = compile::compile_room(changed, options, diagnostics);
-        if (!made || made->problem.operations.size() != room.problem.operations.size() ||
-            made->problem.resources.size() != room.problem.resources.size())
+        if (!made || made->problem.resources.size() != room.problem.resources.size() ||
+            !same_work(*made, room))
             return;
         // The moment of the plan, what has begun, and who is there now.
         made->problem.now = room.problem.now;
@@ -118,6 +153,10 @@ OtherWays other_ways(const model::Scenario& scenario, const compile::CompileOpti
         }
         if (film && held_by_a_release(room.problem, schedule, late))
             add(sooner, true, fmt::format("the film of {} an hour sooner", name));
+        model::Scenario stocked = scenario;
+        const std::string frames = frames_at_hand(room, room.orders[late.index()], stocked);
+        if (!frames.empty() && held_by_a_release(room.problem, schedule, late))
+            add(stocked, true, fmt::format("{} in the store for {}", frames, name));
         model::Scenario thin = scenario;
         std::string words;
         bool fewer = false;

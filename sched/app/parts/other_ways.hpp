@@ -1,6 +1,6 @@
 #pragma once
-// What would help and only the scenario can tell: a film that comes sooner, a coat fewer, nobody
-// who stays longer.
+// What would help and only the scenario can tell: a film that comes sooner, a frame more, a coat
+// fewer, nobody who stays longer.
 
 #include <string>
 #include <vector>
@@ -19,8 +19,8 @@ struct OtherWays {
 };
 
 /// Where somebody works overtime: nobody does. For the costliest late orders: their films an hour
-/// sooner, where one held them up, and one coat fewer, said to be a decision on quality. What no
-/// longer compiles, or asks for other steps, is left out.
+/// sooner, or frames like those that come back later, where one held them up, and one coat fewer,
+/// said to be a decision on quality. What no longer compiles, or asks for other steps, is left out.
 OtherWays other_ways(const model::Scenario& scenario, const compile::CompileOptions& options,
                      const compile::RoomProblem& room, const core::Schedule& schedule);
 
