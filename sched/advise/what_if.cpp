@@ -232,11 +232,34 @@ core::Problem with_one_more(const core::Problem& problem, core::ResourceId resou
     return p;
 }
 
+std::vector<core::Window> closings(const core::Problem& problem, core::ResourceId resource) {
+    std::vector<core::Window> found;
+    const auto& calendar = problem.resources[resource.index()].calendar;
+    if (!calendar || is_somebody(problem, resource)) return found;
+    const core::SimTime since = problem.now.value_or(problem.horizon_start);
+    for (std::size_t w = 0; w + 1 < calendar->size(); ++w) {
+        const core::Window gap{(*calendar)[w].to, (*calendar)[w + 1].from};
+        if (gap.from > since) found.push_back(gap);
+    }
+    return found;
+}
+
 core::Problem with_longer_hours(const core::Problem& problem, core::ResourceId resource,
                                 core::Seconds by) {
     core::Problem p = problem;
     auto& calendar = p.resources[resource.index()].calendar;
     if (!calendar) return p;
+    if (!is_somebody(problem, resource)) {
+        // A place is open day and night but for its closings: those that are still to come.
+        for (const core::Window& gap : closings(problem, resource)) {
+            const auto after =
+                std::find_if(calendar->begin(), calendar->end(),
+                             [&](const core::Window& w) { return w.from == gap.to; });
+            std::prev(after)->to = after->to;
+            calendar->erase(after);
+        }
+        return p;
+    }
     // The last window of a day is the one after which the resource is away for long.
     constexpr core::Seconds night{4 * 3600};
     for (std::size_t w = 0; w < calendar->size(); ++w) {
@@ -281,7 +304,9 @@ WhatIfs what_ifs(const core::Problem& problem, const core::Solution& solution,
         trials.push_back(
             {{.resource = r, .kind = WhatIf::Kind::OneMore}, with_one_more(problem, r)});
         const auto& calendar = problem.resources[r.index()].calendar;
-        if (how.longer && calendar && !calendar->empty())
+        const bool may = calendar && !calendar->empty() &&
+                         (is_somebody(problem, r) || !closings(problem, r).empty());
+        if (how.longer && may)
             trials.push_back({{.resource = r, .kind = WhatIf::Kind::Longer},
                               with_longer_hours(problem, r, how.hour)});
     }

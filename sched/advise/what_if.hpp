@@ -34,7 +34,8 @@ struct WhatIfOptions {
 struct WhatIf {
     enum class Kind {
         OneMore,  // one more unit; where it is one of several to choose from: another one like it
-        Longer,   // its last window ends `hour` later, on every day of the plan
+        Longer,   // somebody's last window ends `hour` later, on every day of the plan; a place is
+                  // not closed
         Before,   // `first` goes before `second`: a decision, which others may pay for
         Other,    // one of the problems that the caller brought
     };
@@ -104,6 +105,8 @@ std::vector<Turn> turns_to_exchange(const core::Problem& problem, const core::Sc
 core::Problem with_one_more(const core::Problem& problem, core::ResourceId resource);
 core::Problem with_longer_hours(const core::Problem& problem, core::ResourceId resource,
                                 core::Seconds by);
+/// When a place is closed after the plan's moment; of people none.
+std::vector<core::Window> closings(const core::Problem& problem, core::ResourceId resource);
 core::Problem with_turn(const core::Problem& problem, const Turn& turn);
 /// OneMore and Longer on any problem with the same resources by number; else the problem as it is.
 /// @param hour by how much a shift is lengthened.

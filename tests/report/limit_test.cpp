@@ -65,14 +65,31 @@ TEST_CASE("what saves lateness limits the day, not what is waited for", "[limit]
 
 TEST_CASE("hours that save something limit the day where nothing else does", "[limit]") {
     const auto room = fixture::room();
-    auto longer = one_more(2, 600, 0);
+    const auto of_person = std::find_if(room.resources.begin(), room.resources.end(), [](auto& x) {
+        return x.kind == compile::ResourceKind::Person;
+    });
+    const auto person = static_cast<int>(of_person - room.resources.begin());
+    const std::string name = room.problem.resources[static_cast<std::size_t>(person)].name;
+    auto longer = one_more(person, 600, 0);
     longer.kind = search::WhatIf::Kind::Longer;
     auto d = said({longer, one_more(0, 0, 0)});
-    CHECK(d.bottleneck.resource == room.problem.resources[2].name);
-    CHECK(d.bottleneck.sentences[0] ==
-          "The hours of " + room.problem.resources[2].name + " limit the day.");
+    CHECK(d.bottleneck.resource == name);
+    CHECK(d.bottleneck.sentences[0] == "The hours of " + name + " limit the day.");
     CHECK(d.bottleneck.sentences[1].find("half an hour longer: saves 10 min of lateness") !=
           std::string::npos);
+    // A place has hours in which it is closed.
+    auto closed = room;
+    const core::SimTime from = closed.problem.horizon_start + model::hours(12);
+    closed.problem.resources[0].calendar = core::Calendar{
+        {closed.problem.horizon_start, from}, {from + model::hours(1), closed.problem.horizon_end}};
+    auto open = one_more(0, 600, 0);
+    open.kind = search::WhatIf::Kind::Longer;
+    PlanDocument of_place = fixture::document();
+    report::add_limit(closed, {open}, of_place);
+    CHECK(of_place.bottleneck.sentences[1].find(" is not closed (" +
+                                                model::format_time_of_day(from) + " to " +
+                                                model::format_time_of_day(from + model::hours(1)) +
+                                                "): saves 10 min") != std::string::npos);
     // One more of something saves as well: that is said, as before.
     d = said({longer, one_more(0, 300, 0)});
     CHECK(d.bottleneck.sentences[0].find("The hours of") == std::string::npos);

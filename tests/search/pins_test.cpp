@@ -45,6 +45,13 @@ core::Problem two_screens() {
     return p;
 }
 
+// Ann and Bo are people: they are needed while the work lasts.
+core::Problem with_hands(core::Problem p) {
+    for (auto& o : p.operations)
+        o.modes[0].needs[1].span = core::Span::Work;
+    return p;
+}
+
 core::Solution planned(const core::Problem& p) {
     REQUIRE(core::validate(p).empty());
     search::SearchOptions options;
@@ -255,7 +262,7 @@ TEST_CASE("what the caller brings is planned again, too", "[what-if]") {
 }
 
 TEST_CASE("longer hours lengthen every evening, not the lunch break", "[what-if]") {
-    auto p = two_screens();
+    auto p = with_hands(two_screens());
     p.resources[2].calendar = core::Calendar{{clock_at(0), clock_at(240)},
                                              {clock_at(270), clock_at(480)},
                                              {clock_at(1440), clock_at(1680)}};
@@ -263,4 +270,25 @@ TEST_CASE("longer hours lengthen every evening, not the lunch break", "[what-if]
     CHECK(*q.resources[2].calendar == core::Calendar{{clock_at(0), clock_at(240)},
                                                      {clock_at(270), clock_at(540)},
                                                      {clock_at(1440), clock_at(1740)}});
+}
+
+// Open half an hour longer after the last day of the plan is nothing that anybody could use.
+TEST_CASE("a place has no hours but those in which it is closed", "[what-if]") {
+    auto p = with_hands(two_screens());
+    const core::ResourceId stand{0};
+    const core::Calendar open{{clock_at(0), clock_at(240)},
+                              {clock_at(330), clock_at(480)},
+                              {clock_at(500), clock_at(1680)}};
+    p.resources[0].calendar = open;
+    REQUIRE(search::closings(p, stand).size() == 2);
+    CHECK(*search::with_longer_hours(p, stand, Seconds{1800}).resources[0].calendar ==
+          core::Calendar{{clock_at(0), clock_at(1680)}});
+    CHECK(search::closings(p, core::ResourceId{2}).empty());
+    // What is out of work now is not opened by wishing.
+    p.now = clock_at(300);
+    CHECK(*search::with_longer_hours(p, stand, Seconds{1800}).resources[0].calendar ==
+          core::Calendar{{clock_at(0), clock_at(240)}, {clock_at(330), clock_at(1680)}});
+    p.now = clock_at(490);
+    CHECK(search::closings(p, stand).empty());
+    CHECK(*search::with_longer_hours(p, stand, Seconds{1800}).resources[0].calendar == open);
 }

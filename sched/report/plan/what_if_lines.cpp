@@ -59,6 +59,19 @@ std::string hours_of(const core::Problem& problem, core::ResourceId id) {
     return " (" + joined(words) + ")";
 }
 
+// " (12:00 to 13:30)", its first closing, and how many more.
+std::string closed_words(const core::Problem& problem, core::ResourceId id) {
+    const auto gaps = search::closings(problem, id);
+    if (gaps.empty()) return {};
+    const auto words = [&](SimTime t) {
+        const bool today = model::date_of(t) == model::date_of(problem.horizon_start);
+        return today ? model::format_time_of_day(t) : model::format_date_time(t);
+    };
+    const std::string more = gaps.size() > 1 ? fmt::format(", {} more", gaps.size() - 1) : "";
+    return fmt::format(" ({} to {}{})", words(gaps.front().from),
+                       model::format_time_of_day(gaps.front().to), more);
+}
+
 std::string what_if_change(const compile::RoomProblem& room, const search::WhatIf& w,
                            const std::vector<std::string>& others) {
     if (w.kind == search::WhatIf::Kind::Other) return others[w.other];
@@ -73,7 +86,8 @@ std::string what_if_change(const compile::RoomProblem& room, const search::WhatI
                           : fmt::format("one more place at {}", name);
         case search::WhatIf::Kind::Longer:
             return person ? fmt::format("{} stays half an hour longer", name)
-                          : fmt::format("{} is open half an hour longer", name);
+                          : fmt::format("{} is not closed{}", name,
+                                        closed_words(room.problem, w.resource));
         case search::WhatIf::Kind::Before:
         case search::WhatIf::Kind::Other:
             break;
