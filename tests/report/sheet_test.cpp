@@ -195,6 +195,21 @@ TEST_CASE("a limit stands beside the step that it hurries, in the minute that it
     CHECK(person_rows(d, "Ada")[0].parts[0].by.empty());
 }
 
+TEST_CASE("a step that uses its limit up to the second is not told to begin after it") {
+    PlanDocument d;
+    // Remover on from 9:22:41, rinsed from 9:27:41, five minutes later: shown as 9:23 and 9:28.
+    const int nine = 9 * 3600 + 22 * 60 + 41;
+    d.operations = {work("A1-1", "strip", "remover on A1-1", nine, nine + 90),
+                    work("A1-1", "rinse", "rinse the stencil off A1-1", nine + 300, nine + 540)};
+    d.operations[1].people = {"Ben"};
+    d.problem.constraints.push_back(core::TimeLag{.from = core::OperationId(0),
+                                                  .edge = core::Edge::Start,
+                                                  .to = core::OperationId(1),
+                                                  .max = Seconds{300}});
+    CHECK(person_rows(d, "Ada")[0].parts[0].by == "rinse by 09:28");
+    CHECK(person_rows(d, "Ben")[0].parts[0].by == "by 09:28");
+}
+
 TEST_CASE("screens that share an exposure are one part") {
     PlanDocument d;
     report::ScreenLine screen;

@@ -4,6 +4,7 @@
 // carrying is a part of its own. A break begins a row and nothing joins across it.
 
 #include "sched/report/plan/person_rows.hpp"
+#include "model/base/shown.hpp"
 
 #include <fmt/format.h>
 
@@ -257,7 +258,7 @@ private:
         const auto mine = by_.find(i);
         if (mine != by_.end() && std::find(row.operations.begin(), row.operations.end(),
                                            mine->second.first) == row.operations.end())
-            return "by " + whole_minute(mine->second.second);
+            return "by " + limit_words(i, mine->second.second);
         return {};
     }
 
@@ -287,7 +288,7 @@ private:
                                    row.operations.end();
                 if (limit.first != i || !later) continue;
                 const std::string by =
-                    fmt::format("{} by {}", step_words(at(to).step), whole_minute(limit.second));
+                    fmt::format("{} by {}", step_words(at(to).step), limit_words(to, limit.second));
                 for (SheetPart& part : row.parts) {
                     if (!part.carries && listed(part.tags, op.screen) && part.by.empty() &&
                         part.words == phrase(i))
@@ -311,9 +312,11 @@ private:
         }
     }
 
-    // A limit is said in the minute that it lies in, never a later one.
-    std::string whole_minute(SimTime t) const {
-        return when(d_.run, t - t.time_since_epoch() % Seconds{60});
+    // A limit is said in the minute that it lies in; but nobody is told to begin at 9:28 and by
+    // 9:27.
+    std::string limit_words(int i, SimTime limit) const {
+        const SimTime minute = limit - limit.time_since_epoch() % Seconds{60};
+        return when(d_.run, std::max(minute, model::shown_minute(at(i).start)));
     }
 
     const PlanDocument& d_;
