@@ -179,10 +179,13 @@ private:
         section("sooner", "What would make it sooner");
         for (const auto& r : p_.remedies) {
             out_ += fmt::format(
-                "<div class=\"remedy\"><h3>{}</h3><p>{}, promise <b>{}</b>{}</p>\n", html(r.words),
-                fmt::format("{} {}", minutes_html(r.sooner_minutes),
-                            r.sooner_minutes >= 0.0 ? "sooner" : "later"),
+                "<div class=\"remedy\"><h3>{}</h3><p>Promise <b>{}</b>{}{}</p>\n", html(r.words),
                 maybe_time_html(r.recommended, "none"),
+                r.ready
+                    ? fmt::format(" ({:.0f} % at {}, {} {})", 100.0 * p_.level,
+                                  maybe_time_html(r.ready, "none"), minutes_html(r.sooner_minutes),
+                                  r.sooner_minutes >= 0.0 ? "sooner" : "later")
+                    : std::string(),
                 r.wanted ? fmt::format("; wanted time: {}", html(odds_words(*r.wanted))) : "");
             if (!r.consequences.empty()) consequence_table(r.consequences);
             out_ += "</div>\n";

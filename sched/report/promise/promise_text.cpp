@@ -126,8 +126,11 @@ std::string promise_to_text(const Promise& p, bool explain) {
             } else {
                 out += "the same promise";
             }
-            out += fmt::format(", {} {}", minutes_words(r.sooner_minutes),
-                               r.sooner_minutes >= 0 ? "sooner" : "later");
+            // It is the time at the level that is so much sooner, not the pick-up.
+            if (r.ready)
+                out += fmt::format(" ({:.0f} % at {}, {} {})", 100.0 * p.level,
+                                   weekday_time(*r.ready), minutes_words(r.sooner_minutes),
+                                   r.sooner_minutes >= 0 ? "sooner" : "later");
             if (r.wanted) out += fmt::format("; wanted time {:.0f} %", 100.0 * r.wanted->share);
             out += "\n";
             out += endangered_lines(r.consequences, "    ", 4);
