@@ -18,6 +18,7 @@
 #include "sched/core/objective.hpp"
 #include "sched/core/pauses.hpp"
 #include "sched/report/plan/replan_lines.hpp"
+#include "sched/search/bounds/bounds.hpp"
 #include "sched/search/solve.hpp"
 #include "sched/simulate/begun_day.hpp"
 #include "sched/simulate/chance_plan.hpp"
@@ -62,7 +63,9 @@ public:
                                     : question_.robust > 1 ? 0.5
                                                            : 1.0));
         if (question_.robust > 1 && plan_.solution.schedule) choose(options);
-        const bool stopped = options.stop && options.stop();  // then it has shown nothing
+        const auto over = [&] { return options.stop && options.stop(); };
+        if (!plan_.solution.schedule && !over()) keep_deadlines(options);
+        const bool stopped = over();  // then it has shown nothing
         if (!plan_.solution.schedule && question_.midday && !stopped)
             miss_limits(share_of(options, may_miss ? 1.0 - share_of_all_kept : 1.0));
         if (!plan_.solution.schedule && all_kept && plan_.problem == room_.room.problem) {
@@ -109,6 +112,40 @@ private:
         auto found = search::solve_with_pauses(plan_.problem, options);
         plan_.solution = std::move(found.solution);
         plan_.problem = std::move(found.problem);
+    }
+
+    // To a pin "A7 by 12:30" the search has no way: a schedule that misses it is none. So it is
+    // first wanted more than all else, and held if it was reached.
+    void keep_deadlines(const search::SearchOptions& options) {
+        constexpr std::int64_t more_than_all_else = 10000;
+        const core::Problem held = plan_.problem;
+        core::Problem wanted = held;
+        for (core::Order& order : wanted.orders) {
+            if (!order.deadline) continue;
+            order.due = order.due ? std::min(*order.due, *order.deadline) : *order.deadline;
+            order.weight = more_than_all_else;
+            order.deadline.reset();
+        }
+        if (wanted.orders == held.orders) return;
+        if (wanted.objective.front() != core::Criterion::WeightedTardiness)
+            wanted.objective.insert(wanted.objective.begin(), core::Criterion::WeightedTardiness);
+        plan_.problem = wanted;
+        first_try(options);
+        plan_.problem.orders = held.orders;
+        plan_.problem.objective = held.objective;
+        core::Solution& found = plan_.solution;
+        if (found.schedule && !check::check(plan_.problem, *found.schedule).empty())
+            found.schedule.reset();
+        if (!found.schedule) {
+            plan_.problem = held;
+            plan_.changes.reset();
+            return;
+        }
+        found.value = core::evaluate(plan_.problem, *found.schedule);
+        found.bound = search::lower_bounds(plan_.problem);
+        found.status = found.value == found.bound ? core::Status::Optimal : core::Status::Feasible;
+        found.elites.clear();
+        if (plan_.changes) plan_.changes->solution = found;
     }
 
     // The plan is what costs least on the days that may come; what the search on paper found says

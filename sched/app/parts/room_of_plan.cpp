@@ -272,7 +272,8 @@ std::string no_plan_words(const RoomOfPlan& room, const search::FirstAnswer& fir
     switch (first.kind) {
         case Kind::Plan:
             return "no plan of " + name +
-                   " keeps these pins; without them there is one. Leave one out.";
+                   " that keeps these pins was found; without them there is one. Leave one out, or "
+                   "search longer (--budget).";
         case Kind::Impossible:
             return "no plan exists for " + name + (room.for_good ? ". " : until + ". ") +
                    first.words +
