@@ -239,7 +239,7 @@ std::vector<core::Window> closings(const core::Problem& problem, core::ResourceI
     const core::SimTime since = problem.now.value_or(problem.horizon_start);
     for (std::size_t w = 0; w + 1 < calendar->size(); ++w) {
         const core::Window gap{(*calendar)[w].to, (*calendar)[w + 1].from};
-        if (gap.from > since) found.push_back(gap);
+        if (gap.to > since) found.push_back(gap);
     }
     return found;
 }
@@ -250,7 +250,7 @@ core::Problem with_longer_hours(const core::Problem& problem, core::ResourceId r
     auto& calendar = p.resources[resource.index()].calendar;
     if (!calendar) return p;
     if (!is_somebody(problem, resource)) {
-        // A place is open day and night but for its closings: those that are still to come.
+        // A place is open day and night but for its closings.
         for (const core::Window& gap : closings(problem, resource)) {
             const auto after =
                 std::find_if(calendar->begin(), calendar->end(),
@@ -304,11 +304,17 @@ WhatIfs what_ifs(const core::Problem& problem, const core::Solution& solution,
         trials.push_back(
             {{.resource = r, .kind = WhatIf::Kind::OneMore}, with_one_more(problem, r)});
         const auto& calendar = problem.resources[r.index()].calendar;
-        const bool may = calendar && !calendar->empty() &&
-                         (is_somebody(problem, r) || !closings(problem, r).empty());
-        if (how.longer && may)
+        if (how.longer && calendar && !calendar->empty() && is_somebody(problem, r))
             trials.push_back({{.resource = r, .kind = WhatIf::Kind::Longer},
                               with_longer_hours(problem, r, how.hour)});
+    }
+    // Nobody is seen to wait for a place that is shut: those who would are elsewhere meanwhile.
+    int shut = 0;
+    for (std::size_t r = 0; r < problem.resources.size(); ++r) {
+        const core::ResourceId place{r};
+        if (!closings(problem, place).empty() && shut++ < how.most)
+            trials.push_back({{.resource = place, .kind = WhatIf::Kind::Longer},
+                              with_longer_hours(problem, place, how.hour)});
     }
     for (const Turn& turn : turns_to_exchange(problem, *solution.schedule, how.turns)) {
         trials.push_back(

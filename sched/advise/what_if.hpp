@@ -21,7 +21,8 @@ struct WhatIfOptions {
     /// After so long no further change is begun; one is tried at least.
     std::optional<double> most_seconds;
     int seeds = 2;             // tries each, at least 1
-    int most = 4;              // resources that are tried: those waited for longest
+    int most = 4;              // resources that are tried: those waited for longest; as many places
+                               // that are closed or out of work
     int turns = 2;             // exchanges of turn that are tried
     bool longer = true;        // longer hours are tried, too
     core::Seconds hour{1800};  // by how much a shift is lengthened
@@ -105,7 +106,7 @@ std::vector<Turn> turns_to_exchange(const core::Problem& problem, const core::Sc
 core::Problem with_one_more(const core::Problem& problem, core::ResourceId resource);
 core::Problem with_longer_hours(const core::Problem& problem, core::ResourceId resource,
                                 core::Seconds by);
-/// When a place is closed after the plan's moment; of people none.
+/// When a place is closed, or out of work, after the plan's moment or at it; of people none.
 std::vector<core::Window> closings(const core::Problem& problem, core::ResourceId resource);
 core::Problem with_turn(const core::Problem& problem, const Turn& turn);
 /// OneMore and Longer on any problem with the same resources by number; else the problem as it is.

@@ -60,9 +60,7 @@ TEST_CASE("a wait on the screen's own way names who was busy with what, and who 
     CHECK(parts[2].words == "waiting for table (busy with its other screens)");
     CHECK(parts[2].from == clock_at(100));
     // Ben, who does it, was away from 120 to 190.
-    steps.back().away = "Ben";
-    steps.back().away_from = clock_at(120);
-    steps.back().away_to = clock_at(190);
+    steps.back().away = {{"Ben is there", clock_at(120), clock_at(190)}};
     parts = chain_parts(steps, clock_at(210));
     REQUIRE(parts.size() == 6);
     CHECK(parts[2].words == "waiting for table (busy with its other screens)");

@@ -284,11 +284,14 @@ TEST_CASE("a place has no hours but those in which it is closed", "[what-if]") {
     CHECK(*search::with_longer_hours(p, stand, Seconds{1800}).resources[0].calendar ==
           core::Calendar{{clock_at(0), clock_at(1680)}});
     CHECK(search::closings(p, core::ResourceId{2}).empty());
-    // What is out of work now is not opened by wishing.
+    // Out of work now: what if it were not?
     p.now = clock_at(300);
+    REQUIRE(search::closings(p, stand).size() == 2);
+    CHECK(search::closings(p, stand)[0].from == clock_at(240));
+    p.now = clock_at(340);
     CHECK(*search::with_longer_hours(p, stand, Seconds{1800}).resources[0].calendar ==
           core::Calendar{{clock_at(0), clock_at(240)}, {clock_at(330), clock_at(1680)}});
-    p.now = clock_at(490);
+    p.now = clock_at(510);
     CHECK(search::closings(p, stand).empty());
     CHECK(*search::with_longer_hours(p, stand, Seconds{1800}).resources[0].calendar == open);
 }

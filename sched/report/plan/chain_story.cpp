@@ -107,17 +107,23 @@ void join_short_ones(std::vector<Stretch>& all) {
 // What a step waited for between its screen's step before and its own beginning.
 std::vector<Stretch> wait_before(const ChainStep& step, SimTime from, SimTime to) {
     Stretch wait{.from = from, .to = to, .kind = PartKind::Wait, .why = step.why};
-    if (!step.why.empty()) return {wait};
-    wait.kind = PartKind::Others;
-    add_name(wait.names, step.resource);
-    add_name(wait.orders, step.busy);
-    if (step.away.empty()) return {wait};
-    Stretch before = wait, away = wait;
-    before.to = away.from = std::clamp(step.away_from, from, to);
-    away.to = wait.from = std::clamp(step.away_to, away.from, to);
-    away.kind = PartKind::Wait;
-    away.why = "until " + step.away + " is there";
-    return {before, away, wait};
+    if (step.why.empty()) {
+        wait.kind = PartKind::Others;
+        add_name(wait.names, step.resource);
+        add_name(wait.orders, step.busy);
+    }
+    std::vector<Stretch> out;
+    for (const ChainStep::Away& gone : step.away) {
+        Stretch before = wait, away = wait;
+        before.to = away.from = std::clamp(gone.from, wait.from, to);
+        away.to = wait.from = std::clamp(gone.to, away.from, to);
+        away.kind = PartKind::Wait;
+        away.why = "until " + gone.until;
+        out.push_back(std::move(before));
+        out.push_back(std::move(away));
+    }
+    out.push_back(std::move(wait));
+    return out;
 }
 
 }  // namespace

@@ -20,8 +20,11 @@ struct ChainStep {
     Seconds waited{0};     // on its own way, or by something else than somebody's work
     std::string why;       // that wait in words: "until Cleo is there"; empty: for `resource`
     std::string busy;      // what `resource` had meanwhile: "A9"; empty: not said
-    std::string away;      // of that wait, who was not there for a part of it; empty: nobody
-    SimTime away_from{}, away_to{};
+    struct Away {
+        std::string until;  // "Ada is there", "booth can be used again"
+        SimTime from{}, to{};
+    };
+    std::vector<Away> away;  // parts of that wait, one after the other
     std::string mixes;  // the work as a wait in words: "until the pot is usable"; empty: it is none
 };
 

@@ -72,16 +72,22 @@ public:
         }
         if (link.cause == Cause::Resource && own_step(link)) return Seconds{0};
         const SimTime start = schedule_.placements[link.operation.index()].start;
-        SimTime since = std::max(start - link.waited, d_.run.first_start);
-        const std::string& screen = d_.operations[link.operation.index()].screen;
-        if (!screen.empty()) {
-            for (const std::size_t i : by_screen_.at(screen)) {
-                const OperationLine& op = d_.operations[i];
-                if (i != link.operation.index() && op.start < start)
-                    since = std::max(since, std::min(op.work_end, start));
-            }
-        }
+        const SimTime since = std::max(start - link.waited, stands_since(link.operation));
         return std::max(Seconds{0}, start - since);
+    }
+
+    /// When the screen's own step before had ended; the run's beginning, if there is none.
+    SimTime stands_since(core::OperationId id) const {
+        const SimTime start = schedule_.placements[id.index()].start;
+        SimTime since = d_.run.first_start;
+        const std::string& screen = d_.operations[id.index()].screen;
+        if (screen.empty()) return since;
+        for (const std::size_t i : by_screen_.at(screen)) {
+            const OperationLine& op = d_.operations[i];
+            if (i != id.index() && op.start < start)
+                since = std::max(since, std::min(op.work_end, start));
+        }
+        return since;
     }
 
     /// The place was taken by the screen itself, in the step before.
@@ -107,7 +113,16 @@ class ReasonWriter {
 public:
     ReasonWriter(const compile::RoomProblem& room, const core::Schedule& schedule,
                  const PlanDocument& document)
-        : room_(room), schedule_(schedule), d_(document), waits_(schedule, document) {}
+        : room_(room),
+          schedule_(schedule),
+          d_(document),
+          waits_(schedule, document),
+          tied_(room.problem.operations.size()) {
+        for (const core::Constraint& c : room.problem.constraints) {
+            const auto* lag = std::get_if<core::TimeLag>(&c);
+            if (lag && lag->max && lag->from != lag->to) tied_[lag->from.index()].push_back(lag);
+        }
+    }
 
     std::vector<ReasonLine> lines(const std::vector<ChainLink>& chain) const {
         std::vector<ReasonLine> out;
@@ -223,9 +238,14 @@ private:
             case Cause::Resource: {
                 if (waits_.own_step(link)) return "follows " + work(*link.because);
                 const std::string taken = taken_words(link, when(d_.run, at.start));
-                if (const auto gone = away(link.operation, at.start - length, at.start))
-                    return fmt::format("waits {}, until {} is there at {} and then for {}", wait,
-                                       name(gone->who), when(d_.run, gone->back), taken);
+                if (const auto gone = away(link.operation, at.start - length, at.start);
+                    !gone.empty()) {
+                    std::vector<std::string> until;
+                    for (const ChainStep::Away& a : gone)
+                        until.push_back(a.until + " at " + when(d_.run, a.to));
+                    return fmt::format("waits {}, until {} and then for {}", wait, joined(until),
+                                       taken);
+                }
                 if (!waited) return "follows: " + taken;
                 const std::string since =
                     beginning(link, d_.operations[link.operation.index()].order);
@@ -234,15 +254,17 @@ private:
                     since.empty() ? "" : "; " + since + " " + when(d_.run, at.start - link.stood));
             }
             case Cause::Calendar:
-                if (!waited)
-                    return fmt::format("begins when {} is there",
-                                       link.resource ? name(*link.resource) : "somebody");
-                return fmt::format("waits {} until {} is there", wait,
-                                   link.resource ? name(*link.resource) : "somebody");
+                if (!waited) return "begins when " + back_words(link.resource);
+                return fmt::format("waits {} until {}", wait, back_words(link.resource));
             case Cause::Store:
                 return fmt::format("waits {} for its emulsion{}", wait,
                                    link.because ? " (" + work(*link.because) + ")" : "");
             case Cause::Choice: {
+                const SimTime since = waits_.stands_since(link.operation);
+                if (const auto place = shut_place(link.operation, since);
+                    place && place->from < at.start)
+                    return fmt::format("waits {} on purpose: {} at {}", about(at.start - since),
+                                       back_words(place->who), when(d_.run, place->back));
                 if (!waited && !link.waits_for) return "starts here by choice of the plan";
                 std::string out = "waits ";
                 if (waited) out += wait + " ";
@@ -252,7 +274,7 @@ private:
                 const bool taken =
                     !link.away && link.because && uses(*link.because, *link.resource);
                 return out + (taken ? fmt::format(", {}", busy_words(*link.resource, *link.because))
-                                    : fmt::format(", until {} is there", name(*link.resource)));
+                                    : ", until " + back_words(link.resource));
             }
         }
         return {};
@@ -266,25 +288,71 @@ private:
         return link.stood;
     }
 
-    struct Away {
+    /// "Ada is there", "booth can be used again"; a time may follow.
+    std::string back_words(const std::optional<core::ResourceId>& id) const {
+        if (!id) return "somebody is there";
+        return name(*id) + (is_person(*id) ? " is there" : " can be used again");
+    }
+
+    struct Gone {
         core::ResourceId who;
         SimTime from, back;
     };
-    /// Whoever does it and was away between these: the last who came back.
-    std::optional<Away> away(core::OperationId id, SimTime since, SimTime until) const {
-        std::optional<Away> last;
-        for (const core::ResourceId r : schedule_.placements[id.index()].chosen) {
+    /// The last of these to be there again between `since` and `until`, of those that were away for
+    /// more than `slack`. @param people or places.
+    std::optional<Gone> last_back(const std::vector<core::ResourceId>& chosen, bool people,
+                                  SimTime since, SimTime until, Seconds slack = {}) const {
+        std::optional<Gone> last;
+        for (const core::ResourceId r : chosen) {
             const auto& calendar = room_.problem.resources[r.index()].calendar;
-            if (!is_person(r) || !calendar) continue;
+            if (is_person(r) != people || !calendar) continue;
             SimTime gone = since;
             for (const core::Window& w : *calendar) {
                 if (w.from > until) break;
-                if (w.from > since && w.from > gone && (!last || w.from > last->back))
-                    last = Away{r, std::max(since, gone), w.from};
+                if (w.from > since && w.from - gone > slack && (!last || w.from > last->back))
+                    last = Gone{r, std::max(since, gone), w.from};
                 gone = w.to;
             }
         }
         return last;
+    }
+
+    /// A place that it needs, or that what a limit ties to it needs: what is exposed must be washed
+    /// out soon, so while the booth is out of work nothing is exposed.
+    std::optional<Gone> shut_place(core::OperationId id, SimTime since, Seconds slack = {},
+                                   int depth = 0) const {
+        constexpr int far = 4;
+        const core::Placement& p = schedule_.placements[id.index()];
+        auto last = last_back(p.chosen, false, since, p.start, slack);
+        if (depth == far) return last;
+        for (const core::TimeLag* lag : tied_[id.index()]) {
+            const auto more =
+                shut_place(lag->to, since, slack + *lag->max + (p.end - p.start), depth + 1);
+            if (more && (!last || more->back > last->back)) last = more;
+        }
+        return last;
+    }
+
+    /// Parts of a wait in which a place could not be used, or whoever does it was away: the last
+    /// that came back. They do not overlap.
+    std::vector<ChainStep::Away> away(core::OperationId id, SimTime since, SimTime until) const {
+        std::vector<Gone> gone;
+        if (auto place = shut_place(id, since); place && place->from < until) {
+            place->back = std::min(place->back, until);
+            gone.push_back(*place);
+        }
+        if (auto person = last_back(schedule_.placements[id.index()].chosen, true, since, until)) {
+            if (!gone.empty() && person->back > gone.front().back)
+                person->from = std::max(person->from, gone.front().back);
+            else if (!gone.empty())
+                person->back = std::min(person->back, gone.front().from);
+            if (person->back > person->from) gone.push_back(*person);
+        }
+        std::sort(gone.begin(), gone.end(), [](auto& a, auto& b) { return a.from < b.from; });
+        std::vector<ChainStep::Away> out;
+        for (const Gone& g : gone)
+            out.push_back({back_words(g.who), g.from, g.back});
+        return out;
     }
 
     /// The order that an operation is of, "its other screens" where that is `order`, "mixing".
@@ -339,12 +407,7 @@ private:
                     if ((k + 1 < chain.size() || !link.goes_on) && link.before != Cause::Begin) {
                         step.waited = wait_of(link);
                         if (link.because) step.busy = whose(*link.because, order.name);
-                        if (const auto gone =
-                                away(link.operation, op.start - step.waited, op.start)) {
-                            step.away = name(gone->who);
-                            step.away_from = gone->from;
-                            step.away_to = gone->back;
-                        }
+                        step.away = away(link.operation, op.start - step.waited, op.start);
                     }
                     break;
                 case Cause::Release:
@@ -354,8 +417,7 @@ private:
                                             : "until the film of " + op.order + " is there";
                     break;
                 case Cause::Calendar:
-                    step.why = "until " + (step.resource.empty() ? "somebody" : step.resource) +
-                               " is there";
+                    step.why = "until " + back_words(link.resource);
                     break;
                 case Cause::Store:
                     step.why = link.because ? mixed_words(*link.because)
@@ -364,13 +426,21 @@ private:
                 case Cause::Choice:
                     // Where its follower's place or person was taken, that is the wait.
                     if (link.away)
-                        step.why = "until " + step.resource + " is there";
+                        step.why = "until " + back_words(link.resource);
                     else if (!link.resource || !link.because ||
                              !uses(*link.because, *link.resource))
                         step.why = "waiting on purpose";
                     break;
             }
             if (!step.why.empty()) step.waited = waits_.of(link);
+            if (link.cause == Cause::Calendar || link.cause == Cause::Choice) {
+                const SimTime since = waits_.stands_since(link.operation);
+                const auto place = shut_place(link.operation, since);
+                if (place && place->from < op.start) {
+                    step.waited = op.start - since;
+                    step.away = away(link.operation, since, op.start);
+                }
+            }
             out.push_back(std::move(step));
         }
         return out;
@@ -380,6 +450,7 @@ private:
     const core::Schedule& schedule_;
     const PlanDocument& d_;
     WaitMeter waits_;
+    std::vector<std::vector<const core::TimeLag*>> tied_;  // per operation: limits to what follows
 };
 
 std::optional<double> ratio(Seconds part, Seconds whole) {

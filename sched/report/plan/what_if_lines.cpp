@@ -59,16 +59,20 @@ std::string hours_of(const core::Problem& problem, core::ResourceId id) {
     return " (" + joined(words) + ")";
 }
 
-// " (12:00 to 13:30)", its first closing, and how many more.
-std::string closed_words(const core::Problem& problem, core::ResourceId id) {
+// "booth works again at once", "booth is not closed (12:00 to 13:30)": its first closing, and how
+// many more.
+std::string open_words(const core::Problem& problem, core::ResourceId id) {
+    const std::string& name = problem.resources[id.index()].name;
     const auto gaps = search::closings(problem, id);
-    if (gaps.empty()) return {};
+    if (gaps.empty()) return name + " is not closed";
+    if (gaps.front().from <= problem.now.value_or(problem.horizon_start))
+        return name + " works again at once" + (gaps.size() > 1 ? " and is not closed later" : "");
     const auto words = [&](SimTime t) {
         const bool today = model::date_of(t) == model::date_of(problem.horizon_start);
         return today ? model::format_time_of_day(t) : model::format_date_time(t);
     };
     const std::string more = gaps.size() > 1 ? fmt::format(", {} more", gaps.size() - 1) : "";
-    return fmt::format(" ({} to {}{})", words(gaps.front().from),
+    return fmt::format("{} is not closed ({} to {}{})", name, words(gaps.front().from),
                        model::format_time_of_day(gaps.front().to), more);
 }
 
@@ -86,8 +90,7 @@ std::string what_if_change(const compile::RoomProblem& room, const search::WhatI
                           : fmt::format("one more place at {}", name);
         case search::WhatIf::Kind::Longer:
             return person ? fmt::format("{} stays half an hour longer", name)
-                          : fmt::format("{} is not closed{}", name,
-                                        closed_words(room.problem, w.resource));
+                          : open_words(room.problem, w.resource);
         case search::WhatIf::Kind::Before:
         case search::WhatIf::Kind::Other:
             break;
@@ -318,6 +321,7 @@ void add_limit(const compile::RoomProblem& room, const std::vector<search::WhatI
     std::vector<std::string> tried, says;
     const search::WhatIf* found = nullptr;
     const search::WhatIf* longer = nullptr;  // of hours that limit, the best
+    const search::WhatIf* shut = nullptr;    // a place that is closed, better than all of those
     std::string one;                         // what was tried last
     const std::string judged = days_words(what_ifs);
     const auto limits = [&](const search::WhatIf& w) {
@@ -338,7 +342,10 @@ void add_limit(const compile::RoomProblem& room, const std::vector<search::WhatI
     bool hardly_tried = !what_ifs.empty();
     for (const search::WhatIf& w : what_ifs) {  // best first
         hardly_tried = hardly_tried && w.schedules && *w.schedules < enough_schedules;
-        if (w.kind == search::WhatIf::Kind::Longer && !longer && limits(w)) longer = &w;
+        if (w.kind == search::WhatIf::Kind::Longer && !longer && limits(w)) {
+            longer = &w;
+            if (!found && !search::closings(room.problem, w.resource).empty()) shut = &w;
+        }
         if (w.kind != search::WhatIf::Kind::OneMore) continue;
         tried.push_back(room.problem.resources[w.resource.index()].name);
         one = what_if_change(room, w, {});
@@ -346,7 +353,19 @@ void add_limit(const compile::RoomProblem& room, const std::vector<search::WhatI
     }
     Bottleneck& out = document.bottleneck;
     out.resource.clear();
-    if (found) {
+    if (shut) {
+        out.resource = room.problem.resources[shut->resource.index()].name;
+        const auto gaps = search::closings(room.problem, shut->resource);
+        const bool broken =
+            gaps.front().from <= room.problem.now.value_or(room.problem.horizon_start);
+        says.push_back(fmt::format("That {} is {} limits the day.", out.resource,
+                                   broken ? "out of work" : "closed"));
+        says.push_back(
+            fmt::format("Planned again so that {}: {}, more than anything else that was "
+                        "tried.",
+                        what_if_change(room, *shut, {}), saves(*shut)));
+        says.push_back(sure(*shut));
+    } else if (found) {
         out.resource = room.problem.resources[found->resource.index()].name;
         says.push_back(capital(out.resource) + " limits the day.");
         std::string words = fmt::format("Planned again with {}: {}",
