@@ -1,3 +1,7 @@
+// How it works: each way is the scenario with one thing changed, compiled again. It counts where its
+// operations mean the same by number, so that the plan at hand can be compared with it; what hands
+// and places add is tried in sched/advise/what_if.
+
 #include "sched/app/parts/other_ways.hpp"
 
 #include <algorithm>
