@@ -29,7 +29,8 @@ int run_promise_table(const PromiseArgs& args) {
         model::read_scenario(args.scenario, diagnostics,
                              run_day({.from = args.from, .date = args.date, .now = args.now}));
     auto question =
-        scenario ? weeks_question(*scenario, args.seed, "urgency", diagnostics) : std::nullopt;
+        scenario ? weeks_question(*scenario, args.seed, "urgency", diagnostics, args.load != 100.0)
+                 : std::nullopt;
     print_diagnostics(diagnostics, args.json);
     if (!question) return BadInput;
     if (args.weeks > 0) {

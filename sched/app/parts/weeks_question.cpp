@@ -1,5 +1,9 @@
 #include "sched/app/parts/weeks_question.hpp"
 
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
 #include <memory>
 
 #include "model/read/chance_file.hpp"
@@ -10,11 +14,39 @@
 
 namespace sched::app {
 
+namespace {
+
+// Without a word of arrivals as many orders come in a day as the scenario has. A list of several
+// days' orders makes that several times too many.
+void warn_of_several_days(const model::Scenario& scenario, model::Diagnostics& diagnostics) {
+    std::map<model::LocalDate, std::size_t> due;  // orders
+    for (const model::Order& order : scenario.orders)
+        ++due[model::date_of(order.due)];
+    const std::size_t orders = scenario.orders.size();
+    const auto most = std::max_element(
+        due.begin(), due.end(), [](const auto& a, const auto& b) { return a.second < b.second; });
+    if (due.size() < 3 || 2 * most->second > orders) return;
+    const double share = static_cast<double>(orders) / static_cast<double>(due.size());
+    diagnostics.warning(
+        scenario.orders.front().place, "orders-of-days",
+        fmt::format("the {} orders of orders.csv are due on {} days, and as many are taken to come "
+                    "in every working day.",
+                    orders, due.size()),
+        fmt::format("If they are the orders of {0} days, write arrivals into chance.yaml, or ask "
+                    "coatroom weeks with --orders-a-day {1:.1f}, promise --table with --load "
+                    "{2:.0f}.",
+                    due.size(), share, 100.0 / static_cast<double>(due.size())));
+}
+
+}  // namespace
+
 std::optional<WeeksQuestion> weeks_question(const model::Scenario& scenario, std::uint64_t seed,
                                             const std::string& rule,
-                                            model::Diagnostics& diagnostics) {
+                                            model::Diagnostics& diagnostics, bool load_said) {
     const auto files = model::read_chance(scenario, diagnostics);
     if (!files) return std::nullopt;
+    if (!load_said && files->chance.arrivals.empty() && files->past.empty())
+        warn_of_several_days(scenario, diagnostics);
     WeeksQuestion out;
     study::LongRunOptions& options = out.options;
     options.seed = seed;
