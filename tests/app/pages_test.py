@@ -260,6 +260,21 @@ def wait(driver, script):
     WebDriverWait(driver, 10).until(lambda d: d.execute_script(script))
 
 
+def what_helps(driver, folder, _):
+    """What a change does stands beside it, however many changes share the last line."""
+    asked = folder + "/what-if"
+    run("plan", DAY, "--budget", "200sch", "--on-paper", "--what-if", "--quiet", "--threads", "1", "--out", asked)
+    for width in WIDTHS:
+        size(driver, width)
+        driver.get("file://" + asked + "/plan.html")
+        lines = driver.execute_script(
+            "return [...document.querySelectorAll('#limit tbody tr')].map(r => [r.cells[0].textContent, r.cells[1].getBoundingClientRect().right])")
+        assert len(lines) > 1, lines
+        assert any(";" in words for words, _ in lines), lines  # some share one
+        assert all(right <= width for _, right in lines), (width, lines)
+    quiet(driver)
+
+
 def sizing(driver, folder, _):
     """The answer, three facts with their intervals, each change in the chart; theory folded away."""
     size(driver, 1366)
@@ -340,7 +355,7 @@ def main():
         pages = written(folder)
         try:
             driver = start()
-            for test in (links, widths, words, sizing, timeline, served, dark, accessible):
+            for test in (links, widths, words, what_helps, sizing, timeline, served, dark, accessible):
                 if sys.argv[4:] and test.__name__ not in sys.argv[4:]:
                     continue
                 test(driver, folder, pages)

@@ -432,8 +432,8 @@ void add_in_time_on_paper(const std::vector<std::optional<SimTime>>& done, PlanD
     says.insert(
         says.begin(),
         fmt::format("With what the room has {} can be in time if nothing takes longer, but "
-                    "over the simulated days such a plan is later in all. To have it all the "
-                    "same, plan with{}.",
+                    "over the simulated days the plan that was found for it is later in all. To "
+                    "have it all the same, plan with{}.",
                     joined(names), pins));
 }
 
