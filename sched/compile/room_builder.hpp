@@ -4,6 +4,7 @@
 
 #include <map>
 #include <optional>
+#include <set>
 #include <span>
 #include <string>
 #include <vector>
@@ -26,6 +27,7 @@ struct Builder {
     std::map<std::string, std::vector<core::StoreId>> stores;  // of the run, by emulsion
     // Solving a cabinet's air costs as much as all the rest of a screen: once is enough.
     mutable std::map<const model::Station*, model::physics::Cabinet> cabinets;
+    std::set<std::string> exposures_said;  // what is said of one order is so of all made like it
 
     const model::Room& room() const { return scenario.room; }
 };

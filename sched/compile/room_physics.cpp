@@ -279,12 +279,13 @@ void check_exposure(Builder& b, const model::Order& order, const model::ScreenLi
                     const std::string& mesh) {
     const auto found = unlikely_exposure(b, line, mesh);
     if (found.unit == nullptr) return;
+    const std::string comes_out =
+        fmt::format("{} at {} comes out at {}, {:.2g} times the nearest calibrated time.",
+                    mesh.empty() ? line.emulsion : line.emulsion + " on " + mesh, found.unit->name,
+                    model::format_duration(model::round_up(found.seconds)), found.times);
+    if (!b.exposures_said.insert(comes_out).second) return;
     b.diagnostics.warning(
-        line.place, "exposure-unlikely",
-        fmt::format("order {}: {} at {} comes out at {}, {:.2g} times the nearest calibrated time.",
-                    order.name, mesh.empty() ? line.emulsion : line.emulsion + " on " + mesh,
-                    found.unit->name, model::format_duration(model::round_up(found.seconds)),
-                    found.times),
+        line.place, "exposure-unlikely", fmt::format("order {}: {}", order.name, comes_out),
         "Look at exposure: of the emulsion (time, distance, coat plan and mesh), its wet film, and "
         "the lamp's distance and hours; or calibrate with a step wedge (coatroom dose --wedge).");
 }

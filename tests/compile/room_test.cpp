@@ -563,6 +563,15 @@ TEST_CASE("an exposure far from every calibrated one is warned of", "[compile]")
     REQUIRE(compiled(s, d));
     REQUIRE(d.all().size() == 1);
     CHECK(d.all()[0].code == "exposure-unlikely");
+    // A second order made alike is not warned of again.
+    s.orders.push_back(s.orders.front());
+    s.orders.back().name = "alike";
+    for (auto& frames : s.frames)
+        frames.count *= 2;
+    Diagnostics alike;
+    REQUIRE(compiled(s, alike));
+    CHECK(alike.all().size() == 1);
+    s = small_room();
     // Not of a unit on whose blanket the frame of 58 x 84 cm does not lie: nothing is exposed
     // there.
     for (auto& station : s.room.stations) {
