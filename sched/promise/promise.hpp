@@ -68,7 +68,7 @@ struct EndangeredOrder {
 
 /// Something that would make it sooner, planned and simulated with the same random variation.
 struct Remedy {
-    std::string kind;   // "film", "hour", "displace", "coats"
+    std::string kind;   // "film", "frame", "hour", "displace"
     std::string words;  // "if the films are here by 07:30", "if Ada stays until 15:30"
     std::optional<core::SimTime> ready;         // at the shop's level, with it
     std::optional<core::SimTime> recommended;   // and after the slots

@@ -1,11 +1,13 @@
-// What would make it sooner: films that come earlier, an hour more, an order that goes behind. Each
-// is planned from the plan at hand, the best of its kind simulated with the same random variation.
+// What would make it sooner: films that come earlier, frames that it waits for, an hour more, an
+// order that goes behind. Each is planned from the plan at hand, the best of its kind simulated
+// with the same random variation.
 
 #include <algorithm>
 #include <atomic>
 #include <functional>
 #include <thread>
 
+#include "sched/compile/frames_at_hand.hpp"
 #include "sched/promise/promise_inside.hpp"
 
 namespace sched::study::promising {
@@ -36,6 +38,18 @@ std::vector<Candidate> film_candidates(const PromiseDesk::Inside& desk,
         line.film_ready = std::nullopt;
     }
     if (waits) out.push_back(std::move(c));
+    return out;
+}
+
+std::vector<Candidate> frame_candidates(const PromiseDesk::Inside& desk,
+                                        const PromiseDesk::Planned& plan) {
+    Candidate c{.remedy = {.kind = "frame"}, .scenario = plan.scenario, .how = {}};
+    const int mine = static_cast<int>(plan.scenario.orders.size()) - 1;
+    const std::string frames = compile::frames_at_hand(plan.room, mine, desk.asked, c.scenario);
+    if (frames.empty()) return {};
+    c.remedy.words = "with " + frames + ", in the store now";
+    std::vector<Candidate> out;
+    out.push_back(std::move(c));
     return out;
 }
 
@@ -121,6 +135,7 @@ std::vector<Remedy> find_remedies(const PromiseDesk::Inside& desk, const Promise
     const auto add = [&](std::vector<Candidate> more) {
         std::move(more.begin(), more.end(), std::back_inserter(all));
     };
+    add(frame_candidates(desk, plan));
     add(hour_candidates(plan));
     add(displace_candidates(desk, plan, promise.planned));
     // Whoever is not displaced keeps the planned time.
@@ -130,7 +145,7 @@ std::vector<Remedy> find_remedies(const PromiseDesk::Inside& desk, const Promise
 
     // The best of each kind, if it is worth a word.
     std::vector<Candidate*> chosen;
-    for (const char* kind : {"film", "hour", "displace"}) {
+    for (const char* kind : {"film", "frame", "hour", "displace"}) {
         Candidate* best = nullptr;
         for (auto& c : all) {
             if (c.remedy.kind != kind || !c.plan || c.planned + worth > promise.planned) continue;

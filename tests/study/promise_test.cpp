@@ -183,6 +183,39 @@ TEST_CASE("a promise is made of a plan that the judge passes", "[promise]") {
         CHECK((r.sooner_minutes > 0.0 || (r.wanted && r.wanted->share > p.wanted->share)));
 }
 
+// Two screens of a mesh of which two frames come back two days later: what is proposed is tried.
+TEST_CASE("frames that an enquiry waits for are what makes it sooner", "[promise]") {
+    auto s = demo("first-day");
+    model::FrameStock back{.size = s.frames.front().size,
+                           .mesh = "120-34",
+                           .state = model::FrameState::Inky,
+                           .count = 1};
+    back.from = at("2026-11-28T08:00");
+    s.frames.push_back(back);
+    back.from = at("2026-11-28T09:00");
+    s.frames.push_back(back);
+    for (auto& frames : s.frames) {  // what the posters need and no more
+        if (frames.mesh == "120-34" && !frames.from && frames.state == model::FrameState::Inky)
+            frames.count = 1;
+    }
+    const auto enquiry = posters(s, 2);
+    const auto p = open(s, quick())->ask(enquiry);
+    INFO(p.impossible);
+    REQUIRE(p.recommended);
+    CHECK(*p.at_level > at("2026-11-28T09:00"));
+    const auto remedy = std::find_if(p.remedies.begin(), p.remedies.end(),
+                                     [](const auto& r) { return r.kind == "frame"; });
+    REQUIRE(remedy != p.remedies.end());
+    CHECK(remedy->words == "with 2 more frames 58 x 84 cm 120-34, inky, in the store now");
+    for (auto& frames : s.frames)
+        frames.from.reset();
+    const auto q = open(s, quick())->ask(enquiry);
+    REQUIRE((q.recommended && remedy->recommended));
+    CHECK(*q.recommended < *p.recommended);
+    // By the quarter of an hour, from 19 days and from 39.
+    CHECK(std::chrono::abs(*remedy->recommended - *q.recommended) <= model::hours(1));
+}
+
 // What is begun last of all cannot push anybody by more than the step that somebody has in hand;
 // its pot of emulsion neither, which is mixed for it alone.
 TEST_CASE("the pot that an enquiry needs is mixed in its turn, not before the promised orders",

@@ -1,21 +1,18 @@
-// How it works: each way is the scenario with one thing changed, compiled again. It counts where its
-// operations mean the same by number, so that the plan at hand can be compared with it; what hands
-// and places add is tried in sched/advise/what_if.
+// How it works: each way is the scenario with one thing changed, compiled again. It counts where
+// its operations mean the same by number, so that the plan at hand can be compared with it; what
+// hands and places add is tried in sched/advise/what_if.
 
 #include "sched/app/parts/other_ways.hpp"
 
 #include <algorithm>
-#include <map>
 #include <optional>
 
 #include <fmt/format.h>
 
 #include "sched/advise/explain.hpp"
+#include "sched/compile/frames_at_hand.hpp"
 #include "sched/core/calendar.hpp"
-#include "sched/core/index.hpp"
 #include "sched/core/objective.hpp"
-#include "sched/report/words/steps.hpp"
-#include "sched/report/words/wording.hpp"
 
 namespace sched::app {
 
@@ -62,29 +59,6 @@ bool works_overtime(const core::Problem& problem, const core::Schedule& schedule
         if (problem.objective[k] == core::Criterion::Overtime) return value.parts[k] > 0;
     }
     return false;
-}
-
-// The frames that the screens of this order wait for stand in the store at once: others like them.
-// Empty words: it waits for none.
-std::string frames_at_hand(const compile::RoomProblem& room, int order, model::Scenario& scenario) {
-    std::map<int, int> waits;  // line of frames.csv -> frames
-    for (const compile::ScreenInfo& screen : room.screens) {
-        if (screen.order != order || screen.stock < 0) continue;
-        const auto& from = scenario.frames[ix(screen.stock)].from;
-        if (from && *from > room.problem.horizon_start) ++waits[screen.stock];
-    }
-    std::vector<std::string> words;
-    for (const auto& [line, count] : waits) {
-        model::FrameStock more = scenario.frames[ix(line)];
-        scenario.frames[ix(line)].count -= count;
-        more.count = count;
-        more.from.reset();
-        words.push_back(fmt::format("{} more frame{} {} {}, {},", count, count == 1 ? "" : "s",
-                                    report::area_words(more.size), more.mesh,
-                                    report::state_words(report::state_key(more.state))));
-        scenario.frames.push_back(std::move(more));
-    }
-    return report::joined(words);
 }
 
 std::string coats(const model::CoatPlan& plan) {
@@ -158,9 +132,10 @@ OtherWays other_ways(const model::Scenario& scenario, const compile::CompileOpti
         if (film && held_by_a_release(room.problem, schedule, late))
             add(sooner, true, fmt::format("the film of {} an hour sooner", name));
         model::Scenario stocked = scenario;
-        const std::string frames = frames_at_hand(room, room.orders[late.index()], stocked);
+        const std::string frames = compile::frames_at_hand(room, room.orders[late.index()],
+                                                           room.problem.horizon_start, stocked);
         if (!frames.empty() && held_by_a_release(room.problem, schedule, late))
-            add(stocked, true, fmt::format("{} in the store for {}", frames, name));
+            add(stocked, true, fmt::format("{}, in the store for {}", frames, name));
         model::Scenario thin = scenario;
         std::string words;
         bool fewer = false;
