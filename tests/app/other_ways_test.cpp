@@ -7,11 +7,11 @@
 #include <algorithm>
 
 #include "sched/app/parts/find_plan.hpp"
+#include "sched/app/parts/given_too_late.hpp"
 #include "sched/app/parts/room_of_plan.hpp"
 #include "sched/core/calendar.hpp"
 #include "sched/core/objective.hpp"
 #include "sched/report/document/plan_document.hpp"
-#include "sched/report/plan/given_too_late.hpp"
 #include "sched/search/solve.hpp"
 #include "tests/catch.hpp"
 
@@ -104,7 +104,7 @@ TEST_CASE("an order that waits for a frame is told so, and that one more frame h
         auto document =
             report::make_plan_document(q.scenario, plan.room, plan.solution, report::PlanFacts{});
         document.bottleneck.sentences.clear();
-        report::add_given_too_late(q.scenario, plan.room, document);
+        app::add_given_too_late(q.scenario, plan.room, document);
         return document.bottleneck.sentences;
     };
     const auto room = app::room_of(q, d);

@@ -14,6 +14,7 @@
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/files.hpp"
 #include "sched/app/parts/find_plan.hpp"
+#include "sched/app/parts/given_too_late.hpp"
 #include "sched/app/parts/interrupt.hpp"
 #include "sched/app/parts/journal_day.hpp"
 #include "sched/app/parts/late_mixes.hpp"
@@ -27,7 +28,6 @@
 #include "sched/core/objective.hpp"
 #include "sched/report/document/plan_json.hpp"
 #include "sched/report/plan/chance_lines.hpp"
-#include "sched/report/plan/given_too_late.hpp"
 #include "sched/report/plan/outputs.hpp"
 #include "sched/report/plan/text.hpp"
 #include "sched/report/plan/what_if_lines.hpp"
@@ -196,7 +196,7 @@ void add_what_would_help(const Question& question, const FoundPlan& plan,
     }
     report::add_limit(plan.room, changes, document);
     if (plan.on_paper) report::add_in_time_on_paper(plan.on_paper->ready, document);
-    report::add_given_too_late(question.scenario, plan.room, document);
+    add_given_too_late(question.scenario, plan.room, document);
 }
 
 report::PlanDocument document_of(const Question& question, const RoomOfPlan& room,

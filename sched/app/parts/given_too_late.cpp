@@ -1,4 +1,4 @@
-#include "sched/report/plan/given_too_late.hpp"
+#include "sched/app/parts/given_too_late.hpp"
 
 #include <fmt/format.h>
 
@@ -10,7 +10,7 @@
 #include "sched/report/words/wording.hpp"
 #include "sched/search/bounds/bounds.hpp"
 
-namespace sched::report {
+namespace sched::app {
 
 namespace {
 
@@ -18,7 +18,7 @@ constexpr std::size_t most_named = 3;
 
 // What an order waits for and nobody in the room can bring sooner.
 struct Given {
-    std::optional<SimTime> frame, film;  // the last of them; none: there from the start
+    std::optional<core::SimTime> frame, film;  // the last of them; none: there from the start
 };
 
 class Lateness {
@@ -33,8 +33,8 @@ public:
         for (core::Constraint& c : at_once.constraints) {
             auto* window = std::get_if<core::StartWindow>(&c);
             if (window == nullptr || !window->not_before) continue;
-            if (std::optional<SimTime>* last = waits_for(*window)) {
-                *last = std::max(last->value_or(SimTime::min()), *window->not_before);
+            if (std::optional<core::SimTime>* last = waits_for(*window)) {
+                *last = std::max(last->value_or(core::SimTime::min()), *window->not_before);
                 window->not_before.reset();
                 any = true;
             }
@@ -54,7 +54,7 @@ public:
 
 private:
     // Where the time belongs that this window has from frames.csv or orders.csv; a pin has none.
-    std::optional<SimTime>* waits_for(const core::StartWindow& window) {
+    std::optional<core::SimTime>* waits_for(const core::StartWindow& window) {
         if (window.operation.index() >= room_.operations.size()) return nullptr;
         const compile::OperationInfo& info = room_.operations[window.operation.index()];
         if (info.screen < 0) return nullptr;
@@ -76,13 +76,13 @@ private:
     }
 
     // With everybody and every place free for each order alone.
-    std::vector<SimTime> soonest(const core::Problem& problem) const {
+    std::vector<core::SimTime> soonest(const core::Problem& problem) const {
         const auto early = search::earliest_times(problem);
-        std::vector<SimTime> done(problem.orders.size(), SimTime::min());
+        std::vector<core::SimTime> done(problem.orders.size(), core::SimTime::min());
         for (std::size_t i = 0; i < problem.operations.size(); ++i) {
             const auto order = order_of(core::OperationId{i});
             if (!order) continue;
-            SimTime& last = done[order->index()];
+            core::SimTime& last = done[order->index()];
             last = std::max(last, problem.horizon_start + core::Seconds{early.work_end[i]});
         }
         return done;
@@ -91,20 +91,20 @@ private:
     const model::Scenario& scenario_;
     const compile::RoomProblem& room_;
     std::vector<Given> given_;
-    std::vector<SimTime> as_it_is_, at_once_;  // per order
+    std::vector<core::SimTime> as_it_is_, at_once_;  // per order
 };
 
 }  // namespace
 
 void add_given_too_late(const model::Scenario& scenario, const compile::RoomProblem& room,
-                        PlanDocument& document) {
+                        report::PlanDocument& document) {
     Lateness lateness(scenario, room);
     if (!lateness.look()) return;
     std::vector<std::string> says;
     std::size_t more = 0;
     for (std::size_t o = 0; o < document.orders.size(); ++o) {
-        const OrderLine& order = document.orders[o];
-        if (!order.lateness || *order.lateness <= Seconds{0}) continue;
+        const report::OrderLine& order = document.orders[o];
+        if (!order.lateness || *order.lateness <= core::Seconds{0}) continue;
         const auto given = lateness.cause(o);
         if (!given) continue;
         if (says.size() == most_named) {
@@ -113,20 +113,22 @@ void add_given_too_late(const model::Scenario& scenario, const compile::RoomProb
         }
         std::vector<std::string> what, with;
         if (given->frame) {
-            what.push_back("its last frame is there at " + when(document.run, *given->frame));
+            what.push_back("its last frame is there at " +
+                           report::when(document.run, *given->frame));
             with.emplace_back("the frame");
         }
         if (given->film) {
-            what.push_back("its film is there at " + when(document.run, *given->film));
+            what.push_back("its film is there at " + report::when(document.run, *given->film));
             with.emplace_back("the film");
         }
         says.push_back(fmt::format(
             "{} cannot be in time, whoever helps: {}. With {} there from the start it could be.",
-            order.name, joined(what), joined(with)));
+            order.name, report::joined(what), report::joined(with)));
     }
-    if (more > 0) says.push_back(fmt::format("So it is with {}.", counted(more, "more order")));
+    if (more > 0)
+        says.push_back(fmt::format("So it is with {}.", report::counted(more, "more order")));
     auto& sentences = document.bottleneck.sentences;
     sentences.insert(sentences.begin(), says.begin(), says.end());
 }
 
-}  // namespace sched::report
+}  // namespace sched::app
