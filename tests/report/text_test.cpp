@@ -33,6 +33,25 @@ TEST_CASE("the summary names what the day needs") {
     }
 }
 
+TEST_CASE("an order that is ready by now is said to be, without a chance", "[report][text]") {
+    PlanDocument d = fixture::document();
+    d.again.emplace().now = d.run.last_end;
+    for (OrderLine& order : d.orders)
+        order.chance_late = 0.0;
+    const auto count = [&](const std::string& words) {
+        const std::string text = to_text(d, {.width = 100});
+        std::size_t n = 0;
+        for (auto at = text.find(words); at != std::string::npos; at = text.find(words, at + 1))
+            ++n;
+        return n;
+    };
+    CHECK(count("it is ready") == d.orders.size());
+    CHECK(count("late with a chance") == 0);
+    d.again->now = d.run.first_start;
+    CHECK(count("it is ready") == 0);
+    CHECK(count("late with a chance") == d.orders.size());
+}
+
 TEST_CASE("what has been mixed is not to be bought any more", "[report][text]") {
     PlanDocument d = fixture::document();
     REQUIRE(d.mixes.at(0).buy_by);

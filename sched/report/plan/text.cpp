@@ -163,7 +163,10 @@ private:
                             padded(clock(expected.ready), ready), lateness_words(expected));
             const std::string fit = fitted(row, width_);
             line(at_risk(*order) ? paint(fit, "1;33") : fit);
-            if (order->chance_late) {
+            // What is done varies no more.
+            const bool done = d_.again && order->ready && *order->ready <= d_.again->now;
+            if (done) paragraph("it is ready", 6);
+            if (order->chance_late && !done) {
                 std::string chance =
                     fmt::format("late with a chance of {}", percent(order->chance_late));
                 if (order->ready_p10 && order->ready_p50 && order->ready_p90) {
