@@ -1,10 +1,10 @@
-// Company: blocks that share a batch on purpose. They wait until all of them may go and are booked
-// as one; the batch begins when the last of them can.
+// Waiting batches: blocks that share a batch on purpose. They wait until all of them may go and are
+// booked as one; the batch begins when the last of them can.
 //
 // Why nobody waits for ever: a block that waits has booked nothing, so it breaks no maximum lag
 // (those tie operations together within a block), and what it holds open was allowed by the
-// banker's test. When nothing else is left to happen, companies part, one after the other, and the
-// run goes on as it would without them.
+// banker's test. When nothing else is left to happen, they go alone, one group after the other, and
+// the run goes on as it would without them.
 
 #include <algorithm>
 
@@ -71,7 +71,7 @@ bool Decoder::leave_waiting_batch() {
 }
 
 // The run goes on with another sequence: who may go already has no batch mates in it.
-void Decoder::part_companies() {
+void Decoder::leave_waiting_batches() {
     for (std::size_t b = 0; b < state_.waiting_batch.size(); ++b) {
         const auto block = static_cast<std::int32_t>(b);
         if (state_.done[b] || state_.missing[b] > 0) continue;

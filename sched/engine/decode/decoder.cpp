@@ -51,7 +51,7 @@ bool Decoder::go_on(const Sequence& sequence, Tick pause) {
     prepare(sequence);
     pause_ = pause;
     if (!sequence.first_come) state_.waiting.reorder(turns_);
-    part_companies();
+    leave_waiting_batches();
     restart_ = 0;
     return run();
 }

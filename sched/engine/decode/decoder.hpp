@@ -170,7 +170,7 @@ private:
     bool book_waiting_batch(std::span<const std::int32_t> members);
     void alone(std::span<const std::int32_t> members);
     bool leave_waiting_batch();
-    void part_companies();
+    void leave_waiting_batches();
     std::int32_t kind_of(const Block& block) const;
     void know_end(std::int32_t op);
     void dried(std::int32_t op, Tick at);

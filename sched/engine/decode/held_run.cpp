@@ -205,7 +205,7 @@ HeldRun::Same HeldRun::repeats(const Sequence& s, std::span<const std::int32_t> 
     std::int32_t limit = first_crossing(place, all);
     // What an operation's genes say is read when its block is tried; the saved floor must be older.
     // Modes, and who waits for whom, say already from when the block may go how it waits.
-    const bool companies = !s.waiting_batch.empty() || !sequence_.waiting_batch.empty();
+    const bool grouped = !s.waiting_batch.empty() || !sequence_.waiting_batch.empty();
     const auto early = [&](std::size_t op) {
         if (problem_.operations[op].begun) return;  // a fact
         const std::int32_t block = problem_.operations[op].block;
@@ -213,7 +213,7 @@ HeldRun::Same HeldRun::repeats(const Sequence& s, std::span<const std::int32_t> 
         limit = std::min({limit, held_now_.arrived[ix(block)] - 1, held_now_.tried[ix(block)] - 1});
     };
     const auto gene = [&](std::size_t op) {
-        if (companies) return early(op);
+        if (grouped) return early(op);
         if (problem_.operations[op].begun) return;
         const std::int32_t block = problem_.operations[op].block;
         limit = std::min(limit, held_now_.tried[ix(block)] - 1);

@@ -293,7 +293,7 @@ constexpr std::array<RoomMove, 21> move_table{{
     {"other mode", 4, other_mode},
     {"other choice", 4, other_choice},
     {"other batch", 4, other_batch},
-    {"other company", 6, other_waiting_batch,
+    {"other waiting batch", 6, other_waiting_batch,
      [](const RoomUnits& units) { return units.batched.size() > 1; }},
 }};
 

@@ -102,8 +102,8 @@ core::Solution search_room(const core::Problem& problem, const SearchOptions& op
     return solution;
 }
 
-std::vector<std::int32_t> companies_of(const engine::CompiledProblem& compiled,
-                                       const core::Schedule& schedule) {
+std::vector<std::int32_t> waiting_batches_of(const engine::CompiledProblem& compiled,
+                                             const core::Schedule& schedule) {
     std::vector<std::int32_t> waiting_batch;
     if (!compiled.batches) return waiting_batch;
     std::map<int, std::vector<std::size_t>> members;

@@ -41,7 +41,7 @@ engine::Sequence sequence_of(const engine::CompiledProblem& problem, const core:
                              bool keep_waits);
 
 /// Who shares a batch in `schedule`, as Sequence::batch mates; empty: nobody does.
-std::vector<std::int32_t> companies_of(const engine::CompiledProblem& problem,
-                                       const core::Schedule& schedule);
+std::vector<std::int32_t> waiting_batches_of(const engine::CompiledProblem& problem,
+                                             const core::Schedule& schedule);
 
 }  // namespace sched::search

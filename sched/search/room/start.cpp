@@ -430,7 +430,7 @@ bool RoomStart::begin_round(bool graph, RoomPoint& now, RoomValue& value) {
         if (e.value < best->value) best = &e;
     }
     now = to_point(problem_, sequence_of(problem_, *best_, false));
-    now.genes.waiting_batch = companies_of(problem_, *best_);
+    now.genes.waiting_batch = waiting_batches_of(problem_, *best_);
     if (decode(now, value) && value <= best->value) {
         keep(now, value);
         return true;

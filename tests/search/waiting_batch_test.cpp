@@ -203,7 +203,7 @@ Value best_without_waiting(const Problem& p) {
 
 }  // namespace
 
-TEST_CASE("two screens: the first waits two seconds and both are in time", "[company]") {
+TEST_CASE("two screens: the first waits two seconds and both are in time", "[waiting-batch]") {
     // By hand: stand 1 s each from 0; A could be exposed at 1, B at 3 (released at 2). Alone B
     // would begin at 11 and be through at 22, 8 late; together both are exposed 3..13, A
     // washed 13..14.
@@ -231,7 +231,7 @@ TEST_CASE("two screens: the first waits two seconds and both are in time", "[com
     CHECK(schedule.placements[1].batch == schedule.placements[4].batch);
 }
 
-TEST_CASE("tiny shops: the search finds the best way to share, waiting or not", "[company]") {
+TEST_CASE("tiny shops: the search finds the best way to share, waiting or not", "[waiting-batch]") {
     // Brute force: 3 screens 6 x 12 x 6 plans, 4 screens 24 x 66 x 24. `waiting` counts the shops
     // in which no list without waits is as good.
     int waiting = 0, reached = 0, shops = 0;
@@ -254,7 +254,7 @@ TEST_CASE("tiny shops: the search finds the best way to share, waiting or not", 
     CHECK(waiting >= 2);
 }
 
-TEST_CASE("lists and companies alone hold the best way to share", "[company]") {
+TEST_CASE("lists and waiting batches alone hold the best way to share", "[waiting-batch]") {
     // Every order of the blocks and every way to pair, without a wait of any other kind.
     for (std::uint64_t seed = 2; seed <= 12; seed += 2) {
         const Problem p = tiny_shop(seed, 3, true);
@@ -287,11 +287,11 @@ TEST_CASE("lists and companies alone hold the best way to share", "[company]") {
     }
 }
 
-TEST_CASE("companies break no rule and always part in the end", "[company][property]") {
-    // Random companies, also those that can never meet (of screens in one order whose places wait
-    // for each other, of families that differ, larger than the unit). A run without companies that
-    // leads to a schedule leads to one with them, unless the waits pass the horizon or a store's
-    // life.
+TEST_CASE("waiting batches break no rule and always part in the end", "[waiting-batch][property]") {
+    // Random waiting batches, also those that can never meet (of screens in one order whose places
+    // wait for each other, of families that differ, larger than the unit). A run without waiting
+    // batches that leads to a schedule leads to one with them, unless the waits pass the horizon or
+    // a store's life.
     int compared = 0, shared = 0, lost = 0;
     for (std::uint64_t seed = 1; seed <= 400; ++seed) {
         auto p = random_room::make(seed);
@@ -322,7 +322,7 @@ TEST_CASE("companies break no rule and always part in the end", "[company][prope
             const auto wrong = check::check(p, schedule);
             INFO((wrong.empty() ? std::string{} : wrong.front().words));
             REQUIRE(wrong.empty());
-            shared += search::companies_of(compiled, schedule).empty() ? 0 : 1;
+            shared += search::waiting_batches_of(compiled, schedule).empty() ? 0 : 1;
         }
     }
     INFO(compared << " compared, " << shared << " share, " << lost << " lost");
