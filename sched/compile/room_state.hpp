@@ -14,7 +14,7 @@ namespace sched::compile {
 /// What the posted plan says, one per operation; nullopt: nothing.
 using PostedPlan = std::vector<std::optional<core::Placement>>;
 
-/// Sets now and begun of the room's problem, from `begun` (what the hanging plan says has begun by
+/// Sets now and begun of the room's problem, from `begun` (what the posted plan says has begun by
 /// then) and the state, which has the last word; takes people and stations that are away out of
 /// their calendars. Work in the hands of somebody who has gone is taken over by somebody who can do
 /// it and has nothing in hand.

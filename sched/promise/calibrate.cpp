@@ -32,7 +32,7 @@ Chance inflated(Chance chance, double factor) {
 /// when that ended if it has.
 struct Morning {
     std::shared_ptr<const BegunDay> told;
-    core::Schedule simulated;  // of the hanging problem
+    core::Schedule simulated;  // of the posted problem
     std::uint64_t seed = 0;
     std::uint64_t day = 0;
 };

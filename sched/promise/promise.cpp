@@ -256,9 +256,9 @@ bool room_of_promised(PromiseDesk::Inside& desk, search::EarlierPlan& earlier,
             desk.options.compile, posted,
             [&](const compile::CompileOptions& how) {
                 tried.compile = how;
-                search::EarlierPlan hanging;
+                search::EarlierPlan once;
                 model::Diagnostics unsaid;
-                return compile_remaining(desk.scenario, tried, hanging, nullptr, unsaid);
+                return compile_remaining(desk.scenario, tried, once, nullptr, unsaid);
             },
             desk.options.stop);
     }

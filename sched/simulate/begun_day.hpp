@@ -30,8 +30,8 @@ struct BegunDay {
     std::vector<compile::FrameOfScreen> frames;  // of the screens that have begun
 };
 
-/// What the hanging plan says of each operation of the room, by name; breaks are put where it has
-/// them. Empty without a hanging plan.
+/// What the posted plan says of each operation of the room, by name; breaks are put where it has
+/// them. Empty without a posted plan.
 search::EarlierPlan earlier_of(const BegunDay& day, compile::RoomProblem& room);
 
 /// The order of work that is posted, s, per operation of the problem: what the posted plan gave no
@@ -40,7 +40,7 @@ std::vector<double> posted_turns(const BegunDay::PostedPlan& posted, const core:
                                  const core::Schedule& schedule);
 
 /// Sets now, begun and calendars of a room compiled of the day's scenario, without spare ways; it
-/// may have further orders after those of the hanging plan. @param notes what was told, in the
+/// may have further orders after those of the posted plan. @param notes what was told, in the
 /// room's words. @returns false when diagnostics got an error.
 bool put_begun(const BegunDay& day, const search::EarlierPlan& earlier, compile::RoomProblem& room,
                std::vector<std::string>& notes, model::Diagnostics& diagnostics);

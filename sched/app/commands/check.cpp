@@ -172,20 +172,21 @@ void told_by_then(const std::string& folder, const report::PlanDocument& documen
                   model::Scenario& scenario, std::string& problem,
                   model::Diagnostics& diagnostics) {
     const model::SimTime now = document.again->now;
-    Hanging hanging;
-    hanging.journal = read_journal_day(folder, problem, diagnostics);
+    PostedDay posted_day;
+    posted_day.journal = read_journal_day(folder, problem, diagnostics);
     std::string source;
     if (!problem.empty() || diagnostics.has_errors()) return;
     const auto orders = scenario.orders;
     const auto room = scenario.room;
     UnderWay words{.scenario = folder};
     // Of the plan that is posted last it is known what it knew.
-    if (hanging.journal && hanging.journal->posted && *hanging.journal->posted == document) {
-        const auto& posted = hanging.journal->plan;
-        words.last = journal::seen_by(posted, hanging.journal->entries);
+    if (posted_day.journal && posted_day.journal->posted &&
+        *posted_day.journal->posted == document) {
+        const auto& posted = posted_day.journal->plan;
+        words.last = journal::seen_by(posted, posted_day.journal->entries);
         words.with = posted.with;
     }
-    read_state_of(words, hanging, document.run.from, now, scenario, source, diagnostics);
+    read_state_of(words, posted_day, document.run.from, now, scenario, source, diagnostics);
     // The plan may have been told otherwise (--state): what came later binds nobody here.
     as_plan_knew(document, room, scenario);
     for (std::size_t o = 0; o < orders.size(); ++o) {

@@ -39,10 +39,10 @@ bool read_pins_of(const PlanArgs& args, Question& question) {
 }
 
 // Where the run begins: as the posted plan does, or as day_of_plan says.
-bool read_start(const PlanArgs& args, const Hanging& hanging, Question& question) {
+bool read_start(const PlanArgs& args, const PostedDay& posted_day, Question& question) {
     const bool as_asked = !args.start.empty() || !args.date.empty();
-    if (question.midday && hanging.plan() != nullptr && !as_asked) {
-        question.start = hanging.plan()->problem.horizon_start;
+    if (question.midday && posted_day.plan() != nullptr && !as_asked) {
+        question.start = posted_day.plan()->problem.horizon_start;
         return true;
     }
     const auto start =
@@ -52,7 +52,7 @@ bool read_start(const PlanArgs& args, const Hanging& hanging, Question& question
 }
 
 // --now, --earlier and --frozen; the time itself counts from the start of the run (below).
-bool read_midday(const PlanArgs& args, Hanging& hanging, Question& question,
+bool read_midday(const PlanArgs& args, PostedDay& posted_day, Question& question,
                  model::Diagnostics& diagnostics) {
     if (args.now.empty()) {
         for (const auto& [option, value] :
@@ -72,18 +72,18 @@ bool read_midday(const PlanArgs& args, Hanging& hanging, Question& question,
     }
     std::string problem;
     auto known =
-        read_hanging({.scenario = args.scenario, .earlier = args.earlier, .state = args.state},
-                     problem, diagnostics);
+        read_posted_day({.scenario = args.scenario, .earlier = args.earlier, .state = args.state},
+                        problem, diagnostics);
     if (!problem.empty()) return refuse(problem);
     if (!known) return false;
-    hanging = *std::move(known);
-    if (hanging.journal) question.seen = hanging.journal->last();
-    if (!args.frozen.empty() && hanging.plan() == nullptr)
+    posted_day = *std::move(known);
+    if (posted_day.journal) question.seen = posted_day.journal->last();
+    if (!args.frozen.empty() && posted_day.plan() == nullptr)
         return refuse("--frozen holds what an earlier plan says. Add --earlier PLAN.json.");
     return true;
 }
 
-bool read_now(const PlanArgs& args, const Hanging& hanging, Question& question,
+bool read_now(const PlanArgs& args, const PostedDay& posted_day, Question& question,
               model::Diagnostics& diagnostics) {
     if (!question.midday) return true;
     std::string problem;
@@ -91,10 +91,10 @@ bool read_now(const PlanArgs& args, const Hanging& hanging, Question& question,
     if (!now) return refuse(problem);
     question.midday->now = *now;
     std::string source;
-    auto state = read_state_of({.scenario = args.scenario, .state = args.state}, hanging,
+    auto state = read_state_of({.scenario = args.scenario, .state = args.state}, posted_day,
                                question.start, *now, question.scenario, source, diagnostics);
     if (state) question.midday->state = *std::move(state);
-    if (hanging.plan() != nullptr) question.midday->posted = *hanging.plan();
+    if (posted_day.plan() != nullptr) question.midday->posted = *posted_day.plan();
     if (!source.empty()) std::fprintf(stderr, "coatroom plan: %s\n", source.c_str());
     return state.has_value();
 }
@@ -132,10 +132,10 @@ std::optional<Question> question_of(const PlanArgs& args, model::Diagnostics& di
                       .post = args.post,
                       .json = args.json,
                       .quiet = args.quiet};
-    Hanging hanging;
-    if (!read_midday(args, hanging, question, diagnostics) ||
-        !read_start(args, hanging, question) || !read_now(args, hanging, question, diagnostics) ||
-        !read_pins_of(args, question))
+    PostedDay posted_day;
+    if (!read_midday(args, posted_day, question, diagnostics) ||
+        !read_start(args, posted_day, question) ||
+        !read_now(args, posted_day, question, diagnostics) || !read_pins_of(args, question))
         return std::nullopt;
     if (question.days.asked() || question.robust > 0 || !question.on_paper) {
         const auto chances = model::read_chance(question.scenario, diagnostics);

@@ -107,18 +107,18 @@ std::string set_under_way(const UnderWay& words, bool from_plan, model::Scenario
 std::string follow_posted(const UnderWay& words, study::PromiseOptions& options,
                           std::string& source, model::Diagnostics& diagnostics) {
     std::string problem;
-    const auto hanging = read_hanging(words, problem, diagnostics);
-    const report::PlanDocument* posted = hanging ? hanging->plan() : nullptr;
+    const auto posted_day = read_posted_day(words, problem, diagnostics);
+    const report::PlanDocument* posted = posted_day ? posted_day->plan() : nullptr;
     // One that was made in the middle of the day does not say how the day would begin.
     if (posted == nullptr || posted->problem.now ||
         posted->problem.horizon_start != options.compile.start)
         return problem;
     options.begun = std::make_shared<const study::BegunDay>(
         study::BegunDay{.now = options.compile.start, .posted = posted_plan(*posted)});
-    source = hanging->earlier
+    source = posted_day->earlier
                  ? "what is promised is worked off by the plan that is posted."
                  : "what is promised is worked off by the posted plan, entry " +
-                       std::to_string(hanging->journal->plan.entry) + " of the journal.";
+                       std::to_string(posted_day->journal->plan.entry) + " of the journal.";
     return problem;
 }
 

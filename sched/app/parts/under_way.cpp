@@ -58,19 +58,19 @@ std::optional<model::SimTime> now_of(const std::string& now, model::SimTime star
     return t;
 }
 
-std::optional<Hanging> read_hanging(const UnderWay& words, std::string& problem,
-                                    model::Diagnostics& diagnostics) {
-    Hanging hanging;
+std::optional<PostedDay> read_posted_day(const UnderWay& words, std::string& problem,
+                                         model::Diagnostics& diagnostics) {
+    PostedDay posted_day;
     const std::size_t errors = diagnostics.error_count();
     if (!words.earlier.empty()) {
-        hanging.earlier = read_posted(words.earlier, problem, diagnostics);
-        if (!hanging.earlier) return std::nullopt;
+        posted_day.earlier = read_posted(words.earlier, problem, diagnostics);
+        if (!posted_day.earlier) return std::nullopt;
     }
     if (words.earlier.empty() || words.state.empty()) {
-        hanging.journal = read_journal_day(words.scenario, problem, diagnostics);
+        posted_day.journal = read_journal_day(words.scenario, problem, diagnostics);
         if (!problem.empty() || diagnostics.error_count() > errors) return std::nullopt;
     }
-    return hanging;
+    return posted_day;
 }
 
 study::BegunDay::PostedPlan posted_plan(const report::PlanDocument& document) {
@@ -135,24 +135,24 @@ std::size_t marks_of(const JournalDay& day, model::SimTime from) {
 
 }  // namespace
 
-std::optional<model::RoomState> read_state_of(const UnderWay& words, const Hanging& hanging,
+std::optional<model::RoomState> read_state_of(const UnderWay& words, const PostedDay& posted_day,
                                               model::SimTime start, model::SimTime now,
                                               model::Scenario& scenario, std::string& source,
                                               model::Diagnostics& diagnostics) {
     namespace fs = std::filesystem;
     const std::string own = (fs::path(words.scenario) / model::state_file_name).string();
     std::string plan;
-    if (!hanging.earlier && hanging.plan() != nullptr) {
+    if (!posted_day.earlier && posted_day.plan() != nullptr) {
         plan = fmt::format("; the earlier plan is the posted one, entry {}",
-                           hanging.journal->plan.entry);
+                           posted_day.journal->plan.entry);
     }
     std::optional<model::RoomState> state;
     const std::size_t known = scenario.orders.size();
     const std::size_t marks =
-        hanging.journal && words.state.empty() ? marks_of(*hanging.journal, start) : 0;
+        posted_day.journal && words.state.empty() ? marks_of(*posted_day.journal, start) : 0;
     if (marks > 0) {
-        put_changes(hanging.journal->entries, start, now, scenario, words.last, words.with);
-        state = state_of(*hanging.journal, hanging.plan(), start, now, scenario);
+        put_changes(posted_day.journal->entries, start, now, scenario, words.last, words.with);
+        state = state_of(*posted_day.journal, posted_day.plan(), start, now, scenario);
         std::error_code error;
         const bool both = fs::exists(own, error);
         source = fmt::format("the state is that of the journal, {} mark{}{}{}.", marks,
@@ -165,7 +165,7 @@ std::optional<model::RoomState> read_state_of(const UnderWay& words, const Hangi
             source = fmt::format("the state is that of {}{}.",
                                  words.state.empty() && !fs::exists(own) ? "the plan" : path, plan);
     }
-    if (!state || !put_things(*state, now, hanging.plan(), scenario, diagnostics))
+    if (!state || !put_things(*state, now, posted_day.plan(), scenario, diagnostics))
         return std::nullopt;
     const auto say = [&](const std::string& order, const std::string& why) {
         diagnostics.warning({(fs::path(words.scenario) / "frames.csv").string(), 1, 1},
@@ -185,19 +185,19 @@ std::optional<study::BegunDay> read_under_way(const UnderWay& words, bool from_p
                                               std::string& source, std::string& problem,
                                               model::Diagnostics& diagnostics) {
     study::BegunDay day;
-    const auto hanging = read_hanging(words, problem, diagnostics);
-    if (!hanging) return std::nullopt;
-    if (const auto* posted = hanging->plan()) {
+    const auto posted_day = read_posted_day(words, problem, diagnostics);
+    if (!posted_day) return std::nullopt;
+    if (const auto* posted = posted_day->plan()) {
         if (from_plan) start = posted->problem.horizon_start;
         day.posted = posted_plan(*posted);
     }
     const auto now = now_of(words.now, start, problem);
     if (!now) return std::nullopt;
     day.now = *now;
-    auto state = read_state_of(words, *hanging, start, *now, scenario, source, diagnostics);
+    auto state = read_state_of(words, *posted_day, start, *now, scenario, source, diagnostics);
     if (!state) return std::nullopt;
     day.state = *std::move(state);
-    if (const auto* posted = hanging->plan())
+    if (const auto* posted = posted_day->plan())
         day.frames = frames_under_way(*posted, day.state, day.now);
     return day;
 }

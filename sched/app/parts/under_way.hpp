@@ -26,7 +26,7 @@ struct UnderWay {
 };
 
 /// The plan that hangs, and the journal, if it was asked.
-struct Hanging {
+struct PostedDay {
     std::optional<JournalDay> journal;
     std::optional<report::PlanDocument> earlier;  // named on the command line
     const report::PlanDocument* plan() const {
@@ -40,8 +40,8 @@ std::optional<report::PlanDocument> read_posted(const std::string& earlier, std:
 
 /// The plan of --earlier, else the one posted in the journal; the journal is not opened where
 /// --earlier and --state say all. @returns nullopt with `problem`, or `diagnostics`, filled.
-std::optional<Hanging> read_hanging(const UnderWay& words, std::string& problem,
-                                    model::Diagnostics& diagnostics);
+std::optional<PostedDay> read_posted_day(const UnderWay& words, std::string& problem,
+                                         model::Diagnostics& diagnostics);
 
 /// A time of day counts from the day of `start`; where the next day's is nearer to the start than
 /// one before it, that is meant (01:20 of a run that begins at 22:00). @returns nullopt with
@@ -61,7 +61,7 @@ std::vector<compile::FrameOfScreen> frames_under_way(const report::PlanDocument&
 /// else by state.yaml; empty where nothing says anything. Films, pots and frames, and what was
 /// decided for the day (day_change), are put into the scenario.
 /// @param source which of them it was, a sentence for people; empty: there was nothing to choose.
-std::optional<model::RoomState> read_state_of(const UnderWay& words, const Hanging& hanging,
+std::optional<model::RoomState> read_state_of(const UnderWay& words, const PostedDay& posted_day,
                                               model::SimTime start, model::SimTime now,
                                               model::Scenario& scenario, std::string& source,
                                               model::Diagnostics& diagnostics);
