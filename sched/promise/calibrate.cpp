@@ -66,7 +66,7 @@ std::optional<SimTime> happens(PromiseDesk::Planned& plan, const PromiseOptions&
         seed = morning->seed;
         day = morning->day;
     }
-    const auto days = promising::live_days(plan, options, seed, day, 1);
+    const auto days = promising::simulate_days(plan, options, seed, day, 1);
     if (!days || days->all.empty() || !days->all.front().complete) return std::nullopt;
     return plan.room.problem.horizon_start + Seconds{days->all.front().ready[order]};
 }

@@ -347,7 +347,7 @@ std::unique_ptr<PromiseDesk> PromiseDesk::open(const model::Scenario& scenario,
     const core::Problem& p = in.room.problem;
     in.asked = std::max(p.horizon_start, in.options.now.value_or(p.horizon_start));
     if (p.operations.empty()) return desk;
-    auto days = live(in, desk->base(), options.replications);
+    auto days = simulate(in, desk->base(), options.replications);
     if (!days) {
         problem = "the plan of what is promised already cannot be simulated.";
         return nullptr;
@@ -435,7 +435,7 @@ std::vector<std::int64_t> other_turns(const PromiseDesk::Inside& desk,
 
 std::optional<PlannedDays> simulated(const PromiseDesk::Inside& desk, PromiseDesk::Planned plan,
                                      std::size_t count) {
-    auto days = live(desk, plan, count);
+    auto days = simulate(desk, plan, count);
     if (!days) return std::nullopt;
     PlannedDays x{std::move(plan), *std::move(days), {}};
     x.endangered = compare_days(desk, x.days, x.days.all.size());
@@ -482,8 +482,8 @@ void take_cheapest(const PromiseDesk::Inside& desk, const model::Scenario& with,
 
 /// The first plan keeps what the promised ones need if nothing varies. On simulated days it may
 /// harm them all the same, or cost the enquiry a day for an order that is late once in twenty.
-std::optional<PlannedDays> plan_and_live(const PromiseDesk::Inside& desk, const Enquiry& enquiry,
-                                         std::string& why) {
+std::optional<PlannedDays> plan_and_simulate(const PromiseDesk::Inside& desk,
+                                             const Enquiry& enquiry, std::string& why) {
     const model::Scenario with =
         scenario_with(desk.scenario, enquiry, desk.room.problem.horizon_end);
     std::vector<TurnTried> tried;
@@ -528,7 +528,7 @@ Promise PromiseDesk::ask(const Enquiry& asked, Planned* plan) const {
             out.impossible = "an order " + order.name + " is promised already.";
     }
     if (!out.impossible.empty()) return out;
-    auto days_simulated = plan_and_live(in, out.enquiry, out.impossible);
+    auto days_simulated = plan_and_simulate(in, out.enquiry, out.impossible);
     if (!days_simulated && in.options.compile.days * 2 <= most_days_ahead &&
         fits_no_horizon(out.impossible)) {
         // The room is full for all the days looked at: look further ahead.

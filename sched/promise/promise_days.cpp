@@ -16,7 +16,7 @@ constexpr int more_days = 3;  // so that what is late still ends
 
 namespace {
 
-/// The room of a plan with what its days need besides, and who lives them.
+/// The room of a plan with what its days need besides, and what simulates them.
 struct DaysOfPlan {
     compile::RoomProblem room;
     std::unique_ptr<Realiser> realiser;
@@ -63,14 +63,14 @@ std::optional<core::Schedule> simulated_day(const PromiseDesk::Planned& plan,
     const auto days = days_of(plan, quiet);
     if (!days) return std::nullopt;
     Reality reality = days->realiser->realise(engine::Draws(seed, number));
-    SimulatedDay simulated = days->policy->live(reality);
+    SimulatedDay simulated = days->policy->simulate(reality);
     if (!simulated.complete) return std::nullopt;
     return std::move(simulated.schedule);
 }
 
-std::optional<Replications> live_days(const PromiseDesk::Planned& plan,
-                                      const PromiseOptions& options, std::uint64_t seed,
-                                      std::uint64_t first, std::size_t count) {
+std::optional<Replications> simulate_days(const PromiseDesk::Planned& plan,
+                                          const PromiseOptions& options, std::uint64_t seed,
+                                          std::uint64_t first, std::size_t count) {
     ReplicateOptions how{
         .replications = count,
         .seed = seed,
@@ -89,9 +89,9 @@ std::optional<Replications> live_days(const PromiseDesk::Planned& plan,
     return out;
 }
 
-std::optional<Replications> live(const PromiseDesk::Inside& desk, const PromiseDesk::Planned& plan,
-                                 std::size_t replications) {
-    return live_days(plan, desk.options, desk.options.seed, 0, replications);
+std::optional<Replications> simulate(const PromiseDesk::Inside& desk,
+                                     const PromiseDesk::Planned& plan, std::size_t replications) {
+    return simulate_days(plan, desk.options, desk.options.seed, 0, replications);
 }
 
 }  // namespace sched::study::promising

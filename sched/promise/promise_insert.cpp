@@ -43,7 +43,7 @@ engine::Sequence sequence_by_turn(const Turns& turns) {
     s.rank.resize(turns.size());
     for (std::size_t k = 0; k < order.size(); ++k)
         s.rank[static_cast<std::size_t>(order[k])] = static_cast<std::int32_t>(k);
-    s.lookahead = 0;  // as the floor lives it: nothing waits for what is to come
+    s.lookahead = 0;  // as the day is simulated: nothing waits for what is to come
     s.keeps_turn = true;
     return s;
 }

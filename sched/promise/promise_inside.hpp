@@ -64,7 +64,7 @@ std::optional<compile::RoomProblem> compile_remaining(const model::Scenario& sce
                                                       std::vector<std::string>* notes,
                                                       model::Diagnostics& diagnostics);
 
-/// The day as the floor would live it without random variation, work being taken by the starts of
+/// The day as it would go without random variation, work being taken by the starts of
 /// `turns`.
 std::optional<core::Schedule> nominal_day(const core::Problem& problem,
                                           const core::Schedule& turns);
@@ -78,15 +78,15 @@ model::Scenario scenario_with(const model::Scenario& scenario, const Enquiry& en
 std::optional<PromiseDesk::Planned> insert(const PromiseDesk::Inside& desk, model::Scenario with,
                                            const InsertHow& how, std::string& why);
 
-/// Lives a plan with the enquiry; the days have the random variation of the desk's own.
-std::optional<Replications> live(const PromiseDesk::Inside& desk, const PromiseDesk::Planned& plan,
-                                 std::size_t replications);
+/// Simulates a plan with the enquiry; the days have the random variation of the desk's own.
+std::optional<Replications> simulate(const PromiseDesk::Inside& desk,
+                                     const PromiseDesk::Planned& plan, std::size_t replications);
 
 /// Days `first` to `first + count - 1` of the random variation of `seed`; only `all` is filled, of
 /// each day number, complete and ready.
-std::optional<Replications> live_days(const PromiseDesk::Planned& plan,
-                                      const PromiseOptions& options, std::uint64_t seed,
-                                      std::uint64_t first, std::size_t count);
+std::optional<Replications> simulate_days(const PromiseDesk::Planned& plan,
+                                          const PromiseOptions& options, std::uint64_t seed,
+                                          std::uint64_t first, std::size_t count);
 
 /// One day as it was simulated by a plan, when nothing comes in, fails or is missing: by the
 /// operations of the plan. @returns nullopt if it did not end.

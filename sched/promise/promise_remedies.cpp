@@ -163,8 +163,8 @@ std::vector<Remedy> find_remedies(const PromiseDesk::Inside& desk, const Promise
     };
     std::size_t n = std::min(desk.options.remedy_replications, days.all.size());
     auto today = ready_on(n);
-    // Where these days alone would promise another time than is promised, all are lived through:
-    // else "2 h sooner" stands beside a date that is a week sooner.
+    // Where these days alone would promise another time than is promised, all are simulated
+    // through: else "2 h sooner" stands beside a date that is a week sooner.
     if (!today || !promise.recommended ||
         next_slot(desk.scenario.room, corrected(desk, *today)) != *promise.recommended) {
         n = days.all.size();
@@ -184,7 +184,7 @@ std::vector<Remedy> find_remedies(const PromiseDesk::Inside& desk, const Promise
             c->remedy.words = by > desk.asked ? "if the films are here by " + say_time(by)
                                               : "if the films are here at once";
         }
-        const auto simulated = live(desk, *c->plan, n);
+        const auto simulated = simulate(desk, *c->plan, n);
         if (!simulated) continue;
         Remedy r = c->remedy;
         const auto ready = ready_times(*simulated, mine, start);

@@ -1,8 +1,8 @@
 // Three parts of the budget. First the room search plans the same run with longer times and earlier
 // due dates: room for what may happen, at the price of one decoding a schedule instead of many
 // days. Then lists of work are searched from there and from the dispatching rules. Last the best
-// lists and the plan on paper live through the same fresh days, and the cheapest is taken. What is
-// posted already lives through them too, and stays unless another costs clearly less, and by some
+// lists and the plan on paper go through the same fresh days, and the cheapest is taken. What is
+// posted already goes through them too, and stays unless another costs clearly less, and by some
 // per cent: people have it before them.
 
 #include "sched/simulate/chance_plan.hpp"
@@ -221,7 +221,7 @@ private:
     }
 
     /// Fresh days [entry.by_day.size(), until). @returns false if they could not all be simulated.
-    bool live(Entry& entry, std::size_t until) {
+    bool simulate(Entry& entry, std::size_t until) {
         ReplicateOptions fresh;
         fresh.replications = until - entry.by_day.size();
         fresh.seed = options_.how.seed;
@@ -231,10 +231,10 @@ private:
         fresh.chance = options_.chance;
         fresh.stop = options_.how.stop;
         fresh.turns = turns_in_seconds(entry.plan.schedule, entry.plan.turns);
-        const auto lived = replicate(scenario_, compiled_, room_, &entry.plan.schedule, fresh);
-        if (!lived || lived->all.size() < fresh.replications) return false;
+        const auto simulated = replicate(scenario_, compiled_, room_, &entry.plan.schedule, fresh);
+        if (!simulated || simulated->all.size() < fresh.replications) return false;
         plan_.evaluations += static_cast<std::int64_t>(fresh.replications);
-        for (const auto& day : lived->all)
+        for (const auto& day : simulated->all)
             entry.by_day.push_back(cost_of_day(problem_, day));
         entry.cost = std::accumulate(entry.by_day.begin(), entry.by_day.end(), 0.0) /
                      static_cast<double>(entry.by_day.size());
@@ -270,9 +270,9 @@ private:
         return days;
     }
 
-    // All on the same days, in blocks; who clearly costs more than the cheapest lives no further
-    // ones (but the plan on paper: what is said is in comparison with it), and where the time is
-    // over the days so far decide.
+    // All on the same days, in blocks; who clearly costs more than the cheapest goes through no
+    // further ones (but the plan on paper: what is said is in comparison with it), and where the
+    // time is over the days so far decide.
     void decide(const std::vector<WorkList>& lists) {
         std::vector<Entry> entries;
         if (options_.posted)
@@ -289,12 +289,12 @@ private:
         for (std::size_t until = first_block(entries, last);; until = std::min(2 * until, last)) {
             std::vector<std::vector<double>> days;
             for (Entry& entry : entries) {
-                if (!live(entry, until)) return;
+                if (!simulate(entry, until)) return;
                 days.push_back(entry.by_day);
             }
             const Race race = race_of(days);
             std::vector<Entry> left;
-            for (const std::size_t k : race.live_on)
+            for (const std::size_t k : race.simulate_on)
                 left.push_back(std::move(entries[k]));
             entries = std::move(left);
             if (race.decided || until == last || !affords(entries.size() * until)) break;
@@ -376,7 +376,7 @@ Race race_of(const std::vector<std::vector<double>>& cost) {
     for (std::size_t k = 0; k < cost.size(); ++k) {
         const bool out = dearer(cost[k], cheapest);
         if (!out) ++open;
-        if (!out || k == 0) race.live_on.push_back(k);
+        if (!out || k == 0) race.simulate_on.push_back(k);
     }
     race.decided = open == 1;
     return race;

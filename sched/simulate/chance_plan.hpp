@@ -49,10 +49,10 @@ struct ChancePlan {
 std::vector<double> turns_in_seconds(const core::Schedule& plan,
                                      const std::vector<std::int32_t>& turns);
 
-/// Who lives further days after those lived so far.
+/// Who is simulated on further days after those so far.
 struct Race {
-    std::vector<std::size_t> live_on;  // rising; the first always does
-    bool decided = false;              // but the cheapest all cost clearly more
+    std::vector<std::size_t> simulate_on;  // rising; the first always does
+    bool decided = false;                  // but the cheapest all cost clearly more
 };
 /// @param cost per plan what each day cost, all the same days; the first plan is what the others
 /// are compared with. Clearly: by more than twice the standard error of the paired differences.

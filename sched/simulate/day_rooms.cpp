@@ -181,8 +181,8 @@ std::unique_ptr<DayRooms> DayRooms::make(const model::Scenario& scenario,
     return days;
 }
 
-Replication DayRooms::live(const engine::Draws& draws, const Keep& keep, Worker& worker,
-                           const std::vector<double>* list) const {
+Replication DayRooms::simulate(const engine::Draws& draws, const Keep& keep, Worker& worker,
+                               const std::vector<double>* list) const {
     Replication out{.number = draws.replication()};
     const std::size_t number = day_of(rooms_, draws);
     const DayRoom& day = *rooms_[number];
@@ -198,7 +198,7 @@ Replication DayRooms::live(const engine::Draws& draws, const Keep& keep, Worker&
         worker.runs.resize(rooms_.size());
         auto& run = worker.runs[number];
         if (!run) run = std::make_unique<DayRun>(*day.kit);
-        if (!run->live(disturbances, draws, list)) return;
+        if (!run->simulate(disturbances, draws, list)) return;
         out.improvised = run->improvised();
         out.complete = true;
         out.objective = run->objective();
@@ -212,16 +212,16 @@ Replication DayRooms::live(const engine::Draws& draws, const Keep& keep, Worker&
         return out;
     }
     Reality reality = day.realiser->build(disturbances, draws);
-    const auto lived = [&] {
-        return list != nullptr ? Policy::list(day.room, *list)->live(reality)
-                               : day.policy->live(reality);
+    const auto simulate_once = [&] {
+        return list != nullptr ? Policy::list(day.room, *list)->simulate(reality)
+                               : day.policy->simulate(reality);
     };
-    SimulatedDay simulated = lived();
+    SimulatedDay simulated = simulate_once();
     if (!simulated.complete && day.pots_end && !day.kit) {  // nor does one under way, see below
         reality = day.realiser->build(disturbances, draws);
         for (core::Store& store : reality.problem.stores)
             store.life.reset();
-        simulated = lived();
+        simulated = simulate_once();
     }
     out.improvised = simulated.improvised;
     out.misses = simulated.misses;

@@ -27,7 +27,7 @@ struct DayRoom {
 /// Immutable; shared by threads.
 class DayRooms {
 public:
-    /// What one thread needs to live through days; runs by kind of day, made when first needed.
+    /// What one thread needs to simulate days; runs by kind of day, made when first needed.
     struct Worker {
         std::vector<std::unique_ptr<DayRun>> runs;
         DayDisturbances disturbances;
@@ -50,8 +50,8 @@ public:
     };
     /// @param list instead of the policy's keys: per operation of the nominal room, as
     /// list_of_room() gives them; nullptr: the policy.
-    Replication live(const engine::Draws& draws, const Keep& keep, Worker& worker,
-                     const std::vector<double>* list = nullptr) const;
+    Replication simulate(const engine::Draws& draws, const Keep& keep, Worker& worker,
+                         const std::vector<double>* list = nullptr) const;
     /// A room of the days that may come; they differ in air only.
     const compile::RoomProblem& room() const { return rooms_.front()->room; }
     int run_operations() const { return rooms_.front()->realiser->run_operations(); }

@@ -206,8 +206,8 @@ void DayRun::rank() {
     sequence_.keeps_turn = true;
 }
 
-bool DayRun::live(const DayDisturbances& disturbances, const engine::Draws& draws,
-                  const std::vector<double>* list) {
+bool DayRun::simulate(const DayDisturbances& disturbances, const engine::Draws& draws,
+                      const std::vector<double>* list) {
     set_up(disturbances, draws, list);
     rank();
     improvised_ = false;
@@ -225,7 +225,7 @@ bool DayRun::live(const DayDisturbances& disturbances, const engine::Draws& draw
 }
 
 // The plan as the policy has it, or no plan. Where that leads to no end, more of what limits of
-// hours tie is booked at once, as live_by_keys has it.
+// hours tie is booked at once, as simulate_by_keys has it.
 bool DayRun::follow(const engine::Recourse* recourse, const DayDisturbances& disturbances,
                     const engine::Draws& draws, const std::vector<double>* list) {
     on_tied_ = false;

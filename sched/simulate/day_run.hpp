@@ -1,7 +1,7 @@
 #pragma once
 // A day simulated through on compiled rows: random variation in, a flat schedule out, with no
-// Problem in between. The same day as realise.hpp and Policy::live give, some ten times cheaper to
-// set up. Seen in this folder only.
+// Problem in between. The same day as realise.hpp and Policy::simulate give, some ten times cheaper
+// to set up. Seen in this folder only.
 
 #include <memory>
 #include <utility>
@@ -55,14 +55,14 @@ public:
 
     /// @returns false if the day did not end within the horizon.
     /// @param list instead of the kit's policy: a list of work (Policy::list).
-    bool live(const DayDisturbances& disturbances, const engine::Draws& draws,
-              const std::vector<double>* list = nullptr);
+    bool simulate(const DayDisturbances& disturbances, const engine::Draws& draws,
+                  const std::vector<double>* list = nullptr);
 
     /// The plan's order led to no end on the last day: it was followed as Recourse::Free does.
     bool improvised() const { return improvised_; }
     /// Of the last day, its lengths applied.
-    const engine::CompiledProblem& problem() const { return lived().assembly_.problem(); }
-    const engine::FlatSchedule& schedule() const { return lived().decoder_.schedule(); }
+    const engine::CompiledProblem& problem() const { return simulated_run().assembly_.problem(); }
+    const engine::FlatSchedule& schedule() const { return simulated_run().decoder_.schedule(); }
     const std::vector<std::int64_t>& objective() {
         return on_tied_ ? tied_->objective() : decoder_.value();
     }
@@ -74,7 +74,7 @@ private:
     bool run();
     bool follow(const engine::Recourse* recourse, const DayDisturbances& disturbances,
                 const engine::Draws& draws, const std::vector<double>* list);
-    const DayRun& lived() const { return on_tied_ ? tied_->lived() : *this; }
+    const DayRun& simulated_run() const { return on_tied_ ? tied_->simulated_run() : *this; }
 
     const DayKit& kit_;
     engine::Assembly assembly_;

@@ -203,7 +203,7 @@ std::vector<double> Policy::keys(const Reality& reality) const {
     return key;
 }
 
-SimulatedDay Policy::live(Reality& reality) const {
+SimulatedDay Policy::simulate(Reality& reality) const {
     // Of work under way nobody knows how long it will be: where that is drawn the day is a list
     // from the start, its people and places those of the plan.
     const bool drawn = std::any_of(reality.factor.begin(), reality.factor.end(),
@@ -227,14 +227,14 @@ SimulatedDay Policy::live(Reality& reality) const {
         for (const int nominal : reality.nominal)
             planned.push_back(length_[static_cast<std::size_t>(nominal)]);
     }
-    SimulatedDay simulated = live_by_keys(reality, keys(reality), planned, follow);
+    SimulatedDay simulated = simulate_by_keys(reality, keys(reality), planned, follow);
     if (simulated.complete || follow.agreements == nullptr) return simulated;
     // The plan leads to no end on this day: a little freer, then as a list from the start.
     if (follow.recourse != engine::Recourse::Free) {
         follow.recourse = engine::Recourse::Free;
-        simulated = live_by_keys(reality, keys(reality), planned, follow);
+        simulated = simulate_by_keys(reality, keys(reality), planned, follow);
     }
-    if (!simulated.complete) simulated = live_by_keys(reality, keys(reality), planned);
+    if (!simulated.complete) simulated = simulate_by_keys(reality, keys(reality), planned);
     simulated.improvised = true;
     return simulated;
 }
@@ -242,9 +242,9 @@ SimulatedDay Policy::live(Reality& reality) const {
 namespace {
 
 /// By priorities, lower first. False: that leads to no end.
-bool live_one_way(const Reality& reality, const std::vector<double>& key,
-                  std::span<const engine::Tick> planned, const FollowedPlan& follow,
-                  SimulatedDay& simulated) {
+bool simulate_one_way(const Reality& reality, const std::vector<double>& key,
+                      std::span<const engine::Tick> planned, const FollowedPlan& follow,
+                      SimulatedDay& simulated) {
     engine::Sequence sequence = sequence_of(key);
     const engine::RemainingProblem present(reality.problem);
     const engine::CompiledProblem compiled(present.problem());
@@ -272,15 +272,15 @@ bool live_one_way(const Reality& reality, const std::vector<double>& key,
 }
 
 /// Where limits of hours are missed all the same, more of what they tie is booked at once.
-bool live_once(Reality& reality, const std::vector<double>& key,
-               std::span<const engine::Tick> planned, const FollowedPlan& follow,
-               SimulatedDay& simulated) {
+bool simulate_once(Reality& reality, const std::vector<double>& key,
+                   std::span<const engine::Tick> planned, const FollowedPlan& follow,
+                   SimulatedDay& simulated) {
     const core::Ties before = reality.problem.ties;
-    bool ends = live_one_way(reality, key, planned, follow, simulated);
+    bool ends = simulate_one_way(reality, key, planned, follow, simulated);
     for (auto ties = core::tighter(reality.problem); !ends && ties;
          ties = core::tighter(reality.problem)) {
         reality.problem.ties = *ties;
-        ends = live_one_way(reality, key, planned, follow, simulated);
+        ends = simulate_one_way(reality, key, planned, follow, simulated);
     }
     reality.problem.ties = before;
     return ends;
@@ -288,11 +288,11 @@ bool live_once(Reality& reality, const std::vector<double>& key,
 
 }  // namespace
 
-SimulatedDay live_by_keys(Reality& reality, const std::vector<double>& key,
-                          std::span<const engine::Tick> planned, const FollowedPlan& follow) {
+SimulatedDay simulate_by_keys(Reality& reality, const std::vector<double>& key,
+                              std::span<const engine::Tick> planned, const FollowedPlan& follow) {
     SimulatedDay simulated;
     apply_factors(reality);
-    if (live_once(reality, key, planned, follow, simulated) || !reality.problem.now)
+    if (simulate_once(reality, key, planned, follow, simulated) || !reality.problem.now)
         return simulated;
     // Random variation breaks limits that run already: what they hurry goes first, as soon as
     // somebody can.
@@ -306,10 +306,10 @@ SimulatedDay live_by_keys(Reality& reality, const std::vector<double>& key,
     }
     FollowedPlan hurrying = follow;
     hurrying.listed = false;
-    bool ends = live_once(reality, hurried, planned, hurrying, simulated);
+    bool ends = simulate_once(reality, hurried, planned, hurrying, simulated);
     for (int minutes = 1; !ends && minutes <= 32; minutes *= 2) {
         if (!prolong_batches(reality.problem, model::minutes(minutes))) break;
-        ends = live_once(reality, hurried, planned, hurrying, simulated);
+        ends = simulate_once(reality, hurried, planned, hurrying, simulated);
     }
     if (ends) simulated.misses = put_kept_limits_back(limits, simulated.schedule, reality.problem);
     return simulated;

@@ -34,12 +34,12 @@ struct FollowedPlan {
     bool listed = false;              // no plan but a list of work: see decode_list
 };
 
-/// Lives the day by a priority per real operation, lower goes first. @param reality consumed: its
-/// factors are applied. @param planned not empty: what is left is ranked anew at fixed times
+/// Simulates the day by a priority per real operation, lower goes first. @param reality consumed:
+/// its factors are applied. @param planned not empty: what is left is ranked anew at fixed times
 /// (review.hpp).
-SimulatedDay live_by_keys(Reality& reality, const std::vector<double>& key,
-                          std::span<const engine::Tick> planned = {},
-                          const FollowedPlan& follow = {});
+SimulatedDay simulate_by_keys(Reality& reality, const std::vector<double>& key,
+                              std::span<const engine::Tick> planned = {},
+                              const FollowedPlan& follow = {});
 
 /// What people do. Immutable; shared by threads.
 class Policy {
@@ -58,7 +58,7 @@ public:
                                         std::vector<double> turns);
 
     /// @param reality consumed: its factors are applied.
-    SimulatedDay live(Reality& reality) const;
+    SimulatedDay simulate(Reality& reality) const;
 
     /// The plan that is followed; nullptr: none.
     const engine::Agreements* agreements() const { return agreements_.get(); }

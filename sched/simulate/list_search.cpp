@@ -48,7 +48,7 @@ struct Point {
 };
 
 /// What a list did on the days so far.
-struct Lived {
+struct SimulatedDays {
     std::vector<double> cost;               // per day, all aims in one number
     std::vector<std::vector<float>> parts;  // per day, per criterion
 };
@@ -87,7 +87,7 @@ private:
     };
     struct Held {
         Point point;
-        Lived lived;
+        SimulatedDays simulated;
     };
 
     bool stopped() const { return options_.stop && options_.stop(); }
@@ -188,8 +188,8 @@ private:
                 }
                 const std::size_t day = from + k % days;
                 found[k / days][k % days] =
-                    days_.live(engine::Draws(options_.seed, searched_days + day), {.use = false},
-                               worker, &turns_of[k / days]);
+                    days_.simulate(engine::Draws(options_.seed, searched_days + day),
+                                   {.use = false}, worker, &turns_of[k / days]);
             }
         };
         {
@@ -203,11 +203,11 @@ private:
         return found;
     }
 
-    /// Lists that have lived the same days live on up to day `until`; of a budget in days as many
+    /// Lists that have simulated the same days go on up to day `until`; of a budget in days as many
     /// of them, from the first on, as it has days for.
-    void live(std::span<Held> some, std::size_t until, bool to_the_end = false) {
-        if (some.empty() || some.front().lived.cost.size() >= until) return;
-        const std::size_t from = some.front().lived.cost.size();
+    void simulate(std::span<Held> some, std::size_t until, bool to_the_end = false) {
+        if (some.empty() || some.front().simulated.cost.size() >= until) return;
+        const std::size_t from = some.front().simulated.cost.size();
         if (!to_the_end) some = some.first(std::min(some.size(), lists_left(until - from)));
         std::vector<Point> points;
         for (const Held& one : some)
@@ -215,7 +215,7 @@ private:
         const auto found = days_of(points, from, until, to_the_end);
         for (std::size_t k = 0; k < found.size(); ++k) {
             for (const Replication& day : found[k])
-                add_day(day, some[k].lived);
+                add_day(day, some[k].simulated);
         }
     }
 
@@ -226,15 +226,15 @@ private:
         return static_cast<std::size_t>((left + each - 1) / each);
     }
 
-    void add_day(const Replication& day, Lived& lived) {
-        lived.cost.push_back(cost_of_day(problem_, day));
+    void add_day(const Replication& day, SimulatedDays& simulated) {
+        simulated.cost.push_back(cost_of_day(problem_, day));
         const auto objective = objective_of_day(problem_, day);
-        lived.parts.emplace_back(objective.begin(), objective.end());
+        simulated.parts.emplace_back(objective.begin(), objective.end());
     }
 
-    double mean_cost(const Lived& lived) const {
-        return std::accumulate(lived.cost.begin(), lived.cost.end(), 0.0) /
-               static_cast<double>(std::max<std::size_t>(1, lived.cost.size()));
+    double mean_cost(const SimulatedDays& simulated) const {
+        return std::accumulate(simulated.cost.begin(), simulated.cost.end(), 0.0) /
+               static_cast<double>(std::max<std::size_t>(1, simulated.cost.size()));
     }
 
     /// A base as it is.
@@ -243,7 +243,7 @@ private:
         return {.point = {.base = base,
                           .order = std::vector<double>(problem_.orders.size(), 0.0),
                           .step = std::vector<double>(kinds_.size(), 0.0)},
-                .lived = {}};
+                .simulated = {}};
     }
 
     // Every base on few days, the better half of them on more, then their means.
@@ -252,34 +252,34 @@ private:
         for (std::size_t b = 0; b < bases_.size(); ++b)
             all.push_back(held_of(b));
         const std::span<Held> first(all.data(), std::min<std::size_t>(1, all.size()));
-        live(first, fewest_looked_at / 3, true);
+        simulate(first, fewest_looked_at / 3, true);
         // The first one tells what a day costs, and so how many there will be.
         looked_at_ =
             std::clamp(static_cast<std::size_t>(std::min(1e6, all_days() / days_for_a_look)),
                        fewest_looked_at, most_looked_at);
-        live(first, looked_at_ / 3, true);
-        if (!over()) live(std::span(all).subspan(first.size()), looked_at_ / 3);
-        std::erase_if(all, [](const Held& held) { return held.lived.cost.empty(); });
+        simulate(first, looked_at_ / 3, true);
+        if (!over()) simulate(std::span(all).subspan(first.size()), looked_at_ / 3);
+        std::erase_if(all, [](const Held& held) { return held.simulated.cost.empty(); });
         by_cost(all, 0);
         const std::size_t half = (all.size() + 1) / 2;
-        live(std::span(all).first(half), looked_at_);
+        simulate(std::span(all).first(half), looked_at_);
         for (Held& held : all)  // what the search led to is compared with it
-            if (held.point.base == plan_ && !over()) live({&held, 1}, looked_at_, true);
+            if (held.point.base == plan_ && !over()) simulate({&held, 1}, looked_at_, true);
         by_cost(all, half);
         if (const std::size_t n = all.size(); n > 2 && !over()) {
             bases_.push_back(mean_of(all, n, "the mean of all rules and plans"));
             bases_.push_back(mean_of(all, n / 2, "the mean of the better rules and plans"));
             begin_ = {bases_.size() - 2, bases_.size() - 1, all.front().point.base};
             std::vector<Held> both{held_of(begin_[0]), held_of(begin_[1])};
-            live(both, looked_at_);
-            std::erase_if(both, [](const Held& held) { return held.lived.cost.empty(); });
+            simulate(both, looked_at_);
+            std::erase_if(both, [](const Held& held) { return held.simulated.cost.empty(); });
             all.insert(all.begin(), both.begin(), both.end());
             by_cost(all, half + both.size());
         } else if (n > 0) {
             begin_ = {all.front().point.base};
         }
         for (const Held& held : all)
-            if (held.point.base == plan_) plan_lived_ = held.lived;
+            if (held.point.base == plan_) plan_simulated_ = held.simulated;
         held_ = std::move(all);
     }
 
@@ -287,7 +287,7 @@ private:
     void by_cost(std::vector<Held>& all, std::size_t first) const {
         const auto end = first == 0 ? all.end() : all.begin() + static_cast<std::ptrdiff_t>(first);
         std::stable_sort(all.begin(), end, [&](const Held& a, const Held& b) {
-            return mean_cost(a.lived) < mean_cost(b.lived);
+            return mean_cost(a.simulated) < mean_cost(b.simulated);
         });
     }
 
@@ -359,8 +359,8 @@ private:
         const auto best =
             std::min_element(all.begin(), all.end(),
                              [](const Strategy& a, const Strategy& b) { return a.cost < b.cost; });
-        Held one{.point = shifted(best->from, best->evolution.mean()), .lived = {}};
-        live({&one, 1}, looked_at_, true);
+        Held one{.point = shifted(best->from, best->evolution.mean()), .simulated = {}};
+        simulate({&one, 1}, looked_at_, true);
         held_.insert(held_.begin(), std::move(one));
     }
 
@@ -371,11 +371,11 @@ private:
         for (const auto& by : one.evolution.ask())
             lists.push_back(shifted(one.from, by));
         if (lists_left(until - fresh) < lists.size()) return false;
-        const auto lived = days_of(lists, fresh, until, false);
-        if (lived.size() < lists.size()) return false;
+        const auto simulated = days_of(lists, fresh, until, false);
+        if (simulated.size() < lists.size()) return false;
         result_.lists += static_cast<std::int64_t>(lists.size());
         std::vector<double> cost;
-        for (const auto& list : lived) {
+        for (const auto& list : simulated) {
             cost.push_back(0.0);
             for (const Replication& day : list) {
                 cost.back() += cost_of_day(problem_, day);
@@ -391,16 +391,16 @@ private:
         return true;
     }
 
-    static double mean_part(const Lived& lived, std::size_t k) {
+    static double mean_part(const SimulatedDays& simulated, std::size_t k) {
         double sum = 0.0;
-        for (const auto& p : lived.parts)
+        for (const auto& p : simulated.parts)
             sum += k < p.size() ? static_cast<double>(p[k]) : 0.0;
-        return sum / static_cast<double>(std::max<std::size_t>(1, lived.parts.size()));
+        return sum / static_cast<double>(std::max<std::size_t>(1, simulated.parts.size()));
     }
 
     ListSearchResult result() {
         if (!held_.empty()) {
-            const auto &first = held_.front().lived.cost, &plan = plan_lived_.cost;
+            const auto &first = held_.front().simulated.cost, &plan = plan_simulated_.cost;
             const std::size_t shared = std::min(first.size(), plan.size());
             double saved = 0.0;
             for (std::size_t d = 0; d < shared; ++d)
@@ -416,10 +416,10 @@ private:
                                    std::all_of(h.point.step.begin(), h.point.step.end(),
                                                [](double s) { return s == 0.0; });
             if (!as_it_was) list.words += ", then searched";
-            list.days = h.lived.cost.size();
-            list.cost = mean_cost(h.lived);
+            list.days = h.simulated.cost.size();
+            list.cost = mean_cost(h.simulated);
             for (std::size_t k = 0; k < problem_.objective.size(); ++k)
-                list.objective.push_back(mean_part(h.lived, k));
+                list.objective.push_back(mean_part(h.simulated, k));
             result_.best.push_back(std::move(list));
         }
         return std::move(result_);
@@ -439,7 +439,7 @@ private:
     std::vector<Base> bases_;
     std::vector<Held> held_;           // what the search led to, then the best bases
     std::optional<std::size_t> plan_;  // the base that is the first of the plans
-    Lived plan_lived_;                 // by it
+    SimulatedDays plan_simulated_;     // by it
     std::vector<std::size_t> begin_;   // bases from which the strategies begin
     std::size_t looked_at_ = fewest_looked_at;
     ListSearchResult result_;

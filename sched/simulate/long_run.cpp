@@ -1,4 +1,4 @@
-// How it works: WeeksRun lives one working day after the other; here its figures are kept, a
+// How it works: WeeksRun simulates one working day after the other; here its figures are kept, a
 // few numbers an order and a day. From time to time they are asked whether they are precise
 // enough: warm-up by the cut with the least error, intervals from batches of days, checked by
 // Little's law and by counting who came, left and is inside.
@@ -267,7 +267,7 @@ std::optional<LongRun> run_long(const model::Scenario& scenario,
     const int most = options.longer * options.days;
     std::size_t first = 0;
     while (out.days < wanted) {
-        if (!weeks.live_day()) {
+        if (!weeks.simulate_day()) {
             out.stuck = weeks.stuck();
             break;
         }

@@ -1,5 +1,5 @@
 // How it works: threads take day numbers from one counter and keep the day's figures at its
-// number, so their sum does not depend on who lived which day. Each thread has its own run of
+// number, so their sum does not depend on who simulated which day. Each thread has its own run of
 // the engine for each kind of day. Days come in batches, looked at after each: it ends when the
 // precision that was asked for is reached, at the latest with the count.
 
@@ -168,7 +168,7 @@ std::optional<Replications> replicate(const model::Scenario& scenario,
             for (std::size_t r = next++; r < end; r = next++) {
                 if (options.stop && options.stop()) return;
                 const engine::Draws draws(options.seed, options.first + r);
-                all[r] = days->live(draws, {.operations = options.operations}, worker);
+                all[r] = days->simulate(draws, {.operations = options.operations}, worker);
                 simulated[r] = 1;
             }
         };

@@ -18,7 +18,7 @@
 namespace sched::study {
 
 /// What people do when the day turns out otherwise: policies(), docs/simulation.md. Whoever follows
-/// a plan lives it second for second as long as nothing is late. A remade screen takes its turn
+/// a plan repeats it second for second as long as nothing is late. A remade screen takes its turn
 /// from the moment it failed, a rush order from the moment it came. Any name of engine::rules()
 /// ("atc", "edd", ...): no plan, the rule says what goes first.
 struct PolicyWords {
@@ -39,8 +39,8 @@ struct ReplicateOptions {
     /// By whose starts work is taken once the day has left the plan; nullptr: the plan's.
     const core::Schedule* ranked_by = nullptr;
     Chance chance;
-    /// Laid over the room of every kind of day before it is lived in; unset: nothing is. Orders and
-    /// operations stay by number.
+    /// Laid over the room of every kind of day before it is simulated in; unset: nothing is. Orders
+    /// and operations stay by number.
     std::function<void(compile::RoomProblem&)> change;
     double confidence = 0.95;
     bool operations = false;  // keep the times of every step

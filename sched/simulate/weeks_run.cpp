@@ -594,7 +594,7 @@ bool WeeksRun::run_day(const WeeksRoom& day) {
     return whole;
 }
 
-bool WeeksRun::live_day() {
+bool WeeksRun::simulate_day() {
     to_ = from_ + weeks_day;
     const auto calendar_day = static_cast<std::uint64_t>(from_ / weeks_day);
     working_day_ = week_.weekdays[ix(from_ / weeks_day % 7)];

@@ -53,7 +53,7 @@ public:
              const LongRunOptions& options);
 
     /// One day from one cut to the next. @returns false if the run could not go on: stuck().
-    bool live_day();
+    bool simulate_day();
     const std::string& stuck() const { return stuck_; }
 
     bool working_day() const { return working_day_; }

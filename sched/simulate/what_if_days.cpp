@@ -1,9 +1,9 @@
 // How it works: every change has its own rooms of the days (day_rooms.hpp), in which the change is
 // made once. First each way to work in it (the plan's turns as they are, the starts of the plan
-// found with the change, the orders of work that the plan was chosen from) lives some days that
-// nothing is said of, and the cheapest is kept. Then the plan and all changes live the same days,
-// in blocks: where the time is over in the middle of a block, what all have lived so far counts.
-// Differences are paired, day by day.
+// found with the change, the orders of work that the plan was chosen from) goes through some days
+// that nothing is said of, and the cheapest is kept. Then the plan and all changes go through the
+// same days, in blocks: where the time is over in the middle of a block, what all have simulated so
+// far counts. Differences are paired, day by day.
 
 #include "sched/simulate/what_if_days.hpp"
 
@@ -80,15 +80,15 @@ public:
     }
 
     /// Days up to `until` by the way that is kept. @returns false if it was stopped.
-    bool live_until(std::size_t until) {
-        auto more = live(ways_.front().list, lived.size(), until - lived.size());
+    bool simulate_until(std::size_t until) {
+        auto more = simulate(ways_.front().list, simulated.size(), until - simulated.size());
         if (!more) return false;
-        lived.insert(lived.end(), more->begin(), more->end());
+        simulated.insert(simulated.end(), more->begin(), more->end());
         return true;
     }
 
-    std::vector<Replication> lived;  // from day 0 on
-    bool unused = false;             // the change only costs: nobody uses it
+    std::vector<Replication> simulated;  // from day 0 on
+    bool unused = false;                 // the change only costs: nobody uses it
 
 private:
     struct Way {
@@ -100,15 +100,15 @@ private:
     bool try_out(const core::Problem& problem, Way& way, std::size_t until) {
         const std::size_t has = way.cost.size();
         if (has >= until) return true;
-        const auto days = live(way.list, first_choosing_day + has, until - has);
+        const auto days = simulate(way.list, first_choosing_day + has, until - has);
         if (!days) return false;
         for (const Replication& day : *days)
             way.cost.push_back(cost_of_day(problem, day));
         return true;
     }
 
-    std::optional<std::vector<Replication>> live(const std::vector<double>& list,
-                                                 std::uint64_t first, std::size_t count) {
+    std::optional<std::vector<Replication>> simulate(const std::vector<double>& list,
+                                                     std::uint64_t first, std::size_t count) {
         std::vector<Replication> found(count);
         std::atomic<std::size_t> next{0};
         std::atomic<bool> stopped{false};
@@ -116,8 +116,8 @@ private:
             for (std::size_t d = next++; d < count && !stopped; d = next++) {
                 if (options_.stop && options_.stop()) stopped = true;
                 if (stopped) return;
-                found[d] = days_->live(engine::Draws(options_.seed, first + d), {.use = false},
-                                       worker, list.empty() ? nullptr : &list);
+                found[d] = days_->simulate(engine::Draws(options_.seed, first + d), {.use = false},
+                                           worker, list.empty() ? nullptr : &list);
             }
         };
         {
@@ -164,7 +164,7 @@ public:
         if (!base) return;
         base->add_way({});
         const double before = used();
-        if (!base->choose(plan_.room.problem) || !base->live_until(first_block())) return;
+        if (!base->choose(plan_.room.problem) || !base->simulate_until(first_block())) return;
         ways_ = affordable_ways(used() - before, what_ifs.size());
         std::vector<std::optional<Judged>> with;
         for (const WhatIf& w : what_ifs) {
@@ -177,9 +177,9 @@ public:
         for (const std::size_t until : blocks) {
             const std::size_t to = std::min(until, options_.most);
             if (to <= days) continue;
-            bool all = base->live_until(to);
+            bool all = base->simulate_until(to);
             for (auto& one : with)
-                all = all && (!one || one->unused || one->live_until(to));
+                all = all && (!one || one->unused || one->simulate_until(to));
             if (!all) break;
             days = to;
         }
@@ -190,11 +190,12 @@ public:
         for (std::size_t k = 0; k < what_ifs.size(); ++k) {
             if (!with[k]) continue;
             auto& on_days = what_ifs[k].on_days;
-            if (!with[k]->unused) on_days = compared(base->lived, with[k]->lived, days, confidence);
+            if (!with[k]->unused)
+                on_days = compared(base->simulated, with[k]->simulated, days, confidence);
             // The few days of the choice may have misled: still nobody has to use it.
             if (!on_days ||
                 (may_be_left(what_ifs[k]) && only_harm_shows(plan_.room.problem, *on_days)))
-                on_days = compared(base->lived, base->lived, days, confidence);
+                on_days = compared(base->simulated, base->simulated, days, confidence);
         }
         std::stable_sort(what_ifs.begin(), what_ifs.end(), [](const WhatIf& a, const WhatIf& b) {
             if (a.on_days.has_value() != b.on_days.has_value()) return a.on_days.has_value();
@@ -215,7 +216,7 @@ private:
             if (!dearer) return false;
             with.unused = *dearer;
         }
-        return with.unused || with.live_until(first_block());
+        return with.unused || with.simulate_until(first_block());
     }
 
     bool stopped() const { return options_.stop(); }

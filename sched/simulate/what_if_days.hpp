@@ -1,6 +1,6 @@
 #pragma once
 // What would help (advise/what_if.hpp), judged on the days that may come: the plan as it is and the
-// plan with each change live through the same days with the same random variation.
+// plan with each change go through the same days with the same random variation.
 
 #include <cstdint>
 #include <functional>

@@ -274,7 +274,7 @@ std::unique_ptr<SizeStudy> SizeStudy::open(const std::vector<SizeOption>& option
                 {.volume = static_cast<int>(decision_of(head.volumes)), .day = kPilotDay + d});
         }
         Moments m;
-        for (const auto& d : study->live(std::move(pilot))) {
+        for (const auto& d : study->simulate(std::move(pilot))) {
             if (d.counts()) m.add(head.by_money ? d.cost : d.tardiness_h);
         }
         head.indifference = std::max(head.by_money ? 1.0 : 0.1, 0.05 * m.mean());
@@ -373,7 +373,7 @@ SizeStudy::Tried SizeStudy::tried(std::size_t option, std::size_t volume,
                     list = &keys;
                 }
                 const SizeDay day =
-                    live_size_day(*room, settings_, asked, worker, list, orders[k].plan.get());
+                    simulate_size_day(*room, settings_, asked, worker, list, orders[k].plan.get());
                 out.aims[k][d] = worker.aims;
                 out.cost[k][d] = head_.by_money ? day.cost : day.tardiness_h;
                 out.tardiness[k][d] = day.tardiness_h;
@@ -509,27 +509,27 @@ const SizeRoom* SizeStudy::room_of(SizeDay& d, const std::string& rule,
     return own.get();
 }
 
-SizeDay SizeStudy::live_day(SizeDay d, SizeWorker& worker) const {
+SizeDay SizeStudy::simulate_day(SizeDay d, SizeWorker& worker) const {
     const SizeOrder& order =
         rooms_->orders[static_cast<std::size_t>(d.option) * head_.volumes.size() +
                        static_cast<std::size_t>(d.volume)];
     std::unique_ptr<SizeRoom> own;
     const SizeRoom* room = room_of(d, order.rule, own);
     if (room == nullptr) return d;
-    d = live_size_day(*room, settings_, d, worker, order.list.get(), order.plan.get());
+    d = simulate_size_day(*room, settings_, d, worker, order.list.get(), order.plan.get());
     if (own) worker.runs.clear();
     return d;
 }
 
 /// In parallel; the order is kept, and what was not simulated when the user stops is left out.
-std::vector<SizeDay> SizeStudy::live(std::vector<SizeDay> days) const {
+std::vector<SizeDay> SizeStudy::simulate(std::vector<SizeDay> days) const {
     std::atomic<std::size_t> next{0};
     std::vector<char> simulated(days.size(), 0);
     const auto work = [&] {
         SizeWorker worker;
         for (std::size_t i = next++; i < days.size(); i = next++) {
             if (settings_.stop && settings_.stop()) return;
-            days[i] = live_day(days[i], worker);
+            days[i] = simulate_day(days[i], worker);
             simulated[i] = 1;
         }
     };
@@ -583,7 +583,7 @@ std::vector<SizeDay> SizeStudy::shard(std::size_t i, std::size_t n) const {
                 }
             }
         }
-        const auto simulated = live(std::move(days));
+        const auto simulated = simulate(std::move(days));
         all.insert(all.end(), simulated.begin(), simulated.end());
         if (settings_.progress) {
             say(size_result(head_, all),
@@ -603,8 +603,8 @@ SizeResult SizeStudy::run() const {
     const std::size_t at = decision_of(head_.volumes);
     std::vector<SizeDay> all;
     // Day by day, so that an interrupted batch leaves pairs behind.
-    const auto live_all = [&](const std::vector<bool>& who, bool elsewhere, std::size_t from,
-                              std::size_t to) {
+    const auto simulate_all = [&](const std::vector<bool>& who, bool elsewhere, std::size_t from,
+                                  std::size_t to) {
         std::vector<SizeDay> batch;
         for (std::size_t day = from; day < to; ++day) {
             for (std::size_t v = 0; v < head_.volumes.size(); ++v) {
@@ -618,7 +618,7 @@ SizeResult SizeStudy::run() const {
                 }
             }
         }
-        const auto simulated = live(std::move(batch));
+        const auto simulated = simulate(std::move(batch));
         all.insert(all.end(), simulated.begin(), simulated.end());
     };
     constexpr std::size_t at_once = 5;  // days between two looks, at first
@@ -627,7 +627,7 @@ SizeResult SizeStudy::run() const {
     std::size_t done = 0;
     while (done < head_.least && !stopped()) {
         const std::size_t to = std::min<std::size_t>(head_.least, done + at_once);
-        live_all(everybody, false, done, to);
+        simulate_all(everybody, false, done, to);
         done = to;
         r = size_result(head_, all, stopped());
         say(r, fmt::format("{} days", done));
@@ -639,7 +639,7 @@ SizeResult SizeStudy::run() const {
         who[static_cast<std::size_t>(std::max(0, r.ranking.best))] = true;
         const std::size_t to =
             std::min<std::size_t>(head_.most, done + std::max<std::size_t>(10, done / 4));
-        live_all(who, false, done, to);
+        simulate_all(who, false, done, to);
         done = to;
         r = size_result(head_, all, stopped());
         say(r, fmt::format("{} days", done));
@@ -647,7 +647,7 @@ SizeResult SizeStudy::run() const {
     if (head_.volumes.size() > 1) {
         for (std::size_t day = 0; day < head_.least && !stopped(); day += at_once) {
             say(r, fmt::format("other volumes: {} of {} days", day, head_.least));
-            live_all(everybody, true, day, std::min<std::size_t>(head_.least, day + at_once));
+            simulate_all(everybody, true, day, std::min<std::size_t>(head_.least, day + at_once));
         }
     }
     return size_result(head_, std::move(all), stopped());

@@ -31,7 +31,7 @@ struct SizeOptions {
     std::uint64_t seed = 1;
     std::size_t least = 20;  // days of every room at every volume
     std::size_t most = 400;  // days of one room at the volume of the decision
-    bool every_day = false;  // every room lives `most` days at every volume: what shards do
+    bool every_day = false;  // every room goes through `most` days at every volume: what shards do
     double confidence = 0.95;
     int threads = 1;
     /// Schedules and simulated days spent on the plan of today's room (chance_plan.hpp), a third of
@@ -221,7 +221,7 @@ struct SizeOrder;
 struct SizeRoom;
 struct SizeWorker;
 
-/// Rooms compiled and ready to live days. Same seed, same days, whatever the number of threads.
+/// Rooms compiled and ready to simulate days. Same seed, same days, whatever the number of threads.
 class SizeStudy {
 public:
     /// @param options today's first; must outlive the study.  @returns nullptr with `problem`
@@ -252,8 +252,8 @@ private:
                 std::size_t days) const;
     const SizeRoom* room_of(SizeDay& day, const std::string& rule,
                             std::unique_ptr<SizeRoom>& own) const;
-    SizeDay live_day(SizeDay asked, SizeWorker& worker) const;
-    std::vector<SizeDay> live(std::vector<SizeDay> wanted) const;
+    SizeDay simulate_day(SizeDay asked, SizeWorker& worker) const;
+    std::vector<SizeDay> simulate(std::vector<SizeDay> wanted) const;
     void say(const SizeResult& so_far, const std::string& done) const;
 
     SizeOptions settings_;

@@ -339,9 +339,9 @@ bool make_followed(SizeRoom& room, const std::shared_ptr<const core::Schedule>& 
     return true;
 }
 
-SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay out,
-                      SizeWorker& worker, const std::vector<double>* list,
-                      const core::Schedule* plan) {
+SizeDay simulate_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay out,
+                          SizeWorker& worker, const std::vector<double>* list,
+                          const core::Schedule* plan) {
     const engine::Draws draws(settings.seed, out.day);
     const double share = settings.volumes[static_cast<std::size_t>(out.volume)];
     room.realiser->disturbances().draw(draws, share, worker.disturbances);
@@ -350,7 +350,7 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay
         auto& run = worker.runs[&runner];
         if (!run) run = std::make_unique<DayRun>(*runner.kit);
         Replication day;
-        day.complete = run->live(worker.disturbances, draws, list);
+        day.complete = run->simulate(worker.disturbances, draws, list);
         if (day.complete) day.objective = run->objective();
         worker.aims = cost_of_day(room.room.problem, day);
         account(room, settings, {day.complete, &run->problem(), &run->schedule()}, out);
@@ -360,8 +360,9 @@ SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay
         return out;
     }
     Reality reality = room.realiser->build(worker.disturbances, draws);
-    const SimulatedDay simulated = list != nullptr ? Policy::list(room.room, *list)->live(reality)
-                                                   : runner.policy->live(reality);
+    const SimulatedDay simulated = list != nullptr
+                                       ? Policy::list(room.room, *list)->simulate(reality)
+                                       : runner.policy->simulate(reality);
     if (!simulated.complete && runner.kit) {
         // A day does not end because a pot does: the kit takes what is mixed to keep.
         by_kit();

@@ -62,9 +62,9 @@ struct SizeWorker {
 };
 
 /// @param plan that is followed, or list by which it is worked; neither: the room's rule.
-SizeDay live_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay asked,
-                      SizeWorker& worker, const std::vector<double>* list = nullptr,
-                      const core::Schedule* plan = nullptr);
+SizeDay simulate_size_day(const SizeRoom& room, const SizeOptions& settings, SizeDay asked,
+                          SizeWorker& worker, const std::vector<double>* list = nullptr,
+                          const core::Schedule* plan = nullptr);
 
 SizeTheory size_theory(const SizeRoom& room);
 /// Where the days simulated are not what the theory allows, in words; the day is that of `cell`.

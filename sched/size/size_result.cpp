@@ -268,7 +268,7 @@ void never_easier(SizeResult& r, std::size_t option, Value value) {
 }
 
 /// Curves over volumes from the days that every room simulated: a room that is left out
-/// early has had other days than one that lives on, and a few kind days would look like a better
+/// early has had other days than one that goes on, and a few kind days would look like a better
 /// room.
 void add_curves(SizeResult& r) {
     const SizeHead& h = r.head;

@@ -20,7 +20,7 @@ struct SimulatedRoom {
     const compile::RoomProblem& room;
 };
 
-/// Lives the plan through many days of different random variation and writes the chances of each
+/// Takes the plan through many days of different random variation and writes the chances of each
 /// order and step beside it.
 /// @param turns of the plan (ChancePlan::turns); empty: by planned start.
 void add_chances(const SimulatedRoom& of, const core::Schedule& schedule,
