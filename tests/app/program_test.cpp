@@ -273,7 +273,7 @@ TEST_CASE("size names what is wrong in its files, each with its place, all in on
         CHECK(history.out.find(words) != std::string::npos);
 }
 
-TEST_CASE("size lives past days and the luck of chance.yaml", "[app][size]") {
+TEST_CASE("size repeats past days and the luck of chance.yaml", "[app][size]") {
     const Scratch out("size-past");
     const fs::path room = out.path / "room";
     fs::copy(scenarios + "tomorrow", room);

@@ -1,6 +1,6 @@
-// Plans invented rooms with a small budget and lets both judges read each plan; lives some days of
-// it; then something happens in the middle of each day, and it is planned again: how many break a
-// rule, by rule, with the seed of each. docs/checking.md says what the last long run gave.
+// Plans invented rooms with a small budget and lets both judges read each plan; simulates some days
+// of it; then something happens in the middle of each day, and it is planned again: how many break
+// a rule, by rule, with the seed of each. docs/checking.md says what the last long run gave.
 //
 //     coatroom-judge --rooms 10000 --evaluations 8 --days 3 --shrink
 

@@ -72,12 +72,13 @@ inline std::optional<MorningAndEvening> one_day(const model::Scenario& believed,
     if (!room) return std::nullopt;
     plan.room = *std::move(room);
     const std::uint64_t truth_seed = 900'000'001 + seed;
-    const auto lived =
-        promising::live_days(plan, truth, truth_seed, static_cast<std::uint64_t>(day), 1);
-    if (!lived || lived->all.empty() || !lived->all.front().complete) return std::nullopt;
+    const auto simulated =
+        promising::simulate_days(plan, truth, truth_seed, static_cast<std::uint64_t>(day), 1);
+    if (!simulated || simulated->all.empty() || !simulated->all.front().complete)
+        return std::nullopt;
     MorningAndEvening out;
     const auto& days = desk->days().all;
-    for (std::size_t o = 0; o < lived->all.front().ready.size(); ++o) {
+    for (std::size_t o = 0; o < simulated->all.front().ready.size(); ++o) {
         std::vector<std::int64_t> ready;
         for (const auto& d : days)
             ready.push_back(d.complete ? d.ready[o] : std::int64_t{1} << 40);
@@ -85,7 +86,7 @@ inline std::optional<MorningAndEvening> one_day(const model::Scenario& believed,
         const std::size_t rank = promise_rank(ready.size(), 0.9);
         if (rank == 0) continue;
         ++out.of;
-        out.kept += lived->all.front().ready[o] <= ready[rank - 1];
+        out.kept += simulated->all.front().ready[o] <= ready[rank - 1];
     }
     const auto schedule =
         promising::simulated_day(plan, truth, truth_seed, static_cast<std::uint64_t>(day));

@@ -117,7 +117,7 @@ struct RackOfOne {
             plan.placements[operation].chosen.push_back(need.any_of[0]);
     }
     /// The day on which the bench opens then. @returns starts; empty: the plan leads to no end.
-    std::vector<Tick> live(int opens, bool stranger = false) {
+    std::vector<Tick> simulate(int opens, bool stranger = false) {
         using namespace sched::core;
         const CompiledProblem planned(problem);
         const Agreements agreements(planned, plan);
@@ -149,26 +149,26 @@ TEST_CASE("who is off the plan does not count on anybody's leaving", "[engine][f
     x.put(2, 0, 700);
     x.put(3, 700, 800);
     // In the plan it may: the rack is left at 600.
-    CHECK(x.live(0) == Starts{0, 600, 0, 700});
+    CHECK(x.simulate(0) == Starts{0, 600, 0, 700});
     // A stranger could begin at 0 and be there at 700, but then the rack is not left before 900.
-    CHECK(x.live(900, true) == Starts{0, 900, 900, 1500});
+    CHECK(x.simulate(900, true) == Starts{0, 900, 900, 1500});
 }
 
 TEST_CASE("a place that is outstayed when the next one comes ends the run", "[engine][follow]") {
     RackOfOne x;
     x.put(2, 200, 800);
     x.put(3, 800, 900);
-    CHECK(x.live(600) == Starts{0, 600, 200, 800});
+    CHECK(x.simulate(600) == Starts{0, 600, 200, 800});
     // Late, but gone before the other one comes.
-    CHECK(x.live(750) == Starts{0, 750, 200, 800});
-    CHECK(x.live(800) == Starts{0, 800, 200, 800});
-    CHECK(x.live(801) == Starts{});
+    CHECK(x.simulate(750) == Starts{0, 750, 200, 800});
+    CHECK(x.simulate(800) == Starts{0, 800, 200, 800});
+    CHECK(x.simulate(801) == Starts{});
 }
 
 TEST_CASE("a place that is outstayed by a second ends the run", "[engine][follow]") {
     RackOfOne x;
     x.put(2, 0, 600);
     x.put(3, 600, 700);
-    CHECK(x.live(600) == Starts{0, 600, 0, 600});
-    CHECK(x.live(601) == Starts{});
+    CHECK(x.simulate(600) == Starts{0, 600, 0, 600});
+    CHECK(x.simulate(601) == Starts{});
 }

@@ -14,7 +14,7 @@ using sched::engine::Recourse;
 namespace {
 
 /// The plan is what the decoder makes of `planned`; `day` has the same operations.
-Starts live(const Small& planned, Small& day, Recourse how) {
+Starts simulate(const Small& planned, Small& day, Recourse how) {
     const CompiledProblem compiled(planned.p);
     Decoder planner(compiled);
     REQUIRE(planner.decode({}));
@@ -43,9 +43,9 @@ TEST_CASE("what is waited for is over sooner", "[engine][follow]") {
     CHECK(s.decode() == Starts{0, 100});
     Small day = s;
     day[first].modes[0].work = Seconds{60};
-    CHECK(live(s, day, Recourse::Free) == Starts{0, 60});
-    CHECK(live(s, day, Recourse::Order) == Starts{0, 60});
-    CHECK(live(s, day, Recourse::Times) == Starts{0, 100});
+    CHECK(simulate(s, day, Recourse::Free) == Starts{0, 60});
+    CHECK(simulate(s, day, Recourse::Order) == Starts{0, 60});
+    CHECK(simulate(s, day, Recourse::Times) == Starts{0, 100});
 }
 
 TEST_CASE("what is waited for does not begin", "[engine][follow]") {
@@ -56,9 +56,9 @@ TEST_CASE("what is waited for does not begin", "[engine][follow]") {
     s.operation(50, {{.any_of = {person}}});
     Small day = s;
     day.not_before(first, 300);
-    CHECK(live(s, day, Recourse::Free) == Starts{300, 1});
-    CHECK(live(s, day, Recourse::Order) == Starts{300, 400});
-    CHECK(live(s, day, Recourse::Times) == Starts{300, 100});
+    CHECK(simulate(s, day, Recourse::Free) == Starts{300, 1});
+    CHECK(simulate(s, day, Recourse::Order) == Starts{300, 400});
+    CHECK(simulate(s, day, Recourse::Times) == Starts{300, 100});
 }
 
 TEST_CASE("where the plan's order is kept nothing begins sooner for want of its forerunner",
@@ -77,9 +77,9 @@ TEST_CASE("where the plan's order is kept nothing begins sooner for want of its 
     Small day = s;
     day.not_before(mix, 300);
     day.p.stores[1].initial = 10;
-    CHECK(live(s, day, Recourse::Free) == Starts{300, 1});
-    CHECK(live(s, day, Recourse::Order) == Starts{300, 100});
-    CHECK(live(s, day, Recourse::Times) == Starts{300, 100});
+    CHECK(simulate(s, day, Recourse::Free) == Starts{300, 1});
+    CHECK(simulate(s, day, Recourse::Order) == Starts{300, 100});
+    CHECK(simulate(s, day, Recourse::Times) == Starts{300, 100});
 }
 
 TEST_CASE("who shares an exposure takes nothing from a pot that is not mixed yet",
@@ -106,9 +106,9 @@ TEST_CASE("who shares an exposure takes nothing from a pot that is not mixed yet
     CHECK(s.decode() == Starts{50, 0, 150, 170, 0, 150, 170});
     Small day = s;
     day.not_before(mix, 300);
-    CHECK(live(s, day, Recourse::Order) == Starts{});
+    CHECK(simulate(s, day, Recourse::Order) == Starts{});
     CHECK(day.why == Obstacle::Limits);
-    CHECK(live(s, s, Recourse::Order) == Starts{50, 0, 150, 170, 0, 150, 170});
+    CHECK(simulate(s, s, Recourse::Order) == Starts{50, 0, 150, 170, 0, 150, 170});
 }
 
 TEST_CASE("a pot that is mixed longer than planned is waited for, with all else booked",
@@ -128,14 +128,14 @@ TEST_CASE("a pot that is mixed longer than planned is waited for, with all else 
     Small day = s;
     day[mix].modes[0].work = Seconds{160};
     for (const Recourse how : {Recourse::Free, Recourse::Order, Recourse::Times})
-        CHECK(live(s, day, how) == Starts{50, 0, 210});
+        CHECK(simulate(s, day, how) == Starts{50, 0, 210});
 }
 
 TEST_CASE("a pot is taken from sooner than planned only if it is ready", "[engine][follow]") {
     // The screen waits from 0 to 150 and is coated within 10 s of that. On the day it waits for
     // 120 s only, so by the plan's way it is coated at 130, which is known at 0: all of the block
     // is booked then.
-    const auto live_with = [](Tick ready, Tick mixed_from) {
+    const auto simulate_with = [](Tick ready, Tick mixed_from) {
         Small s;
         s.p.stores.push_back({.name = "pot", .initial = ready > 0 ? 10 : 0});
         if (ready > 0) s.p.stores[0].from = at(ready);
@@ -153,7 +153,7 @@ TEST_CASE("a pot is taken from sooner than planned only if it is ready", "[engin
         day[wait].modes[0].work = Seconds{120};
         std::vector<Starts> found;
         for (const Recourse how : {Recourse::Free, Recourse::Order, Recourse::Times}) {
-            found.push_back(live(s, day, how));
+            found.push_back(simulate(s, day, how));
             found.back().resize(2);
         }
         return found;
@@ -161,9 +161,9 @@ TEST_CASE("a pot is taken from sooner than planned only if it is ready", "[engin
     const auto always = [](Tick wait, Tick coat) {
         return std::vector<Starts>(3, Starts{wait, coat});
     };
-    CHECK(live_with(1, 0) == always(0, 130));
-    CHECK(live_with(140, 0) == always(10, 140));
-    CHECK(live_with(0, 45) == always(45, 165));
+    CHECK(simulate_with(1, 0) == always(0, 130));
+    CHECK(simulate_with(140, 0) == always(10, 140));
+    CHECK(simulate_with(0, 45) == always(45, 165));
 }
 
 TEST_CASE("inside a block nothing takes its place before what goes before it", "[engine][follow]") {
@@ -184,11 +184,11 @@ TEST_CASE("inside a block nothing takes its place before what goes before it", "
     // 100 s.
     Small longer = s;
     longer[bench].modes[0].work = Seconds{300};
-    CHECK(live(s, longer, Recourse::Free) == Starts{0, 300, 20, 170});
-    CHECK(live(s, longer, Recourse::Order) == Starts{0, 300, 100, 350});
+    CHECK(simulate(s, longer, Recourse::Free) == Starts{0, 300, 20, 170});
+    CHECK(simulate(s, longer, Recourse::Order) == Starts{0, 300, 100, 350});
     // The first cannot begin before 300: the second waits for that, and comes behind it.
     Small later = s;
     later.not_before(bench, 300);
-    CHECK(live(s, later, Recourse::Free) == Starts{300, 400, 20, 170});
-    CHECK(live(s, later, Recourse::Order) == Starts{300, 400, 300, 450});
+    CHECK(simulate(s, later, Recourse::Free) == Starts{300, 400, 20, 170});
+    CHECK(simulate(s, later, Recourse::Order) == Starts{300, 400, 300, 450});
 }

@@ -1,8 +1,8 @@
 #pragma once
-// What makes a room's day odd: short-lived pots, coating machines, cabinets that type beside such
-// that compute, steps that take no time, closings, nights, people who are missing. And what happens
-// in the middle of a planned day: a station fails with somebody in it, somebody goes home, a screen
-// takes longer, is spoilt or is further than planned, a frame turns up.
+// What makes a room's day odd: short-simulated pots, coating machines, cabinets that type beside
+// such that compute, steps that take no time, closings, nights, people who are missing. And what
+// happens in the middle of a planned day: a station fails with somebody in it, somebody goes home,
+// a screen takes longer, is spoilt or is further than planned, a frame turns up.
 
 #include "model/room/order.hpp"
 #include "sched/app/parts/question.hpp"

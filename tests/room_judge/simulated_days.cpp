@@ -48,7 +48,7 @@ public:
     Days(const model::Scenario& scenario, const Planned& planned, std::uint64_t seed)
         : scenario_(scenario), planned_(planned), dice_(seed + 5'000'011), seed_(seed) {}
 
-    SimulatedDays live(int days) {
+    SimulatedDays simulate(int days) {
         compile::CompileOptions how = planned_.how;
         how.spare_ways = true;
         how.days += 3;
@@ -78,7 +78,7 @@ private:
         const Realiser realiser(scenario_, room_, none);
         for (const char* name : {"follow", "in-order", "timetable"}) {
             Reality day = realiser.realise(engine::Draws(seed_, 0));
-            const auto simulated = Policy::make(name, room_, &planned_.schedule)->live(day);
+            const auto simulated = Policy::make(name, room_, &planned_.schedule)->simulate(day);
             if (!simulated.complete) {
                 say("as planned", std::string(name) + " leads to no end");
                 continue;
@@ -106,7 +106,7 @@ private:
         if (const auto wrong = core::validate(day.problem); !wrong.empty())
             say("problem", which + wrong.front());
         const auto policy = Policy::make(name, room_, &planned_.schedule);
-        const auto simulated = policy->live(day);
+        const auto simulated = policy->simulate(day);
         ++out_.days;
         quickly(realiser, *policy, disturbances, draws, day, simulated, which);
         conserved(day, which);
@@ -139,7 +139,7 @@ private:
         const auto kit = DayKit::make(realiser.disturbances(), policy);
         if (!kit || !comparable(day)) return;
         DayRun run(*kit);
-        const bool complete = run.live(disturbances, draws);
+        const bool complete = run.simulate(disturbances, draws);
         if (complete != simulated.complete) {
             say("quick", which + "one way to simulate it ends, the other does not");
             return;
@@ -298,7 +298,7 @@ private:
 
 SimulatedDays simulated_days(const model::Scenario& scenario, const Planned& planned, int days,
                              std::uint64_t seed) {
-    return Days(scenario, planned, seed).live(days);
+    return Days(scenario, planned, seed).simulate(days);
 }
 
 }  // namespace planned

@@ -313,7 +313,7 @@ TEST_CASE("the rest of a day passes the judge, whatever happens", "[begun]") {
             for (const char* other : {"review", "timetable", "in-order", "edd"}) {
                 CAPTURE(other);
                 auto reality = realiser.realise(engine::Draws(92, static_cast<std::uint64_t>(k)));
-                const auto simulated = study::Policy::make(other, room, &turns)->live(reality);
+                const auto simulated = study::Policy::make(other, room, &turns)->simulate(reality);
                 REQUIRE(simulated.complete);
                 std::vector<char> fact(simulated.schedule.placements.size(), 0);
                 for (const auto& b : reality.problem.begun) {
@@ -326,7 +326,7 @@ TEST_CASE("the rest of a day passes the judge, whatever happens", "[begun]") {
             }
             for (std::uint64_t d = 0; d < 4; ++d) {
                 auto reality = realiser.realise(engine::Draws(91, d));
-                const auto simulated = policy->live(reality);
+                const auto simulated = policy->simulate(reality);
                 REQUIRE(simulated.complete);
                 ++simulated_days;
                 for (const auto& v : sched::check::check(reality.problem, simulated.schedule))
@@ -360,7 +360,7 @@ TEST_CASE("without luck the rest of the day is the plan made again, second for s
             const auto policy = study::Policy::make(name, room, &again);
             REQUIRE(policy);
             auto day = realiser.realise(engine::Draws(1, 0));
-            const auto simulated = policy->live(day);
+            const auto simulated = policy->simulate(day);
             REQUIRE(simulated.complete);
             int differ = 0;
             for (std::size_t i = 0; i < again.placements.size(); ++i) {
@@ -424,7 +424,7 @@ TEST_CASE("without luck the rest of the day is the plan made again, second for s
 }
 
 // A day that goes on with the random variation that it had till then is that day: only what has
-// been seen by now is known to whoever lives the rest, and the law of what is left is drawn from
+// been seen by now is known to whoever works the rest, and the law of what is left is drawn from
 // where it was.
 TEST_CASE("a day that is cut and goes on with its luck is the day", "[begun]") {
     int all = 0, under_way = 0;
@@ -444,7 +444,7 @@ TEST_CASE("a day that is cut and goes on with its luck is the day", "[begun]") {
         for (std::uint64_t d = 0; d < 12; ++d) {
             const engine::Draws disturbances(41, d);
             auto reality = whole.realise(disturbances);
-            const auto simulated = follow->live(reality);
+            const auto simulated = follow->simulate(reality);
             REQUIRE(simulated.complete);
             const SimTime now =
                 midnight + model::hours(6) +
@@ -456,7 +456,7 @@ TEST_CASE("a day that is cut and goes on with its luck is the day", "[begun]") {
             const study::Realiser rest(scenario, room, chance);
             const auto go_on = study::Policy::make("follow", room, &hung.plan);
             auto left = rest.realise(disturbances);
-            const auto evening = go_on->live(left);
+            const auto evening = go_on->simulate(left);
             REQUIRE(evening.complete);
             bool equal = true;
             for (std::size_t i = 0; i < simulated.schedule.placements.size(); ++i) {
@@ -565,7 +565,7 @@ TEST_CASE("luck that breaks a limit that runs does not end the day", "[begun]") 
         for (std::uint64_t d = 0; d < 6; ++d) {
             auto reality = realiser.realise(engine::Draws(71, d));
             const auto before = reality.problem.constraints;
-            const auto simulated = policy->live(reality);
+            const auto simulated = policy->simulate(reality);
             CAPTURE(i, d, model::format_date_time(now));
             REQUIRE(simulated.complete);
             for (const auto& wrong : sched::check::check(reality.problem, simulated.schedule))
@@ -613,7 +613,7 @@ TEST_CASE("what a broken limit concerns goes before other work", "[begun]") {
     std::vector<double> turn(s.p.operations.size(), 0.0);
     turn[hour.index()] = 1.0;
     turn[rinse.index()] = 2.0;
-    const auto day = study::live_by_keys(reality, turn);
+    const auto day = study::simulate_by_keys(reality, turn);
     REQUIRE(day.complete);
     CHECK(day.misses == 1);
     CHECK(day.schedule.placements[rinse.index()].start == small_problem::at(1000));

@@ -63,12 +63,12 @@ double mean_cost(const ListRoom& r, const core::Schedule& plan, const std::vecto
     days.seed = seed;
     days.turns = turns;
     days.policy = policy;
-    const auto lived = replicate(r.scenario, r.how, r.room, &plan, days);
-    REQUIRE(lived);
+    const auto simulated = replicate(r.scenario, r.how, r.room, &plan, days);
+    REQUIRE(simulated);
     double sum = 0.0;
-    for (const auto& day : lived->all)
+    for (const auto& day : simulated->all)
         sum += cost_of_day(r.room.problem, day);
-    return sum / static_cast<double>(lived->all.size());
+    return sum / static_cast<double>(simulated->all.size());
 }
 
 }  // namespace
@@ -87,15 +87,15 @@ TEST_CASE("a list of work without chance is its plan, second by second", "[chanc
         days.chance = Chance::none();
         days.operations = true;
         days.turns = turns_in_seconds(chosen.schedule, chosen.turns);
-        const auto lived = replicate(r.scenario, r.how, r.room, &chosen.schedule, days);
-        REQUIRE(lived);
-        REQUIRE(lived->used == 2);
+        const auto simulated = replicate(r.scenario, r.how, r.room, &chosen.schedule, days);
+        REQUIRE(simulated);
+        REQUIRE(simulated->used == 2);
         const auto start = r.room.problem.horizon_start;
         for (std::size_t i = 0; i < chosen.schedule.placements.size(); ++i) {
             INFO(name << ": " << r.room.operations[i].words);
             const auto& p = chosen.schedule.placements[i];
-            REQUIRE(lived->all[0].begun[i] == (p.start - start).count());
-            REQUIRE(lived->all[0].done[i] == (p.work_end - start).count());
+            REQUIRE(simulated->all[0].begun[i] == (p.start - start).count());
+            REQUIRE(simulated->all[0].done[i] == (p.work_end - start).count());
         }
     }
 }
@@ -115,13 +115,13 @@ TEST_CASE("pots of short life end on simulated days as in the plan", "[chance pl
     days.chance = Chance::none();
     days.operations = true;
     days.turns = turns;
-    const auto lived = replicate(r.scenario, r.how, r.room, &*plan, days);
-    REQUIRE(lived);
-    REQUIRE(lived->used == 1);
+    const auto simulated = replicate(r.scenario, r.how, r.room, &*plan, days);
+    REQUIRE(simulated);
+    REQUIRE(simulated->used == 1);
     const auto start = r.room.problem.horizon_start;
     for (std::size_t i = 0; i < plan->placements.size(); ++i) {
         INFO(r.room.operations[i].words);
-        REQUIRE(lived->all[0].begun[i] == (plan->placements[i].start - start).count());
+        REQUIRE(simulated->all[0].begun[i] == (plan->placements[i].start - start).count());
     }
     // A day on which they are not enough does not fail for that.
     days.chance = Chance{};
@@ -308,7 +308,7 @@ TEST_CASE("the same budget in evaluations gives the same plan for 1 and 3 thread
     CHECK(one.evaluations < 700 + 7 * static_cast<std::int64_t>(deciding_days) + 200);
 }
 
-TEST_CASE("the plan on paper lives all days; others go when they are clearly dearer",
+TEST_CASE("the plan on paper goes through all days; others go when they are clearly dearer",
           "[chance plan]") {
     // By hand. Differences to the cheapest (the second): the first 9, 11, 10, 10: mean 10, standard
     // error sqrt(0.5 / 4) = 0.35, clear. The third 4, -4, 4, -3: mean 0.25, error 1.9, not clear.
@@ -316,9 +316,9 @@ TEST_CASE("the plan on paper lives all days; others go when they are clearly dea
     const std::vector<std::vector<double>> cost{
         {9, 11, 10, 10}, {0, 0, 0, 0}, {4, -4, 4, -3}, {5, 5, 5, 5}};
     const Race race = race_of(cost);
-    CHECK(race.live_on == std::vector<std::size_t>{0, 1, 2});
+    CHECK(race.simulate_on == std::vector<std::size_t>{0, 1, 2});
     CHECK_FALSE(race.decided);
-    CHECK(race_of({cost[0], cost[1], cost[3]}).live_on == std::vector<std::size_t>{0, 1});
+    CHECK(race_of({cost[0], cost[1], cost[3]}).simulate_on == std::vector<std::size_t>{0, 1});
     CHECK(race_of({cost[0], cost[1], cost[3]}).decided);
 }
 

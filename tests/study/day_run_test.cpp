@@ -50,7 +50,7 @@ int same_days(const Room& room, const Chance& chance, const char* policy, std::u
     const Chance none = Chance::none();
     const Realiser without(room.scenario, room.room, none);
     Reality quiet = without.realise(engine::Draws(1, 0));
-    const core::Schedule plan = by_due->live(quiet).schedule;
+    const core::Schedule plan = by_due->simulate(quiet).schedule;
     const auto worker = Policy::make(policy, room.room, &plan);
     REQUIRE(worker);
     const auto kit = DayKit::make(realiser.disturbances(), *worker);
@@ -62,8 +62,8 @@ int same_days(const Room& room, const Chance& chance, const char* policy, std::u
         DayDisturbances disturbances;
         realiser.disturbances().draw(draws, volume, disturbances);
         Reality reality = realiser.build(disturbances, draws);
-        const SimulatedDay slow = worker->live(reality);
-        const bool quick = run.live(disturbances, draws);
+        const SimulatedDay slow = worker->simulate(reality);
+        const bool quick = run.simulate(disturbances, draws);
         INFO(policy << ", day " << r);
         REQUIRE(quick == slow.complete);
         if (!quick) continue;
@@ -111,7 +111,7 @@ TEST_CASE("a spare mix gives what the day needs of it", "[day-run]") {
             slow.push_back(give->amount);
             more += give->amount > usual[give->store.index()];
         }
-        run.live(disturbances, draws);
+        run.simulate(disturbances, draws);
         for (const auto& give : run.problem().gives) {
             if (spare[static_cast<std::size_t>(give.store)] != 0) quick.push_back(give.amount);
         }

@@ -300,7 +300,8 @@ TEST_CASE("a night shift lasts till the morning: its orders, its hours, its work
 
 namespace {
 
-// Eight orders a day in the room of "tomorrow", all emulsion mixed in it and as long-lived as said.
+// Eight orders a day in the room of "tomorrow", all emulsion mixed in it and as long-simulated as
+// said.
 LongRun weeks_with_pot_life(model::Seconds life, model::EmulsionFamily family) {
     model::Scenario s = weeks_of_tomorrow().scenario;
     for (auto& emulsion : s.room.emulsions) {

@@ -112,7 +112,7 @@ TEST_CASE("slow work alone breaks no limit that runs from its first touch", "[lu
             longest = std::max(longest, work);
             cut += work == 60 ? 1 : 0;
         }
-        CHECK(policy->live(day).complete);
+        CHECK(policy->simulate(day).complete);
     }
     CHECK(longest == 60);
     CHECK(cut > 5);
@@ -142,7 +142,7 @@ TEST_CASE("remakes and rush orders take emulsion, and more is mixed where it run
         for (const auto& c : day.problem.constraints)
             takes += std::holds_alternative<core::Take>(c) ? 1 : 0;
         CHECK(takes == coats);
-        const SimulatedDay simulated = policy->live(day);
+        const SimulatedDay simulated = policy->simulate(day);
         if (!simulated.complete) continue;
         ++simulated_days;
         for (const auto& v : check::check(day.problem, simulated.schedule)) {
@@ -173,7 +173,7 @@ TEST_CASE("no day stands still for want of emulsion", "[luck]") {
             for (std::size_t i = 0; i < key.size(); ++i)
                 key[i] = day.attempt[i] == 0 ? -static_cast<double>(day.nominal[i]) : -1e6;
             INFO("day " << r);
-            CHECK(live_by_keys(day, key).complete);
+            CHECK(simulate_by_keys(day, key).complete);
         }
         CHECK(mixed > 25);
     }

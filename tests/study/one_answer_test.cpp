@@ -40,16 +40,16 @@ Replications days_of_plan(const model::Scenario& scenario) {
     ReplicateOptions days;
     days.replications = 200;
     days.turns = turns_in_seconds(plan.schedule, plan.turns);
-    auto lived = replicate(scenario, compiled, *room, &plan.schedule, days);
-    REQUIRE(lived);
-    return *std::move(lived);
+    auto simulated = replicate(scenario, compiled, *room, &plan.schedule, days);
+    REQUIRE(simulated);
+    return *std::move(simulated);
 }
 
 // Late orders a day as `coatroom plan` counts them.
 std::vector<double> late_by_plan(const model::Scenario& scenario) {
-    const Replications lived = days_of_plan(scenario);
+    const Replications simulated = days_of_plan(scenario);
     std::vector<double> late;
-    for (const OrderOutcome& order : lived.orders)
+    for (const OrderOutcome& order : simulated.orders)
         late.push_back(static_cast<double>(order.late) / static_cast<double>(order.n));
     return late;
 }
@@ -167,9 +167,9 @@ namespace {
 
 // The first orders of the scenario, ready s after five in the morning, on average over days.
 double ready_by_plan(const model::Scenario& scenario) {
-    const Replications lived = days_of_plan(scenario);
+    const Replications simulated = days_of_plan(scenario);
     double sum = 0.0, n = 0.0;
-    for (const Replication& day : lived.all) {
+    for (const Replication& day : simulated.all) {
         for (const std::int64_t ready : day.ready) {
             sum += static_cast<double>(ready - 5 * 3600);
             n += 1.0;

@@ -86,14 +86,14 @@ TEST_CASE("without luck the simulated day is the plan, second for second", "[rep
         INFO(rule.name);
         Reality day = reality;
         const core::Schedule plan = by_rule(t.room.problem, rule.name);
-        const SimulatedDay ruled = Policy::make(rule.name, *room, nullptr)->live(day);
+        const SimulatedDay ruled = Policy::make(rule.name, *room, nullptr)->simulate(day);
         REQUIRE(ruled.complete);
         CHECK(ruled.schedule == plan);
         // And a plan that is followed, whoever made it, in every way of following.
         for (const char* name : {"follow", "in-order", "timetable", "review"}) {
             INFO(name);
             day = reality;
-            const SimulatedDay kept = Policy::make(name, *room, &plan)->live(day);
+            const SimulatedDay kept = Policy::make(name, *room, &plan)->simulate(day);
             REQUIRE(kept.complete);
             CHECK_FALSE(kept.improvised);
             CHECK(kept.misses == 0);
@@ -141,7 +141,7 @@ TEST_CASE("every simulated day is a right schedule of that day", "[replicate]") 
         rush += reality.rush();
         for (const char* name : {"in-order", "timetable", "follow", "edd"}) {
             Reality day = reality;
-            const SimulatedDay simulated = Policy::make(name, *room, &t.plan)->live(day);
+            const SimulatedDay simulated = Policy::make(name, *room, &t.plan)->simulate(day);
             improvised[name] += simulated.improvised ? 1 : 0;
             if (!simulated.complete) {
                 ++incomplete;

@@ -1,5 +1,5 @@
 #pragma once
-// A room that is a queue by construction, as what the size study lives: one place, screens that
+// A room that is a queue by construction, as what the size study simulates: one place, screens that
 // come as rush orders through one long day. Hand-made past the compiler of rooms; everything from
 // the day's random variation on is the study's own.
 

@@ -70,7 +70,7 @@ const model::Station* station(const model::Scenario& s, const std::string& name)
 
 }  // namespace
 
-TEST_CASE("every ready change is read, is invented or free, and makes a room that lives",
+TEST_CASE("every ready change is read, is invented or free, and makes a room that works",
           "[size]") {
     std::vector<SizeOption> options = {option_of({})};
     for (const auto& entry : std::filesystem::directory_iterator(changes_folder)) {
@@ -448,8 +448,8 @@ TEST_CASE("the study chooses the right room as often as it says", "[size][rankin
     CHECK(simulated < 5 * 400.0);
 }
 
-// Room 1 lives the first ten days only, on which everybody is late; today's lives twenty, and is on
-// time on the second ten. On the days that both simulated they are alike.
+// Room 1 is simulated on the first ten days only, on which everybody is late; today's on twenty,
+// and is on time on the second ten. On the days that both simulated they are alike.
 TEST_CASE("rooms are held against today's on the same days", "[size]") {
     GivenDays given;
     given.head.rooms = {{.name = "today", .resources = {"x"}}, {.name = "b", .resources = {"x"}}};
@@ -483,7 +483,7 @@ TEST_CASE("more that makes the days worse is flagged, less is not", "[size]") {
     }
 }
 
-TEST_CASE("past days are drawn with equal chances and lived like the scenario's", "[size]") {
+TEST_CASE("past days are drawn with equal chances and simulated like the scenario's", "[size]") {
     auto today = option_of({});
     auto s = settings();
     s.least = s.most = 12;
@@ -643,7 +643,7 @@ TEST_CASE("days of a plan and days of sizing are the same days", "[size][replica
     int late = 0, remade_or_absent = 0;
     SizeWorker worker;
     for (const auto& day : plan->all) {
-        const SizeDay sized = live_size_day(*room, how, {.day = day.number}, worker);
+        const SizeDay sized = simulate_size_day(*room, how, {.day = day.number}, worker);
         CAPTURE(day.number);
         REQUIRE(day.complete == sized.complete);
         if (!day.complete) continue;
@@ -679,7 +679,7 @@ TEST_CASE("a day that does not end counts at what it costs", "[size]") {
     int unended = 0;
     SizeWorker worker;
     for (std::uint64_t d = 0; d < 10; ++d) {
-        const SizeDay day = live_size_day(*room, how, {.day = d}, worker);
+        const SizeDay day = simulate_size_day(*room, how, {.day = d}, worker);
         if (day.complete) continue;
         ++unended;
         CHECK(day.counts());

@@ -20,7 +20,7 @@ double table_value(const std::string& model, const std::string& parameters,
     return 0.0;
 }
 
-/// Both rooms live the same days; the result as a study gives it.
+/// Both rooms go through the same days; the result as a study gives it.
 SizeResult compare(const QueueRoom& today, const QueueRoom& changed, std::uint64_t days) {
     SizeHead head{.room = "queue",
                   .volumes = {1.0},
@@ -38,7 +38,8 @@ SizeResult compare(const QueueRoom& today, const QueueRoom& changed, std::uint64
         REQUIRE(room);
         SizeWorker worker;
         for (std::uint64_t d = 0; d < days; ++d) {
-            all.push_back(live_size_day(*room, q->settings, {.option = option, .day = d}, worker));
+            all.push_back(
+                simulate_size_day(*room, q->settings, {.option = option, .day = d}, worker));
             REQUIRE(all.back().complete);
         }
         ++option;

@@ -111,7 +111,7 @@ public:
     Run(const Ways& ways, const Traffic& traffic)
         : ways_(ways), traffic_(traffic), book_(ways.problem()), window_(fill()) {}
 
-    Count live() {
+    Count simulate() {
         window_.sequence().first_come = traffic_.first_come;
         more_ = come();
         Tick from = 0;
@@ -270,7 +270,7 @@ private:
 }  // namespace
 
 Count run(const Ways& ways, const Traffic& traffic) {
-    return Run(ways, traffic).live();
+    return Run(ways, traffic).simulate();
 }
 
 }  // namespace queue_run

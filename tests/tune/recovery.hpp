@@ -100,7 +100,7 @@ public:
         for (int d = 0; d < days; ++d) {
             auto reality =
                 realiser_->realise(sched::engine::Draws(seed, static_cast<std::uint64_t>(d)));
-            const auto day = policy_->live(reality);
+            const auto day = policy_->simulate(reality);
             if (!day.complete) continue;
             const auto more = marks_of_day(*room_, day.schedule, d, habits, seed);
             out.insert(out.end(), more.begin(), more.end());
