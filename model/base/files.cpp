@@ -16,6 +16,7 @@
 #include <charconv>
 #include <cstring>
 #include <fstream>
+#include <thread>
 
 namespace model {
 
@@ -25,6 +26,7 @@ namespace {
 
 constexpr const char* record_name = ".coatroom-written";
 constexpr std::string_view part_mark = ".part-";
+constexpr const char* held_words = "another program is writing there and does not end";
 
 bool write_all(int descriptor, std::string_view content) {
     while (!content.empty()) {
@@ -64,6 +66,17 @@ std::optional<std::string> write_part(const fs::path& path, std::string_view con
     return error;
 }
 
+// Into a device or a pipe. A pipe that nobody reads is an error: waiting for a reader has no end.
+std::optional<std::string> write_straight(const fs::path& path, std::string_view content) {
+    const int file = ::open(path.c_str(), O_WRONLY | O_CLOEXEC | O_NONBLOCK);
+    if (file < 0 && errno == ENXIO) return path.string() + ": cannot write: nobody reads this pipe";
+    if (file < 0 || ::fcntl(file, F_SETFL, O_WRONLY) != 0) return failed(path, "cannot write");
+    std::optional<std::string> error;
+    if (!write_all(file, content)) error = failed(path, "cannot write");
+    if (::close(file) != 0 && !error) error = failed(path, "cannot write");
+    return error;
+}
+
 // A new name itself must reach the disk too; a file system that cannot sync a folder is no error.
 void sync_folder(const fs::path& folder) {
     const int directory = ::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
@@ -73,12 +86,21 @@ void sync_folder(const fs::path& folder) {
 }
 
 // While it lives no other process puts files of this folder in their places. Without a lock (some
-// file systems have none) nothing is worse than it was before.
+// file systems have none) nothing is worse than it was before. Who has it needs it for a moment;
+// one that is stopped meanwhile keeps nobody else waiting for good.
 struct FolderLock {
     int file;
-    explicit FolderLock(const fs::path& folder)
+    bool busy = false;  // another has had it all the time
+
+    FolderLock(const fs::path& folder, std::chrono::milliseconds patience)
         : file(::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC)) {
-        while (file >= 0 && ::flock(file, LOCK_EX) != 0 && errno == EINTR) {
+        constexpr std::chrono::milliseconds pause{20};
+        const auto until = std::chrono::steady_clock::now() + patience;
+        while (file >= 0 && ::flock(file, LOCK_EX | LOCK_NB) != 0) {
+            if (errno == EINTR) continue;
+            busy = errno == EWOULDBLOCK && std::chrono::steady_clock::now() >= until;
+            if (busy || errno != EWOULDBLOCK) return;
+            std::this_thread::sleep_for(pause);
         }
     }
     ~FolderLock() {
@@ -92,6 +114,8 @@ struct FolderLock {
 // @returns what could not be put in its place; then the record stays.
 std::optional<std::string> complete_locked(const fs::path& folder) {
     const fs::path record = folder / record_name;
+    std::error_code none;
+    if (!fs::is_regular_file(record, none)) return std::nullopt;  // a pipe would never end
     std::ifstream in(record);
     std::string process;
     if (!in || !std::getline(in, process)) return std::nullopt;
@@ -118,18 +142,15 @@ bool lives(std::string_view process) {
 }
 
 // Parts of these names whose writer has died.
-void bury_dead(const fs::path& folder, const std::vector<NamedFile>& files) {
+void bury_dead(const fs::path& folder, const std::vector<std::string>& names) {
     std::error_code error;
     for (fs::directory_iterator it(folder, error), end; !error && it != end; it.increment(error)) {
         const std::string name = it->path().filename().string();
         const std::size_t at = name.rfind(part_mark);
         if (at == std::string::npos || lives(std::string_view(name).substr(at + part_mark.size())))
             continue;
-        const std::string of = name.substr(0, at);
-        const bool ours =
-            of == record_name ||
-            std::any_of(files.begin(), files.end(), [&](const auto& f) { return f.first == of; });
-        if (ours) ::unlink(it->path().c_str());
+        if (std::find(names.begin(), names.end(), name.substr(0, at)) != names.end())
+            ::unlink(it->path().c_str());
     }
 }
 
@@ -148,33 +169,34 @@ fs::path link_target(const fs::path& path) {
 }
 
 std::optional<std::string> write_file_atomically(const fs::path& given, std::string_view content) {
-    const fs::path path = link_target(given);
     struct stat there {};
-    if (::stat(path.c_str(), &there) == 0 && !S_ISREG(there.st_mode) && !S_ISDIR(there.st_mode)) {
-        const int file = ::open(path.c_str(), O_WRONLY | O_CLOEXEC);
-        if (file < 0) return failed(path, "cannot write");
-        std::optional<std::string> error;
-        if (!write_all(file, content)) error = failed(path, "cannot write");
-        if (::close(file) != 0 && !error) error = failed(path, "cannot write");
-        return error;
-    }
+    // By its own name: a link to a pipe (/dev/stdout) may lead to no name at all.
+    if (::stat(given.c_str(), &there) == 0 && !S_ISREG(there.st_mode) && !S_ISDIR(there.st_mode))
+        return write_straight(given, content);
+    const fs::path path = link_target(given);
     if (auto error = write_part(path, content)) return error;
     if (::rename(part_of(path).c_str(), path.c_str()) != 0) {
         const auto error = failed(path, "cannot replace");
         ::unlink(part_of(path).c_str());
         return error;
     }
-    sync_folder(path.has_parent_path() ? path.parent_path() : fs::path("."));
+    const fs::path folder = path.has_parent_path() ? path.parent_path() : fs::path(".");
+    sync_folder(folder);
+    bury_dead(folder, {path.filename().string()});
     return std::nullopt;
 }
 
 std::optional<std::string> write_files_together(const fs::path& folder,
-                                                const std::vector<NamedFile>& files) {
+                                                const std::vector<NamedFile>& files,
+                                                std::chrono::milliseconds patience) {
     std::error_code cause;
     fs::create_directories(folder, cause);
     if (cause) return folder.string() + ": cannot create: " + cause.message();
-    complete_files(folder);
-    bury_dead(folder, files);
+    complete_files(folder, patience);
+    std::vector<std::string> names{record_name};
+    for (const auto& file : files)
+        names.push_back(file.first);
+    bury_dead(folder, names);
     std::string record = std::to_string(::getpid()) + "\n";
     std::optional<std::string> error;
     std::vector<fs::path> parts;
@@ -189,8 +211,13 @@ std::optional<std::string> write_files_together(const fs::path& folder,
         record += name + "\n";
     }
     if (!error) {
-        const FolderLock lock(folder);
-        error = complete_locked(folder);  // of another who died meanwhile
+        const FolderLock lock(folder, patience);
+        if (lock.busy) error = folder.string() + ": cannot replace: " + held_words;
+        if (!error) error = complete_locked(folder);  // of another who died meanwhile
+        std::error_code none;
+        const auto in_the_way = fs::symlink_status(folder / record_name, none);
+        if (!error && fs::exists(in_the_way) && !fs::is_regular_file(in_the_way))
+            error = (folder / record_name).string() + ": cannot replace: this is no file";
         if (!error) error = write_file_atomically(folder / record_name, record);
         if (!error) return complete_locked(folder);
     }
@@ -199,11 +226,11 @@ std::optional<std::string> write_files_together(const fs::path& folder,
     return error;
 }
 
-void complete_files(const fs::path& folder) {
+void complete_files(const fs::path& folder, std::chrono::milliseconds patience) {
     std::error_code error;
     if (!fs::exists(folder / record_name, error)) return;
-    const FolderLock lock(folder);
-    complete_locked(folder);
+    const FolderLock lock(folder, patience);
+    if (!lock.busy) complete_locked(folder);
 }
 
 }  // namespace model
