@@ -152,7 +152,7 @@ def killed_while_accepting(folder):
         process = subprocess.Popen([args.program, "promise", room, *ASK, "--accept", "--effort", "10", "--threads", "1",
                                     "--date", "2026-11-26"], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
         # From the first part on; from the mark on that it is under way; when orders.csv has taken its place.
-        new, pending = os.fspath(room / "orders.csv.new"), os.fspath(room / ".promise.pending")
+        new, pending = os.fspath(room / ".orders.csv.coming"), os.fspath(room / ".promise.pending")
         while process.poll() is None and not os.path.exists(new if k % 3 != 1 else pending):
             pass
         while process.poll() is None and k % 3 == 2 and os.path.exists(new):
@@ -191,6 +191,40 @@ def two_writers(folder):
         files = contents(out)
         sets = [contents(folder / "clean1"), contents(folder / "clean2")]
         check("two writers", files in sets, "their files are mixed")
+
+
+def two_who_save(folder):
+    """Times of two emulsions saved at once, both while somebody else has the lock: both stand in room.yaml."""
+    room = folder / "saved"
+    shutil.copytree(args.source / "scenarios" / "tomorrow", room)
+    before = (room / "room.yaml").read_text().splitlines()
+    holder = subprocess.Popen(["flock", room / ".promise.lock", "cat"], stdin=subprocess.PIPE)
+    while not (room / ".promise.lock").exists():
+        time.sleep(0.01)
+    both = [subprocess.Popen([args.program, "dose", room, "--wedge", "--best", best, "--save", "--emulsion", emulsion],
+                             stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
+            for emulsion, best in (("dual-cure A", "4"), ("photopolymer B", "2"))]
+    waits = [p.stderr.readline() for p in both]
+    check("two who save", all("waiting until another program" in line for line in waits), str(waits))
+    check("two who save", (room / "room.yaml").read_text().splitlines() == before, "one did not wait")
+    holder.communicate()
+    check("two who save", [p.wait() for p in both] == [0, 0], "one of two failed")
+    changed = [new for old, new in zip(before, (room / "room.yaml").read_text().splitlines()) if old != new]
+    check("two who save", len(changed) == 2, f"saved of two: {changed}")
+
+
+def own_file_beside(folder):
+    """A file of the shop's own that is called as another program would call its own, and a link so called."""
+    room = folder / "own"
+    accepting_room(room)
+    (room / "orders.csv.new").write_text("mine")
+    (room / "mine.txt").write_text("mine")
+    (room / ".orders.csv.coming").symlink_to("mine.txt")
+    ran = run("promise", room, *ASK, "--accept")
+    check("own file", ran.returncode == 0, ran.stderr)
+    check("own file", (room / "orders.csv.new").read_text() == "mine", "it was overwritten")
+    check("own file", (room / "mine.txt").read_text() == "mine", "written into through a link")
+    check("own file", not (room / "orders.csv").is_symlink(), "orders.csv became a link")
 
 
 def orders_that_come(folder):
@@ -236,7 +270,7 @@ def no_room(folder):
         said = "not accepted" in ran.stderr or (size > 8192 and "the disk is full or fails" in ran.stderr)
         good = ran.returncode != 0 and said and inputs(room) == before
         check("disk full, accept", good and not acceptances(room)[0], f"{size}: {ran.returncode} {ran.stderr}")
-        check("disk full, accept", not (room / "orders.csv.new").exists(), f"{size}: a part stays")
+        check("disk full, accept", not (room / ".orders.csv.coming").exists(), f"{size}: a part stays")
     # From a journal that is there on there is room enough at some size: accepted, or not, never half.
     for size in range(30000, 110000, 4000):
         ran = run("promise", room, *ASK, "--accept", preexec_fn=small(size))
@@ -320,6 +354,8 @@ with tempfile.TemporaryDirectory() as name:
     killed_while_writing(where)
     killed_while_accepting(where)
     two_writers(where)
+    two_who_save(where)
+    own_file_beside(where)
     orders_that_come(where)
     no_room(where)
     in_the_way(where)

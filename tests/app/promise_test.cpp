@@ -202,7 +202,7 @@ TEST_CASE("who accepts at once is promised one after the other", "[app][promise]
         sooner += model::date_of(due[k]) < model::date_of(due[k - 1]);
     CHECK(sooner <= 2);
     CHECK(due.back() > due.front());
-    CHECK(!fs::exists(room.path / "orders.csv.new"));
+    CHECK(!fs::exists(room.path / ".orders.csv.coming"));
     // And the journal has them all, to be learnt from.
     const auto journal = kept(room.path).list;
     REQUIRE(journal.size() == processes);
@@ -363,7 +363,7 @@ TEST_CASE("an acceptance that was killed behind its promise is completed, once, 
     const auto completed = [&] {
         sched::app::complete_acceptances(room.path.string());
         CHECK(!fs::exists(room.path / ".promise.pending"));
-        CHECK(!fs::exists(room.path / "orders.csv.new"));
+        CHECK(!fs::exists(room.path / ".orders.csv.coming"));
         CHECK(kept(room.path).list.size() == 1);
         const std::string text = room.text();
         sched::app::complete_acceptances(room.path.string());
@@ -371,7 +371,7 @@ TEST_CASE("an acceptance that was killed behind its promise is completed, once, 
         return text;
     };
     SECTION("before the promise: nothing has happened") {
-        write(room.path / "orders.csv.new", after);
+        write(room.path / ".orders.csv.coming", after);
         write(room.path / ".promise.pending", ".");
         sched::app::complete_acceptances(room.path.string());
         CHECK(room.text() == before);
@@ -379,7 +379,7 @@ TEST_CASE("an acceptance that was killed behind its promise is completed, once, 
     }
     SECTION("before orders.csv had it") {
         promised();
-        write(room.path / "orders.csv.new", after);
+        write(room.path / ".orders.csv.coming", after);
         CHECK(completed() == after);
     }
     SECTION("the folder was copied without what was prepared") {
@@ -397,7 +397,7 @@ TEST_CASE("an acceptance that was killed behind its promise is completed, once, 
     }
     SECTION("somebody has changed orders.csv before") {
         promised();
-        write(room.path / "orders.csv.new", after);
+        write(room.path / ".orders.csv.coming", after);
         const std::string changed = before + "X9" + lines.substr(2);  // another order
         write(room.path / "orders.csv", changed);
         CHECK(completed() == changed + lines);
@@ -409,7 +409,7 @@ TEST_CASE("an acceptance that was killed behind its promise is completed, once, 
     }
     SECTION("plan completes it as well") {
         promised();
-        write(room.path / "orders.csv.new", after);
+        write(room.path / ".orders.csv.coming", after);
         shell(promise_program + " plan " + room.path.string() +
               " --on-paper --budget 2sch --quiet --threads 1 2>&1");
         CHECK(completed() == after);
@@ -491,18 +491,18 @@ TEST_CASE("a disk that fails while an order is entered: what was said holds when
         CHECK(room.text().find("\nE1,") != std::string::npos);
     }
     CHECK(!fs::exists(room.path / ".promise.pending"));
-    CHECK(!fs::exists(room.path / "orders.csv.new"));
+    CHECK(!fs::exists(room.path / ".orders.csv.coming"));
 }
 
 TEST_CASE("what was prepared for an order that came to nothing is cleared away", "[app][promise]") {
     const PromiseRoom room("first-day");
     const std::string before = room.text();
     // As a kill leaves it between the mark that an acceptance is under way and the journal.
-    write(room.path / "orders.csv.new", before + "half");
+    write(room.path / ".orders.csv.coming", before + "half");
     write(room.path / ".promise.pending", ".");
     sched::app::complete_acceptances(room.path.string());
     CHECK(room.text() == before);
-    CHECK(!fs::exists(room.path / "orders.csv.new"));
+    CHECK(!fs::exists(room.path / ".orders.csv.coming"));
     CHECK(!fs::exists(room.path / ".promise.pending"));
 }
 
@@ -513,7 +513,7 @@ TEST_CASE("where orders.csv or the journal cannot be written nothing is accepted
     const std::string ask = promise_program + " promise " + room.path.string() + posters + little +
                             "--quick --accept 2>&1 >/dev/null";
     SECTION("the text of orders.csv cannot be written beside it: a folder stands there") {
-        fs::create_directory(room.path / "orders.csv.new");
+        fs::create_directory(room.path / ".orders.csv.coming");
         const Promised ran = shell(ask);
         CHECK(ran.status == 1);
         CHECK(ran.out.find("not accepted") != std::string::npos);
@@ -525,7 +525,7 @@ TEST_CASE("where orders.csv or the journal cannot be written nothing is accepted
         const Promised ran = shell(ask);
         CHECK(ran.status != 0);
         CHECK(ran.out.find("journal.sqlite is no file") != std::string::npos);
-        CHECK(!fs::exists(room.path / "orders.csv.new"));
+        CHECK(!fs::exists(room.path / ".orders.csv.coming"));
     }
     CHECK(room.text() == before);
 }

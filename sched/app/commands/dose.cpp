@@ -4,18 +4,17 @@
 #include <cmath>
 #include <cstdio>
 #include <filesystem>
-#include <fstream>
-#include <iterator>
-#include <optional>
 #include <string>
 
 #include "model/base/files.hpp"
 #include "model/read/edit_room.hpp"
 #include "model/read/scenario.hpp"
+#include "sched/app/parts/accept.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/files.hpp"
+#include "sched/app/parts/interrupt.hpp"
 #include "sched/report/physics/dose_report.hpp"
 #include "sched/report/physics/physics_json.hpp"
 #include "sched/report/words/navigation.hpp"
@@ -24,20 +23,29 @@ namespace sched::app {
 
 namespace {
 
-/// @returns what went wrong, or "".
-std::string save_time(const std::string& scenario, const report::WedgeReport& wedge) {
+int refuse_dose(const std::string& problem) {
+    std::fprintf(stderr, "coatroom dose: %s.\n", problem.c_str());
+    return BadInput;
+}
+
+/// Reads and writes under the scenario's lock: another time that is saved meanwhile stays.
+int save_time(const std::string& scenario, const report::WedgeReport& wedge) {
+    const ScenarioLock lock(scenario);
+    if (interrupted()) return say_interrupted("Nothing is saved.");
+    if (!lock.held()) return not_written("dose", lock.problem());
+    const Undivided saving;
     const std::filesystem::path path = std::filesystem::path(scenario) / "room.yaml";
-    std::ifstream in(path, std::ios::binary);
-    const std::string text{std::istreambuf_iterator<char>(in), {}};
-    if (!in) return path.string() + ": cannot be read";
+    const auto text = read_text(path.string(), std::size_t{8} << 20);
+    if (!text) return refuse_dose(path.string() + ": cannot be read");
     std::string problem;
     const model::Seconds time{std::max<std::int64_t>(1, std::llround(wedge.new_base))};
-    const auto changed = model::with_exposure_time(text, wedge.line.emulsion, time, problem);
-    if (!changed) return path.string() + ": " + problem;
-    if (auto failed = model::write_file_atomically(path, *changed)) return *failed;
+    const auto changed = model::with_exposure_time(*text, wedge.line.emulsion, time, problem);
+    if (!changed) return refuse_dose(path.string() + ": " + problem);
+    if (const auto failed = model::write_file_atomically(path, *changed))
+        return not_written("dose", *failed);
     std::fprintf(stderr, "saved: %s, emulsion %s, exposure time %lld s\n", path.string().c_str(),
                  wedge.line.emulsion.c_str(), static_cast<long long>(time.count()));
-    return {};
+    return Done;
 }
 
 }  // namespace
@@ -49,10 +57,6 @@ int run_dose(const DoseArgs& args) {
     if (!scenario) return BadInput;
     const report::DoseQuestion question{args.unit,     args.order,     args.mesh,
                                         args.emulsion, args.coat_plan, args.tolerance / 100.0};
-    const auto complain = [](const std::string& problem) {
-        std::fprintf(stderr, "coatroom dose: %s.\n", problem.c_str());
-        return static_cast<int>(BadInput);
-    };
     const auto write_page = [&](const auto& page) {
         if (args.out.empty()) return true;
         const std::string out = page_file(args.out, "dose.html");
@@ -68,18 +72,14 @@ int run_dose(const DoseArgs& args) {
     if (args.wedge || args.best || !args.percentages.empty()) {
         const auto wedge =
             report::wedge_report(scenario->room, question, args.percentages, args.best, problem);
-        if (!wedge) return complain(problem);
+        if (!wedge) return refuse_dose(problem);
         std::fputs((args.json ? report::wedge_json(*wedge) : report::wedge_text(*wedge)).c_str(),
                    stdout);
         if (!write_page([&] { return report::wedge_page(*wedge); })) return NotPrinted;
-        if (args.save) {
-            problem = save_time(args.scenario, *wedge);
-            if (!problem.empty()) return complain(problem);
-        }
-        return Done;
+        return args.save ? save_time(args.scenario, *wedge) : Done;
     }
     const auto dose = report::dose_report(scenario->room, scenario->orders, question, problem);
-    if (!dose) return complain(problem);
+    if (!dose) return refuse_dose(problem);
     std::fputs((args.json ? report::dose_json(*dose) : report::dose_text(*dose)).c_str(), stdout);
     if (!write_page([&] { return report::dose_page(*dose); })) return NotPrinted;
     return Done;

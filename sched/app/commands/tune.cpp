@@ -17,10 +17,12 @@
 #include "model/read/scenario.hpp"
 #include "model/read/yaml.hpp"
 #include "model/room/steps.hpp"
+#include "sched/app/parts/accept.hpp"
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
 #include "sched/app/parts/day_of_plan.hpp"
 #include "sched/app/parts/files.hpp"
+#include "sched/app/parts/interrupt.hpp"
 #include "sched/journal/journal.hpp"
 #include "sched/report/tune/tune_report.hpp"
 #include "sched/tune/changes.hpp"
@@ -114,8 +116,12 @@ std::optional<std::string> changed_text(const std::vector<tune::Change>& changes
     return text;
 }
 
+/// Reads and writes under the scenario's lock: what is saved meanwhile stays.
 /// @returns what went wrong, or "".
 std::string write_changes(const std::string& folder, const std::vector<tune::Change>& changes) {
+    const ScenarioLock lock(folder);
+    if (!lock.held()) return lock.problem();
+    const Undivided writing;
     constexpr std::size_t most = std::size_t{64} << 20;
     std::map<std::string, std::string> texts;
     for (const char* name : {"room.yaml", "orders.csv", "frames.csv", "weather.csv"}) {
@@ -206,6 +212,7 @@ int run_tune(const TuneArgs& args) {
     std::fwrite(text.data(), 1, text.size(), stdout);
     if (!args.write || changes.empty()) return Done;
     problem = write_changes(args.scenario, changes);
+    if (!problem.empty() && interrupted()) return say_interrupted("Nothing was written.");
     if (!problem.empty()) return tune_complaint(problem);
     std::fprintf(stderr, "written: %zu values in %s\n", changes.size(), args.scenario.c_str());
     return Done;

@@ -54,7 +54,12 @@ constexpr const char* old_record_name = ".promise.accepted";
 
 constexpr std::size_t most_orders_bytes = std::size_t{8} << 20;
 
+// Of a name that nobody gives to a file of his own.
 fs::path beside_of(const fs::path& path) {
+    const std::string name = path.filename().string();
+    return path.parent_path() / ((name.starts_with(".") ? "" : ".") + name + ".coming");
+}
+fs::path beside_as_it_was(const fs::path& path) {
     return path.string() + ".new";
 }
 
@@ -63,7 +68,9 @@ bool prepare(const fs::path& path, const std::string& text, std::string& problem
     struct stat old {};
     const mode_t mode = stat(path.c_str(), &old) == 0 ? old.st_mode & 0777 : 0644;
     const fs::path beside = beside_of(path);
-    const int file = open(beside.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, mode);
+    unlink(beside.c_str());  // of who died; neither a link nor a pipe is written into
+    const int file =
+        open(beside.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, mode);
     bool good = file >= 0 && write_all(file, text) && fsync(file) == 0;
     const int why = errno;
     if (file >= 0) good = close(file) == 0 && good;
@@ -86,8 +93,8 @@ void take_away(const fs::path& path) {
 }
 
 // What is prepared beside it takes its place.
-bool put_in_place(const fs::path& path, std::string& problem) {
-    if (rename(beside_of(path).c_str(), path.c_str()) != 0) {
+bool put_in_place(const fs::path& beside, const fs::path& path, std::string& problem) {
+    if (rename(beside.c_str(), path.c_str()) != 0) {
         problem = path.string() + ": " + std::strerror(errno);
         return false;
     }
@@ -173,7 +180,7 @@ bool place(const journal::Acceptance& order, const fs::path& path, std::string& 
                   problem + " Correct the file; the order's line is: " + order.lines;
         return false;
     }
-    return prepare(path, *longer, problem) && put_in_place(path, problem);
+    return prepare(path, *longer, problem) && put_in_place(beside, path, problem);
 }
 
 // Under the lock: what the journal of a folder has accepted and orders.csv has not got.
@@ -216,7 +223,8 @@ bool complete_old_record(const fs::path& folder, std::string& problem) {
     for (std::string line; std::getline(lines, line);) {
         const fs::path path = folder / line;  // an absolute one stays
         // What is in its place already stays.
-        if (fs::exists(beside_of(path), error) && !put_in_place(path, problem)) return false;
+        const fs::path beside = beside_as_it_was(path);
+        if (fs::exists(beside, error) && !put_in_place(beside, path, problem)) return false;
     }
     take_away(record);
     return true;
@@ -264,7 +272,8 @@ bool ScenarioLock::take(const fs::path& folder, Wait wait) {
     files_.push_back(file);
     int got = flock(file, LOCK_EX | LOCK_NB);
     if (got != 0 && errno == EWOULDBLOCK && wait == Wait::Yes) {
-        std::fprintf(stderr, "coatroom promise: waiting until another acceptance in %s is done.\n",
+        std::fprintf(stderr,
+                     "coatroom: waiting until another program has changed its files in %s.\n",
                      folder.c_str());
         do {
             got = flock(file, LOCK_EX);
@@ -334,7 +343,7 @@ Accepted accept_order(const std::string& folder, const study::Promise& promise,
     const bool prepared =
         prepare(path, *longer, problem) &&
         prepare(record, home == path.parent_path() ? "." : home.string(), problem) &&
-        put_in_place(record, problem);
+        put_in_place(beside_of(record), record, problem);
     // The lines with the end of the line before them, should that have had none.
     const journal::Acceptance meant{.enquiry = order.name,
                                     .orders = name_in(home, path),
@@ -354,7 +363,7 @@ Accepted accept_order(const std::string& folder, const study::Promise& promise,
     }
     // From here on it is accepted, whatever happens.
     std::string later;
-    const bool placed = put_in_place(path, later);
+    const bool placed = put_in_place(beside_of(path), path, later);
     if (placed && journal->placed(*entered, clock_of_machine(), wrong)) {
         take_away(record);
     } else if (!placed) {

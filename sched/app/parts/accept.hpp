@@ -12,7 +12,8 @@ namespace sched::app {
 
 /// While it lives no other process holds the lock of the scenario folder (flock on a file in it).
 /// Read the orders, answer, and write them within one lock: then no two enquiries are answered
-/// from the same orders. Whoever gets it completes first what others left undone.
+/// from the same orders. Who writes into room.yaml or chance.yaml reads it within the lock as well:
+/// then nobody's value is lost. Whoever gets it completes first what others left undone.
 class ScenarioLock {
 public:
     enum class Wait { Yes, No };
