@@ -1,12 +1,19 @@
 // The command line: the only file that knows it (the parser's header is heavy).
 
+#include <fmt/format.h>
+
 #include <CLI/CLI.hpp>
 #include <cerrno>
+#include <charconv>
+#include <cmath>
 #include <cstdio>
 #include <cstring>
 #include <exception>
 #include <filesystem>
 #include <functional>
+#include <limits>
+#include <optional>
+#include <string_view>
 
 #include "sched/app/parts/commands.hpp"
 #include "sched/app/parts/context.hpp"
@@ -20,11 +27,51 @@ namespace {
 
 using Runner = std::function<int()>;
 
+constexpr double most_amount = 1e9;  // of money, hours or orders; sums stay numbers
+
+// As a person writes it: no "nan", "inf" or "0x10", which the parser's own numbers may be.
+std::optional<double> plain_number(std::string_view text) {
+    if (text.starts_with('+')) text.remove_prefix(1);
+    double number = 0.0;
+    const char* const end = text.data() + text.size();
+    const auto [stop, error] = std::from_chars(text.data(), end, number);
+    if (error != std::errc{} || stop != end || !std::isfinite(number)) return std::nullopt;
+    return number;
+}
+
+CLI::Validator within(double least, double most) {
+    return {[least, most](const std::string& text) {
+                const auto number = plain_number(text);
+                if (!number) return text + " is no number.";
+                if (*number >= least && *number <= most) return std::string();
+                return fmt::format("{} does not lie in {} to {}.", text, least, most);
+            },
+            fmt::format("FLOAT in [{} - {}]", least, most)};
+}
+
+CLI::Validator amount() {
+    return within(0.0, most_amount);
+}
+
+CLI::Validator seed_number() {
+    return {[](const std::string& text) {
+                std::uint64_t seed = 0;
+                const char* const end = text.data() + text.size();
+                const auto [stop, error] = std::from_chars(text.data(), end, seed);
+                return error == std::errc{} && stop == end
+                           ? std::string()
+                           : text + " is no seed. Write a whole number from 0 on, at most " +
+                                 std::to_string(std::numeric_limits<std::uint64_t>::max()) + ".";
+            },
+            ""};
+}
+
 void add_budget(CLI::App& command, BudgetArgs& args) {
     command.add_option("--budget", args.budget,
                        "How long to search: seconds (10s), minutes (2min) or schedules (50000sch). "
                        "Schedules give the same plan on every machine.");
-    command.add_option("--seed", args.seed, "Seed of the search; same seed, same plan");
+    command.add_option("--seed", args.seed, "Seed of the search; same seed, same plan")
+        ->check(seed_number());
     command.add_option("--threads", args.threads, "Threads; 0 = all cores")
         ->check(CLI::Range(0, 256));
 }
@@ -91,7 +138,7 @@ void add_plan(CLI::App& app, PlanArgs& args, CompareArgs& compare, Runner& runne
     c->add_option("--precision", args.precision,
                   "Simulate until the mean ready time of every order is known to so many per cent "
                   "of its distance from the start; at most --replications days (10000)")
-        ->check(CLI::Range(0.1, 50.0));
+        ->check(within(0.1, 50.0));
     c->add_option("--robust", args.robust,
                   "Search so many good plans and take the one that costs least in simulated days")
         ->check(CLI::Range(2, 32));
@@ -193,7 +240,7 @@ void add_dose(CLI::App& app, DoseArgs& args, Runner& runner) {
     c->add_option("--coat-plan", args.coat_plan, "Default: the room's first");
     c->add_option("--tolerance", args.tolerance,
                   "Doses so close, in per cent, may share an exposure")
-        ->check(CLI::Range(0.0, 100.0))
+        ->check(within(0.0, 100.0))
         ->capture_default_str();
     c->add_flag("--wedge", args.wedge, "Plan a step wedge");
     c->add_option("--percentages", args.percentages,
@@ -223,7 +270,7 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
         "its days; default: the scenario's orders every day");
     c->add_option("--volumes", args.volumes, "Per cent of today's volume, 80,100,120")
         ->delimiter(',')
-        ->check(CLI::Range(10.0, 1000.0));
+        ->check(within(10.0, 1000.0));
     c->add_option("--days", args.days, "Simulated days of one room, at most")
         ->check(CLI::Range(2, 1000000))
         ->capture_default_str();
@@ -243,43 +290,43 @@ void add_size(CLI::App& app, SizeArgs& args, Runner& runner) {
                   "by weather.csv if it covers two weeks");
     c->add_option("--indifference", args.indifference,
                   "Difference a day that does not matter; default: 5 % of today's mean")
-        ->check(CLI::PositiveNumber);
+        ->check(within(1e-9, most_amount));
     c->add_option("--precision", args.precision,
                   "Per cent, of the best room's turnaround of the slowest tenth")
-        ->check(CLI::Range(0.1, 1000.0))
+        ->check(within(0.1, 1000.0))
         ->capture_default_str();
     c->add_option("--confidence", args.confidence, "Per cent")
-        ->check(CLI::Range(60.0, 99.9))
+        ->check(within(60.0, 99.9))
         ->capture_default_str();
     // As they were called before.
     c->add_option("--least", args.least)->check(CLI::Range(2, 1000000))->group("");
     c->add_flag("--every-day", args.every_day)->group("");
-    c->add_option("--coping", args.coping)->check(CLI::Range(0.0, 100.0))->group("");
+    c->add_option("--coping", args.coping)->check(within(0.0, 100.0))->group("");
     c->add_option("--on-time-target", args.coping,
                   "Per cent of orders on time with which a room copes; default: as today's room "
                   "with today's volume")
-        ->check(CLI::Range(0.0, 100.0));
-    c->add_option("--seed", args.search.seed, "Seed of the random variation; all rooms share it");
+        ->check(within(0.0, 100.0));
+    c->add_option("--seed", args.search.seed, "Seed of the random variation; all rooms share it")
+        ->check(seed_number());
     c->add_option("--threads", args.search.threads, "Threads; 0 = all cores")
         ->check(CLI::Range(0, 256));
-    c->add_option("--interest", args.interest, "Per cent a year")->check(CLI::Range(0.0, 100.0));
+    c->add_option("--interest", args.interest, "Per cent a year")->check(within(0.0, 100.0));
     c->add_option("--inflation", args.inflation, "Per cent a year; amounts stay in today's money")
-        ->check(CLI::Range(0.0, 100.0));
-    c->add_option("--energy-price", args.energy_price, "Per kWh")->check(CLI::NonNegativeNumber);
-    c->add_option("--floor-price", args.floor_price, "Per m² and year")
-        ->check(CLI::NonNegativeNumber);
-    c->add_option("--overtime-wage", args.overtime_wage, "Per hour")->check(CLI::NonNegativeNumber);
+        ->check(within(0.0, 100.0));
+    c->add_option("--energy-price", args.energy_price, "Per kWh")->check(amount());
+    c->add_option("--floor-price", args.floor_price, "Per m² and year")->check(amount());
+    c->add_option("--overtime-wage", args.overtime_wage, "Per hour")->check(amount());
     c->add_option("--late-order", args.late_order, "Cost of an order that is late")
-        ->check(CLI::NonNegativeNumber);
+        ->check(amount());
     c->add_option("--late-hour", args.late_hour, "Cost of an hour that an order is late")
-        ->check(CLI::NonNegativeNumber);
+        ->check(amount());
     c->add_option(
          "--send-out", args.send_out,
          "Price of a screen made elsewhere, where that is cheaper than being late, or if being "
          "late has no price; 0: never")
-        ->check(CLI::NonNegativeNumber);
+        ->check(amount());
     c->add_option("--days-a-year", args.days_a_year, "Working days")
-        ->check(CLI::Range(1.0, 366.0))
+        ->check(within(1.0, 366.0))
         ->capture_default_str();
     c->add_option("--shard", args.shard,
                   "Simulate only share i of n (2/8) and write it to the file --out names");
@@ -340,21 +387,22 @@ void add_board(CLI::App& app, BoardArgs& args, Runner& runner) {
         ->capture_default_str();
     c->add_option("--limit", args.limit,
                   "A new plan is offered when an order's chance to be late passes this, per cent")
-        ->check(CLI::Range(0.0, 100.0))
+        ->check(within(0.0, 100.0))
         ->capture_default_str();
     c->add_option(
         "--clock", args.clock,
         "The board's time begins there, to try a day out: 2026-11-26T09:10; default: this "
         "machine's");
     c->add_option("--pace", args.pace, "With --clock: so many times as fast")
-        ->check(CLI::Range(0.0, 1000.0))
+        ->check(within(0.0, 1000.0))
         ->capture_default_str();
     c->add_option("--day", args.day, "Air of the day by name");
     c->add_option("--replications", args.replications, "Simulated days an answer")
         ->check(CLI::Range(19, 100000))
         ->capture_default_str();
     c->add_option("--seed", args.seed,
-                  "Seed of search and random variation; same seed, same answer");
+                  "Seed of search and random variation; same seed, same answer")
+        ->check(seed_number());
     c->add_option("--threads", args.threads, "Threads; 0 = all cores")->check(CLI::Range(0, 256));
     c->footer(
         "Example: the plan of the demo room on the wall\n"
@@ -448,7 +496,7 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
         ->check(CLI::Range(10, 1000000))
         ->capture_default_str();
     c->add_option("--correction", args.correction, "Minutes to add, learnt from past promises")
-        ->check(CLI::Range(-10000.0, 10000.0));
+        ->check(within(-10000.0, 10000.0));
     c->add_flag("--accept", args.accept,
                 "Add the order to orders.csv with the promised time, and the promise to the "
                 "journal; one enquiry after the other");
@@ -468,11 +516,12 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
                   "Weeks of the table's run; default: as many as coatroom weeks takes")
         ->check(CLI::Range(1, 10000));
     c->add_option("--load", args.load, "Orders a day in the table, per cent of those of weeks")
-        ->check(CLI::Range(5.0, 400.0))
+        ->check(within(5.0, 400.0))
         ->capture_default_str();
     c->add_option("--out", args.out, "Write page, CSV and JSON to this folder");
     c->add_option("--seed", args.seed,
-                  "Seed of search and random variation; same seed, same answer");
+                  "Seed of search and random variation; same seed, same answer")
+        ->check(seed_number());
     c->add_option("--threads", args.threads, "Threads; 0 = all cores")->check(CLI::Range(0, 256));
     c->add_flag("--json", args.json, "Print JSON instead of the text");
     c->footer(
@@ -527,15 +576,15 @@ void add_weeks(CLI::App& app, WeeksArgs& args, Runner& runner) {
         ->capture_default_str();
     c->add_option("--orders-a-day", args.orders_a_day,
                   "Mean number of orders a working day, evenly over its hours")
-        ->check(CLI::Range(0.01, 10000.0));
+        ->check(within(0.01, 10000.0));
     c->add_option("--rule", args.rule,
                   "What goes first: urgency (least slack for its weight), due, arrival")
         ->check(CLI::IsMember({"urgency", "due", "arrival"}))
         ->capture_default_str();
     c->add_option("--precision", args.precision,
                   "Stop when the mean turnaround is known to so many per cent")
-        ->check(CLI::Range(0.1, 50.0));
-    c->add_option("--seed", args.seed, "Seed of the random variation");
+        ->check(within(0.1, 50.0));
+    c->add_option("--seed", args.seed, "Seed of the random variation")->check(seed_number());
     c->add_option("--trace", args.trace, "Write every event to this file, one JSON object a line");
     c->add_option("--out", args.out, "Write a page to this file; in a folder, weeks.html");
     c->add_flag("--json", args.json, "Print the figures as JSON");

@@ -1,6 +1,8 @@
 // What each command's help, its section of the man page and its line of the completion say: the
 // same options, command by command.
 
+#include <sys/wait.h>
+
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
@@ -114,6 +116,33 @@ TEST_CASE("help, man page and completion name the same options of each command",
     Names wanted(all.begin(), all.end());
     wanted.insert({"--help", "--version"});
     CHECK(words == wanted);
+}
+
+TEST_CASE("a number on the command line is one that a person writes", "[app]") {
+    // strtod also reads nan, inf and 0x10; no bound stops a nan.
+    static const std::regex line("\n +(--[a-z][a-z-]*) (FLOAT|UINT|INT)");
+    int tried = 0;
+    for (const std::string& command : commands()) {
+        const std::string help = help_of(command);
+        for (std::sregex_iterator it(help.begin(), help.end(), line), end; it != end; ++it) {
+            for (const char* bad : {"nan", "inf", "0x", "18446744073709551616"}) {
+                const std::string asked = command + " " + COATROOM_SOURCE +
+                                          "/scenarios/first-day " + it->str(1) + "=" + bad +
+                                          " 2>&1 >/dev/null";
+                INFO(asked);
+                FILE* pipe = popen((std::string(COATROOM_PROGRAM) + " " + asked).c_str(), "r");
+                REQUIRE(pipe != nullptr);
+                std::string said;
+                for (int c = std::fgetc(pipe); c != EOF; c = std::fgetc(pipe))
+                    said += static_cast<char>(c);
+                const int status = pclose(pipe);
+                CHECK(WEXITSTATUS(status) == 2);
+                CHECK(said.find(it->str(1).substr(2)) != std::string::npos);
+                ++tried;
+            }
+        }
+    }
+    CHECK(tried > 150);
 }
 
 TEST_CASE("users read standard words", "[app][docs]") {
