@@ -43,7 +43,7 @@ def lies(text):
 
 
 def parts_of(folder):
-    return [str(p) for p in folder.rglob("*") if ".part" in p.name or p.name.endswith(".new")]
+    return [str(p) for p in folder.rglob("*") if ".part" in p.name or p.name.endswith(".coming")]
 
 
 def interrupt(name, arguments, after, folder, sign=signal.SIGINT, finished_is_good=False):
@@ -113,7 +113,7 @@ def waiting_for_the_lock(folder):
         time.sleep(0.3)
         said = interrupt("lock", ["promise", room, *POSTERS[:2], "--mesh", "43-80", "--frame",
                                   "58x84", "--coats", "2+2", "--quick", "--accept"], 1.0, folder)
-        check("lock", said and "waiting until another acceptance" in said[1], str(said))
+        check("lock", said and "waiting until another program" in said[1], str(said))
         check("lock", (room / "orders.csv").read_bytes() == before, "orders.csv has changed")
     finally:
         holder.kill()
@@ -176,6 +176,49 @@ def board(folder):
         check("board", not lies(str(answer)), str(answer)[:300])
 
 
+def plans_in(folder):
+    """Processes with this folder in their command."""
+    found = []
+    for command in pathlib.Path("/proc").glob("[0-9]*/cmdline"):
+        with contextlib.suppress(OSError):  # it has ended meanwhile
+            if os.fsencode(folder) in command.read_bytes():
+                found.append(command.parent.name)
+    return found
+
+
+def board_that_plans(folder):
+    """A board that is ended while a program beside it plans leaves neither that nor its files."""
+    room, temporary = folder / "planned", folder / "temporary"
+    shutil.copytree(SCENARIOS / "big-day", room)
+    temporary.mkdir()
+    subprocess.run([args.program, "plan", room, "--on-paper", "--budget", "20sch", "--quiet", "--post", "--out", room],
+                   check=True, capture_output=True)
+    day = re.search(r'"start": "(\d+-\d+-\d+)', (room / "plan.json").read_text()).group(1)
+    for k in range(args.moments):
+        run = subprocess.Popen([args.program, "board", room, "--port", "0", "--clock", day + "T08:30", "--budget", "60s",
+                                "--replications", "5000"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+                               env={**os.environ, "TMPDIR": str(temporary)})
+        port = int(re.search(r":(\d+)/", run.stdout.readline()).group(1))
+        link = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
+        link.request("POST", "/again", '{"do": "plan"}', {"Content-Type": "application/json",
+                                                          "Origin": f"http://127.0.0.1:{port}"})
+        got = link.getresponse()
+        said = got.read().decode()
+        check("planning board", got.status == 200, f"{got.status} {said[:200]}")
+        check("planning board", any(temporary.iterdir()), "no program plans")
+        time.sleep(0.3 * k)
+        # A question about a large room: the board does not end by itself at once.
+        asking = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
+        asking.request("GET", "/promise?screens=4&mesh=120/cm&frame=58x84&coats=2%2B2")
+        time.sleep(0.2)
+        run.send_signal(signal.SIGINT)
+        _, err = run.communicate(timeout=60)
+        check("planning board", run.returncode in (0, 130), f"status {run.returncode}: {err}")
+        left = [p.name for p in temporary.iterdir()]
+        check("planning board", not left, f"left behind: {left}")
+        check("planning board", not plans_in(temporary), "it plans on")
+
+
 def two_signals(folder):
     """Two at once are one press (a shell signals a program and its group); later the second ends
     the program where it is."""
@@ -213,6 +256,7 @@ with tempfile.TemporaryDirectory() as name:
     waiting_for_the_lock(where)
     accepting(where)
     board(where)
+    board_that_plans(where)
     two_signals(where)
     aborted(where)
 print("longest answer:", ", ".join(f"{n} {1000 * t:.0f} ms" for n, t in longest.items()))

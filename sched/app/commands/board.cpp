@@ -83,11 +83,15 @@ std::function<model::SimTime()> clock_of(const BoardArgs& args) {
 // @returns empty where it can neither be read nor written.
 std::string token_of(const fs::path& folder) {
     const fs::path path = folder / "board-token";
+    std::error_code error;
+    const auto there = fs::symlink_status(path, error);
+    if (fs::exists(there) && !fs::is_regular_file(there)) return "";  // a link, a pipe, a folder
     std::ifstream in(path);
     std::string token;
     if (in >> token && token.size() == 32) return token;
     token = board::new_token();
-    const int file = open(path.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
+    unlink(path.c_str());  // who may read it goes by the file that is made
+    const int file = open(path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0600);
     if (file < 0) return "";
     const bool written = ::write(file, token.data(), token.size()) == 32;
     ::close(file);
@@ -220,11 +224,13 @@ int run_board(const BoardArgs& args) {
             std::fprintf(stderr, "coatroom board: no promises for now: %s\n", problem.c_str());
     });
     if (!args.read_only) again.start();
+    before_ending([&] { again.abandon(); });
     while (!interrupted())
         std::this_thread::sleep_for(std::chrono::milliseconds(50));
     server.stop();
     again.stop();
     desk.join();
+    before_ending({});
     return Done;
 }
 

@@ -12,8 +12,11 @@
 #include <spawn.h>
 #include <sys/resource.h>
 #include <sys/wait.h>
+#include <unistd.h>
 
 #include <algorithm>
+#include <cerrno>
+#include <charconv>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 
@@ -51,14 +54,38 @@ std::string stamp_of_file(const fs::path& path) {
 }
 
 // A folder of the program under way; gone with it.
-std::string new_folder() {
-    std::string name = (fs::temp_directory_path() / "coatroom-again-XXXXXX").string();
-    return mkdtemp(name.data()) ? name : "";
-}
+constexpr std::string_view folder_mark = "coatroom-again-";
 
 void remove_folder(const std::string& folder) {
     std::error_code error;
     if (!folder.empty()) fs::remove_all(folder, error);
+}
+
+// What boards left behind that were killed: the number of the board stands in the name. Another
+// container's numbers are others: what is young stays.
+void bury_folders() {
+    std::error_code error;
+    for (fs::directory_iterator it(fs::temp_directory_path(error), error), end; !error && it != end;
+         it.increment(error)) {
+        const std::string name = it->path().filename().string();
+        if (!name.starts_with(folder_mark)) continue;
+        const char* const from = name.data() + folder_mark.size();
+        pid_t board = 0;
+        const auto [stop, wrong] = std::from_chars(from, name.data() + name.size(), board);
+        if (wrong != std::errc{} || stop == name.data() + name.size() || *stop != '-') continue;
+        const bool old = fs::last_write_time(it->path(), error) + std::chrono::hours(1) <
+                         fs::file_time_type::clock::now();
+        if (old && board > 0 && kill(board, 0) != 0 && errno == ESRCH)
+            remove_folder(it->path().string());
+    }
+}
+
+std::string new_folder() {
+    bury_folders();
+    std::string name = (fs::temp_directory_path() /
+                        (std::string(folder_mark) + std::to_string(getpid()) + "-XXXXXX"))
+                           .string();
+    return mkdtemp(name.data()) ? name : "";
 }
 
 // The last line that the program said, without its own name before it.
@@ -95,6 +122,21 @@ void AgainService::stop() {
     if (thread_.joinable()) thread_.join();
     const std::lock_guard lock(mutex_);
     end_child();
+}
+
+void AgainService::abandon() {
+    const std::lock_guard lock(left_mutex_);
+    if (left_child_ != 0) {
+        kill(left_child_, SIGKILL);
+        waitpid(left_child_, nullptr, 0);  // it writes no more
+    }
+    remove_folder(left_folder_);
+}
+
+void AgainService::under_way(int child, const std::string& folder) {
+    const std::lock_guard lock(left_mutex_);
+    left_child_ = child;
+    left_folder_ = folder;
 }
 
 void AgainService::run() {
@@ -224,6 +266,7 @@ bool AgainService::begin(const std::vector<OffPlan>& why, std::optional<DayChang
         problem = "There is no room for temporary files.";
         return false;
     }
+    under_way(0, folder_);
     const auto now = clock_();
     const auto minute = now - model::time_of_day(now) % model::minutes(1);
     std::string scenario = options_.scenario;
@@ -291,6 +334,7 @@ bool AgainService::begin(const std::vector<OffPlan>& why, std::optional<DayChang
     }
     (void)setpriority(PRIO_PROCESS, static_cast<id_t>(child), low_priority);
     child_ = child;
+    under_way(child, folder_);
     // What was offered and not answered is offered again after a try.
     if (change && !change_ && (state_ == State::Ready || state_ == State::Planning))
         pending_ = why_;
@@ -309,6 +353,7 @@ void AgainService::collect() {
     int status = 0;
     if (waitpid(child_, &status, WNOHANG) != child_) return;
     child_ = 0;
+    under_way(0, folder_);
     ++version_;
     const std::string path = folder_ + "/out/plan.json";
     offered_text_ = read_text(path, most_plan_bytes).value_or("");
@@ -326,6 +371,7 @@ void AgainService::collect() {
     }
     remove_folder(folder_);
     folder_.clear();
+    under_way(0, "");
 }
 
 void AgainService::end_child() {
@@ -337,6 +383,7 @@ void AgainService::end_child() {
     }
     remove_folder(folder_);
     folder_.clear();
+    under_way(0, "");
 }
 
 bool AgainService::hang(const report::PlanDocument& document, const std::string& text,

@@ -44,6 +44,8 @@ public:
     AgainService& operator=(const AgainService&) = delete;
     void start();
     void stop();
+    /// Ends the program that plans and takes its files away, without waiting for anything else.
+    void abandon();
 
     /// {"do": "plan" | "what-if" | "adopt" | "discard" | "undo", kind, name, id, by, device}
     board::Reply act(const std::string& body);
@@ -65,6 +67,7 @@ private:
                std::string& problem);  // @pre locked
     void collect();                    // has the program ended?
     void end_child();
+    void under_way(int child, const std::string& folder);
     bool prepare(const std::string& folder, const DayChange& change, std::string& problem);
     board::Reply adopt(std::int64_t id, const std::string& by, const std::string& device);
     board::Reply undo(const std::string& by, const std::string& device);
@@ -93,6 +96,9 @@ private:
     std::string words_;   // why it failed
     std::string folder_;  // of the program under way
     int child_ = 0;
+    std::mutex left_mutex_;  // for abandon(), while somebody holds the other one for long
+    int left_child_ = 0;
+    std::string left_folder_;
     std::chrono::steady_clock::time_point begun_{};
     std::string offered_text_;
     std::optional<report::PlanDocument> offered_;

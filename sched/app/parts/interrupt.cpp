@@ -17,6 +17,7 @@
 #include <ctime>
 #include <mutex>
 #include <thread>
+#include <utility>
 
 #include "sched/app/parts/context.hpp"
 
@@ -39,6 +40,7 @@ struct Watched {
     sem_t changed{};               // an interruption, or the end
     std::recursive_mutex not_now;  // held: the program may not be ended
     std::string command, known, result;
+    std::function<void()> tidy;
     bool said = false;
     bool over = false;
     std::jthread watch;
@@ -99,7 +101,9 @@ void watch(Watched& w) {
     if (w.over || w.said) return;
     w.said = true;
     say(w, w.result.empty() ? w.known : w.result);
-    if (w.result.empty()) _exit(Interrupted);
+    if (!w.result.empty()) return;
+    if (w.tidy) w.tidy();
+    _exit(Interrupted);
 }
 
 }  // namespace
@@ -167,6 +171,12 @@ void keeps_a_result(const std::string& words) {
     if (watched == nullptr) return;
     const std::lock_guard lock(watched->not_now);
     watched->result = words;
+}
+
+void before_ending(std::function<void()> tidy) {
+    if (watched == nullptr) return;
+    const std::lock_guard lock(watched->not_now);
+    watched->tidy = std::move(tidy);
 }
 
 Undivided::Undivided() {

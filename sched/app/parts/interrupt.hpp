@@ -2,6 +2,7 @@
 // Ctrl-C and SIGTERM. Every command looks at interrupted() and ends by itself with what it knows by
 // then; where it does not within a quarter of a second, the watch says what is known and ends it.
 
+#include <functional>
 #include <string>
 
 namespace sched::app {
@@ -28,6 +29,10 @@ void known_so_far(const std::string& words);
 /// From here on the command has a result that it will not lose: at an interruption the watch says
 /// `words` and leaves it to end by itself.
 void keeps_a_result(const std::string& words);
+
+/// What the watch does before it ends the program, in moments: ends programs of ours, takes their
+/// files away. None: nothing. The last one given counts.
+void before_ending(std::function<void()> tidy);
 
 /// While one lives neither the watch nor a second signal ends the program: what is done meanwhile
 /// is done whole, and known_so_far says it before anybody can be told otherwise.
