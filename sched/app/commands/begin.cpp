@@ -37,13 +37,13 @@ model::LocalDate today_here() {
             std::chrono::day{static_cast<unsigned>(local.tm_mday)}};
 }
 
-// One line of standard input; nullopt at its end.
+// One line of standard input, of a long one its beginning; nullopt at the end.
 std::optional<std::string> typed_line() {
+    constexpr std::size_t most = 1000;
     std::string line;
     for (int c = std::getchar(); c != EOF; c = std::getchar()) {
         if (c == '\n') return line;
-        line += static_cast<char>(c);
-        if (line.size() > 1000) break;
+        if (line.size() < most) line += static_cast<char>(c);
     }
     if (line.empty()) return std::nullopt;
     return line;

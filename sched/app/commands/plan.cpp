@@ -295,6 +295,8 @@ int run_plan(const PlanArgs& args) {
     int status = write(*question, document);
     if (status == Done && question->post) status = post(*question, document);
     if (status != Done || !interrupted()) return status;
+    if (!document.run.interrupted)
+        return say_interrupted("The plan had been searched as long as asked, and is written.");
     return say_interrupted(
         fmt::format("The search ended sooner than asked: {}.", report::tried_words(document.run)));
 }

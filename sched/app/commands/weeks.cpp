@@ -52,6 +52,12 @@ int run_weeks(const WeeksArgs& args) {
             std::fprintf(stderr, "coatroom weeks: cannot write %s\n", args.trace.c_str());
             return BadInput;
         }
+        const std::string cut = "No figures yet; " + args.trace + " is cut off where it ends.";
+        known_so_far(cut);
+        options.progress = [show = std::move(options.progress), cut](int day, int of) {
+            show(day, of);
+            known_so_far(cut);
+        };
         options.trace = [&](const study::TraceEvent& e) {
             trace << report::trace_line(e, *scenario, *names);
         };
