@@ -80,4 +80,22 @@ std::optional<Step> not_reclaimed_here(const Room& room, const FrameStock& stock
     return std::nullopt;
 }
 
+std::span<const FrameStateRow> frame_state_rows() {
+    static constexpr FrameStateRow rows[] = {
+        {FrameState::Ready, "ready", "clean mesh"},
+        {FrameState::Inky, "inky", "inky"},
+        {FrameState::OldStencil, "old-stencil", "with an old stencil"},
+        {FrameState::NewMesh, "new-mesh", "new mesh"},
+        {FrameState::Coated, "coated", "coated and dry"},
+        {FrameState::KeptStencil, "kept-stencil", "kept stencil"},
+    };
+    return rows;
+}
+
+const FrameStateRow& row_of(FrameState state) {
+    const auto rows = frame_state_rows();
+    return *std::find_if(rows.begin(), rows.end(),
+                         [&](const FrameStateRow& row) { return row.state == state; });
+}
+
 }  // namespace model

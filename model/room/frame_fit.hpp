@@ -2,6 +2,8 @@
 // Which stations of the room take a frame, step by step, and how many people.
 
 #include <optional>
+#include <span>
+#include <string_view>
 #include <vector>
 
 #include "model/room/order.hpp"
@@ -23,6 +25,16 @@ struct TooBig {
     std::optional<Area> most;
 };
 std::optional<TooBig> fits_nowhere(const Room& room, const ScreenLine& line);
+
+/// A state of a frame as documents name it and as people read it.
+struct FrameStateRow {
+    FrameState state;
+    std::string_view key;    // "old-stencil"
+    std::string_view words;  // "with an old stencil"
+};
+/// One for each state.
+std::span<const FrameStateRow> frame_state_rows();
+const FrameStateRow& row_of(FrameState state);
 
 /// The first step of a frame of the stock before it is degreased for which the room has no station,
 /// or none for its size: such frames are reclaimed elsewhere. Nothing: it can be made clean here.

@@ -5,31 +5,10 @@
 #include <map>
 
 #include "model/base/units.hpp"
+#include "model/room/frame_fit.hpp"
 #include "sched/core/index.hpp"
 
 namespace sched::compile {
-
-namespace {
-
-const char* state_words(model::FrameState state) {
-    switch (state) {
-        case model::FrameState::Inky:
-            return "inky";
-        case model::FrameState::OldStencil:
-            return "with an old stencil";
-        case model::FrameState::NewMesh:
-            return "new mesh";
-        case model::FrameState::Coated:
-            return "coated and dry";
-        case model::FrameState::KeptStencil:
-            return "kept stencil";
-        case model::FrameState::Ready:
-            break;
-    }
-    return "clean mesh";
-}
-
-}  // namespace
 
 std::string frames_at_hand(const RoomProblem& room, int order, core::SimTime after,
                            model::Scenario& scenario) {
@@ -46,7 +25,7 @@ std::string frames_at_hand(const RoomProblem& room, int order, core::SimTime aft
         more.count = count;
         more.from.reset();
         alike[fmt::format("{} {}, {}", model::format_size(more.size), more.mesh,
-                          state_words(more.state))] += count;
+                          model::row_of(more.state).words)] += count;
         scenario.frames.push_back(std::move(more));
     }
     std::string words;

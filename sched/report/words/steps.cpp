@@ -4,6 +4,7 @@
 #include <optional>
 #include <string_view>
 
+#include "model/room/frame_fit.hpp"
 #include "model/room/steps.hpp"
 
 namespace sched::report {
@@ -64,21 +65,7 @@ bool drying_step(const std::string& key) {
 }
 
 std::string state_key(FrameState state) {
-    switch (state) {
-        case FrameState::Ready:
-            return "ready";
-        case FrameState::Inky:
-            return "inky";
-        case FrameState::OldStencil:
-            return "old-stencil";
-        case FrameState::NewMesh:
-            return "new-mesh";
-        case FrameState::Coated:
-            return "coated";
-        case FrameState::KeptStencil:
-            return "kept-stencil";
-    }
-    return {};
+    return std::string(model::row_of(state).key);
 }
 
 std::string step_words(const std::string& key) {
@@ -91,12 +78,9 @@ std::string step_words(const std::string& key) {
 }
 
 std::string state_words(const std::string& state) {
-    if (state == "ready") return "clean mesh";
-    if (state == "inky") return "inky";
-    if (state == "old-stencil") return "with an old stencil";
-    if (state == "new-mesh") return "new mesh";
-    if (state == "coated") return "coated and dry";
-    if (state == "kept-stencil") return "kept stencil";
+    for (const model::FrameStateRow& row : model::frame_state_rows()) {
+        if (row.key == state) return std::string(row.words);
+    }
     return state;
 }
 
