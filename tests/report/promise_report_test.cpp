@@ -129,6 +129,20 @@ TEST_CASE("the page marks an order that is worse off, the text names who is late
     }
 }
 
+TEST_CASE("an order that stays as it is fills no line of the page", "[promise]") {
+    auto p = golden_promise();
+    p.remedies.clear();
+    p.endangered.resize(1);
+    p.endangered.front() = {.order = "A5",
+                            .due = clock("2026-11-26T12:00"),
+                            .before = study::odds_of(150, 199),
+                            .after = study::odds_of(150, 199)};
+    CHECK(report::promise_page(p).find("A5") == std::string::npos);
+    CHECK(report::promise_page(p).find("no promised order changes") != std::string::npos);
+    p.endangered.front().after = study::odds_of(149, 199);
+    CHECK(report::promise_page(p).find("A5") != std::string::npos);
+}
+
 TEST_CASE("an enquiry is read from JSON, whatever somebody sends", "[promise]") {
     model::Diagnostics reading;
     const auto s =

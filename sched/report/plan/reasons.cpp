@@ -575,7 +575,7 @@ Bottleneck waits_story(const PlanDocument& d, const WaitSums& waits) {
     }
     if (top.on_late_chains > 0) {
         out.sentences.push_back(fmt::format(
-            "On the {} {} is waited for {} {}, {} in all.",
+            "On the {} most waits are for {}: {} {}, {} in all.",
             late == 1 ? "chain that makes one order late"
                       : fmt::format("chains that make {} orders late", late),
             top.resource, top.on_late_chains, top.on_late_chains == 1 ? "time" : "times",

@@ -43,6 +43,15 @@ std::string later_html(const EndangeredOrder& e) {
                        std::llround(e.later_interval.high));
 }
 
+// An order that the enquiry leaves as it is fills a line for nothing.
+bool changes(const EndangeredOrder& e) {
+    return std::abs(e.later_minutes) >= 0.5 || e.before.kept != e.after.kept;
+}
+
+bool any_changes(const std::vector<EndangeredOrder>& orders) {
+    return std::any_of(orders.begin(), orders.end(), changes);
+}
+
 class PromisePageWriter {
 public:
     explicit PromisePageWriter(const Promise& promise) : p_(promise) {}
@@ -152,6 +161,7 @@ private:
             "<th scope=\"col\">Promised</th><th scope=\"col\">Ready</th><th scope=\"col\">In time "
             "before</th><th scope=\"col\">and with it</th></tr></thead><tbody>\n";
         for (const auto& e : orders) {
+            if (!changes(e)) continue;
             out_ += fmt::format(
                 "<tr{}><th scope=\"row\">{}{}</th><td>{}</td><td>{}</td><td>{} of {}</td><td>{} of "
                 "{}</td></tr>\n",
@@ -164,7 +174,7 @@ private:
 
     void others() {
         section("others", "What it does to orders already promised");
-        if (p_.endangered.empty()) {
+        if (!any_changes(p_.endangered)) {
             out_ += "<p>Nothing that shows: no promised order changes.</p>\n</section>\n";
             return;
         }
@@ -187,7 +197,7 @@ private:
                                   r.sooner_minutes >= 0.0 ? "sooner" : "later")
                     : std::string(),
                 r.wanted ? fmt::format("; wanted time: {}", html(odds_words(*r.wanted))) : "");
-            if (!r.consequences.empty()) consequence_table(r.consequences);
+            if (any_changes(r.consequences)) consequence_table(r.consequences);
             out_ += "</div>\n";
         }
         out_ += "</section>\n";
