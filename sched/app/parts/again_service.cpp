@@ -55,10 +55,13 @@ std::string stamp_of_file(const fs::path& path) {
 
 // A folder of the program under way; gone with it.
 constexpr std::string_view folder_mark = "coatroom-again-";
+constexpr int most_tries = 5;
 
+// A file that is still being copied into it makes one try fail.
 void remove_folder(const std::string& folder) {
     std::error_code error;
-    if (!folder.empty()) fs::remove_all(folder, error);
+    for (int k = 0; k < most_tries && !folder.empty() && fs::exists(folder, error); ++k)
+        fs::remove_all(folder, error);
 }
 
 // What boards left behind that were killed: the number of the board stands in the name. Another
@@ -126,17 +129,20 @@ void AgainService::stop() {
 
 void AgainService::abandon() {
     const std::lock_guard lock(left_mutex_);
+    abandoned_ = true;
+    clear_away();
+}
+
+// Two that take one folder away at once find each other's work half done, and both give up:
+// @pre left_mutex_ is held.
+void AgainService::clear_away() {
     if (left_child_ != 0) {
         kill(left_child_, SIGKILL);
         waitpid(left_child_, nullptr, 0);  // it writes no more
     }
     remove_folder(left_folder_);
-}
-
-void AgainService::under_way(int child, const std::string& folder) {
-    const std::lock_guard lock(left_mutex_);
-    left_child_ = child;
-    left_folder_ = folder;
+    left_child_ = 0;
+    left_folder_.clear();
 }
 
 void AgainService::run() {
@@ -261,12 +267,18 @@ bool AgainService::begin(const std::vector<OffPlan>& why, std::optional<DayChang
         problem = "There is no plan that could be made again.";
         return false;
     }
-    folder_ = new_folder();
+    {
+        const std::lock_guard left(left_mutex_);
+        if (abandoned_) {
+            problem = "The board ends.";
+            return false;
+        }
+        left_folder_ = folder_ = new_folder();
+    }
     if (folder_.empty()) {
         problem = "There is no room for temporary files.";
         return false;
     }
-    under_way(0, folder_);
     const auto now = clock_();
     const auto minute = now - model::time_of_day(now) % model::minutes(1);
     std::string scenario = options_.scenario;
@@ -323,8 +335,14 @@ bool AgainService::begin(const std::vector<OffPlan>& why, std::optional<DayChang
     posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETPGROUP);
     posix_spawnattr_setpgroup(&attributes, 0);
     pid_t child = 0;
-    const int failed =
-        posix_spawn(&child, self.c_str(), &files, &attributes, arguments.data(), environ);
+    int failed = 1;
+    {
+        const std::lock_guard left(left_mutex_);
+        if (!abandoned_)
+            failed =
+                posix_spawn(&child, self.c_str(), &files, &attributes, arguments.data(), environ);
+        if (failed == 0) left_child_ = child;
+    }
     posix_spawn_file_actions_destroy(&files);
     posix_spawnattr_destroy(&attributes);
     if (failed != 0) {
@@ -334,7 +352,6 @@ bool AgainService::begin(const std::vector<OffPlan>& why, std::optional<DayChang
     }
     (void)setpriority(PRIO_PROCESS, static_cast<id_t>(child), low_priority);
     child_ = child;
-    under_way(child, folder_);
     // What was offered and not answered is offered again after a try.
     if (change && !change_ && (state_ == State::Ready || state_ == State::Planning))
         pending_ = why_;
@@ -351,9 +368,11 @@ bool AgainService::begin(const std::vector<OffPlan>& why, std::optional<DayChang
 
 void AgainService::collect() {
     int status = 0;
-    if (waitpid(child_, &status, WNOHANG) != child_) return;
-    child_ = 0;
-    under_way(0, folder_);
+    {
+        const std::lock_guard left(left_mutex_);
+        if (waitpid(child_, &status, WNOHANG) != child_) return;
+        child_ = left_child_ = 0;
+    }
     ++version_;
     const std::string path = folder_ + "/out/plan.json";
     offered_text_ = read_text(path, most_plan_bytes).value_or("");
@@ -369,21 +388,14 @@ void AgainService::collect() {
         const auto& hangs = posted();
         difference_ = hangs.document ? plan_difference(*hangs.document, *offered_, clock_()) : "{}";
     }
-    remove_folder(folder_);
-    folder_.clear();
-    under_way(0, "");
+    end_child();
 }
 
 void AgainService::end_child() {
-    if (child_ != 0) {
-        kill(child_, SIGKILL);
-        int status = 0;
-        waitpid(child_, &status, 0);
-        child_ = 0;
-    }
-    remove_folder(folder_);
+    const std::lock_guard left(left_mutex_);
+    clear_away();
+    child_ = 0;
     folder_.clear();
-    under_way(0, "");
 }
 
 bool AgainService::hang(const report::PlanDocument& document, const std::string& text,

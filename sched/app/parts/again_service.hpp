@@ -67,7 +67,7 @@ private:
                std::string& problem);  // @pre locked
     void collect();                    // has the program ended?
     void end_child();
-    void under_way(int child, const std::string& folder);
+    void clear_away();
     bool prepare(const std::string& folder, const DayChange& change, std::string& problem);
     board::Reply adopt(std::int64_t id, const std::string& by, const std::string& device);
     board::Reply undo(const std::string& by, const std::string& device);
@@ -99,6 +99,7 @@ private:
     std::mutex left_mutex_;  // for abandon(), while somebody holds the other one for long
     int left_child_ = 0;
     std::string left_folder_;
+    bool abandoned_ = false;  // nothing is begun any more
     std::chrono::steady_clock::time_point begun_{};
     std::string offered_text_;
     std::optional<report::PlanDocument> offered_;
