@@ -115,6 +115,7 @@ bool Decoder::run_from_start() {
 // From the beginning.
 void Decoder::start() {
     ++counters_.whole;
+    limits_.forget();
     if (plan_.baseline) {
         plan_.began_on_time.assign(problem_.blocks.size(), 0);
         plan_.all_on_time = plan_.baseline->known;

@@ -45,11 +45,14 @@ public:
     /// @param floor no sooner than that. @param joins it may join a batch.
     EarliestFit find(std::int32_t op, Tick floor, bool joins);
 
-    /// As find(), of an operation that is CompiledOperation::plain; what was found for another one
-    /// that asks for the same people and places is taken as long as their timelines are the same.
-    /// Only where and when: see at(). Valid until the next call.
+    /// As find(), of an operation that is CompiledOperation::plain, or but for its stores; what was
+    /// found for another one that asks for the same people and places is taken as long as their
+    /// timelines are the same. Only where and when: see at(). Valid until the next call.
+    /// @param by if it cannot start by then, who would take it up is left open.
     RememberedFit& find_plain(std::int32_t op, const CompiledOperation& o, const CompiledMode& m,
-                              Tick from, const StartLimits& limits);
+                              Tick from, const StartLimits& limits, Tick by);
+    /// All that it takes is there at t, if it starts then, whichever of its stores is asked first.
+    bool stores_hold(const CompiledOperation& o, Tick t) const;
 
     StartLimits limits_of(std::int32_t op, const CompiledOperation& o, const CompiledMode& m) const;
     /// Start, end and slack of an operation that can go at t, and then lasts so long.

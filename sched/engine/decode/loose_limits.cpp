@@ -128,7 +128,9 @@ bool Decoder::hurry() {
     for (std::size_t x = 0; x < state_.running.size(); ++x) {
         const CompiledLag& l = problem_.out_rows[ix(state_.running[x])];
         if (state_.is_placed[ix(l.to)] != 0) continue;
-        if (care_ != Care::Most && limits_.due_by(l) - l.max / part_of_limit > state_.now) continue;
+        if (care_ != Care::Most &&
+            limits_.due_by(state_.running[x]) - l.max / part_of_limit > state_.now)
+            continue;
         const CompiledOperation& to = problem_.operations[ix(l.to)];
         bool gone = false;
         for (std::int32_t k = to.lags_in.begin; k < to.lags_in.end; ++k) {

@@ -35,15 +35,15 @@ std::uint64_t EarliestFits::way_of(std::int32_t op, const CompiledOperation& o,
             if (first == size) return no_way;
         }
         if (first >= 64) return no_way;
-        if (must >= 0) first |= 64;
         way = way << 8 | static_cast<std::uint64_t>(first);
+        if (must >= 0) way |= RememberedFit::named & 0xff;
     }
     return way;
 }
 
 RememberedFit& EarliestFits::find_plain(std::int32_t op, const CompiledOperation& o,
-                                        const CompiledMode& m, Tick from,
-                                        const StartLimits& limits) {
+                                        const CompiledMode& m, Tick from, const StartLimits& limits,
+                                        Tick by) {
     trial_.batch = -1;
     blocking = waits_for_nothing;
     low = limits.low;
@@ -52,9 +52,7 @@ RememberedFit& EarliestFits::find_plain(std::int32_t op, const CompiledOperation
         once_.found = fit_plain(op, o, m, from, limits.high, once_.lengths, once_.last);
         choice.resources.swap(trial_.resources);
     };
-    const std::uint64_t way =
-        m.ask >= 0 && m.needs.size() <= RememberedFit::most_needs ? way_of(op, o, m) : no_way;
-    if (way == no_way) {
+    if (m.ask < 0 || m.needs.size() > RememberedFit::most_needs) {
         look();
         return once_;
     }
@@ -62,6 +60,22 @@ RememberedFit& EarliestFits::find_plain(std::int32_t op, const CompiledOperation
     std::uint64_t changes = 0;
     for (const std::int32_t r : ask.resources)
         changes += state_.profile[ix(r)].changes();
+    // Who sets out when is that of whoever was looked at first, as long as nobody does so by then.
+    const bool one_place = problem_.walk == 0 || m.needs.size() == 0 ||
+                           problem_.needs[ix(m.needs.begin)].any_of.size() == 1;
+    if (one_place && o.same_resource.size() == 0 && !plan_.as_planned) {
+        RememberedFit* const fit = ask.find_any(changes, from, m.work, limits.high);
+        if (fit != nullptr && fit->found - problem_.walk > by) {
+            blocking = fit->blocking;
+            std::copy_n(fit->pick.begin(), m.needs.size(), choice.resources.begin());
+            return *fit;
+        }
+    }
+    const std::uint64_t way = way_of(op, o, m);
+    if (way == no_way) {
+        look();
+        return once_;
+    }
     if (RememberedFit* const fit = ask.find(changes, from, way, m.work, limits.high)) {
         blocking = fit->blocking;
         std::copy_n(fit->pick.begin(), m.needs.size(), choice.resources.begin());
@@ -76,6 +90,22 @@ RememberedFit& EarliestFits::find_plain(std::int32_t op, const CompiledOperation
     once_.blocking = blocking;
     std::copy_n(choice.resources.begin(), m.needs.size(), once_.pick.begin());
     return ask.add(once_);
+}
+
+bool EarliestFits::stores_hold(const CompiledOperation& o, Tick t) const {
+    for (std::int32_t k = o.takes.begin; k < o.takes.end; ++k) {
+        const CompiledTake& take = problem_.takes[ix(k)];
+        bool there = false;
+        for (std::int32_t s = take.any_of.begin; s < take.any_of.end && !there; ++s) {
+            const std::int32_t store = problem_.take_stores[ix(s)];
+            const Ledger& ledger = state_.ledger[ix(store)];
+            const CompiledStore& c = problem_.stores[ix(store)];
+            there = c.from <= t && t < c.until && t < ledger.over() &&
+                    ledger.earliest(t, take.amount) <= t;
+        }
+        if (!there) return false;
+    }
+    return true;
 }
 
 }  // namespace sched::engine

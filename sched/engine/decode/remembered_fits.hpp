@@ -16,6 +16,7 @@ namespace sched::engine {
 /// one that was found.
 struct RememberedFit {
     static constexpr std::int32_t most_needs = 4;
+    static constexpr std::uint64_t named = 0x4040404040404040;  // in `way`: it must be that one
     std::uint64_t changes = ~std::uint64_t{0};  // of the timelines that were looked at, together
     Tick from = 0;
     SameLengths lengths;
@@ -41,6 +42,17 @@ public:
             for (RememberedFit& fit : fits) {
                 if (fit.changes == changes && fit.from == from && fit.way == way &&
                     work > fit.lengths.low && work <= fit.lengths.high && fit.last <= high)
+                    return &fit;
+            }
+            return nullptr;
+        }
+        /// The same, whoever is looked at first, of those that had to take nobody in particular:
+        /// when it can start is the same for all of them, who takes it up is not.
+        RememberedFit* find_any(std::uint64_t changes, Tick from, Tick work, Tick high) {
+            for (RememberedFit& fit : fits) {
+                if (fit.changes == changes && fit.from == from &&
+                    (fit.way & RememberedFit::named) == 0 && work > fit.lengths.low &&
+                    work <= fit.lengths.high && fit.last <= high)
                     return &fit;
             }
             return nullptr;

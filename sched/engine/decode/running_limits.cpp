@@ -78,9 +78,16 @@ Tick RunningLimits::queue_for_place(std::int32_t b, std::int32_t op, Tick at) co
     return longest;
 }
 
-// The last moment at which what the limit is for can begin, as far as somebody is there for it.
-Tick RunningLimits::due_by(const CompiledLag& l) const {
-    const Tick limit = state_.early[ix(l.from)] + l.max;
+Tick RunningLimits::due_by(std::int32_t row) {
+    const CompiledLag& l = problem_.out_rows[ix(row)];
+    const Tick ends = state_.early[ix(l.from)] + l.max;
+    if (known_.size() < problem_.out_rows.size()) known_.resize(problem_.out_rows.size());
+    Known& known = known_[ix(row)];
+    if (known.ends != ends) known = {ends, last_moment(l, ends)};
+    return known.due;
+}
+
+Tick RunningLimits::last_moment(const CompiledLag& l, Tick limit) const {
     const CompiledMode& m = problem_.modes[ix(problem_.operations[ix(l.to)].modes.begin)];
     Tick due = limit;
     for (std::int32_t n = m.needs.begin; n < m.needs.end; ++n) {
@@ -89,10 +96,14 @@ Tick RunningLimits::due_by(const CompiledLag& l) const {
         for (std::int32_t c = need.any_of.begin; c < need.any_of.end; ++c) {
             const CompiledResource& r = problem_.resources[ix(problem_.candidates[ix(c)])];
             if (!r.has_calendar) latest = limit;
-            for (const CompiledWindow& w : problem_.windows_of(r)) {
-                if (w.from > limit) break;
-                if (w.to - m.work >= w.from)
-                    latest = std::max(latest, std::min(limit, w.to - m.work));
+            const auto windows = problem_.windows_of(r);
+            auto w = std::upper_bound(windows.begin(), windows.end(), limit,
+                                      [](Tick t, const CompiledWindow& x) { return t < x.from; });
+            while (w != windows.begin() && latest < limit) {
+                --w;
+                if (w->to - m.work < w->from) continue;
+                latest = std::max(latest, std::min(limit, w->to - m.work));
+                break;
             }
         }
         due = std::min(due, latest);

@@ -3,6 +3,7 @@
 // for, and by when that must begin. Reads the run under way and books nothing.
 
 #include <cstdint>
+#include <vector>
 
 #include "sched/core/index.hpp"
 #include "sched/engine/decode/earliest_fit.hpp"
@@ -48,18 +49,24 @@ public:
     /// Who finds all places taken by those before waits until one of them is dry: block `b`, after
     /// `op`, from `at` on. In seconds.
     Tick queue_for_place(std::int32_t b, std::int32_t op, Tick at) const;
-    /// The last moment at which what the limit is for can begin, as far as somebody is there for
-    /// it.
-    Tick due_by(const CompiledLag& limit) const;
+    /// The last moment at which what limit `row` (into out_rows) is for can begin, as far as
+    /// somebody is there for it. @pre forget() when the run began.
+    Tick due_by(std::int32_t row);
+    void forget() { known_.clear(); }
     /// From when on a limit that runs for the block has been missed; never: all have been.
     Tick missed_after(const Block& block) const;
 
 private:
     std::int32_t given_back(const CompiledNeed& need, std::int32_t own) const;
+    Tick last_moment(const CompiledLag& limit, Tick ends) const;
 
     const CompiledProblem& problem_;
     const Timelines& state_;
     const EarliestFits& fits_;
+    struct Known {  // asked for at each instant, and the same until the limit moves
+        Tick ends = -never, due = 0;
+    };
+    std::vector<Known> known_;  // by row
 };
 
 }  // namespace sched::engine

@@ -40,6 +40,20 @@ std::int32_t place_taken_at_once(const CompiledProblem& p, const CompiledOperati
     return -1;
 }
 
+// All ways to do it ask for the same people and places for the same known time: they differ in what
+// it takes from stores and in what comes after it.
+bool asks_alike(const CompiledProblem& p, const CompiledOperation& o) {
+    if (o.happened || o.pausable || o.batch_family >= 0) return false;
+    const CompiledMode& first = p.modes[ix(o.modes.begin)];
+    for (std::int32_t i = o.modes.begin; i < o.modes.end; ++i) {
+        const CompiledMode& m = p.modes[ix(i)];
+        if (m.ask < 0 || m.ask != first.ask || m.work != first.work || m.overlaps ||
+            m.stages.size() > 0)
+            return false;
+    }
+    return true;
+}
+
 }  // namespace
 
 // What book() would find out with the first operation of the block alone, if that needs people and
@@ -59,21 +73,24 @@ bool Decoder::cannot_begin(std::int32_t b, std::int32_t op, Tick limit, Tick& fo
         waits_for_ = place;
         return true;
     }
-    if (!o.plain || o.open) return false;
-    if (m.work <= 0) return false;  // drawn or set since it was compiled
+    if (o.open || m.work <= 0) return false;  // drawn or set since it was compiled
+    if (!o.plain && !(o.takes.size() > 0 && asks_alike(problem_, o) && !plan_.known_way()))
+        return false;
     fits_.avoid_nobody();
     const StartLimits limits = fits_.limits_of(op, o, m);
     // As book() has it.
     const Tick floor =
         o.fixed && !problem_.midday ? o.not_before : std::max(o.not_before, state_.now);
-    RememberedFit& fit = fits_.find_plain(op, o, m, std::max(limits.low, floor), limits);
+    RememberedFit& fit = fits_.find_plain(op, o, m, std::max(limits.low, floor), limits, limit);
     const Tick t = fit.found;
+    if (!o.plain && (t <= limit || (t < never && !fits_.stores_hold(o, t)))) return false;
     first_fit_ = fits_.at(op, o, m, 0, t, m.work, m.work, limits);
     Tick out = t;
     if (t > limit && t < never && first_fit_.fits) {
         if (fit.sets_out >= never) fit.sets_out = fits_.sets_out(op, first_fit_);
         out = fit.sets_out;
     }
+    if (out <= limit && !o.plain) return false;  // of which store is not known yet
     if (out <= limit) {
         fits_.choice.batch = -1;
         knows_first_ = true;
