@@ -52,6 +52,41 @@ TEST_CASE("an order that is ready by now is said to be, without a chance", "[rep
     CHECK(count("late with a chance") == d.orders.size());
 }
 
+TEST_CASE("orders on hold are named before anything is told to do", "[report][text]") {
+    PlanDocument d = fixture::document();
+    const std::string words = "On hold, so left out of everything: P1, P7.";
+    const auto stands_before = [&](const std::string& text, const std::string& later) {
+        const auto at = text.find(words);
+        return at != std::string::npos && at < text.find(later);
+    };
+    const auto sheets = [&] { return to_sheets(d); };
+    CHECK(to_text(d, {.width = 100}).find("On hold") == std::string::npos);
+    CHECK(sheets().find("On hold") == std::string::npos);
+    // As model::read_scenario says it (tests/read/scenario_test.cpp).
+    d.warnings.push_back({"orders.csv:8:1", "on-hold",
+                          "on hold, so left out of everything: P1, P7. Take `hold` away to plan "
+                          "them."});
+    CHECK(stands_before(to_text(d, {.width = 100}), "First:"));
+    CHECK(stands_before(to_page(d), "class=\"firsts\""));
+    CHECK(stands_before(sheets(), "<table"));
+}
+
+TEST_CASE("what one simulated day shows is neither never nor always", "[report][text]") {
+    PlanDocument d = fixture::document();
+    const auto says = [&](double chance, const std::string& words) {
+        for (OrderLine& order : d.orders)
+            order.chance_late = chance;
+        return to_text(d, {.width = 100}).find("late with a chance of " + words) !=
+                   std::string::npos &&
+               to_page(d).find(">" + words + "<") != std::string::npos;
+    };
+    CHECK(says(0.0, "0 %"));
+    CHECK(says(1.0 / 200.0, "under 1 %"));
+    CHECK(says(2.0 / 200.0, "1 %"));
+    CHECK(says(199.0 / 200.0, "over 99 %"));
+    CHECK(says(1.0, "100 %"));
+}
+
 TEST_CASE("what has been mixed is not to be bought any more", "[report][text]") {
     PlanDocument d = fixture::document();
     REQUIRE(d.mixes.at(0).buy_by);

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 
 #include "sched/report/words/wording.hpp"
@@ -32,7 +33,7 @@ std::string watched(const PlanDocument& document) {
         words += k == 0                                         ? "; watch "
                  : k + 1 == named && watch.size() <= most_named ? " and "
                                                                 : ", ";
-        words += fmt::format("{} ({})", watch[k]->name, percent(watch[k]->chance_late));
+        words += fmt::format("{} ({})", watch[k]->name, chance_words(watch[k]->chance_late));
     }
     if (watch.size() > most_named) words += fmt::format(" and {} more", watch.size() - most_named);
     return words;
@@ -78,7 +79,8 @@ void add_first_words(PlanDocument& document) {
     const auto late = static_cast<std::size_t>(std::lround(expected));
     std::string watch = watched(document);
     if (late > 0 && due > 1 && watch.empty())  // many small chances: who is meant?
-        watch = fmt::format("; the likeliest is {} ({})", worst->name, percent(worst->chance_late));
+        watch = fmt::format("; the likeliest is {} ({})", worst->name,
+                            chance_words(worst->chance_late));
     const char* other = over > 0 ? "other " : "";
     std::string words = due == 0    ? std::string("All orders are ready")
                         : late == 0 ? (due == 1 ? fmt::format("The {}order is", other)
@@ -107,6 +109,17 @@ std::string recourse_words(const PlanDocument& document) {
     return "Steps stand at the time at which they begin if nothing takes longer than planned; "
            "there is no slack in them. If the day differs: whoever is free takes, of what can be "
            "done now, the step that is planned first.";
+}
+
+std::string on_hold_words(const PlanDocument& document) {
+    for (const WarningLine& warning : document.warnings) {
+        if (warning.code != "on-hold") continue;
+        std::string words = warning.words.substr(0, warning.words.rfind(". ") + 1);
+        if (words.empty()) words = warning.words;
+        words.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(words.front())));
+        return words;
+    }
+    return {};
 }
 
 }  // namespace sched::report

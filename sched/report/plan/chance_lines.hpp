@@ -27,6 +27,10 @@ void add_turns(const std::vector<std::int32_t>& turns, PlanDocument& document);
 /// A6 (65 %) and A7 (54 %)."
 void add_first_words(PlanDocument& document);
 
+/// "On hold, so left out of everything: A5."; empty: no order is. Stands with the first lines:
+/// whoever reads no further must not take it that all is planned.
+std::string on_hold_words(const PlanDocument& document);
+
 /// What whoever is free does when the day differs from the plan; empty if the document says nothing
 /// of it.
 std::string recourse_words(const PlanDocument& document);

@@ -80,7 +80,7 @@ std::string says(const PlanDocument& d, const OrderLine& o) {
     if (const auto ready = as_expected(o).ready)
         out += fmt::format("{}{}ready {}", out.empty() ? "" : ", ", o.ready_p50 ? "likely " : "",
                            when(d.run, *ready));
-    if (o.chance_late) out += fmt::format(", late {}", percent(o.chance_late));
+    if (o.chance_late) out += fmt::format(", late {}", chance_words(o.chance_late));
     return out;
 }
 

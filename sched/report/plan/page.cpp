@@ -125,6 +125,8 @@ private:
         out_ += "<section id=\"verdict\" aria-label=\"In short\">\n";
         if (d_.run.first_words)
             out_ += "<p class=\"first\">" + html(*d_.run.first_words) + "</p>\n";
+        if (const auto held = on_hold_words(d_); !held.empty())
+            out_ += "<p>" + html(held) + "</p>\n";
         const auto first = first_things(d_);
         if (!first.empty()) {
             out_ += "<ul class=\"firsts\" aria-label=\"What to do first\">\n";
@@ -256,7 +258,7 @@ private:
             if (chance) {
                 cells.insert(cells.begin() + 6, clock(o->ready));
                 cells.insert(cells.begin() + 6, clock(o->ready_p10) + " – " + clock(o->ready_p90));
-                cells.insert(cells.begin() + 6, percent(o->chance_late));
+                cells.insert(cells.begin() + 6, chance_words(o->chance_late));
             }
             row(cells);
         }

@@ -119,6 +119,11 @@ private:
         return out;
     }
 
+    std::string on_hold(double& height) const {
+        const std::string words = on_hold_words(d_);
+        return words.empty() ? words : paragraph(words, height, true);
+    }
+
     /// What the short names of the coat plans stand for, once.
     std::string coat_plans(double& height) const {
         std::vector<std::pair<std::string, std::string>> plans;
@@ -166,7 +171,8 @@ private:
 
     void tags() {
         double above_height = 0;
-        const std::string above = again_lines(above_height) + coat_plans(above_height);
+        const std::string above =
+            on_hold(above_height) + again_lines(above_height) + coat_plans(above_height);
         // Screens alike share a row; their boxes stand in it, and when the last of them is ready.
         using Alike = std::array<std::string, 4>;
         std::vector<std::pair<Alike, std::vector<const ScreenLine*>>> groups;

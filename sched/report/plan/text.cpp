@@ -79,6 +79,7 @@ private:
                           width_),
                    "1"));
         if (d_.run.first_words) paragraph(*d_.run.first_words, 0);
+        if (const auto held = on_hold_words(d_); !held.empty()) paragraph(held, 0);
         const auto first = first_things(d_);
         for (const std::string& words : first)
             paragraph(words, 7, words == first.front() ? "First: " : "       ");
@@ -168,7 +169,7 @@ private:
             if (done) paragraph("it is ready", 6);
             if (order->chance_late && !done) {
                 std::string chance =
-                    fmt::format("late with a chance of {}", percent(order->chance_late));
+                    fmt::format("late with a chance of {}", chance_words(order->chance_late));
                 if (order->ready_p10 && order->ready_p50 && order->ready_p90) {
                     chance += fmt::format(
                         "; 80 % range {} to {}; {} if nothing takes longer than planned",

@@ -52,6 +52,13 @@ std::string percent(const std::optional<double>& ratio) {
     return ratio ? fmt::format("{:.0f} %", 100.0 * *ratio) : "n/a";
 }
 
+std::string chance_words(const std::optional<double>& chance) {
+    const std::string words = percent(chance);
+    if (chance && *chance > 0.0 && words == "0 %") return "under 1 %";
+    if (chance && *chance < 1.0 && words == "100 %") return "over 99 %";
+    return words;
+}
+
 std::string counted(std::size_t n, const std::string& one) {
     return fmt::format("{} {}{}", n, one, n == 1 ? "" : "s");
 }

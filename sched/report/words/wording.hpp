@@ -31,6 +31,8 @@ std::string volume_words(double ml);
 
 /// "87 %" or "n/a".
 std::string percent(const std::optional<double>& ratio);
+/// The same of a chance: what has happened on one day of the simulated ones is not "0 %".
+std::string chance_words(const std::optional<double>& chance);
 
 /// "1 order", "3 orders"
 std::string counted(std::size_t n, const std::string& one);
