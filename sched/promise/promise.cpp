@@ -175,9 +175,20 @@ core::Solution plan_promised(PromiseDesk::Inside& desk, const search::EarlierPla
     const engine::RemainingProblem present(room.problem);
     for (const std::size_t c : present.missed())
         desk.notes.push_back(missed_words(room, c));
+    // Where people work by the posted plan and it can be kept, nothing is searched for.
+    const bool by_posted =
+        desk.options.policy == "follow" && desk.options.begun && desk.options.begun->posted;
+    auto posted = posted_schedule(desk, earlier);
+    if (by_posted && posted) {
+        core::Solution same;
+        same.status = core::Status::Feasible;
+        same.value = core::evaluate(room.problem, *posted);
+        same.schedule = std::move(posted);
+        return same;
+    }
     search::ReplanOptions how;
     how.place = room.changes_at.value_or(search::place_of_changes(room.problem));
-    how.still_right = posted_schedule(desk, earlier).has_value();
+    how.still_right = posted.has_value();
     core::Solution found = earlier.empty()
                                ? search::solve(room.problem, options)
                                : search::replan(room.problem, earlier, how, options).solution;
@@ -433,12 +444,24 @@ std::vector<std::int64_t> other_turns(const PromiseDesk::Inside& desk,
     return turns;
 }
 
+/// On so many days in all: those that it has been simulated on stand. @returns false if it cannot.
+bool simulate_up_to(const PromiseDesk::Inside& desk, PlannedDays& x, std::size_t count) {
+    const std::size_t known = x.days.all.size();
+    if (count > known) {
+        auto more = simulate_days(x.plan, desk.options, desk.options.seed, known, count - known);
+        if (!more) return false;
+        std::vector<Replication> all = std::move(x.days.all);
+        all.insert(all.end(), more->all.begin(), more->all.end());
+        x.days = summarise(x.plan.room.problem, all, ReplicateOptions{}.confidence);
+    }
+    x.endangered = compare_days(desk, x.days, count);
+    return true;
+}
+
 std::optional<PlannedDays> simulated(const PromiseDesk::Inside& desk, PromiseDesk::Planned plan,
                                      std::size_t count) {
-    auto days = simulate(desk, plan, count);
-    if (!days) return std::nullopt;
-    PlannedDays x{std::move(plan), *std::move(days), {}};
-    x.endangered = compare_days(desk, x.days, x.days.all.size());
+    PlannedDays x{std::move(plan), {}, {}};
+    if (!simulate_up_to(desk, x, count)) return std::nullopt;
     return x;
 }
 
@@ -448,11 +471,11 @@ void take_cheapest(const PromiseDesk::Inside& desk, const model::Scenario& with,
                    const std::vector<InsertHow>& ways, PlannedDays& best) {
     const std::size_t all = desk.options.replications;
     const auto stopped = [&] { return desk.options.stop && desk.options.stop(); };
-    std::vector<PromiseDesk::Planned> left;
+    std::vector<PlannedDays> left;
     std::string unsaid;
     for (const InsertHow& way : ways) {
         if (stopped()) return;
-        if (auto plan = insert(desk, with, way, unsaid)) left.push_back(*std::move(plan));
+        if (auto plan = insert(desk, with, way, unsaid)) left.push_back({*std::move(plan), {}, {}});
     }
     for (const Look& look : looks) {
         if (look.days >= all) continue;
@@ -462,21 +485,21 @@ void take_cheapest(const PromiseDesk::Inside& desk, const model::Scenario& with,
             const double level = desk.scenario.room.promise.level.value;
             const double error =
                 2.0 * std::sqrt(level * (1.0 - level) / static_cast<double>(look.days));
-            const auto x = simulated(desk, left[k], look.days);
+            const bool known = simulate_up_to(desk, left[k], look.days);
             if (stopped()) return;  // what was cut short may look cheap
-            if (x) cost.emplace_back(cost_of(desk, *x, level - error), k);
+            if (known) cost.emplace_back(cost_of(desk, left[k], level - error), k);
         }
         std::sort(cost.begin(), cost.end());
-        std::vector<PromiseDesk::Planned> better;
+        std::vector<PlannedDays> better;
         for (const auto& [hours, k] : cost) {
             if (better.size() < look.go_on && hours < cost_of(desk, best))
                 better.push_back(std::move(left[k]));
         }
         left = std::move(better);
     }
-    for (PromiseDesk::Planned& plan : left) {
-        auto x = simulated(desk, std::move(plan), all);
-        if (x && !stopped() && cost_of(desk, *x) < cost_of(desk, best)) best = *std::move(x);
+    for (PlannedDays& x : left) {
+        if (simulate_up_to(desk, x, all) && !stopped() && cost_of(desk, x) < cost_of(desk, best))
+            best = std::move(x);
     }
 }
 
