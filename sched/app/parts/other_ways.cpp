@@ -117,7 +117,7 @@ OtherWays other_ways(const model::Scenario& scenario, const compile::CompileOpti
         problem.overtime.clear();
         ways.rooms.push_back({std::move(home), problem});
         ways.problems.push_back({.problem = std::move(problem)});
-        ways.words.emplace_back("nobody works overtime");
+        ways.words.emplace_back("nobody works overtime (in room.yaml: overtime: 0 min)");
     }
     for (const core::OrderId late : costliest(room.problem, schedule)) {
         const auto at = static_cast<std::size_t>(room.orders[late.index()]);
