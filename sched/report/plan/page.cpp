@@ -126,7 +126,7 @@ private:
         if (d_.run.first_words)
             out_ += "<p class=\"first\">" + html(*d_.run.first_words) + "</p>\n";
         if (const auto held = on_hold_words(d_); !held.empty())
-            out_ += "<p>" + html(held) + "</p>\n";
+            out_ += "<p class=\"left-out\">" + html(held) + "</p>\n";
         const auto first = first_things(d_);
         if (!first.empty()) {
             out_ += "<ul class=\"firsts\" aria-label=\"What to do first\">\n";
