@@ -127,8 +127,8 @@ private:
 class Happening {
 public:
     Happening(const sched::app::Question& planned, const sched::report::PlanDocument& plan,
-              std::uint64_t seed)
-        : q_(planned), plan_(plan), dice_(seed * 31 + 5) {}
+              std::uint64_t seed, Told what)
+        : q_(planned), plan_(plan), dice_(seed * 31 + 5), what_(what) {}
 
     sched::app::Question run() {
         auto& midday = q_.midday.emplace();
@@ -231,6 +231,7 @@ private:
             }
         } else if (!later.empty()) {  // further than planned
             const auto& op = *later.front();
+            if (what_ == Told::Possible && is_taken(op)) return;
             told.screen = op.screen;
             told.round = op.round + 1;
             told.in = {*parse_step(op.step)};
@@ -238,6 +239,20 @@ private:
             return;
         }
         q_.midday->state.screens.push_back(told);
+    }
+
+    // By what the plan has there now.
+    bool is_taken(const sched::report::OperationLine& op) const {
+        const auto& stations = q_.scenario.room.stations;
+        const auto at = std::find_if(stations.begin(), stations.end(),
+                                     [&](const Station& x) { return x.name == op.place; });
+        if (at == stations.end()) return false;
+        int taken = 0;
+        for (const auto& other : plan_.operations) {
+            if (other.place == op.place && other.start <= now() && now() < other.end)
+                taken += other.places;
+        }
+        return taken + op.places > at->places;
     }
 
     void another_frame() {
@@ -261,6 +276,7 @@ private:
     sched::app::Question q_;
     const sched::report::PlanDocument& plan_;
     Dice dice_;
+    Told what_;
 };
 
 }  // namespace
@@ -273,8 +289,9 @@ Scenario make_odd(std::uint64_t seed) {
 }
 
 sched::app::Question happened(const sched::app::Question& planned,
-                              const sched::report::PlanDocument& plan, std::uint64_t seed) {
-    return Happening(planned, plan, seed).run();
+                              const sched::report::PlanDocument& plan, std::uint64_t seed,
+                              Told what) {
+    return Happening(planned, plan, seed, what).run();
 }
 
 }  // namespace random_scenario

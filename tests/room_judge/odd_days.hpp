@@ -13,9 +13,15 @@ namespace random_scenario {
 /// The room of that seed with some of these.
 model::Scenario make_odd(std::uint64_t seed);
 
+enum class Told {
+    Possible,  // no screen is further than planned where the plan has another one by now
+    Anything,
+};
+
 /// A moment of the plan's day and what has happened by then, as state.yaml could say it; the
 /// scenario's files may have changed, too.
 sched::app::Question happened(const sched::app::Question& planned,
-                              const sched::report::PlanDocument& plan, std::uint64_t seed);
+                              const sched::report::PlanDocument& plan, std::uint64_t seed,
+                              Told what = Told::Possible);
 
 }  // namespace random_scenario

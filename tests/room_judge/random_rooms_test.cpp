@@ -159,7 +159,8 @@ TEST_CASE("moments of odd days that were planned wrongly are planned right", "[p
         44654, 46543, 66011, 70829,  71480,  71700,  81015,  83081, 83082, 70109, 80041, 80768,
         81462, 86349, 88758, 100741, 100889, 102148, 102664, 20188, 503,   20054, 810082};
     const std::uint64_t cannot_be[] = {20150, 20954, 2371, 529, 40288, 44679, 117468};
-    const auto replanned = [](std::uint64_t seed) {
+    using random_scenario::Told;
+    const auto replanned = [](std::uint64_t seed, Told what) {
         const bool odd = seed % 2 == 0;
         sched::app::Question question{.scenario = odd ? random_scenario::make_odd(seed / 2)
                                                       : random_scenario::make(seed / 2 + 1),
@@ -168,21 +169,23 @@ TEST_CASE("moments of odd days that were planned wrongly are planned right", "[p
         question.how.budget.evaluations = 8;
         const auto whole = planned::plan(question);
         REQUIRE(whole.plan);
-        const auto later = random_scenario::happened(question, *whole.plan, seed);
+        const auto later = random_scenario::happened(question, *whole.plan, seed, what);
         return std::pair{planned::plan(later), later.scenario};
     };
     for (const std::uint64_t seed : planned_now) {
         INFO("seed " << seed);
-        const auto [result, scenario] = replanned(seed);
+        const auto [result, scenario] = replanned(seed, Told::Anything);
         INFO(result.why_none);
         CHECK(result.plan);
         if (result.plan) judge(seed, scenario, result);
     }
     for (const std::uint64_t seed : cannot_be) {
         INFO("seed " << seed);
-        const auto [result, scenario] = replanned(seed);
+        const auto [result, scenario] = replanned(seed, Told::Anything);
         CHECK_FALSE(result.sound);
         CHECK(result.why_none.find("cannot be there") != std::string::npos);
+        // In 2371 the other one leaves in that instant, by the plan, from a stand that fails in it.
+        if (seed != 2371) CHECK(replanned(seed, Told::Possible).first.plan);
     }
 }
 
