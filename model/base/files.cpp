@@ -16,6 +16,7 @@
 #include <charconv>
 #include <cstring>
 #include <fstream>
+#include <iterator>
 #include <thread>
 
 namespace model {
@@ -224,6 +225,18 @@ std::optional<std::string> write_files_together(const fs::path& folder,
     for (const fs::path& part : parts)
         ::unlink(part.c_str());
     return error;
+}
+
+void change_file(const fs::path& path,
+                 const std::function<std::string(const std::string&)>& changed,
+                 std::chrono::milliseconds patience) {
+    const FolderLock lock(path.has_parent_path() ? path.parent_path() : fs::path("."), patience);
+    if (lock.busy) return;
+    std::ifstream in(path, std::ios::binary);
+    const std::string text{std::istreambuf_iterator<char>(in), {}};
+    if (!in) return;
+    const std::string next = changed(text);
+    if (next != text) (void)write_file_atomically(path, next);
 }
 
 void complete_files(const fs::path& folder, std::chrono::milliseconds patience) {

@@ -39,6 +39,13 @@ std::optional<std::string> write_files_together(
     const std::filesystem::path& folder, const std::vector<NamedFile>& files,
     std::chrono::milliseconds patience = std::chrono::seconds{5});
 
+/// Changes a file while no result that is written together takes its place: `changed` gets what
+/// stands there then. Where nothing changes, or another program is at it for longer than
+/// `patience`, or it cannot be read or written, it stays as it is.
+void change_file(const std::filesystem::path& path,
+                 const std::function<std::string(const std::string&)>& changed,
+                 std::chrono::milliseconds patience = std::chrono::seconds{5});
+
 /// Puts in their places what a killed write_files_together had recorded, before its folder is read.
 /// Does nothing where there is nothing to complete, where it may not be written, or where another
 /// program is at it for longer than `patience`.

@@ -117,3 +117,20 @@ TEST_CASE("a pipe is written into if somebody reads it", "[files]") {
     ::close(ends[0]);
     ::close(ends[1]);
 }
+
+TEST_CASE("a page of a result is changed as it stands, and not while another takes its place",
+          "[files]") {
+    const NewFolder folder;
+    REQUIRE_FALSE(write_pair(folder, "old"));
+    const auto longer = [](const std::string& text) { return text + "!"; };
+    model::change_file(folder.path / "a.txt", longer, 60ms);
+    CHECK(folder.text("a.txt") == "old!");
+    model::change_file(folder.path / "none.txt", longer, 60ms);
+    CHECK_FALSE(fs::exists(folder.path / "none.txt"));
+    const int other = ::open(folder.path.c_str(), O_RDONLY | O_DIRECTORY);
+    REQUIRE(::flock(other, LOCK_EX) == 0);
+    model::change_file(folder.path / "a.txt", longer, 60ms);
+    CHECK(folder.text("a.txt") == "old!");
+    ::close(other);
+    CHECK(folder.entries() == 2);
+}

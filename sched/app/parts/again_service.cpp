@@ -235,15 +235,21 @@ bool AgainService::prepare(const std::string& folder, const DayChange& change,
                            std::string& problem) {
     std::error_code error;
     fs::create_directory(folder, error);
-    for (const auto& file : fs::directory_iterator(options_.scenario, error)) {
-        const std::string name = file.path().filename().string();
-        if (!file.is_regular_file() || name.rfind(journal::journal_name, 0) == 0) continue;
-        if (file.file_size() > most_input_bytes || file.path().extension() == ".html") continue;
-        fs::copy_file(file.path(), fs::path(folder) / name, error);
-        if (error) {
-            problem = name + " cannot be copied: " + error.message();
+    for (fs::directory_iterator it(options_.scenario, error), end; !error && it != end;
+         it.increment(error)) {
+        const std::string name = it->path().filename().string();
+        std::error_code gone;  // what others prepare there comes and goes
+        if (!it->is_regular_file(gone) || name.rfind(journal::journal_name, 0) == 0) continue;
+        if (it->file_size(gone) > most_input_bytes || it->path().extension() == ".html") continue;
+        fs::copy_file(it->path(), fs::path(folder) / name, gone);
+        if (gone && gone != std::errc::no_such_file_or_directory) {
+            problem = name + " cannot be copied: " + gone.message();
             return false;
         }
+    }
+    if (error) {
+        problem = "The folder cannot be read: " + error.message();
+        return false;
     }
     if (!day_.copy_to(folder, problem)) return false;
     journal::Problem why;

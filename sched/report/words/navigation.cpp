@@ -1,8 +1,6 @@
 #include "sched/report/words/navigation.hpp"
 
 #include <algorithm>
-#include <fstream>
-#include <iterator>
 
 #include "model/base/files.hpp"
 #include "sched/report/words/html.hpp"
@@ -82,12 +80,10 @@ void join_pages(const fs::path& folder_or_page) {
     const auto join = [&](const std::string& name) {
         const fs::path path = folder / name;
         if (!plain_file(path)) return;
-        std::ifstream in(path, std::ios::binary);
-        const std::string text{std::istreambuf_iterator<char>(in), {}};
-        if (!in) return;
-        const std::string joined = with_navigation(text, there, name);
-        // A page that cannot be written keeps its links: it is right in all else.
-        if (joined != text) (void)model::write_file_atomically(path, joined);
+        // Of two programs that write here at once the later one's page stays. A page that cannot be
+        // written keeps its links: it is right in all else.
+        model::change_file(
+            path, [&](const std::string& text) { return with_navigation(text, there, name); });
     };
     for (const PageLink& page : there)
         join(page.href);
