@@ -254,7 +254,9 @@ void add_dose(CLI::App& app, DoseArgs& args, Runner& runner) {
     c->footer(
         "Example: step 4 of the wedge was best\n"
         "  coatroom dose scenarios/tomorrow --wedge --best 4\n"
-        "Saves nothing without --save. Exit status: 0 done, 2 the input is wrong.");
+        "Saves nothing without --save. Exit status: 0 done, 2 the input is wrong, 74 a file could "
+        "not "
+        "be written.");
     c->callback([&] { runner = [&] { return run_dose(args); }; });
 }
 
@@ -411,7 +413,8 @@ void add_board(CLI::App& app, BoardArgs& args, Runner& runner) {
         "Only this machine sees it, but with --lan. The page opens in the safelight view; mind the "
         "screen's own "
         "light (docs/board.md).\n"
-        "Exit status: 0 ended by Ctrl-C, 2 the input is wrong or the port is taken.");
+        "Exit status: 0 ended by Ctrl-C or SIGTERM, whatever was open, 2 the input is wrong or the "
+        "port is taken.");
     c->callback([&] { runner = [&] { return run_board(args); }; });
 }
 
@@ -559,7 +562,7 @@ void add_tune(CLI::App& app, TuneArgs& args, Runner& runner) {
         "Example: what did the last weeks take, and write it into the files\n"
         "  coatroom tune my-room --marks november.csv --orders november-orders.csv\n"
         "  coatroom tune my-room --marks november.csv --orders november-orders.csv --write\n"
-        "Exit status: 0 done, 2 the input is wrong or a file could not be changed.");
+        "Exit status: 0 done, 2 the input is wrong, 74 the files could not be written.");
     c->callback([&] { runner = [&] { return run_tune(args); }; });
 }
 
@@ -599,6 +602,8 @@ void add_weeks(CLI::App& app, WeeksArgs& args, Runner& runner) {
 // What was asked for must have been printed whole: a full disk is no success.
 int printed(int status) {
     if (std::fflush(stdout) == 0 && std::ferror(stdout) == 0) return status;
+    if (errno == EINTR && interrupted())
+        return say_interrupted("The answer was not printed whole.");
     std::fprintf(stderr, "coatroom: the answer could not be printed: %s\n", std::strerror(errno));
     return status == Done || status == No ? static_cast<int>(NotPrinted) : status;
 }

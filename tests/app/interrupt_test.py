@@ -5,6 +5,7 @@ program may have the machine. interrupt_test.py SOURCE PROGRAM [--moments N]"""
 
 import argparse
 import contextlib
+import fcntl
 import http.client
 import os
 import pathlib
@@ -15,6 +16,7 @@ import sqlite3
 import subprocess
 import sys
 import tempfile
+import termios
 import threading
 import time
 
@@ -170,7 +172,7 @@ def board(folder):
         _, err = run.communicate(timeout=60)
         longest["board"] = max(longest.get("board", 0.0), time.monotonic() - begun)
         asking.join(60)
-        check("board", run.returncode in (0, 130), f"status {run.returncode}: {err}")
+        check("board", run.returncode == 0, f"status {run.returncode}: {err}")
         early = answer.get("status") == 200 and not lies(answer["body"])
         check("board", "broken" in answer or answer.get("status") == 503 or early, str(answer)[:300])
         check("board", not lies(str(answer)), str(answer)[:300])
@@ -213,10 +215,42 @@ def board_that_plans(folder):
         time.sleep(0.2)
         run.send_signal(signal.SIGINT)
         _, err = run.communicate(timeout=60)
-        check("planning board", run.returncode in (0, 130), f"status {run.returncode}: {err}")
+        check("planning board", run.returncode == 0, f"status {run.returncode}: {err}")
         left = [p.name for p in temporary.iterdir()]
         check("planning board", not left, f"left behind: {left}")
         check("planning board", not plans_in(temporary), "it plans on")
+
+
+def nobody_reads(folder):
+    """A print that nobody takes is left at Ctrl-C, and by a second one if the first came before it."""
+    out = folder / "unread"
+    command = [args.program, "plan", SCENARIOS / "big-day", "--on-paper", "--json", "--quiet", "--budget"]
+    for name, budget, presses, more in (("unread", "20sch", 1, []), ("unread, written", "20sch", 1, ["--out", out]),
+                                        ("unread, second", "60s", 2, [])):
+        run = subprocess.Popen([*command, budget, *more], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        if presses == 2:
+            time.sleep(1.5)
+            run.send_signal(signal.SIGINT)
+        full, until = bytearray(4), time.monotonic() + 100
+        before = -1
+        while time.monotonic() < until:  # until the pipe takes no more
+            fcntl.ioctl(run.stdout, termios.FIONREAD, full)
+            now = int.from_bytes(full, sys.byteorder)
+            if now == before and now >= 1 << 15:
+                break
+            before = now
+            time.sleep(0.3)
+        run.send_signal(signal.SIGINT)
+        try:
+            status = run.wait(timeout=30)
+        except subprocess.TimeoutExpired:
+            run.kill()
+            status = "none: it went on"
+        err = run.stderr.read()
+        check(name, before >= 1 << 15 and status == 130, f"status {status} after {before} bytes: {err}")
+        check(name, err.count("interrupted.") == 1, err)
+        check(name, not more or ((out / "plan.json").exists() and "is written" in err), err)
+        run.stdout.close()
 
 
 def two_signals(folder):
@@ -257,6 +291,7 @@ with tempfile.TemporaryDirectory() as name:
     accepting(where)
     board(where)
     board_that_plans(where)
+    nobody_reads(where)
     two_signals(where)
     aborted(where)
 print("longest answer:", ", ".join(f"{n} {1000 * t:.0f} ms" for n, t in longest.items()))

@@ -122,6 +122,7 @@ std::string with_seconds(model::SimTime t) {
 }  // namespace
 
 int run_board(const BoardArgs& args) {
+    ends_with(Done);  // it has no other end
     complete_acceptances(args.scenario);
     model::Diagnostics diagnostics;
     const auto scenario =

@@ -223,7 +223,8 @@ report::PlanDocument document_of(const Question& question, const RoomOfPlan& roo
     return document;
 }
 
-int write(const Question& question, const report::PlanDocument& document) {
+/// @param cut whether the reader did not read, and Ctrl-C was pressed.
+int write(const Question& question, const report::PlanDocument& document, bool& cut) {
     int status = Done;
     if (!question.out.empty()) {
         const auto written = report::write_outputs(document, question.out, question.station_sheets);
@@ -237,7 +238,7 @@ int write(const Question& question, const report::PlanDocument& document) {
     const std::string text =
         question.json ? report::plan_to_json(document)
                       : report::to_text(document, {.colour = terminal.colour, .width = width});
-    std::fwrite(text.data(), 1, text.size(), stdout);
+    cut = !print_answer(text);
     return status;
 }
 
@@ -292,9 +293,11 @@ int run_plan(const PlanArgs& args) {
     const auto document = document_of(*question, *room, plan, filled, diagnostics);
     if (!passes_all(document, question->scenario)) return No;
     const Undivided writing;
-    int status = write(*question, document);
+    bool cut = false;
+    int status = write(*question, document, cut);
     if (status == Done && question->post) status = post(*question, document);
     if (status != Done || !interrupted()) return status;
+    if (cut && question->out.empty()) return say_interrupted("The plan was not printed whole.");
     if (!document.run.interrupted)
         return say_interrupted("The plan had been searched as long as asked, and is written.");
     return say_interrupted(

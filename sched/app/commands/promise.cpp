@@ -218,8 +218,7 @@ int run_promise_files(const PromiseArgs& args) {
     if (!kept) return BadInput;
     const std::string text = promises_to_csv(*kept);
     if (args.export_to == "-") {
-        std::fwrite(text.data(), 1, text.size(), stdout);
-        return Done;
+        return print_answer(text) ? Done : say_interrupted("They were not printed whole.");
     }
     const auto failed = model::write_file_atomically(args.export_to, text);
     if (failed) return not_written("promise", *failed);
@@ -331,8 +330,9 @@ int run_promise(const PromiseArgs& args) {
             text += (text.empty() ? "" : "\n") + report::promise_to_text(p, args.explain);
     }
     const bool written = args.out.empty() || write_promises(promises, args.out);
-    std::fwrite(text.data(), 1, text.size(), stdout);
+    const bool whole = print_answer(text);
     if (!written || unknown) return NotPrinted;
+    if (!whole) return say_interrupted(answered_words(next, of, args.accept));
     return all ? Done : No;
 }
 

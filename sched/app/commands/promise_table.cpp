@@ -80,8 +80,9 @@ int run_promise_table(const PromiseArgs& args) {
         if (!error) report::join_pages(args.out);
     }
     const std::string text = args.json ? report::lead_json(*table) : report::lead_text(*table);
-    std::fwrite(text.data(), 1, text.size(), stdout);
+    const bool whole = print_answer(text);
     if (cut) return Interrupted;
+    if (!whole && !error) return say_interrupted("The table was not printed whole.");
     return error ? not_written("promise", *error) : int{Done};
 }
 

@@ -199,8 +199,9 @@ int give(const SizeArgs& args, const study::SizeResult& result) {
         error = model::write_file_atomically(args.csv, study::days_to_csv(result.head, result.all));
     // What took long is printed all the same.
     const std::string text = args.json ? json : report::size_to_text(result);
-    std::fwrite(text.data(), 1, text.size(), stdout);
+    const bool whole = print_answer(text);
     if (error) return not_written("size", *error);
+    if (!whole) return say_interrupted("The study was not printed whole.");
     return short_of_days && interrupted() ? Interrupted : Done;
 }
 

@@ -88,7 +88,7 @@ int run_weeks(const WeeksArgs& args) {
     }
     const std::string text =
         args.json ? report::weeks_json(*run) : report::weeks_text(*run, args.scenario);
-    std::fwrite(text.data(), 1, text.size(), stdout);
+    const bool whole = print_answer(text);
     // The run took long: its figures come first.
     if (trace.is_open() && !trace.flush())
         return not_written("weeks", args.trace +
@@ -102,6 +102,7 @@ int run_weeks(const WeeksArgs& args) {
         report::join_pages(std::filesystem::path(out));
         std::fprintf(args.json ? stderr : stdout, "page in %s\n", out.c_str());
     }
+    if (!whole) return say_interrupted("The figures were not printed whole.");
     if (run->interrupted) return Interrupted;
     return run->stuck.empty() && !hopeless ? Done : No;
 }

@@ -6,10 +6,12 @@
 
 #include "sched/app/parts/interrupt.hpp"
 
+#include <poll.h>
 #include <semaphore.h>
 #include <signal.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <atomic>
 #include <cerrno>
 #include <cstdint>
@@ -33,6 +35,7 @@ std::atomic<int> interrupts{0};
 std::atomic<std::int64_t> first_press{0};  // ns on the steady clock
 std::atomic<int> undivided{0};             // things that are being done whole
 std::atomic<int> ends_after{0};            // that: there was a second press
+std::atomic<int> end_status{Interrupted};  // of a command that is ended
 static_assert(std::atomic<int>::is_always_lock_free);
 static_assert(std::atomic<std::int64_t>::is_always_lock_free);
 
@@ -60,7 +63,7 @@ extern "C" void on_interrupt(int) {
     const std::int64_t now = steady_ns();
     if (!first_press.compare_exchange_strong(first, now) && now - first > one_press) {
         ends_after = 1;
-        if (undivided == 0) _exit(Interrupted);
+        if (undivided == 0) _exit(end_status);
     }
     interrupts = 1;
     if (watched != nullptr) sem_post(&watched->changed);
@@ -103,7 +106,7 @@ void watch(Watched& w) {
     say(w, w.result.empty() ? w.known : w.result);
     if (!w.result.empty()) return;
     if (w.tidy) w.tidy();
-    _exit(Interrupted);
+    _exit(end_status);
 }
 
 }  // namespace
@@ -112,6 +115,7 @@ InterruptWatch::InterruptWatch(std::string command) {
     interrupts = 0;
     first_press = 0;
     ends_after = 0;
+    end_status = Interrupted;
     watched = new Watched;
     watched->command = std::move(command);
     watched->known = "Nothing is known yet, and nothing is written.";
@@ -179,6 +183,37 @@ void before_ending(std::function<void()> tidy) {
     watched->tidy = std::move(tidy);
 }
 
+void ends_with(int status) {
+    end_status = status;
+}
+
+bool print_answer(std::string_view text) {
+    std::fflush(stdout);
+    const bool pressed_before = interrupted();
+    constexpr int pause_ms = 50;
+    // A pipe that can be written to takes as much without making anybody wait.
+    constexpr std::size_t piece = 4096;
+    std::int64_t cut_off_at = 0;
+    while (!text.empty()) {
+        if (ends_after != 0) return false;
+        if (!pressed_before && interrupted()) {
+            const std::int64_t now = steady_ns();
+            if (cut_off_at == 0) cut_off_at = now + patience_ns;
+            if (now >= cut_off_at) return false;
+        }
+        pollfd out{.fd = STDOUT_FILENO, .events = POLLOUT, .revents = 0};
+        if (poll(&out, 1, pause_ms) <= 0) continue;
+        const auto n = write(STDOUT_FILENO, text.data(), std::min(text.size(), piece));
+        if (n < 0 && (errno == EINTR || errno == EAGAIN)) continue;
+        if (n <= 0) break;
+        text.remove_prefix(static_cast<std::size_t>(n));
+    }
+    // What cannot be written fails here once more, and the stream remembers it.
+    std::fwrite(text.data(), 1, text.size(), stdout);
+    std::fflush(stdout);
+    return true;
+}
+
 Undivided::Undivided() {
     ++undivided;
     if (watched != nullptr) watched->not_now.lock();
@@ -186,7 +221,7 @@ Undivided::Undivided() {
 
 Undivided::~Undivided() {
     if (watched != nullptr) watched->not_now.unlock();
-    if (--undivided == 0 && ends_after != 0) _exit(Interrupted);
+    if (--undivided == 0 && ends_after != 0) _exit(end_status);
 }
 
 }  // namespace sched::app

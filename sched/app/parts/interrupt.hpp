@@ -4,6 +4,7 @@
 
 #include <functional>
 #include <string>
+#include <string_view>
 
 namespace sched::app {
 
@@ -33,6 +34,14 @@ void keeps_a_result(const std::string& words);
 /// What the watch does before it ends the program, in moments: ends programs of ours, takes their
 /// files away. None: nothing. The last one given counts.
 void before_ending(std::function<void()> tidy);
+
+/// From here on an interruption is how the command ends, with this status.
+void ends_with(int status);
+
+/// On the standard output, at once. Who does not read is waited for until Ctrl-C, and a quarter of
+/// a second longer; a Ctrl-C from before does not count, a second one does. @returns whether it was
+/// not cut off there; where it cannot be written, the stream says so.
+bool print_answer(std::string_view text);
 
 /// While one lives neither the watch nor a second signal ends the program: what is done meanwhile
 /// is done whole, and known_so_far says it before anybody can be told otherwise.
