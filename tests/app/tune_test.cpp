@@ -109,6 +109,24 @@ TEST_CASE("tune says what was seen and writes it, comments kept", "[app][tune]")
     CHECK(again.out.find("nothing to change") != std::string::npos);
 }
 
+TEST_CASE("what cannot be stored is one status, of tune and of dose", "[app][tune]") {
+    const TuneFolder folder;
+    const std::string before = whole(folder.path / "room.yaml");
+    // Where the lock should be stands a folder: nothing of the scenario may be changed.
+    fs::create_directory(folder.path / ".promise.lock");
+    const Told told = tune(folder.marks() + " --write");
+    INFO(told.out);
+    CHECK(told.status == 74);  // EX_IOERR of sysexits.h
+    CHECK(told.out.find("5:25") != std::string::npos);
+    CHECK(told.out.find("coatroom tune: not written: ") != std::string::npos);
+    const std::string dose = std::string(COATROOM_PROGRAM) + " dose " + folder.path.string() +
+                             " --emulsion 'dual-cure A' --wedge --best 4 --save >/dev/null 2>&1";
+    const int status = std::system(dose.c_str());
+    CHECK((WIFEXITED(status) && WEXITSTATUS(status) == 74));
+    CHECK(whole(folder.path / "room.yaml") == before);
+    CHECK_FALSE(fs::exists(folder.path / "chance.yaml"));
+}
+
 namespace {
 
 // Twelve works of 5 min, each longer than the one before by `longer`, on a tablet whose clock is

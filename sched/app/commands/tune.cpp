@@ -117,10 +117,11 @@ std::optional<std::string> changed_text(const std::vector<tune::Change>& changes
 }
 
 /// Reads and writes under the scenario's lock: what is saved meanwhile stays.
-/// @returns what went wrong, or "".
-std::string write_changes(const std::string& folder, const std::vector<tune::Change>& changes) {
+/// @returns the exit status, and what was wrong is said.
+int write_changes(const std::string& folder, const std::vector<tune::Change>& changes) {
     const ScenarioLock lock(folder);
-    if (!lock.held()) return lock.problem();
+    if (interrupted()) return say_interrupted("Nothing was written.");
+    if (!lock.held()) return not_written("tune", lock.problem());
     const Undivided writing;
     constexpr std::size_t most = std::size_t{64} << 20;
     std::map<std::string, std::string> texts;
@@ -130,10 +131,10 @@ std::string write_changes(const std::string& folder, const std::vector<tune::Cha
     }
     std::string problem;
     const auto room = changed_text(changes, "room.yaml", texts["room.yaml"], problem);
-    if (!room) return "room.yaml: " + problem;
+    if (!room) return tune_complaint("room.yaml: " + problem);
     const auto old_chance = read_text((fs::path(folder) / "chance.yaml").string(), most);
     const auto chance = changed_text(changes, "chance.yaml", old_chance.value_or(""), problem);
-    if (!chance) return "chance.yaml: " + problem;
+    if (!chance) return tune_complaint("chance.yaml: " + problem);
     // What is to be written must be read without an error.
     texts["room.yaml"] = *room;
     for (auto& [name, text] : texts) {
@@ -147,8 +148,8 @@ std::string write_changes(const std::string& folder, const std::vector<tune::Cha
         (void)model::read_chance(*scenario, diagnostics,
                                  plain_chance.empty() ? nullptr : &plain_chance);
     if (!scenario || diagnostics.has_errors())
-        return "nothing was written, the new files would be wrong: " +
-               model::to_text(diagnostics.sorted().front());
+        return tune_complaint("nothing was written, the new files would be wrong: " +
+                              model::to_text(diagnostics.sorted().front()));
     std::vector<model::NamedFile> files;
     const auto changes_of_file = [&](const char* name) {
         return std::any_of(changes.begin(), changes.end(),
@@ -158,7 +159,10 @@ std::string write_changes(const std::string& folder, const std::vector<tune::Cha
         files.emplace_back("room.yaml", [text = *room] { return text; });
     if (changes_of_file("chance.yaml"))
         files.emplace_back("chance.yaml", [text = *chance] { return text; });
-    return model::write_files_together(folder, files).value_or("");
+    if (const auto failed = model::write_files_together(folder, files))
+        return not_written("tune", *failed);
+    std::fprintf(stderr, "written: %zu values in %s\n", changes.size(), folder.c_str());
+    return Done;
 }
 
 /// Orders of past days: of the scenario and of all files.
@@ -209,13 +213,9 @@ int run_tune(const TuneArgs& args) {
     const auto changes = tune::changes_of(scenario->room, files->chance, tuning);
     const std::string text = args.json ? report::tune_json(tuning, changes)
                                        : report::tune_text(tuning, changes, args.scenario);
-    std::fwrite(text.data(), 1, text.size(), stdout);
+    if (!print_answer(text)) return say_interrupted("Nothing was written.");
     if (!args.write || changes.empty()) return Done;
-    problem = write_changes(args.scenario, changes);
-    if (!problem.empty() && interrupted()) return say_interrupted("Nothing was written.");
-    if (!problem.empty()) return tune_complaint(problem);
-    std::fprintf(stderr, "written: %zu values in %s\n", changes.size(), args.scenario.c_str());
-    return Done;
+    return write_changes(args.scenario, changes);
 }
 
 }  // namespace sched::app
