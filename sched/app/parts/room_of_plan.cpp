@@ -67,11 +67,13 @@ std::optional<RoomOfPlan> compiled(const Question& q, compile::CompileOptions ho
     return out;
 }
 
-// Is there a plan? Where somebody's break is in the way that may be moved, it is.
-void answer(const Question& q, RoomOfPlan& room, bool proof = true) {
+// Is there a plan? Where somebody's break is in the way that may be moved, it is. @param days_come:
+// where time lacks, more days are tried next, and no breaks are moved for it.
+void answer(const Question& q, RoomOfPlan& room, bool proof = true, bool days_come = false) {
     core::Problem& problem = room.room.problem;
     room.first = search::first_answer(problem, q.how.stop, proof);
     if (room.first.kind == search::FirstAnswer::Kind::Plan || problem.now) return;
+    if (days_come && room.first.kind == search::FirstAnswer::Kind::Horizon) return;
     const bool movable = std::any_of(problem.pauses.begin(), problem.pauses.end(),
                                      [](const core::Pause& p) { return p.earliest < p.latest; });
     if (!movable || search::find_impossible(core::without_movable_pauses(problem))) return;
@@ -131,7 +133,7 @@ std::optional<RoomOfPlan> answered(const Question& q, const compile::CompileOpti
     const model::Diagnostics before = diagnostics;
     auto room = compiled(q, how, diagnostics);
     if (!room) return room;
-    answer(q, *room, last);
+    answer(q, *room, last, !last);
     if (room->first.kind == Kind::Plan) return room;
     const compile::MoreMixes more(room->room);
     if (!more.may_help()) return room;
