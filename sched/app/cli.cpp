@@ -255,8 +255,7 @@ void add_dose(CLI::App& app, DoseArgs& args, Runner& runner) {
         "Example: step 4 of the wedge was best\n"
         "  coatroom dose scenarios/tomorrow --wedge --best 4\n"
         "Saves nothing without --save. Exit status: 0 done, 2 the input is wrong, 74 a file could "
-        "not "
-        "be written.");
+        "not be written.");
     c->callback([&] { runner = [&] { return run_dose(args); }; });
 }
 
