@@ -103,27 +103,7 @@ CsvTable<T> read_csv_table(std::string_view text, Findings& findings, const Tabl
     if (report_stray_heading(findings, specs_of(table), parsed->front(), own, separator))
         return out;
     out.columns = match_headings(findings, specs_of(table), parsed->front(), own, units);
-    std::vector<StraySeparator> strays;
-    for (std::size_t i = 1; i < parsed->size(); ++i) {
-        CsvRow& line = (*parsed)[i];
-        const int before = findings.count();
-        const bool whole = line.cells.size() == out.columns.size();
-        // Behind a cell too many or too few no value is where it seems to be: only what stands
-        // first is read, so that the line still has its name.
-        const std::size_t cells =
-            whole ? out.columns.size() : std::min<std::size_t>(1, line.cells.size());
-        if (const auto stray =
-                whole ? std::nullopt : stray_separator(line, out.columns.size(), separator)) {
-            line.cells[stray->cell].text.resize(stray->at);
-            strays.push_back(*stray);
-        } else if (!whole) {
-            findings.error(line.place, "cell-count",
-                           fmt::format("this line has {} cells, the first line names {} columns.",
-                                       line.cells.size(), out.columns.size()),
-                           "Put text with a comma or semicolon in it in double quotes.");
-        }
-        T value{};
-        value.place = line.place;
+    const auto read_cells = [&](const CsvRow& line, std::size_t cells, Findings& into, T& value) {
         for (std::size_t c = 0; c < cells; ++c) {
             if (out.columns[c].empty()) continue;
             const auto found = std::find_if(table.begin(), table.end(), [&](const Row<T>& r) {
@@ -137,9 +117,47 @@ CsvTable<T> read_csv_table(std::string_view text, Findings& findings, const Tabl
                 if (!found->spec.required) continue;
                 node.kind = YamlNode::Kind::Empty;
             }
-            if (dates && !whole_date(findings, found->spec, *dates, node)) continue;
-            found->read(findings, found->spec, node, value);
+            if (dates && !whole_date(into, found->spec, *dates, node)) continue;
+            found->read(into, found->spec, node, value);
         }
+    };
+    // Where a line ends early, what is left out at its end is empty, if it may be; but only if all
+    // that is there can be read: behind a cell that is left out in the middle something cannot.
+    const auto ends_early = [&](const CsvRow& line) {
+        if (line.cells.size() >= out.columns.size()) return false;
+        CsvRow whole = line;
+        whole.cells.resize(out.columns.size(), {"", line.place});
+        Diagnostics unheard;
+        Findings trial(findings.file(), unheard);
+        T value{};
+        read_cells(whole, whole.cells.size(), trial, value);
+        return trial.count() == 0;
+    };
+    std::vector<StraySeparator> strays;
+    for (std::size_t i = 1; i < parsed->size(); ++i) {
+        CsvRow& line = (*parsed)[i];
+        const int before = findings.count();
+        const auto stray = line.cells.size() == out.columns.size()
+                               ? std::nullopt
+                               : stray_separator(line, out.columns.size(), separator);
+        if (!stray && ends_early(line)) line.cells.resize(out.columns.size(), {"", line.place});
+        const bool whole = line.cells.size() == out.columns.size();
+        // Behind a cell too many or too few no value is where it seems to be: only what stands
+        // first is read, so that the line still has its name.
+        const std::size_t cells =
+            whole ? out.columns.size() : std::min<std::size_t>(1, line.cells.size());
+        if (stray) {
+            line.cells[stray->cell].text.resize(stray->at);
+            strays.push_back(*stray);
+        } else if (!whole) {
+            findings.error(line.place, "cell-count",
+                           fmt::format("this line has {} cells, the first line names {} columns.",
+                                       line.cells.size(), out.columns.size()),
+                           "Put text with a comma or semicolon in it in double quotes.");
+        }
+        T value{};
+        value.place = line.place;
+        read_cells(line, cells, findings, value);
         out.sound.push_back(whole && findings.count() == before);
         out.values.push_back(std::move(value));
         out.rows.push_back(std::move(line));

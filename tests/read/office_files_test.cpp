@@ -192,6 +192,28 @@ TEST_CASE("columns are known by what offices call them", "[read][office]") {
     CHECK(row.priority == 5);
 }
 
+TEST_CASE("what is left out at the end of a line is empty, and nowhere else", "[read][office]") {
+    const std::string head =
+        "order,due,count,mesh,frame,emulsion,coat plan,priority,film ready,kept stencil\n";
+    const OrderTable table(head + "A1,Tue 9:00,3,77-55,58 x 84 cm,pink,1+1\n" +
+                           "A2,Tue 9:00,2,77-55,58 x 84 cm,pink,1+1,5\n");
+    CAPTURE(table.first_words());
+    REQUIRE(table.diagnostics.all().empty());
+    CHECK(table.orders.values[0].coat_plan == "1+1");
+    CHECK(!table.orders.values[0].priority);
+    CHECK(!table.orders.values[0].kept_stencil);
+    CHECK(table.orders.values[1].priority == 5);
+    CHECK(table.orders.sound == std::vector<bool>{true, true});
+    // A cell that is left out in the middle, one that must be there, one too many: said once.
+    for (const char* line : {"A1,Tue 9:00,77-55,58 x 84 cm,pink,1+1,3", "A1,Tue 9:00,3,77-55",
+                             "A1,Tue 9:00,3,77-55,58 x 84 cm,pink,1+1,5,,,"}) {
+        CAPTURE(line);
+        const OrderTable wrong(head + line + "\n");
+        REQUIRE(wrong.diagnostics.all().size() == 1);
+        CHECK(wrong.first_words().ends_with("(cell-count)"));
+    }
+}
+
 TEST_CASE("a file's head says what its own headings are", "[read][office]") {
     const OrderTable table(
         "# from the office\n"
