@@ -112,6 +112,30 @@ TEST_CASE("a start window is kept or named", "[engine][decoder]") {
     CHECK(s.why == Obstacle::Window);
 }
 
+TEST_CASE("of two units that are free alike the faster one is loaded", "[engine][decoder]") {
+    // Loading takes 20 s at either; then the first exposes for 240 s, the second for 40 s: out at
+    // 60. A second screen comes at 30, when only the first is free.
+    Small s;
+    const auto slow = s.resource(), fast = s.resource(), ben = s.resource();
+    for (int screen = 0; screen < 2; ++screen) {
+        s.p.jobs.push_back({.name = "j"});
+        const auto load =
+            s.operation(20, {{.any_of = {slow}}, {.any_of = {ben}, .span = Span::Work}});
+        s[load].modes.push_back(s[load].modes[0]);
+        s[load].modes[1].needs[0].any_of = {fast};
+        const auto run = s.operation(240, {{.any_of = {slow}}});
+        s[run].modes.push_back({.work = Seconds{40}, .needs = {{.any_of = {fast}}}});
+        s.before(load, run, 0, 0);
+        s.p.constraints.push_back(SameMode{load, run});
+        if (screen == 1) s.not_before(load, 30);
+        for (const auto o : {load, run})
+            s[o].job = JobId{static_cast<std::size_t>(screen)};
+    }
+    REQUIRE(s.decode() == Starts{0, 20, 30, 50});
+    CHECK(s.end[1] == 60);
+    CHECK(s.end[3] == 290);
+}
+
 TEST_CASE("same mode and same resource follow the first choice", "[engine][decoder]") {
     // o0 in mode 1 is shorter (5 < 9); o1 alone would take mode 0 (1 s), but must take mode 1 (7
     // s).

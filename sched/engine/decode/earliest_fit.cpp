@@ -1,7 +1,8 @@
 // How it works: from what is booked already and its own window an operation has limits. From the
 // lower one on, the places and people that it needs are asked in turn when they are free; whoever
 // is free last moves the start, and all are asked again from there until none moves it. Of several
-// ways to do it the one that ends first is taken.
+// ways to do it the one that ends first is taken; where they end alike, the one in which what comes
+// next by itself (a lamp, a cabinet) ends first.
 
 #include "sched/engine/decode/earliest_fit.hpp"
 
@@ -174,12 +175,12 @@ EarliestFit EarliestFits::find(std::int32_t op, Tick floor, bool joins) {
         return earliest_fit;
     }
     EarliestFit best;
-    Tick best_end = never;
+    Tick best_end = never, best_after = never;
     std::int32_t best_blocking = blocking;
     for (std::int32_t i = 0; i < o.modes.size(); ++i) {
         const auto mode = static_cast<std::int16_t>(i);
         const EarliestFit earliest_fit = find_in_mode(op, mode, floor, joins);
-        Tick end = earliest_fit.work_end;
+        Tick end = earliest_fit.work_end, after = 0;
         const CompiledMode& m = problem_.modes[ix(o.modes.begin + i)];
         if (m.coupled && earliest_fit.start < never) {  // judged by the load that is there
             const std::int32_t r = trial_.resources[0];
@@ -193,17 +194,22 @@ EarliestFit EarliestFits::find(std::int32_t op, Tick floor, bool joins) {
             waits_ = trial_;
             const std::int32_t blocks = blocking;
             const Tick from = low;
-            end = std::max(end, find_in_mode(next, mode, earliest_fit.work_end, joins).start);
+            const EarliestFit hangs = find_in_mode(next, mode, earliest_fit.work_end, joins);
+            end = std::max(end, hangs.start);
+            after = hangs.work_end;
             trial_ = waits_;
             blocking = blocks;
             low = from;
         }
-        const bool better = best.mode < 0 || (earliest_fit.fits && !best.fits) ||
-                            (earliest_fit.fits == best.fits &&
-                             (earliest_fit.fits ? end < best_end : earliest_fit.over < best.over));
+        const bool better =
+            best.mode < 0 || (earliest_fit.fits && !best.fits) ||
+            (earliest_fit.fits == best.fits &&
+             (earliest_fit.fits ? std::pair(end, after) < std::pair(best_end, best_after)
+                                : earliest_fit.over < best.over));
         if (!better) continue;
         best = earliest_fit;
         best_end = end;
+        best_after = after;
         choice = trial_;
         best_blocking = blocking;
     }
