@@ -214,6 +214,27 @@ std::string unusable_words(const Builder& b, const ScreenInfo& screen,
     return words;
 }
 
+// "2 are coated, with photo (1+1)"; "1 is coated, for no longer than 2026-11-25 09:00"; of frames
+// of the kind that would do otherwise.
+std::string coated_words(const Builder& b, const ScreenInfo& screen, const std::vector<int>& left) {
+    std::string words;
+    for (std::size_t f = 0; f < left.size(); ++f) {
+        const FrameStock& stock = b.scenario.frames[f];
+        if (left[f] == 0 || stock.state != FrameState::Coated || stock.mesh != screen.mesh ||
+            !same_size(stock.size, screen.frame))
+            continue;
+        const bool other = stock.emulsion != screen.emulsion || stock.coat_plan != screen.coat_plan;
+        const auto by = shelf_end(b, stock);
+        if (!other && !by) continue;
+        words += (words.empty() ? "" : "; ") + std::to_string(left[f]) +
+                 (left[f] == 1 ? " is coated, " : " are coated, ") +
+                 (other ? "with " + stock.emulsion.value_or("") + " (" +
+                              stock.coat_plan.value_or("") + ")"
+                        : "for no longer than " + model::format_date_time(*by));
+    }
+    return words;
+}
+
 void report_shortage(Builder& b, const ScreenInfo& screen, int missing,
                      const std::vector<int>& left) {
     const auto& order = b.scenario.orders[static_cast<std::size_t>(screen.order)];
@@ -227,7 +248,10 @@ void report_shortage(Builder& b, const ScreenInfo& screen, int missing,
                             "Add the kept screens to frames.csv, or take the order as a new one.");
         return;
     }
-    const std::string others = unusable_words(b, screen, left);
+    const std::string dirty = unusable_words(b, screen, left);
+    const std::string coated = coated_words(b, screen, left);
+    const std::string others =
+        coated.empty() ? dirty : dirty + (dirty.empty() ? ": " : "; ") + coated;
     b.diagnostics.error(
         line.place, "frames-run-out",
         "order " + order.name + " needs " + std::to_string(missing) + " more " +
@@ -236,8 +260,29 @@ void report_shortage(Builder& b, const ScreenInfo& screen, int missing,
             (others.empty() ? "any state" : "a state that this room can use") + others + ".",
         "Order " + std::to_string(missing) + (missing == 1 ? " frame of " : " frames of ") + what +
             ", add those that stand elsewhere to frames.csv" +
-            (others.empty() ? ", " : " (what is reclaimed elsewhere as ready, with `from`), ") +
+            (dirty.empty() ? ", " : " (what is reclaimed elsewhere as ready, with `from`), ") +
             without_order(b, order));
+}
+
+// Of coated frames that are left: which keep for less than the day that a run takes.
+void report_old_coats(Builder& b, const std::vector<int>& left) {
+    for (std::size_t f = 0; f < left.size(); ++f) {
+        const FrameStock& stock = b.scenario.frames[f];
+        const auto by = left[f] > 0 ? shelf_end(b, stock) : std::nullopt;
+        const auto begin = b.out.problem.horizon_start;
+        if (!by || *by > begin + model::hours(24)) continue;
+        const bool one = left[f] == 1;
+        b.diagnostics.warning(
+            stock.place, "coat-too-old",
+            std::to_string(left[f]) + (one ? " frame of " : " frames of ") +
+                model::format_size(stock.size) + " with mesh " + stock.mesh +
+                (one ? " is not used: its coat keeps until "
+                     : " are not used: the coats keep until ") +
+                model::format_date_time(*by) +
+                (*by > begin ? ", less than a day from the run's beginning." : "."),
+            "Clean what is too old and write its new state, or change coated shelf life (limits in "
+            "room.yaml).");
+    }
 }
 
 // A screen under way keeps its frame: the first stock line that it can have come from, one that
@@ -366,6 +411,7 @@ void assign_frames(Builder& b) {
             }
         }
     }
+    report_old_coats(b, left);
     b.out.frames_left = std::move(left);
     fill_stock_after(b, b.out.problem.horizon_end);
 }

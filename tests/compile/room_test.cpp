@@ -145,6 +145,51 @@ TEST_CASE("a room without a sink for reclaiming", "[compile]") {
           "state that this room can use: 1 is inky, and no station does \"ink off\" for it.");
 }
 
+TEST_CASE("coated frames past their shelf life are named, not left out without a word",
+          "[compile]") {
+    auto s = small_room();
+    s.orders[0].lines[0].count = 2;
+    s.frames.push_back({.size = s.orders[0].lines[0].frame,
+                        .mesh = *s.orders[0].lines[0].mesh,
+                        .state = FrameState::Coated,
+                        .count = 3,
+                        .coated_dry = at("2026-10-01T09:00"),
+                        .emulsion = s.orders[0].lines[0].emulsion,
+                        .coat_plan = s.orders[0].lines[0].coat_plan,
+                        .place = {"frames.csv", 4, 1}});
+    Diagnostics d;
+    const auto room = compiled(s, d);
+    REQUIRE(room);
+    REQUIRE(d.all().size() == 1);
+    // Four weeks (limits: coated shelf life) from the first of October.
+    CHECK(to_text(d.all()[0]) ==
+          "frames.csv:4:1: warning: 3 frames of 58 x 84 cm with mesh 90-48 are not used: the coats "
+          "keep until 2026-10-29T09:00. Clean what is too old and write its new state, or change "
+          "coated shelf life (limits in room.yaml). (coat-too-old)");
+    CHECK(room->screens[0].source != FrameState::Coated);
+    // Young enough: used, and nothing to say.
+    s.frames.back().coated_dry = at("2026-11-20T09:00");
+    Diagnostics young;
+    const auto used = compiled(s, young);
+    REQUIRE(used);
+    CHECK(young.all().empty());
+    CHECK(used->screens[0].source == FrameState::Coated);
+    // Where frames run out it is said why these three do not count.
+    s.orders[0].lines[0].count = 5;
+    s.frames.back().coated_dry = at("2026-10-01T09:00");
+    Diagnostics lacking;
+    CHECK_FALSE(compiled(s, lacking));
+    REQUIRE(!lacking.all().empty());
+    CHECK(lacking.all()[0].message.ends_with(
+        "needs 3 more frames of 58 x 84 cm with mesh 90-48 than the store holds in a state that "
+        "this room can use: 3 are coated, for no longer than 2026-10-29T09:00."));
+    s.frames.back().emulsion = "another";
+    Diagnostics other;
+    CHECK_FALSE(compiled(s, other));
+    REQUIRE(!other.all().empty());
+    CHECK(other.all()[0].message.find("3 are coated, with another (") != std::string::npos);
+}
+
 TEST_CASE("a frame that comes back too late is left to those that have time", "[compile]") {
     Diagnostics d;
     auto s = small_room();

@@ -11,6 +11,26 @@
 
 using namespace sched::report;
 
+TEST_CASE("the buying list names each emulsion once, and each day") {
+    const auto at = [](const char* text) { return *model::parse_date_time(text); };
+    const auto buy = [](const char* emulsion, double ml, std::optional<model::SimTime> by) {
+        report::MixLine mix;
+        mix.emulsion = emulsion;
+        mix.volume_ml = ml;
+        mix.to_buy = true;
+        mix.buy_by = by;
+        return mix;
+    };
+    CHECK(report::buying_list(
+              {buy("dual", 500, at("2026-12-02T07:27")), buy("photo", 1000, std::nullopt),
+               buy("dual", 500, at("2026-12-03T06:01")), buy("dual", 500, at("2026-12-02T07:23"))},
+              at("2026-12-02T06:00")) ==
+          std::vector<std::string>{
+              "1000 ml of photo is not in stock: buy it by the run's start.",
+              "1000 ml of dual is not in stock: buy it by 2026-12-02 07:23, 500 ml more by "
+              "2026-12-03 06:01."});
+}
+
 TEST_CASE("the summary fits its width and has no escape codes unless asked") {
     for (const int width : {80, 50, 120}) {
         std::istringstream rows(to_text(fixture::document(), {.width = width}));

@@ -358,14 +358,13 @@ private:
     }
 
     void warnings() {
+        std::vector<MixLine> buys;
         for (const MixLine& mix : d_.mixes) {
             const auto& now = room_.problem.now;
-            if (!mix.to_buy || (now && mix.buy_by && *mix.buy_by < *now)) continue;
-            d_.warnings.push_back(
-                {"", "to-buy",
-                 fmt::format("{} of {} is not in stock: buy it by {}.", volume_words(mix.volume_ml),
-                             mix.emulsion, buy_words(mix))});
+            if (mix.to_buy && !(now && mix.buy_by && *mix.buy_by < *now)) buys.push_back(mix);
         }
+        for (std::string& words : buying_list(buys, d_.run.from))
+            d_.warnings.push_back({"", "to-buy", std::move(words)});
         for (const model::Diagnostic& x : facts_.diagnostics) {
             std::string place = x.place.file;
             if (x.place.line > 0) place += fmt::format(":{}:{}", x.place.line, x.place.column);

@@ -88,4 +88,37 @@ std::string buy_words(const MixLine& mix) {
     return text;
 }
 
+std::vector<std::string> buying_list(const std::vector<MixLine>& buys, SimTime begin) {
+    const auto by = [&](const MixLine& x) { return x.buy_by.value_or(begin); };
+    std::vector<MixLine> days;  // what is bought of an emulsion on one day, with its volume
+    for (const MixLine& mix : buys) {
+        const auto same = std::find_if(days.begin(), days.end(), [&](const MixLine& x) {
+            return x.emulsion == mix.emulsion && model::date_of(by(x)) == model::date_of(by(mix));
+        });
+        if (same == days.end()) {
+            days.push_back(mix);
+            continue;
+        }
+        same->volume_ml += mix.volume_ml;
+        if (by(mix) < by(*same)) same->buy_by = mix.buy_by;
+    }
+    std::stable_sort(days.begin(), days.end(),
+                     [&](const MixLine& a, const MixLine& b) { return by(a) < by(b); });
+    std::vector<std::string> out, emulsions;
+    for (const MixLine& day : days) {
+        const auto known = std::find(emulsions.begin(), emulsions.end(), day.emulsion);
+        if (known == emulsions.end()) {
+            emulsions.push_back(day.emulsion);
+            out.push_back(fmt::format("{} of {} is not in stock: buy it by {}",
+                                      volume_words(day.volume_ml), day.emulsion, buy_words(day)));
+        } else {
+            out[static_cast<std::size_t>(known - emulsions.begin())] +=
+                fmt::format(", {} more by {}", volume_words(day.volume_ml), buy_words(day));
+        }
+    }
+    for (std::string& words : out)
+        words += '.';
+    return out;
+}
+
 }  // namespace sched::report

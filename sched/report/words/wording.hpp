@@ -14,6 +14,9 @@ std::string when(const RunLine& run, SimTime t);
 bool is_to_buy(const PlanDocument& d, const MixLine& mix);
 /// "2026-11-26 06:00": a date that somebody else is told.
 std::string buy_words(const MixLine& mix);
+/// One sentence an emulsion: what is wanted on one day is bought at once, by the first time.
+/// @param buys that are to buy. @param begin of the run: what is wanted at its start.
+std::vector<std::string> buying_list(const std::vector<MixLine>& buys, SimTime begin);
 
 /// "25 min late", "10 min early", "on time"; empty without a due time. It is the difference between
 /// the due and the ready time as they are shown, so that the sum is right on paper.
