@@ -217,20 +217,23 @@ std::string unusable_words(const Builder& b, const ScreenInfo& screen,
 // "2 are coated, with photo (1+1)"; "1 is coated, for no longer than 2026-11-25 09:00"; of frames
 // of the kind that would do otherwise.
 std::string coated_words(const Builder& b, const ScreenInfo& screen, const std::vector<int>& left) {
-    std::string words;
+    std::map<std::string, int> why;
     for (std::size_t f = 0; f < left.size(); ++f) {
         const FrameStock& stock = b.scenario.frames[f];
         if (left[f] == 0 || stock.state != FrameState::Coated || stock.mesh != screen.mesh ||
             !same_size(stock.size, screen.frame))
             continue;
-        const bool other = stock.emulsion != screen.emulsion || stock.coat_plan != screen.coat_plan;
         const auto by = shelf_end(b, stock);
-        if (!other && !by) continue;
-        words += (words.empty() ? "" : "; ") + std::to_string(left[f]) +
-                 (left[f] == 1 ? " is coated, " : " are coated, ") +
-                 (other ? "with " + stock.emulsion.value_or("") + " (" +
-                              stock.coat_plan.value_or("") + ")"
-                        : "for no longer than " + model::format_date_time(*by));
+        if (stock.emulsion != screen.emulsion || stock.coat_plan != screen.coat_plan)
+            why["with " + stock.emulsion.value_or("") + " (" + stock.coat_plan.value_or("") +
+                ")"] += left[f];
+        else if (by)
+            why["for no longer than " + model::format_date_time(*by)] += left[f];
+    }
+    std::string words;
+    for (const auto& [reason, count] : why) {
+        words += (words.empty() ? "" : "; ") + std::to_string(count) +
+                 (count == 1 ? " is coated, " : " are coated, ") + reason;
     }
     return words;
 }

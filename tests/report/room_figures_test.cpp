@@ -100,6 +100,44 @@ TEST_CASE("figures are of the screen that is made: face coats, two people, large
           std::string::npos);
 }
 
+TEST_CASE("hands that cannot do the work do not count for it", "[report][figures]") {
+    Diagnostics diagnostics;
+    auto s = read_scenario(COATROOM_SOURCE "/scenarios/first-day", diagnostics);
+    REQUIRE(s);
+    const auto hands = [&] { return sched::report::room_figures(*s).back().says; };
+    Room& room = s->room;
+    // By hand: degrease 4, coat 4, expose 2, wash out 4, inspect 4 minutes, and carrying: three
+    // cabinets' 20 s and 60 s, and 20 s to set it aside: 18 min that are learnt, 4 min 20 s not;
+    // shown rounded up.
+    for (const auto& [step, time] : {std::pair{Step::Degrease, 4},
+                                     {Step::Coat, 4},
+                                     {Step::Expose, 2},
+                                     {Step::WashOut, 4},
+                                     {Step::Inspect, 4},
+                                     {Step::TakeOut, 1}})
+        room.steps[step] = {.attended = minutes(time)};
+    for (auto& plan : room.coat_plans)
+        plan.coat.reset();
+    for (const Step dry : {Step::DryMesh, Step::DryCoat, Step::DryStencil, Step::DryTouchUp})
+        room.steps[dry] = {.attended = Seconds{20}, .stand = minutes(30)};
+    const Shift day{.weekdays = {true, true, true, true, true, false, false},
+                    .from = hours(6),
+                    .to = hours(14)};
+    room.people = {{.name = "Ada", .shifts = {day}}, {.name = "Ben", .shifts = {day}}};
+    CHECK(hands() == "23 min a clean screen; 16 h 00 min a day make 42");  // 960 / 22.33
+    // Ben carries only: Ada's 480 min make 480 / 18 = 26.
+    room.people[1].can = {Step::TakeOut};
+    CHECK(hands() == "23 min a clean screen, 18 min of it for Ada only; 8 h 00 min a day make 26");
+    // Ben does all but exposing: Ada need do no more than that, so all hands count.
+    room.people[1].can = {Step::Degrease, Step::Coat, Step::WashOut, Step::Inspect};
+    CHECK(hands() == "23 min a clean screen; 16 h 00 min a day make 42");
+    // An hour of Ada, who alone exposes (2 min): 30.
+    room.people[0].shifts[0].to = hours(7);
+    CHECK(hands() == "23 min a clean screen; 9 h 00 min a day make 24");  // 540 / 22.33
+    room.people[0].shifts[0].to = hours(6) + minutes(20);
+    CHECK(hands() == "23 min a clean screen, 2 min of it for Ada only; 20 min a day make 10");
+}
+
 // `coatroom dry` and `coatroom check` are asked of one room: what dries in the first cabinet is
 // mesh alone, and the frames are larger than those of the demo.
 TEST_CASE("asked without names, drying is that of the room's own cabinet and frame",

@@ -9,6 +9,7 @@
 #include <array>
 #include <chrono>
 #include <cmath>
+#include <map>
 #include <optional>
 
 #include "model/physics/emulsion.hpp"
@@ -17,6 +18,7 @@
 #include "model/room/frame_fit.hpp"
 #include "model/room/steps.hpp"
 #include "sched/report/physics/dry_report.hpp"
+#include "sched/report/words/wording.hpp"
 
 namespace sched::report {
 
@@ -149,11 +151,14 @@ std::string drying_key(const DryTimes& dry, const char* typed, const char* compu
                         : fmt::format("{}", typed);
 }
 
-// Of people: there, the breaks off that fall into the shift, on the weekday with most of it.
-Seconds hands_a_day(const model::Room& room) {
+// Of each person: there, the breaks off that fall into the shift, by weekday.
+using Week = std::array<Seconds, 7>;
+std::vector<Week> hours_of_people(const model::Room& room) {
     const model::SimTime monday{std::chrono::days{4}};  // any: 5 January 1970
-    std::array<Seconds, 7> sums{};
+    std::vector<Week> hours;
     for (model::Person p : room.people) {
+        Week& sums = hours.emplace_back();
+        sums.fill(Seconds{0});
         p.absent.clear();
         const auto breaks = model::place_breaks(p, monday, monday + std::chrono::days{8});
         for (std::size_t day = 0; day < sums.size(); ++day) {
@@ -168,7 +173,71 @@ Seconds hands_a_day(const model::Room& room) {
             }
         }
     }
-    return *std::max_element(sums.begin(), sums.end());
+    return hours;
+}
+
+bool has_learnt(const model::Person& person, Step step) {
+    return person.can.empty() || model::names_step(person.can, step);
+}
+
+// Who is short: some of the work can be done by some of the people only.
+struct Hands {
+    Seconds work{0};                // of one screen, that only they can do
+    Seconds there{0};               // they, in a day
+    std::vector<std::string> only;  // empty: it is all of the work, and everybody
+    Seconds::rep screens() const { return work.count() > 0 ? there.count() / work.count() : 0; }
+};
+
+// Each set of steps asks no more of those who can do any of them than they have hours: so many
+// screens can be shared out among the people, and no more (Hall's condition). Of the weekdays the
+// one that makes most.
+Hands hands_a_day(const model::Room& room, const std::map<Step, Seconds>& work) {
+    const auto hours = hours_of_people(room);
+    std::vector<std::pair<Step, Seconds>> learnt;
+    Hands all;
+    for (const auto& [step, time] : work) {
+        all.work += time;
+        if (step != Step::TakeOut && time > Seconds{0}) learnt.emplace_back(step, time);
+    }
+    Hands best;
+    for (std::size_t day = 0; day < Week{}.size(); ++day) {
+        Hands least = all;
+        for (const Week& week : hours)
+            least.there += week[day];
+        for (std::size_t set = 1; set < std::size_t{1} << learnt.size(); ++set) {
+            Hands some;
+            for (std::size_t k = 0; k < learnt.size(); ++k)
+                if ((set >> k) % 2 == 1) some.work += learnt[k].second;
+            for (std::size_t i = 0; i < hours.size(); ++i) {
+                bool can = false;
+                for (std::size_t k = 0; k < learnt.size(); ++k)
+                    can =
+                        can || ((set >> k) % 2 == 1 && has_learnt(room.people[i], learnt[k].first));
+                if (!can) continue;
+                some.there += hours[i][day];
+                some.only.push_back(room.people[i].name);
+            }
+            if (some.only.size() < hours.size() && some.screens() < least.screens()) least = some;
+        }
+        if (best.work == Seconds{0} || least.screens() > best.screens() ||
+            (least.screens() == best.screens() && least.there > best.there))
+            best = least;
+    }
+    return best;
+}
+
+// Hands of a screen and what a day of them makes; where not everybody can do everything, whose.
+std::string hands_words(const model::Room& room, Seconds hands,
+                        const std::map<Step, Seconds>& work) {
+    const Hands short_of = hands_a_day(room, work);
+    std::string words = short_time(hands) + " a clean screen";
+    if (!short_of.only.empty())
+        words +=
+            fmt::format(", {} of it for {} only", short_time(short_of.work),
+                        short_of.only.size() > 3 ? fmt::format("{} people", short_of.only.size())
+                                                 : joined(short_of.only));
+    return words +
+           fmt::format("; {} a day make {}", short_time(short_of.there), short_of.screens());
 }
 
 Seconds exposure_at(const model::Station& unit, const UsualScreen& screen) {
@@ -188,6 +257,7 @@ struct Way {
     const UsualScreen& screen;
     Seconds length{0};
     Seconds hands{0};
+    std::map<Step, Seconds> by_step = {};  // of the hands; carrying, which all can: take out
 
     model::StepTime time(Step step) const {
         const auto at = places_of(room, step, screen.frame);
@@ -197,14 +267,21 @@ struct Way {
     void add(Step step, Seconds more = Seconds{0}) {
         const model::StepTime t = time(step);
         length += t.attended + t.stand + more;
-        hands += t.attended * model::people_for(room, step, screen.frame);
+        const int people = model::people_for(room, step, screen.frame);
+        hands += t.attended * people;
+        // Of two who lay a frame on the unit one has learnt it; setting aside is carrying.
+        const int learnt = step == Step::DryTouchUp ? 0 : step == Step::Expose ? 1 : people;
+        by_step[step] += t.attended * learnt;
+        by_step[Step::TakeOut] += t.attended * (people - learnt);
     }
     // Hung up, dried, taken out.
     void dry(Step step, Seconds drying) {
         const Seconds hang = time(step).attended;
         const Seconds out = time(Step::TakeOut).attended;
         length += hang + drying + out;
-        hands += (hang + out) * model::people_for(room, Step::TakeOut, screen.frame);
+        const Seconds carried = (hang + out) * model::people_for(room, Step::TakeOut, screen.frame);
+        hands += carried;
+        by_step[Step::TakeOut] += carried;
     }
 };
 
@@ -324,12 +401,8 @@ std::vector<RoomFigure> room_figures(const model::Scenario& scenario) {
                    fmt::format("{}, {} by hand; haze step for {:.0f} %", short_time(reclaim.length),
                                short_time(reclaim.hands), 100.0 * room.haze_share.value),
                    "times: ink off, strip, rinse, haze; haze share"});
-    const Seconds there = hands_a_day(room);
-    out.push_back({"hands",
-                   fmt::format("{} a clean screen; {} a day make {}", short_time(way.hands),
-                               short_time(there),
-                               way.hands.count() > 0 ? there.count() / way.hands.count() : 0),
-                   "people: shifts, breaks; times"});
+    out.push_back(
+        {"hands", hands_words(room, way.hands, way.by_step), "people: can, shifts, breaks; times"});
     return out;
 }
 
