@@ -107,6 +107,32 @@ TEST_CASE("an enquiry is answered in words and in JSON, and nothing is written",
     CHECK(room.text() == before);
 }
 
+TEST_CASE("a date behind a night in which clocks change is no date without a word",
+          "[app][promise]") {
+    // Summer time begins at 02:00 on the last Sunday of March (directive 2000/84/EC).
+    const PromiseRoom room("first-day");
+    const auto ask = [&](const char* shifts) {
+        std::ifstream in(fs::path(promise_source) / "scenarios/first-day/room.yaml");
+        std::string text{std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
+        const std::string day = "Mon-Fri 07:00-15:30, breaks: 30 min at 12:00";
+        REQUIRE(text.find(day) != std::string::npos);
+        write(room.path / "room.yaml", text.replace(text.find(day), day.size(), shifts));
+        write(room.path / "orders.csv",
+              "order,due,count,mesh,frame,emulsion,coat plan\n"
+              "T1,2027-03-28 05:00,2,77-55,58 x 84 cm,photopolymer B,1+1\n");
+        return shell(promise_program + " promise " + room.path.string() +
+                     " --date 2027-03-27 --quick" + posters + little + "2>&1");
+    };
+    const Promised night = ask("daily 22:00-06:00");
+    INFO(night.out);
+    REQUIRE(night.status == 0);
+    CHECK(night.out.find("clocks go forward in many countries") != std::string::npos);
+    const Promised day = ask("daily 07:00-15:30");
+    INFO(day.out);
+    REQUIRE(day.status == 0);
+    CHECK(day.out.find("clocks") == std::string::npos);
+}
+
 TEST_CASE("in the evening promised orders have the chances of the posted plan", "[app][promise]") {
     // What hangs says how likely each order is late, on 200 simulated days; the promise sees 199 of
     // them.

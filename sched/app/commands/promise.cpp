@@ -154,6 +154,15 @@ std::optional<std::vector<model::read::EnquiryRow>> rows_of(const PromiseArgs& a
 
 namespace {
 
+// Of what the compiled room has to say: that clocks change in a night in which there is work. Then
+// the date itself is an hour off; the rest `check` and `plan` say.
+model::Diagnostics of_the_date(const model::Diagnostics& found) {
+    model::Diagnostics out;
+    for (const model::Diagnostic& x : found.all())
+        if (x.code == "clock-change") out.warning(x.place, x.code, x.message, x.hint);
+    return out;
+}
+
 // What makes no sense together, in words; empty: nothing.
 std::string contradiction(const PromiseArgs& args) {
     if ((!args.import.empty() || !args.export_to.empty()) &&
@@ -283,7 +292,10 @@ int run_promise(const PromiseArgs& args) {
         std::string problem;
         model::Diagnostics compiling;
         const auto desk = study::PromiseDesk::open(*scenario, *options, compiling, problem);
-        if (compiling.has_errors()) print_diagnostics(compiling, args.json);
+        if (compiling.has_errors())
+            print_diagnostics(compiling, args.json);
+        else if (next == 0)
+            print_diagnostics(of_the_date(compiling), args.json);
         if (!desk) {
             if (interrupted()) return say_interrupted(answered_words(next, of, args.accept));
             if (!problem.empty()) std::fprintf(stderr, "coatroom promise: %s\n", problem.c_str());
