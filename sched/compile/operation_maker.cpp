@@ -83,7 +83,28 @@ std::vector<ResourceId> OperationMaker::stations(Step step) const {
         if (amount(s) > s.places) continue;
         found.push_back(b_.station_resource[i]);
     }
+    if (step == Step::Expose && found.size() > 1) leave_cold_units(found);
     return found;
+}
+
+// Every exposure waits for the lamps under which it might be made, so a unit that is closed for
+// the first hours would hold back those of the others: it is left out where there is another.
+void OperationMaker::leave_cold_units(std::vector<ResourceId>& units) const {
+    constexpr core::Seconds patience = model::hours(1);  // before, hardly anything is dry
+    const core::SimTime begin = first_there(b_).value_or(b_.out.problem.horizon_start);
+    const auto index = [&](ResourceId id) {
+        return static_cast<std::size_t>(b_.out.resources[id.index()].index);
+    };
+    const auto warm = [&](ResourceId id) { return warm_from(b_, index(id)).value_or(begin); };
+    core::SimTime first = warm(units.front());
+    for (const ResourceId id : units)
+        first = std::min(first, warm(id));
+    const auto cold = [&](ResourceId id) {
+        if (warm(id) <= first + patience) return false;
+        b_.cold_units.insert(index(id));
+        return true;
+    };
+    units.erase(std::remove_if(units.begin(), units.end(), cold), units.end());
 }
 
 const model::Station& OperationMaker::station(ResourceId id) const {

@@ -22,6 +22,7 @@ public:
 
     /// Where the step can be done, large enough for the frame.
     std::vector<core::ResourceId> stations(model::Step step) const;
+    void leave_cold_units(std::vector<core::ResourceId>& units) const;
     const model::Station& station(core::ResourceId id) const;
     core::Need place(core::ResourceId id) const;
     void add_people(core::Mode& mode, model::Step step) const;

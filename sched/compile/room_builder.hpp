@@ -27,6 +27,7 @@ struct Builder {
     std::map<std::string, std::vector<core::StoreId>> stores;  // of the run, by emulsion
     // Solving a cabinet's air costs as much as all the rest of a screen: once is enough.
     mutable std::map<const model::Station*, model::physics::Cabinet> cabinets;
+    mutable std::set<std::size_t> cold_units;  // by Room::stations: left out for others
     std::set<std::string> exposures_said;  // what is said of one order is so of all made like it
 
     const model::Room& room() const { return scenario.room; }
@@ -34,6 +35,11 @@ struct Builder {
 
 /// Whether `can` names the step; an empty list means everything.
 bool person_can(const model::Person& person, model::Step step);
+
+/// When somebody is there for the first time; nobody: nullopt.
+std::optional<core::SimTime> first_there(const Builder& b);
+/// The first moment at which the station's lamp can be warm; nullopt: it needs no warming up.
+std::optional<core::SimTime> warm_from(const Builder& b, std::size_t station);
 
 // Reclaimed frames whose stock line does not say get the haze step so often that its share comes
 // out.

@@ -154,6 +154,29 @@ bool person_can(const model::Person& person, Step step) {
     return person.can.empty() || step == Step::TakeOut || model::names_step(person.can, step);
 }
 
+std::optional<core::SimTime> first_there(const Builder& b) {
+    std::optional<core::SimTime> first;
+    for (const core::ResourceId person : b.person_resource) {
+        const auto& calendar = b.out.problem.resources[person.index()].calendar;
+        if (!calendar || calendar->empty()) continue;
+        first = std::min(first.value_or(calendar->front().from), calendar->front().from);
+    }
+    return first;
+}
+
+std::optional<core::SimTime> warm_from(const Builder& b, std::size_t station) {
+    const auto& lamp = b.room().stations[station].lamp;
+    if (!lamp || lamp->warm_up <= core::Seconds{0}) return std::nullopt;
+    const core::SimTime there = first_there(b).value_or(b.out.problem.horizon_start);
+    const auto& open = b.out.problem.resources[b.station_resource[station].index()].calendar;
+    if (!open) return there + lamp->warm_up;
+    for (const core::Window& w : *open) {
+        const core::SimTime warm = std::max(there, w.from) + lamp->warm_up;
+        if (warm <= w.to) return warm;
+    }
+    return b.out.problem.horizon_end;
+}
+
 void add_resources(Builder& b) {
     const auto spots = model::spots_of(b.room());
     for (std::size_t i = 0; i < b.room().stations.size(); ++i)

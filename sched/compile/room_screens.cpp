@@ -136,12 +136,7 @@ void add_warm_up(Builder& b, std::size_t station) {
     b.out.operations.push_back({.step = Step::Expose, .words = operation.name});
     problem.operations.push_back(std::move(operation));
     // Somebody switches it on: not before the first one is there.
-    std::optional<core::SimTime> opens;
-    for (const ResourceId person : b.person_resource) {
-        const auto& calendar = problem.resources[person.index()].calendar;
-        if (!calendar || calendar->empty()) continue;
-        opens = opens ? std::min(*opens, calendar->front().from) : calendar->front().from;
-    }
+    const std::optional<core::SimTime> opens = first_there(b);
     if (opens) {
         problem.constraints.push_back(core::StartWindow{.operation = warm, .not_before = *opens});
     }
@@ -207,6 +202,18 @@ void add_screens(Builder& b) {
     for (std::size_t i = 0; i < b.room().stations.size(); ++i) {
         const auto& lamp = b.room().stations[i].lamp;
         if (lamp && lamp->warm_up.count() > 0) add_warm_up(b, i);
+    }
+    for (const std::size_t i : b.cold_units) {
+        const model::Station& unit = b.room().stations[i];
+        const core::SimTime warm = *warm_from(b, i);
+        b.diagnostics.warning(
+            unit.place, "unit-closed",
+            unit.name +
+                (warm < b.out.problem.horizon_end
+                     ? " is warm only at " + model::format_date_time(warm)
+                     : " is closed all the time") +
+                ": what another unit can expose is exposed there, in all of the run.",
+            "If it is to help later on, leave its warm-up out.");
     }
 }
 

@@ -190,6 +190,50 @@ TEST_CASE("coated frames past their shelf life are named, not left out without a
     CHECK(other.all()[0].message.find("3 are coated, with another (") != std::string::npos);
 }
 
+// A lamp that is still cold holds back no exposure at another unit.
+TEST_CASE("a unit that is closed in the morning holds nobody back", "[compile]") {
+    auto s = small_room();
+    Station& unit = *std::find_if(s.room.stations.begin(), s.room.stations.end(),
+                                  [](const Station& x) { return x.name == "unit"; });
+    Station other = unit;
+    unit.lamp->warm_up = minutes(5);
+    other.name = "other unit";
+    s.room.stations.push_back(other);
+    const auto ways = [&](Diagnostics& d) {
+        const auto room = compiled(s, d);
+        REQUIRE(room);
+        std::size_t most = 0, warm = 0;
+        for (std::size_t i = 0; i < room->operations.size(); ++i) {
+            if (room->operations[i].step != Step::Expose) continue;
+            warm += room->operations[i].screen < 0 ? 1U : 0U;
+            most = std::max(most, room->problem.operations[i].modes.size());
+        }
+        return std::pair(most, warm);
+    };
+    Diagnostics open;
+    CHECK(ways(open) == std::pair<std::size_t, std::size_t>(2, 1));
+    CHECK(open.all().empty());
+    // People come at six, nothing is dry before seven: warm at seven will do.
+    Station& late = *std::find_if(s.room.stations.begin(), s.room.stations.end(),
+                                  [](const Station& x) { return x.name == "unit"; });
+    late.closed = {{at("2026-11-26T00:00"), at("2026-11-26T06:55")}};
+    Diagnostics soon;
+    CHECK(ways(soon).first == 2);
+    late.closed = {{at("2026-11-26T00:00"), at("2026-11-26T12:00")}};
+    Diagnostics closed;
+    CHECK(ways(closed) == std::pair<std::size_t, std::size_t>(1, 0));
+    REQUIRE(closed.all().size() == 1);
+    CHECK(
+        closed.all()[0].message ==
+        "unit is warm only at 2026-11-26T12:05: what another unit can expose is exposed there, in "
+        "all of the run.");
+    // Without a warming up it helps from noon on.
+    late.lamp->warm_up = Seconds{0};
+    Diagnostics cold;
+    CHECK(ways(cold).first == 2);
+    CHECK(cold.all().empty());
+}
+
 TEST_CASE("a frame that comes back too late is left to those that have time", "[compile]") {
     Diagnostics d;
     auto s = small_room();
