@@ -92,6 +92,7 @@ public:
             p_.begun.push_back(std::move(b));
         std::stable_sort(p_.begun.begin(), p_.begun.end(),
                          [](const Begun& a, const Begun& b) { return a.start < b.start; });
+        wait_for_no_cold_lamp();
         loosen_hands(p_);
         return true;
     }
@@ -1005,6 +1006,36 @@ private:
     void warm_again(std::size_t i, const std::string& station) {
         notes_.push_back(words(i) + " begins again when " + station + " works again.");
         facts_.erase(i);
+    }
+    // A lamp that has failed cold holds back what it alone can expose, no more. @post lags_ is
+    // empty.
+    void wait_for_no_cold_lamp() {
+        lags_.clear();
+        for (std::size_t i = 0; i < p_.operations.size(); ++i) {
+            const OperationInfo& info = room_.operations[i];
+            if (info.screen >= 0 || info.step != model::Step::Expose || facts_.count(i) > 0)
+                continue;
+            const core::Mode& warming = p_.operations[i].modes.front();
+            const ResourceId unit = warming.needs.front().any_of.front();
+            const auto& open = p_.resources[unit.index()].calendar;
+            const bool soon =
+                !open || std::any_of(open->begin(), open->end(), [&](const core::Window& w) {
+                    const SimTime from = std::max(w.from, now_);
+                    return from <= now_ + model::hours(1) && from + warming.work <= w.to;
+                });
+            if (soon) continue;
+            const auto elsewhere = [&](const core::Constraint& c) {
+                const auto* lag = std::get_if<core::TimeLag>(&c);
+                if (lag == nullptr || lag->from.index() != i) return false;
+                const auto& modes = p_.operations[lag->to.index()].modes;
+                return std::any_of(modes.begin(), modes.end(), [&](const core::Mode& mode) {
+                    return mode.needs.front().any_of.front() != unit;
+                });
+            };
+            p_.constraints.erase(
+                std::remove_if(p_.constraints.begin(), p_.constraints.end(), elsewhere),
+                p_.constraints.end());
+        }
     }
     // Steps of the screen after `i` that have not begun and can be done at `station` alone, in the
     // way of doing them that has begun.

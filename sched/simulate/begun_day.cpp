@@ -6,7 +6,9 @@
 
 #include <algorithm>
 #include <map>
+#include <set>
 #include <tuple>
+#include <utility>
 #include <variant>
 
 #include "model/base/units.hpp"
@@ -73,6 +75,38 @@ void take_over_limits(const core::Problem& planned, core::Problem& longer) {
         const auto known = limited.find({lag->from.value, lag->to.value, lag->edge});
         if (known != limited.end() && !known->second) lag->max.reset();
     }
+}
+
+// A lamp that failed cold holds nobody back any more (compile::apply_state): nor does it on
+// simulated days, the screens made again among them.
+void take_over_order(const core::Problem& planned, core::Problem& longer) {
+    const auto count = static_cast<std::int32_t>(planned.operations.size());
+    std::set<std::pair<std::int32_t, std::int32_t>> known;
+    for (const auto& c : planned.constraints) {
+        if (const auto* lag = std::get_if<core::TimeLag>(&c))
+            known.emplace(lag->from.value, lag->to.value);
+    }
+    std::set<std::int32_t> free;  // from which an operation of the plan waits for no more
+    // A lamp is warmed up for no screen of its own.
+    const auto dropped = [&](const core::Constraint& c) {
+        const auto* lag = std::get_if<core::TimeLag>(&c);
+        return lag != nullptr && !lag->max && lag->from.value < count && lag->to.value < count &&
+               !planned.operations[lag->from.index()].job.valid() &&
+               planned.operations[lag->to.index()].job.valid() &&
+               known.count({lag->from.value, lag->to.value}) == 0;
+    };
+    for (const auto& c : longer.constraints) {
+        if (dropped(c)) free.insert(std::get<core::TimeLag>(c).from.value);
+    }
+    if (free.empty()) return;
+    const auto goes = [&](const core::Constraint& c) {
+        const auto* lag = std::get_if<core::TimeLag>(&c);
+        return dropped(c) ||
+               (lag != nullptr && free.count(lag->from.value) > 0 && lag->to.value >= count);
+    };
+    longer.constraints.erase(
+        std::remove_if(longer.constraints.begin(), longer.constraints.end(), goes),
+        longer.constraints.end());
 }
 
 // Who is kept away from a place, where or until when.
@@ -157,6 +191,7 @@ void take_over_remaining(const core::Problem& planned, core::Problem& longer) {
     longer.now = planned.now;
     longer.begun = planned.begun;
     take_over_limits(planned, longer);
+    take_over_order(planned, longer);
     take_over_places(planned, longer);
     const core::SimTime end = planned.horizon_end;
     for (std::size_t r = 0; r < planned.resources.size(); ++r) {

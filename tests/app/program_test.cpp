@@ -71,6 +71,34 @@ TEST_CASE("the demo day prints on eight pages for three people", "[app]") {
     CHECK_FALSE(fs::exists(out.path / "station-sheets.html"));
 }
 
+TEST_CASE("a lamp that fails when it is switched on holds back no other unit", "[app]") {
+    // The tutorial room with an old unit beside its own. All is ready on the day without the old
+    // one; on paper and on simulated days nobody waits for it until tomorrow.
+    const Scratch room("two-units");
+    fs::copy(scenarios + "first-day", room.path, fs::copy_options::recursive);
+    std::string text = text_of(room.path / "room.yaml");
+    const std::string own = "  - name: exposure unit\n";
+    REQUIRE(text.find(own) != std::string::npos);
+    text.insert(text.find(own),
+                "  - {name: old unit, does: [expose], light-safe: yes,\n"
+                "     lamp: {kind: led, distance: 110 cm, warm-up: 5 min}}\n");
+    std::ofstream(room.path / "room.yaml") << text;
+    std::ofstream(room.path / "state.yaml")
+        << "stations:\n  - {name: old unit, down from: 07:00}\n";
+    const Ran again = coatroom("plan " + room.path.string() +
+                               " --now 07:01 --budget 60sch --threads 1 --replications 20 --quiet "
+                               "--out " +
+                               (room.path / "out").string());
+    INFO(again.out);
+    REQUIRE(again.status == 0);
+    const auto plan = nlohmann::json::parse(text_of(room.path / "out" / "plan.json"));
+    REQUIRE(plan["orders"].size() == 3);
+    for (const auto& order : plan["orders"]) {
+        CHECK(order["ready"].get<std::string>().starts_with("2026-11-26"));
+        CHECK(order["ready_p50"].get<std::string>().starts_with("2026-11-26"));
+    }
+}
+
 TEST_CASE("the tutorial room is planned, written, and its plan passes the judge", "[app]") {
     const Scratch out("first-day");
     const Ran plan =
