@@ -512,6 +512,7 @@ void add_promise(CLI::App& app, PromiseArgs& args, Runner& runner) {
                   "Write the journal's promises to this CSV file; -: print them");
     c->add_flag("--explain", args.explain, "The chain that decides the date");
     c->add_flag("--quick", args.quick, "Do not look for what would make it sooner");
+    c->add_flag("--quiet", args.quiet, "No progress");
     c->add_flag("--table", args.table,
                 "Lead times by size, kind and time of entry, and a price list");
     c->add_option("--weeks", args.weeks,
@@ -590,6 +591,7 @@ void add_weeks(CLI::App& app, WeeksArgs& args, Runner& runner) {
     c->add_option("--trace", args.trace, "Write every event to this file, one JSON object a line");
     c->add_option("--out", args.out, "Write a page to this file; in a folder, weeks.html");
     c->add_flag("--json", args.json, "Print the figures as JSON");
+    c->add_flag("--quiet", args.quiet, "No progress");
     c->footer(
         "Example: a year of the demo room, 16 orders a day\n"
         "  coatroom weeks scenarios/tomorrow --days 250 --orders-a-day 16\n"

@@ -13,6 +13,8 @@
 #include <numeric>
 #include <set>
 
+#include <fmt/format.h>
+
 #include "model/base/shown.hpp"
 #include "sched/advise/feasibility.hpp"
 #include "sched/advise/replan.hpp"
@@ -30,6 +32,10 @@ using core::Seconds;
 using core::SimTime;
 
 namespace promising {
+
+void tell(const PromiseDesk::Inside& desk, const std::string& words) {
+    if (desk.options.progress) desk.options.progress(words);
+}
 
 std::vector<SimTime> ready_times(const Replications& days, std::size_t order, SimTime start) {
     std::vector<SimTime> ready;
@@ -251,7 +257,9 @@ void choose_order_of_work(PromiseDesk::Inside& desk, const search::EarlierPlan& 
                         {.how = options,
                          .chance = desk.options.chance,
                          .deciding = few_deciding_days,
-                         .progress = {}});
+                         .progress = [&](const std::string& words) {
+                             tell(desk, "planning what is promised: " + words);
+                         }});
     if (!found.turns.empty())
         work_by_list(desk, found.schedule, turns_in_seconds(found.schedule, found.turns));
 }
@@ -358,6 +366,7 @@ std::unique_ptr<PromiseDesk> PromiseDesk::open(const model::Scenario& scenario,
     const core::Problem& p = in.room.problem;
     in.asked = std::max(p.horizon_start, in.options.now.value_or(p.horizon_start));
     if (p.operations.empty()) return desk;
+    tell(in, fmt::format("simulating {} days of what is promised", options.replications));
     auto days = simulate(in, desk->base(), options.replications);
     if (!days) {
         problem = "the plan of what is promised already cannot be simulated.";
@@ -485,6 +494,8 @@ void take_cheapest(const PromiseDesk::Inside& desk, const model::Scenario& with,
             const double level = desk.scenario.room.promise.level.value;
             const double error =
                 2.0 * std::sqrt(level * (1.0 - level) / static_cast<double>(look.days));
+            tell(desk, fmt::format("trying turn {} of {} for it, on {} days", k + 1, left.size(),
+                                   look.days));
             const bool known = simulate_up_to(desk, left[k], look.days);
             if (stopped()) return;  // what was cut short may look cheap
             if (known) cost.emplace_back(cost_of(desk, left[k], level - error), k);
@@ -498,6 +509,7 @@ void take_cheapest(const PromiseDesk::Inside& desk, const model::Scenario& with,
         left = std::move(better);
     }
     for (PlannedDays& x : left) {
+        tell(desk, fmt::format("trying the best turns for it, on {} days", all));
         if (simulate_up_to(desk, x, all) && !stopped() && cost_of(desk, x) < cost_of(desk, best))
             best = std::move(x);
     }
@@ -512,6 +524,7 @@ std::optional<PlannedDays> plan_and_simulate(const PromiseDesk::Inside& desk,
     std::vector<TurnTried> tried;
     auto plan = insert(desk, with, {.tried = &tried}, why);
     if (!plan) return std::nullopt;
+    tell(desk, fmt::format("simulating {} days with it", desk.options.replications));
     auto best = simulated(desk, *std::move(plan), desk.options.replications);
     if (!best) {
         why = "the plan with it cannot be simulated.";

@@ -143,6 +143,8 @@ struct PromiseOptions {
     /// From the journal of past promises, before `correction`, if it is for the shop's level.
     std::optional<Correction> past;
     std::function<bool()> stop;
+    /// What is being done, in words; by the thread that asks.
+    std::function<void(const std::string& words)> progress;
 };
 
 /// The room as it is promised today, planned and simulated once; asked about any number of

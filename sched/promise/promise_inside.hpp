@@ -111,6 +111,8 @@ std::vector<EndangeredOrder> compare_days(const PromiseDesk::Inside& desk, const
                                           std::size_t days);
 
 /// Days lost less days won, over all promised orders.
+/// What is being done, to whoever asks and wants to know.
+void tell(const PromiseDesk::Inside& desk, const std::string& words);
 std::int64_t net_loss(const std::vector<EndangeredOrder>& orders);
 
 /// @param promise filled but for remedies.  @param days simulated by `plan`.

@@ -141,6 +141,7 @@ std::vector<Remedy> find_remedies(const PromiseDesk::Inside& desk, const Promise
     // Whoever is not displaced keeps the planned time.
     for (auto& c : all)
         c.how.care = Care::Times;
+    tell(desk, "looking for what would make it sooner");
     plan_all(desk, all);
 
     // The best of each kind, if it is worth a word.

@@ -90,6 +90,29 @@ TEST_CASE("the rank keeps its chance for any continuous law", "[promise]") {
     CHECK(share < 0.9 + 4 * 0.0021);
 }
 
+TEST_CASE("who asks is told what is being done, and the answer is the same", "[promise]") {
+    const auto s = demo("tomorrow");
+    auto options = quick();
+    const auto silent = open(s, options)->ask(posters(s, 2));
+    std::vector<std::string> told;
+    options.progress = [&](const std::string& words) { told.push_back(words); };
+    const auto desk = open(s, options);
+    const auto place = [&](const std::string& words) {
+        return std::find_if(told.begin(), told.end(),
+                            [&](const auto& t) { return t.find(words) != std::string::npos; }) -
+               told.begin();
+    };
+    const auto opened = static_cast<std::ptrdiff_t>(told.size());
+    CHECK(place("planning what is promised: ") < place("simulating 39 days of what is promised"));
+    CHECK(place("simulating 39 days of what is promised") < opened);
+    CHECK(desk->ask(posters(s, 2)) == silent);
+    REQUIRE(silent.impossible.empty());
+    const auto all = static_cast<std::ptrdiff_t>(told.size());
+    CHECK(place("simulating 39 days with it") >= opened);
+    CHECK(place("simulating 39 days with it") < place("what would make it sooner"));
+    CHECK(place("what would make it sooner") < all);
+}
+
 TEST_CASE("promises go to the next slot that the press takes", "[promise]") {
     auto room = demo("tomorrow").room;  // 11:00 and 16:00, Mon-Fri 07:00-17:00
     REQUIRE(room.promise.slots.size() == 2);

@@ -291,7 +291,16 @@ int run_promise(const PromiseArgs& args) {
         of = enquiries->size();
         std::string problem;
         model::Diagnostics compiling;
+        std::optional<ProgressLine> line;  // gone before anything else is said
+        if (!args.quiet) {
+            options->progress = [&](const std::string& words) {
+                if (!line) line.emplace();
+                line->show(of > 1 ? fmt::format("enquiry {} of {}: {}", next + 1, of, words)
+                                  : words);
+            };
+        }
         const auto desk = study::PromiseDesk::open(*scenario, *options, compiling, problem);
+        line.reset();
         if (compiling.has_errors())
             print_diagnostics(compiling, args.json);
         else if (next == 0)
@@ -305,6 +314,7 @@ int run_promise(const PromiseArgs& args) {
         for (; next < until; ++next) {
             study::PromiseDesk::Planned plan;
             study::Promise promise = desk->ask((*enquiries)[next], &plan);
+            line.reset();
             // From here on it is accepted or not, and said.
             const Undivided accepting;
             if (interrupted()) return say_interrupted(answered_words(next, of, args.accept));

@@ -28,9 +28,9 @@ int run_promise_table(const PromiseArgs& args) {
     const auto scenario =
         model::read_scenario(args.scenario, diagnostics,
                              run_day({.from = args.from, .date = args.date, .now = args.now}));
-    auto question =
-        scenario ? weeks_question(*scenario, args.seed, "urgency", diagnostics, args.load != 100.0)
-                 : std::nullopt;
+    auto question = scenario ? weeks_question(*scenario, args.seed, "urgency", diagnostics,
+                                              args.load != 100.0, args.quiet)
+                             : std::nullopt;
     print_diagnostics(diagnostics, args.json);
     if (!question) return BadInput;
     if (args.weeks > 0) {

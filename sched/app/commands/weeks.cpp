@@ -23,7 +23,7 @@ int run_weeks(const WeeksArgs& args) {
     model::Diagnostics diagnostics;
     const auto scenario = model::read_scenario(args.scenario, diagnostics, run_day({}));
     auto question = scenario ? weeks_question(*scenario, args.seed, args.rule, diagnostics,
-                                              args.orders_a_day > 0.0)
+                                              args.orders_a_day > 0.0, args.quiet)
                              : std::nullopt;
     print_diagnostics(diagnostics, args.json);
     if (!question) return BadInput;

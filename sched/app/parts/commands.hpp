@@ -102,6 +102,7 @@ struct WeeksArgs {
     std::string trace;  // file for every event, NDJSON
     std::string out;    // a page
     bool json = false;
+    bool quiet = false;
 };
 int run_weeks(const WeeksArgs& args);
 
@@ -213,6 +214,7 @@ struct PromiseArgs {
     double load = 100.0;
     std::string out;  // folder for the page
     bool json = false;
+    bool quiet = false;
     std::uint64_t seed = 1;
     int threads = 0;
 };

@@ -42,7 +42,8 @@ void warn_of_several_days(const model::Scenario& scenario, model::Diagnostics& d
 
 std::optional<WeeksQuestion> weeks_question(const model::Scenario& scenario, std::uint64_t seed,
                                             const std::string& rule,
-                                            model::Diagnostics& diagnostics, bool load_said) {
+                                            model::Diagnostics& diagnostics, bool load_said,
+                                            bool quiet) {
     const auto files = model::read_chance(scenario, diagnostics);
     if (!files) return std::nullopt;
     if (!load_said && files->chance.arrivals.empty() && files->past.empty())
@@ -58,10 +59,10 @@ std::optional<WeeksQuestion> weeks_question(const model::Scenario& scenario, std
     }
     options.longer = 32;
     options.stop = [] { return interrupted(); };
-    options.progress = [line = std::make_shared<ProgressLine>()](int day, int of) {
+    options.progress = [quiet, line = std::make_shared<ProgressLine>()](int day, int of) {
         known_so_far("Only " + std::to_string(day) + " of " + std::to_string(of) +
                      " days had been simulated: too few to say anything.");
-        if (day % 10 == 0)
+        if (day % 10 == 0 && !quiet)
             line->show("simulating day " + std::to_string(day) + " of " + std::to_string(of));
     };
     out.compile.start =

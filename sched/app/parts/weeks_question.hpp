@@ -18,12 +18,13 @@ struct WeeksQuestion {
 };
 
 /// By chance.yaml and arrivals.csv of the folder, else the defaults of the trade. Complaints go
-/// into `diagnostics`. @param load_said how many orders come in is not taken from the files.
+/// into `diagnostics`. @param load_said how many orders come in is not taken from the files. @param
+/// quiet shows no progress.
 /// @returns nullopt where the files cannot be read.
 std::optional<WeeksQuestion> weeks_question(const model::Scenario& scenario, std::uint64_t seed,
                                             const std::string& rule,
-                                            model::Diagnostics& diagnostics,
-                                            bool load_said = false);
+                                            model::Diagnostics& diagnostics, bool load_said = false,
+                                            bool quiet = false);
 
 /// What of an order nobody can ever do, and what to change; nullopt: nothing is proved. Over weeks
 /// such screens would only pile up.
