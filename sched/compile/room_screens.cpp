@@ -212,8 +212,9 @@ void add_screens(Builder& b) {
                 (warm < b.out.problem.horizon_end
                      ? " is warm only at " + model::format_date_time(warm)
                      : " is closed all the time") +
-                ": what another unit can expose is exposed there, in all of the run.",
-            "If it is to help later on, leave its warm-up out.");
+                ": what another unit can expose does not wait for it, in all of the run.",
+            "If it is to help from then on, plan without its warm-up (lamp in room.yaml) and "
+            "switch it on in time.");
     }
 }
 

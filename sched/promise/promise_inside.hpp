@@ -110,9 +110,10 @@ Odds odds_by(std::span<const core::SimTime> sorted, std::size_t n, core::SimTime
 std::vector<EndangeredOrder> compare_days(const PromiseDesk::Inside& desk, const Replications& with,
                                           std::size_t days);
 
-/// Days lost less days won, over all promised orders.
 /// What is being done, to whoever asks and wants to know.
 void tell(const PromiseDesk::Inside& desk, const std::string& words);
+
+/// Days lost less days won, over all promised orders.
 std::int64_t net_loss(const std::vector<EndangeredOrder>& orders);
 
 /// @param promise filled but for remedies.  @param days simulated by `plan`.

@@ -225,8 +225,8 @@ TEST_CASE("a unit that is closed in the morning holds nobody back", "[compile]")
     REQUIRE(closed.all().size() == 1);
     CHECK(
         closed.all()[0].message ==
-        "unit is warm only at 2026-11-26T12:05: what another unit can expose is exposed there, in "
-        "all of the run.");
+        "unit is warm only at 2026-11-26T12:05: what another unit can expose does not wait for it, "
+        "in all of the run.");
     // Without a warming up it helps from noon on.
     late.lamp->warm_up = Seconds{0};
     Diagnostics cold;
